@@ -1,0 +1,8 @@
+"""``python -m pathsim`` is the same as ``pathsim``."""
+
+import sys
+
+from pathsim.cli import main
+
+if __name__ == "__main__":
+    sys.exit(main())

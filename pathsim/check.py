@@ -1,0 +1,71 @@
+"""``check(cell) -> CheckResult``: no file, no screen."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from pathsim.clearance import (
+    Engine,
+    LeftOut,
+    MoveClearance,
+    PairClearance,
+    ReferenceEngine,
+    measure_moves,
+)
+from pathsim.clearance.reference import CAP, TOLERANCE
+from pathsim.clearance.rules import left_out
+from pathsim.findings import Evidence, Finding, Level, collect
+from pathsim.model import Cell
+from pathsim.motion import Trajectory, plan_program
+
+Progress = Callable[[str, float], None]
+
+
+@dataclass(frozen=True, eq=False)
+class CheckResult:
+    """What a check found. ``moves`` has one entry a move of the program, in its order."""
+
+    cell: Cell
+    trajectory: Trajectory
+    moves: tuple[MoveClearance, ...]
+    findings: tuple[Finding, ...]
+    left_out: tuple[LeftOut, ...]
+    tolerance: float
+    cap: float
+
+    @property
+    def is_clear(self) -> bool:
+        """True when nothing asks to stop or to watch; notes do not count."""
+        return not self.has(Level.WATCH)
+
+    def has(self, level: Level) -> bool:
+        """Tell whether a finding is at ``level`` or graver."""
+        return any(finding.level.at_least(level) for finding in self.findings)
+
+    @property
+    def worst(self) -> PairClearance | None:
+        """Pair with the least guaranteed clearance of the whole program."""
+        candidates = [move.worst for move in self.moves if move.worst is not None]
+        return min(
+            candidates,
+            key=lambda pair: (not pair.clearance.touches, pair.clearance.lower),
+            default=None,
+        )
+
+
+def check(
+    cell: Cell, *, engine: Engine | None = None, progress: Progress | None = None
+) -> CheckResult:
+    """Plan the program, measure every pair on every move, and collect the findings.
+
+    ``progress(text, share 0..1)`` is called between pairs. Raises CannotCheck or MotionError
+    when the program has no meaning as written.
+    """
+    trajectory = plan_program(cell)
+    used = ReferenceEngine(cell) if engine is None else engine
+    moves = measure_moves(cell, trajectory, used, progress)
+    findings = collect(Evidence(cell, trajectory, moves))
+    return CheckResult(
+        cell, trajectory, moves, findings, left_out(cell, trajectory), TOLERANCE, CAP
+    )

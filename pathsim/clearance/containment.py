@@ -1,0 +1,66 @@
+"""Whether a mesh lies wholly within another, where no surfaces meet."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from pathsim.model import Mesh
+from pathsim.transforms import Array
+
+
+def winding_number(point: Array, vertices: Array, faces: np.ndarray) -> float:
+    """How often closed triangles wind round ``point (3,)``: 0 outside, +-1 inside.
+
+    Sum of solid angles over 4 pi (Van Oosterom and Strackee, 1983). Open meshes give what
+    share of all directions they cover.
+    """
+    a, b, c = np.moveaxis(vertices[faces] - point, 1, 0)
+    la, lb, lc = (np.linalg.norm(x, axis=-1) for x in (a, b, c))
+    volume = (a * np.cross(b, c)).sum(axis=-1)
+    below = (
+        la * lb * lc
+        + (a * b).sum(axis=-1) * lc
+        + (b * c).sum(axis=-1) * la
+        + (c * a).sum(axis=-1) * lb
+    )
+    return float(np.arctan2(volume, below).sum() / (2 * np.pi))
+
+
+class Solid:
+    """A mesh split into its connected components, for inside tests."""
+
+    def __init__(self, mesh: Mesh) -> None:
+        self._vertices = mesh.vertices
+        self._parts = _components(mesh)
+        self.witnesses = np.array([self._vertices[part[0, 0]] for part in self._parts])
+
+    def holds(self, points: Array) -> bool:
+        """Tell whether any of ``points (n, 3)`` is inside any component.
+
+        Either orientation of the triangles counts, and so does a closed cavity: nothing
+        can get into one without having crossed its wall.
+        """
+        for part in self._parts:
+            corners = self._vertices[np.unique(part)]
+            low, high = corners.min(axis=0), corners.max(axis=0)
+            for point in points:
+                if (point < low).any() or (point > high).any():
+                    continue
+                if abs(winding_number(point, self._vertices, part)) > 0.5:
+                    return True
+        return False
+
+
+def _components(mesh: Mesh) -> list[np.ndarray]:
+    """Faces ``(m, 3)`` of each connected component; vertices at one place count as one."""
+    from scipy.sparse import coo_matrix
+    from scipy.sparse.csgraph import connected_components
+
+    _, merged = np.unique(mesh.vertices, axis=0, return_inverse=True)
+    faces = merged.reshape(-1)[mesh.faces]
+    n = int(merged.max()) + 1
+    rows, columns = faces[:, [0, 1]].ravel(), faces[:, [1, 2]].ravel()
+    graph = coo_matrix((np.ones(len(rows)), (rows, columns)), shape=(n, n))
+    _, labels = connected_components(graph, directed=False)
+    of_face = labels[faces[:, 0]]
+    return [mesh.faces[of_face == label] for label in np.unique(of_face)]

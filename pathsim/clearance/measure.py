@@ -1,0 +1,137 @@
+"""Every piece against every body on every move."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from pathsim.clearance.engine import Engine, MoveMeasure, Span
+from pathsim.clearance.records import Clearance
+from pathsim.clearance.rules import (
+    Standing,
+    Stretch,
+    are_joined,
+    may_touch,
+    standing_things,
+    stretches,
+)
+from pathsim.model import Cell, Piece
+from pathsim.model.torch import WIRE
+from pathsim.motion import MoveTrack, Trajectory
+
+
+@dataclass(frozen=True, eq=False)
+class PairClearance:
+    """One pair on one stretch of a move.
+
+    ``spans``: when it is nearer than ``margin``, or, if it touches, when it touches.
+    """
+
+    move: int
+    piece: str
+    body: str
+    stretch: Stretch
+    margin: float
+    clearance: Clearance
+    spans: tuple[Span, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class MoveClearance:
+    """All pairs of one move."""
+
+    track: MoveTrack
+    pairs: tuple[PairClearance, ...]
+
+    @property
+    def worst(self) -> PairClearance | None:
+        """Pair with the least guaranteed clearance; None when nothing was measured."""
+        if not self.pairs:
+            return None
+
+        def rank(pair: PairClearance) -> tuple[bool, float, float]:
+            found = pair.clearance
+            return (not found.touches, found.lower, found.upper)
+
+        return min(self.pairs, key=rank)
+
+
+def measure_moves(
+    cell: Cell,
+    trajectory: Trajectory,
+    engine: Engine,
+    progress: Callable[[str, float], None] | None = None,
+) -> tuple[MoveClearance, ...]:
+    """Measure all pairs of all moves. ``progress(text, share 0..1)`` is called in between."""
+    things = standing_things(cell)
+    total = max(len(trajectory.tracks), 1)
+    results = []
+    for track in trajectory.tracks:
+        measure = engine.on(track)
+        parts = stretches(cell, trajectory, track)
+        pairs: list[PairClearance] = []
+        for count, piece in enumerate(cell.pieces):
+            if progress is not None:
+                share = (track.index + count / len(cell.pieces)) / total
+                progress(f"move {track.number} of {total}: {piece.name}", share)
+            for standing in things:
+                if are_joined(piece, standing):
+                    continue
+                pairs.extend(_pair(cell, track, measure, piece, standing, parts))
+        results.append(MoveClearance(track, tuple(pairs)))
+    if progress is not None:
+        progress("done", 1.0)
+    return tuple(results)
+
+
+def _pair(
+    cell: Cell,
+    track: MoveTrack,
+    measure: MoveMeasure,
+    piece: Piece,
+    standing: Standing,
+    parts: tuple[Stretch, ...],
+) -> list[PairClearance]:
+    """One pair on all stretches of a move."""
+    # A continuous path has to cross a surface to get inside, which is contact; so a test for
+    # lying inside is due only where the pair was not measured just before: at the program's
+    # start, where the path is broken, and where the wire stops being allowed to touch.
+    fresh = track.index == 0 or not track.continuous or piece.name == WIRE
+    results = []
+    for part in parts:
+        if may_touch(piece, standing, part):
+            fresh = True
+            continue
+        window = Span(part.start, part.end)
+        margin = part.margin(cell.margins)
+        inside = fresh and measure.starts_inside(piece, standing, part.start)
+        fresh = False
+        if inside:
+            clearance = Clearance(0.0, 0.0, part.start, None, None, is_inside=True)
+            spans: tuple[Span, ...] = (window,)
+        else:
+            clearance = measure.closest(piece, standing, window)
+            spans = ()
+            if clearance.touches:
+                spans = measure.spans_below(piece, standing, window, 0.0)
+            elif clearance.lower < margin:
+                spans = measure.spans_below(piece, standing, window, margin)
+        results.append(
+            PairClearance(
+                track.number,
+                piece.name,
+                standing.name,
+                part,
+                margin,
+                clearance,
+                spans or _moment(clearance),
+            )
+        )
+    return results
+
+
+def _moment(clearance: Clearance) -> tuple[Span, ...]:
+    """Return the closest moment as a span, so that a finding always has a place."""
+    return (Span(clearance.time, clearance.time),) if np.isfinite(clearance.upper) else ()

@@ -1,0 +1,45 @@
+"""What a measurement says."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from pathsim.transforms import Array
+
+
+@dataclass(frozen=True, eq=False)
+class Clearance:
+    """Smallest distance of one pair over a stretch of time lies in [lower, upper], m.
+
+    ``lower`` is guaranteed for every moment, not only for the sampled ones. ``upper`` was
+    really seen, at ``time`` (s), between ``on_moving`` and ``on_standing`` ``(3,)`` in the
+    world. ``is_inside``: one of the two lies wholly within the other, which is contact
+    though no surfaces meet. Pairs farther apart than the cap are only said to be at least
+    that far: then ``is_capped``, and the points are those of the nearest moment looked at.
+    """
+
+    lower: float
+    upper: float
+    time: float
+    on_moving: Array | None
+    on_standing: Array | None
+    is_inside: bool = False
+    is_capped: bool = False
+
+    @property
+    def touches(self) -> bool:
+        """Contact was seen, or cannot be told from contact."""
+        return self.is_inside or self.lower <= 0.0
+
+
+@dataclass(frozen=True)
+class LeftOut:
+    """A pair or a part that was not measured, and why. Nothing is left out in silence.
+
+    ``is_agreed``: left out by a rule that is meant (wire at the weld), not for want of data.
+    """
+
+    what: str
+    why: str
+    is_agreed: bool
+    moves: tuple[int, ...] = ()

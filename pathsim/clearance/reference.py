@@ -1,0 +1,235 @@
+"""The reference engine: adaptive bisection in time over exact distances.
+
+The proof in two lines. Let a piece be ``d0`` and ``d1`` from a body at the two ends of an
+interval, and let no point of it travel more than L in between. At any moment it has
+travelled some x since the start and at most L - x to the end, so its distance is at least
+``max(d0 - x, d1 - (L - x)) >= (d0 + d1 - L) / 2``. Intervals are split until that bound is
+within the tolerance of the smallest distance seen.
+
+It is meant to be read, and to be the oracle for anything faster.
+"""
+
+from __future__ import annotations
+
+import heapq
+import itertools
+from typing import NamedTuple
+
+import numpy as np
+
+from pathsim.clearance.containment import Solid
+from pathsim.clearance.engine import Span
+from pathsim.clearance.records import Clearance
+from pathsim.clearance.rules import Standing
+from pathsim.clearance.shapes import Shape
+from pathsim.clearance.travel import segment_travel, sphere_gap
+from pathsim.model import Cell, Mesh, Piece
+from pathsim.model.lever import levers
+from pathsim.motion import PATH_ERROR, MoveTrack
+from pathsim.transforms import Array, inverse
+
+TOLERANCE = 5e-4  # m, width of the interval
+CAP = 0.05  # m, "farther than this" is enough to know
+#: Close to contact the interval narrows to a quarter of the distance, down to this, m.
+_FINEST = 1e-5
+#: A piece travels at most this far between the sampled ends of a span, m.
+_SPAN_TRAVEL = 5e-4
+
+
+class _Look(NamedTuple):
+    """One exact distance at one moment."""
+
+    time: float
+    distance: float
+    on_moving: Array
+    on_standing: Array
+
+
+class ReferenceEngine:
+    """Measures a cell with python-fcl; see the module's text for the proof."""
+
+    def __init__(self, cell: Cell, tolerance: float = TOLERANCE, cap: float = CAP) -> None:
+        self.cell = cell
+        self.tolerance = tolerance
+        self.cap = cap
+        self.queries = 0
+        # Keyed by the mesh itself, not by its id: an id may be given again to another mesh.
+        self._shapes: dict[Mesh, Shape] = {}
+        self._solids: dict[Mesh, Solid] = {}
+
+    def on(self, track: MoveTrack) -> ReferenceMove:
+        """Return a measure for this move."""
+        return ReferenceMove(self, track)
+
+    def shape(self, thing: Piece | Standing) -> Shape:
+        """Return the mesh of a piece or body, prepared once."""
+        if thing.mesh not in self._shapes:
+            self._shapes[thing.mesh] = Shape(thing.mesh)
+        return self._shapes[thing.mesh]
+
+    def solid(self, thing: Piece | Standing) -> Solid:
+        """Return the components of a piece or body, prepared once."""
+        if thing.mesh not in self._solids:
+            self._solids[thing.mesh] = Solid(thing.mesh)
+        return self._solids[thing.mesh]
+
+
+class ReferenceMove:
+    """Pairs on one move."""
+
+    def __init__(self, engine: ReferenceEngine, track: MoveTrack) -> None:
+        self._engine = engine
+        self._track = track
+        self._poses = self._link_poses(track.q)
+        self._between: dict[float, Array] = {}
+        self._travel: dict[str, Array] = {}
+
+    def closest(self, piece: Piece, standing: Standing, window: Span) -> Clearance:
+        """Return the clearance interval of a pair over ``window`` (class text: the proof)."""
+        gap = self._gap(piece, standing)
+        cap = self._engine.cap
+        least = self._least_gap(gap, window.start, window.end)
+        if least - PATH_ERROR >= cap:
+            return Clearance(cap, np.inf, window.start, None, None, is_capped=True)
+        first = self._look(piece, standing, window.start)
+        last = self._look(piece, standing, window.end)
+        best = min(first, last, key=lambda look: look.distance)
+        counter = itertools.count()
+        heap = [(self._bound(piece, gap, first, last, least), next(counter), first, last)]
+        while best.distance > 0:
+            lower, _, a, b = heap[0]
+            if lower >= min(best.distance, cap + PATH_ERROR) - self._allowed(best.distance):
+                break
+            heapq.heappop(heap)
+            middle = self._look(piece, standing, self._split(piece, a.time, b.time))
+            if middle.distance < best.distance:
+                best = middle
+            for start, end in ((a, middle), (middle, b)):
+                bound = self._bound(piece, gap, start, end, lower)
+                heapq.heappush(heap, (bound, next(counter), start, end))
+        lower = min(heap[0][0], best.distance) - PATH_ERROR
+        return Clearance(
+            lower=min(max(lower, 0.0), cap),
+            upper=best.distance,
+            time=best.time,
+            on_moving=best.on_moving,
+            on_standing=best.on_standing,
+            is_capped=lower >= cap - self._engine.tolerance and best.distance > cap,
+        )
+
+    def spans_below(
+        self, piece: Piece, standing: Standing, window: Span, threshold: float
+    ) -> tuple[Span, ...]:
+        """Return when the pair may be closer than ``threshold``, m; 0 asks for contact."""
+        gap = self._gap(piece, standing)
+        limit = threshold + PATH_ERROR
+        found: list[Span] = []
+
+        def visit(a: _Look, b: _Look) -> None:
+            bound = self._bound(piece, gap, a, b, -np.inf)
+            if bound >= limit:
+                return
+            way = self._way(piece, a.time, b.time)
+            if (a.distance + b.distance + way) / 2 < limit or way < _SPAN_TRAVEL:
+                found.append(Span(a.time, b.time))
+                return
+            middle = self._look(piece, standing, self._split(piece, a.time, b.time))
+            visit(a, middle)
+            visit(middle, b)
+
+        first = self._look(piece, standing, window.start)
+        visit(first, self._look(piece, standing, window.end))
+        return _joined(found)
+
+    def starts_inside(self, piece: Piece, standing: Standing, time: float) -> bool:
+        """Tell whether at ``time`` one of the two lies wholly within the other."""
+        T = self._pose(piece, time)
+        body, moving = self._engine.solid(standing), self._engine.solid(piece)
+        there = moving.witnesses @ T[:3, :3].T + T[:3, 3]
+        T_back = inverse(T)
+        back = body.witnesses @ T_back[:3, :3].T + T_back[:3, 3]
+        return body.holds(there) or moving.holds(back)
+
+    def _allowed(self, distance: float) -> float:
+        return min(self._engine.tolerance, max(distance / 4, _FINEST))
+
+    def _link_poses(self, q: Array) -> Array:
+        cell = self._engine.cell
+        return cell.T_world_base @ cell.arm.link_poses(q)
+
+    def _pose(self, piece: Piece, time: float) -> Array:
+        """Pose of the piece's link in the world at ``time``."""
+        knot = int(np.searchsorted(self._track.t, time))
+        if knot < len(self._track.t) and self._track.t[knot] == time:
+            return np.asarray(self._poses[knot, piece.link])
+        if time not in self._between:
+            self._between[time] = self._link_poses(self._track.q_at(time))[0]
+        return np.asarray(self._between[time][piece.link])
+
+    def _look(self, piece: Piece, standing: Standing, time: float) -> _Look:
+        """Exact distance at one moment."""
+        moving = self._engine.shape(piece)
+        moving.place(self._pose(piece, time))
+        self._engine.queries += 1
+        distance, on_moving, on_standing = moving.distance(self._engine.shape(standing))
+        return _Look(time, distance, on_moving, on_standing)
+
+    def _segment_travel(self, piece: Piece) -> Array:
+        if piece.name not in self._travel:
+            lever = levers(self._engine.cell.arm, piece)
+            self._travel[piece.name] = segment_travel(
+                self._track.q, self._poses[:, piece.link], piece, lever
+            )
+        return self._travel[piece.name]
+
+    def _gap(self, piece: Piece, standing: Standing) -> Array:
+        """Cheap lower bound of each segment's distance, from sphere and box."""
+        low, high = standing.mesh.bounds
+        return sphere_gap(self._poses[:, piece.link], piece, self._segment_travel(piece), low, high)
+
+    def _segments(self, start: float, end: float) -> tuple[int, int]:
+        """First segment that meets [start, end] and the one behind the last."""
+        first = int(np.searchsorted(self._track.t, start, side="right")) - 1
+        last = int(np.searchsorted(self._track.t, end, side="left"))
+        return max(first, 0), max(last, first + 1)
+
+    def _least_gap(self, gap: Array, start: float, end: float) -> float:
+        first, last = self._segments(start, end)
+        return float(gap[first:last].min(initial=np.inf)) if len(gap) else -np.inf
+
+    def _way(self, piece: Piece, start: float, end: float) -> float:
+        """Upper bound of how far any point of the piece travels from start to end, m."""
+        travel, t = self._segment_travel(piece), self._track.t
+        if len(travel) == 0:
+            return 0.0
+        first, last = self._segments(start, end)
+        covered = np.minimum(t[first + 1 : last + 1], end) - np.maximum(t[first:last], start)
+        return float((travel[first:last] * covered / np.diff(t[first : last + 1])).sum())
+
+    def _bound(self, piece: Piece, gap: Array, a: _Look, b: _Look, known: float) -> float:
+        """Lower bound of the distance between two looks."""
+        way = self._way(piece, a.time, b.time)
+        exact = (a.distance + b.distance - way) / 2
+        return max(exact, self._least_gap(gap, a.time, b.time), known)
+
+    def _split(self, piece: Piece, start: float, end: float) -> float:
+        """Return a moment that halves the way: a knot if there is one between, else the middle."""
+        t = self._track.t
+        first = int(np.searchsorted(t, start, side="right"))
+        last = int(np.searchsorted(t, end, side="left"))
+        if last <= first:
+            return (start + end) / 2
+        ways = np.cumsum(self._segment_travel(piece)[first - 1 : last])[:-1]
+        half = self._way(piece, start, end) / 2
+        return float(t[first + min(int(np.searchsorted(ways, half)), last - 1 - first)])
+
+
+def _joined(spans: list[Span]) -> tuple[Span, ...]:
+    """Spans that follow each other without a gap, as one."""
+    joined: list[Span] = []
+    for span in spans:
+        if joined and span.start <= joined[-1].end:
+            joined[-1] = Span(joined[-1].start, span.end)
+        else:
+            joined.append(span)
+    return tuple(joined)

@@ -1,0 +1,155 @@
+"""``load_cell``: a folder to a ``Cell``, or every fault in it at once."""
+
+from __future__ import annotations
+
+import hashlib
+from pathlib import Path
+
+from pathsim.errors import CannotCheck
+from pathsim.files.arm_file import read_arm, read_torch
+from pathsim.files.cell_schema import CellFile
+from pathsim.files.faults import FaultList, did_you_mean
+from pathsim.files.mesh_source import MeshSource
+from pathsim.files.paths import confined, shown
+from pathsim.files.points_file import PointsTable, read_points
+from pathsim.files.program_reader import read_program
+from pathsim.files.yaml_source import YamlSource, read_yaml, validated
+from pathsim.model import Body, Cell, Margins
+from pathsim.transforms import Array, frozen, pose, rotation_from_angles
+
+CELL_FILE = "cell.yaml"
+
+
+def load_cell(folder: str | Path) -> Cell:
+    """Load a cell folder (or its ``cell.yaml``).
+
+    Raises CellFaults with every fault of every file, CannotCheck when there is no such
+    folder. Nothing is returned from half a cell.
+    """
+    path = Path(folder)
+    if path.name == CELL_FILE:
+        path = path.parent
+    if not path.is_dir():
+        names = [p.name for p in path.parent.iterdir()] if path.parent.is_dir() else []
+        cure = did_you_mean(path.name, names)
+        raise CannotCheck(f"there is no cell folder '{folder}'. {cure}".rstrip())
+    if not (path / CELL_FILE).is_file():
+        raise CannotCheck(f"the folder '{folder}' holds no {CELL_FILE}, so it is no cell")
+    faults = FaultList()
+    cell = _Loader(path.resolve(), faults).load()
+    faults.raise_if_any()
+    if cell is None:
+        raise CannotCheck("the cell could not be put together")
+    return cell
+
+
+class _Loader:
+    """Reads all files of one cell and goes on after a fault, to find the others too."""
+
+    def __init__(self, folder: Path, faults: FaultList) -> None:
+        self._folder = folder
+        self._root = folder.parent
+        self._faults = faults
+        self._meshes = MeshSource(self._root, faults)
+
+    def load(self) -> Cell | None:
+        """Return the cell; None after a fault."""
+        name = shown(self._folder / CELL_FILE, self._root)
+        source = read_yaml(self._folder / CELL_FILE, name, self._faults)
+        if source is None:
+            return None
+        self._meshes.digests[name] = source.digest
+        file = validated(CellFile, source, self._faults)
+        if file is None:
+            return None
+        arm_path = self._described(source, ("arm", "description"), file.arm.description)
+        torch_path = self._described(source, ("torch", "description"), file.torch.description)
+        arm = torch = None
+        if arm_path is not None:
+            arm = read_arm(arm_path, shown(arm_path, self._root), self._meshes, self._faults)
+        if torch_path is not None:
+            torch = read_torch(
+                torch_path,
+                shown(torch_path, self._root),
+                file.torch.wire,
+                self._meshes,
+                self._faults,
+            )
+        bodies = self._bodies(file, source)
+        T_world_base = placement(file.arm.at, file.arm.turned)
+        if arm is None:
+            return None
+        points = self._points(file, source, arm.arm.dof, T_world_base)
+        program = read_program(file, source, points.lines, self._faults)
+        if torch is None or program is None:
+            return None
+        seam = file.margins.seam
+        approach = seam if file.margins.approach is None else file.margins.approach
+        return Cell(
+            name=file.name,
+            arm=arm.arm,
+            T_world_base=T_world_base,
+            link_meshes=arm.link_meshes,
+            tip_speed=arm.tip_speed,
+            tip_acceleration=arm.tip_acceleration,
+            torch=torch,
+            bodies=tuple(bodies),
+            points=points.points,
+            margins=Margins(file.margins.air, approach, seam),
+            program=program,
+            fingerprint=self._fingerprint(),
+        )
+
+    def _described(self, source: YamlSource, location: tuple[str, str], text: str) -> Path | None:
+        path, wrong = confined(text, self._folder, self._root)
+        if path is None:
+            self._faults.add(
+                source.shown,
+                source.line(location),
+                ".".join(location),
+                f"'{text}' {wrong}",
+                "a path relative to this file, inside the folder that holds the cell folder",
+            )
+        return path
+
+    def _bodies(self, file: CellFile, source: YamlSource) -> list[Body]:
+        bodies: list[Body] = []
+        names: dict[str, int | None] = {}
+        for index, entry in enumerate(file.bodies):
+            line, key = source.line(("bodies", index)), f"bodies[{index + 1}]"
+            if entry.name in names:
+                came = f"the name '{entry.name}' stands in line {names[entry.name]} already"
+                self._faults.add(source.shown, line, f"{key}.name", came, "a name for each body")
+            names.setdefault(entry.name, line)
+            at = (source.shown, source.line(("bodies", index, "mesh")), f"{key}.mesh")
+            mesh = self._meshes.mesh(entry.mesh, entry.unit, self._folder, at)
+            if mesh is not None:
+                T = placement(entry.at, entry.turned)
+                bodies.append(Body(entry.name, entry.role, mesh, T))
+        return bodies
+
+    def _points(
+        self, file: CellFile, source: YamlSource, dof: int, T_world_base: Array
+    ) -> PointsTable:
+        path = self._described(source, ("points", "file"), file.points.file)
+        if path is None:
+            return PointsTable()
+        name = shown(path, self._root)
+        entry = file.points
+        table = read_points(
+            path, name, dof, entry.rotation, entry.frame, T_world_base, self._faults
+        )
+        self._meshes.digests[name] = table.digest
+        return table
+
+    def _fingerprint(self) -> str:
+        """Return a hash over names and contents of all files that were read."""
+        total = hashlib.sha256()
+        for name, digest in sorted(self._meshes.digests.items()):
+            total.update(name.encode() + b"\0" + digest)
+        return total.hexdigest()
+
+
+def placement(at: tuple[float, float, float], turned: tuple[float, float, float]) -> Array:
+    """Pose ``(4, 4)`` from a place in m and turns in rad about the fixed x, then y, then z."""
+    return frozen(pose(rotation_from_angles("fixed x-y-z", turned), at))

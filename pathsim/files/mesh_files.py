@@ -1,0 +1,117 @@
+"""Meshes from STL, OBJ, PLY and GLB files, in metres."""
+
+from __future__ import annotations
+
+import io
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from pathsim.errors import MeshError
+from pathsim.model import Mesh
+from pathsim.units import factor
+
+FORMATS = (".stl", ".obj", ".ply", ".glb")
+#: GLB says its unit in its standard; a file that is said to be in another one is a mistake.
+_METRES_ONLY = (".glb",)
+_LARGEST_FILE = 400_000_000  # bytes
+
+
+def read_mesh(path: Path, unit: str, raw: bytes) -> Mesh:
+    """Return the mesh of a file's bytes with ``unit`` (mm, cm, m, in) turned into metres.
+
+    Raises MeshError with what is wrong: unknown ending, nothing in it, lost triangles,
+    numbers that are not finite, a unit that cannot be.
+    """
+    ending = path.suffix.lower()
+    if ending not in FORMATS:
+        raise MeshError(f"files ending in '{ending}' are not read; use {', '.join(FORMATS)}")
+    if ending in _METRES_ONLY and unit != "m":
+        raise MeshError(f"a GLB file is in metres by its standard, the cell says '{unit}'")
+    if len(raw) > _LARGEST_FILE:
+        raise MeshError(f"the file has {len(raw)} bytes, more than {_LARGEST_FILE}")
+    if len(raw) == 0:
+        raise MeshError("the file is empty")
+    vertices, faces = _triangles(raw, ending)
+    if len(faces) == 0:
+        raise MeshError("no triangles could be read from it: empty, cut off, or another format")
+    _check_count(raw, ending, len(faces))
+    return Mesh(vertices * factor(unit, "length"), faces)
+
+
+def _triangles(raw: bytes, ending: str) -> tuple[np.ndarray, np.ndarray]:
+    """All triangles of all geometries of a file, with the placements of its scene."""
+    import trimesh
+
+    try:
+        scene: Any = trimesh.load_scene(
+            io.BytesIO(raw), file_type=ending[1:], process=False, maintain_order=True,
+            skip_materials=True,
+        )  # fmt: skip
+        parts = [part for part in scene.dump() if isinstance(part, trimesh.Trimesh)]
+    except MemoryError:
+        raise
+    except Exception as error:
+        # The readers raise whatever their parsing stumbles over (IndexError, KeyError,
+        # struct.error, JSONDecodeError, ...): all of them mean that the file is broken.
+        what = f"it cannot be read as {ending[1:].upper()} ({type(error).__name__})"
+        raise MeshError(what) from error
+    vertices: list[np.ndarray] = [np.zeros((0, 3))]
+    faces: list[np.ndarray] = [np.zeros((0, 3), dtype=np.int64)]
+    count = 0
+    for part in parts:
+        points = np.asarray(part.vertices, dtype=np.float64)
+        if not np.isfinite(points).all():
+            raise MeshError("it has vertices that are not finite numbers")
+        vertices.append(points)
+        faces.append(np.asarray(part.faces, dtype=np.int64) + count)
+        count += len(points)
+    return np.concatenate(vertices), np.concatenate(faces)
+
+
+def _check_count(raw: bytes, ending: str, read: int) -> None:
+    """Hold the number of triangles read against what the file says: none may be lost."""
+    said = None
+    if ending == ".stl":
+        said = _stl_count(raw)
+    elif ending == ".obj":
+        said = _obj_count(raw)
+    elif ending == ".ply":
+        said = _ply_count(raw)
+    if said is not None and read < said:
+        raise MeshError(f"the file has {said} triangles but only {read} could be read")
+
+
+def _stl_count(raw: bytes) -> int:
+    """Return triangles a binary or text STL announces."""
+    if len(raw) >= 84:
+        announced = int.from_bytes(raw[80:84], "little")
+        if len(raw) == 84 + 50 * announced:
+            return announced
+    text = raw.lower()
+    if not text.lstrip().startswith(b"solid"):
+        raise MeshError("its length does not fit the number of triangles it announces (cut off?)")
+    if text.count(b"endfacet") != text.count(b"outer loop"):
+        raise MeshError("a facet is not closed (cut off?)")
+    return text.count(b"endfacet")
+
+
+def _obj_count(raw: bytes) -> int:
+    """Return triangles in an OBJ: a face of n corners makes n - 2."""
+    total = 0
+    for line in raw.splitlines():
+        words = line.split()
+        if words[:1] == [b"f"]:
+            total += max(len(words) - 3, 0)
+    return total
+
+
+def _ply_count(raw: bytes) -> int | None:
+    """Return faces that a PLY's header announces (each makes at least one triangle)."""
+    head = raw.split(b"end_header", 1)[0]
+    for line in head.splitlines():
+        words = line.split()
+        if words[:2] == [b"element", b"face"] and len(words) == 3:
+            return int(words[2]) if words[2].isdigit() else None
+    return None

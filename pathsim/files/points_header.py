@@ -1,0 +1,126 @@
+"""The header of ``points.csv``: which column holds what, in which unit."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+from pathsim.errors import UnitError
+from pathsim.files.faults import FaultList, did_you_mean
+from pathsim.units import factor, units_of
+
+_HEADER = re.compile(r"^\s*([a-z]+\d*)\s*(?:[\[(]?\s*([^\])\s]+)\s*[\])]?)?\s*$", re.IGNORECASE)
+PLACE = ("x", "y", "z")
+_ANGLES = ("r1", "r2", "r3")
+_QUATERNION = ("qw", "qx", "qy", "qz")
+
+
+@dataclass(frozen=True)
+class Column:
+    """Where a column stands and the factor to SI."""
+
+    index: int
+    kind: str
+    scale: float
+
+
+def joint_columns(dof: int) -> tuple[str, ...]:
+    """Names of the joint columns, ``j1`` on."""
+    return tuple(f"j{i + 1}" for i in range(dof))
+
+
+def is_quaternion(rotation: str | None) -> bool:
+    """Tell whether the rotation convention is the quaternion."""
+    return rotation is not None and rotation.startswith("quaternion")
+
+
+def turn_columns(rotation: str | None) -> tuple[str, ...]:
+    """Names of the columns that hold the rotation."""
+    return _QUATERNION if is_quaternion(rotation) else _ANGLES
+
+
+def read_header(
+    cells: list[str],
+    line: int,
+    shown: str,
+    dof: int,
+    rotation: str | None,
+    frame: str | None,
+    faults: FaultList,
+) -> dict[str, Column] | None:
+    """Read the header; None after a fault."""
+    joints = joint_columns(dof)
+    kinds = dict.fromkeys(joints, "angle") | dict.fromkeys(PLACE, "length")
+    kinds |= dict.fromkeys(_ANGLES, "angle") | dict.fromkeys(_QUATERNION, "")
+    columns: dict[str, Column] = {}
+    sound = True
+    for index, cell in enumerate(cells):
+        match = _HEADER.match(cell)
+        name = match.group(1).lower() if match else cell.strip()
+        unit = match.group(2) if match else None
+        if name == "name" or (name == "note" and unit is None):
+            columns[name] = Column(index, "text", 1.0)
+            continue
+        if name not in kinds:
+            cure = did_you_mean(name, ["name", *kinds])
+            expected = f"name, note, {joints[0]} to {joints[-1]}, x y z, r1 r2 r3, or qw qx qy qz"
+            faults.add(shown, line, f"column {index + 1}", f"came '{cell}'", expected, cure)
+            sound = False
+            continue
+        if name in columns:
+            faults.add(shown, line, f"column {index + 1}", f"'{name}' came twice", "it once")
+            sound = False
+            continue
+        try:
+            scale = factor(unit or "", kinds[name]) if kinds[name] else 1.0
+        except UnitError:
+            units = units_of(kinds[name])
+            came = f"'{cell.strip()}' has no unit" if unit is None else f"came unit '{unit}'"
+            expected = f"'{name}' and a unit ({units})"
+            faults.add(shown, line, f"column {index + 1}", came, expected)
+            sound = False
+            continue
+        columns[name] = Column(index, kinds[name] or "number", scale)
+    sound = _complete(columns, joints, line, shown, rotation, frame, faults) and sound
+    return columns if sound else None
+
+
+def _complete(
+    columns: dict[str, Column],
+    joints: tuple[str, ...],
+    line: int,
+    shown: str,
+    rotation: str | None,
+    frame: str | None,
+    faults: FaultList,
+) -> bool:
+    """Tell whether columns come in whole groups that fit the rotation convention."""
+    turn = turn_columns(rotation)
+    other = _ANGLES if turn is _QUATERNION else _QUATERNION
+    pose_columns = (*PLACE, *turn)
+    wrong = False
+    if "name" not in columns:
+        faults.add(shown, line, "", "no column 'name' came", "one that names each point")
+        wrong = True
+    for group in (joints, pose_columns):
+        have = [name for name in group if name in columns]
+        missing = [name for name in group if name not in columns]
+        if have and missing:
+            came = f"no column '{missing[0]}' came"
+            faults.add(shown, line, "", came, f"all of {', '.join(group)}")
+            wrong = True
+    if any(name in columns for name in other):
+        came = f"columns {', '.join(n for n in other if n in columns)} came"
+        faults.add(shown, line, "", came, f"{', '.join(turn)} for rotation '{rotation}'")
+        wrong = True
+    if not any(name in columns for name in (*joints, *pose_columns)):
+        faults.add(shown, line, "", "no column with values came", "joints or poses")
+        wrong = True
+    if any(name in columns for name in pose_columns):
+        said = (("rotation", rotation, "fixed x-y-z"), ("frame", frame, "base"))
+        for key, value, example in said:
+            if value is None:
+                came = f"poses came, but the cell's 'points' does not say '{key}'"
+                faults.add(shown, line, "", came, f"for example '{key}: {example}' in cell.yaml")
+                wrong = True
+    return not wrong

@@ -1,0 +1,88 @@
+"""The program's lines to moves, held against the points and weaves that exist."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from pathsim.errors import UnitError
+from pathsim.files.cell_schema import CellFile, StepEntry, WeaveEntry
+from pathsim.files.faults import FaultList, did_you_mean
+from pathsim.files.yaml_source import YamlSource
+from pathsim.model import DwellCounts, Move, MoveKind, Program, Weave
+from pathsim.units import parse, units_of
+
+
+def read_program(
+    file: CellFile, source: YamlSource, points: Iterable[str], faults: FaultList
+) -> Program | None:
+    """Return the program; None after noting every step that cannot be used."""
+    before = len(faults)
+    known = list(points)
+    moves: list[Move] = []
+    for index, step in enumerate(file.program):
+        line, key = source.line(("program", index)), f"program[{index + 1}]"
+        if (step.kind == "start") != (index == 0):
+            came = f"came '{step.kind}: {step.target}'"
+            rule = "'start: POINT' as the first line" if index == 0 else "start only as first line"
+            faults.add(source.shown, line, key, came, rule)
+        for point in (step.target, step.via):
+            if point is not None and point not in known:
+                cure = did_you_mean(point, known)
+                came = f"no row defines the point '{point}'"
+                faults.add(source.shown, line, key, came, "a point of the points file", cure)
+        if step.kind != "start":
+            move = _move(step, file, source, (line, key), faults)
+            if move is not None:
+                moves.append(move)
+    if len(faults) > before:
+        return None
+    return Program(file.program[0].target, tuple(moves))
+
+
+def _move(
+    step: StepEntry,
+    file: CellFile,
+    source: YamlSource,
+    at: tuple[int | None, str],
+    faults: FaultList,
+) -> Move | None:
+    line, key = at
+    is_joint = step.kind == "joint"
+    kind = "share" if is_joint else "speed"
+    try:
+        (speed,) = parse(step.speed, kind)
+    except UnitError as error:
+        rule = f"a number and a unit ({units_of(kind)})"
+        faults.add(source.shown, line, f"{key}.speed", str(error), rule)
+        return None
+    if speed <= 0 or (is_joint and speed > 1):
+        rule = "more than 0 and at most 100 %" if is_joint else "more than 0"
+        faults.add(source.shown, line, f"{key}.speed", f"came '{step.speed}'", rule)
+        return None
+    weave = None
+    if step.weave is not None:
+        entry = file.weaves.get(step.weave)
+        if entry is None:
+            cure = did_you_mean(step.weave, file.weaves)
+            came = f"no weave is called '{step.weave}'"
+            faults.add(source.shown, line, f"{key}.weave", came, "a name under 'weaves'", cure)
+            return None
+        weave = _weave(step.weave, entry)
+    is_arc = step.kind == "arc" or (step.kind == "seam" and step.via is not None)
+    shape = MoveKind.JOINT if is_joint else MoveKind.ARC if is_arc else MoveKind.LINEAR
+    return Move(
+        shape,
+        step.target,
+        speed,
+        step.via,
+        step.kind == "seam",
+        weave,
+        step.crater or 0.0,
+        line,
+    )
+
+
+def _weave(name: str, entry: WeaveEntry) -> Weave:
+    left, right = entry.sides
+    counts = entry.dwell_counts or DwellCounts.ADDED
+    return Weave(name, entry.pattern, entry.amplitude, entry.frequency, left, right, counts)

@@ -1,0 +1,36 @@
+"""All findings in the order in which a person should read them."""
+
+from __future__ import annotations
+
+import itertools
+
+from pathsim.findings.contact import contacts
+from pathsim.findings.finding import Evidence, Finding
+from pathsim.findings.joints import joint_limits, joint_speeds
+from pathsim.findings.near_hit import near_hits
+from pathsim.findings.planning import planning_notes
+from pathsim.findings.reach import reach_faults
+from pathsim.findings.unchecked import unchecked
+from pathsim.findings.wrist import wrist_zones
+
+_CONCERNS = (
+    unchecked,
+    reach_faults,
+    contacts,
+    joint_limits,
+    near_hits,
+    wrist_zones,
+    joint_speeds,
+    planning_notes,
+)
+
+
+def collect(evidence: Evidence) -> tuple[Finding, ...]:
+    """Gravest first, then in the order of the program."""
+    found = list(itertools.chain.from_iterable(concern(evidence) for concern in _CONCERNS))
+
+    def order(finding: Finding) -> tuple[int, int, float]:
+        number = 0 if finding.move is None else finding.move
+        return (finding.level.rank, number, finding.time if finding.time is not None else -1.0)
+
+    return tuple(sorted(found, key=order))

@@ -1,0 +1,48 @@
+"""Something touches, or cannot be told from touching."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from pathsim.clearance import MoveClearance, PairClearance
+from pathsim.findings.detour import detour_sentence
+from pathsim.findings.finding import Evidence, Finding, Level, move_name, place_in_move
+from pathsim.findings.grouping import pairs_of
+
+
+def contacts(evidence: Evidence) -> Iterator[Finding]:
+    """One finding for each pair that touches within a move."""
+    for move in evidence.moves:
+        for group in pairs_of(move):
+            touching = [pair for pair in group if pair.clearance.touches]
+            if touching:
+                yield _finding(move, touching)
+
+
+def _finding(move: MoveClearance, touching: list[PairClearance]) -> Finding:
+    track = move.track
+    spans = tuple(span for pair in touching for span in pair.spans)
+    worst = min(touching, key=lambda pair: pair.clearance.upper)
+    who = f"The {worst.piece}"
+    where = f"the {worst.body}"
+    when = place_in_move(track, spans)
+    if worst.clearance.is_inside:
+        text = f"{who} lies inside {where}, {when} of {move_name(track)}."
+    elif worst.clearance.upper > 0:
+        text = (
+            f"{who} comes so close to {where} that it cannot be told from touching, "
+            f"{when} of {move_name(track)}."
+        )
+    else:
+        text = f"{who} touches {where} {when} of {move_name(track)}."
+    return Finding(
+        Level.STOP,
+        "contact",
+        text + detour_sentence(track),
+        track.number,
+        worst.clearance.time,
+        spans,
+        worst.piece,
+        worst.body,
+        {"clearance": 0.0, "times": float(len(spans))},
+    )

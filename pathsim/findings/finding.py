@@ -1,0 +1,78 @@
+"""What a finding is."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from pathsim.clearance import MoveClearance, Span
+from pathsim.model import Cell
+from pathsim.motion import MoveTrack, Trajectory
+
+
+class Level(StrEnum):
+    """How much a finding matters.
+
+    stop: would touch, or cannot be run as asked. watch: stand by the stop here on the first
+    slow run. note: good to know.
+    """
+
+    STOP = "stop"
+    WATCH = "watch"
+    NOTE = "note"
+
+    @property
+    def rank(self) -> int:
+        """0 for the gravest."""
+        return list(Level).index(self)
+
+    def at_least(self, other: Level) -> bool:
+        """Tell whether this is as grave as ``other`` or graver."""
+        return self.rank <= other.rank
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One thing to know, in a sentence that a weld programmer would say.
+
+    ``move``: number from 1, None when about the cell. ``time`` s: the worst moment.
+    ``spans``: when it lasts. ``piece`` and ``body``: the pair, where it is about one.
+    ``numbers``: what the sentence is made from, in SI.
+    """
+
+    level: Level
+    kind: str
+    text: str
+    move: int | None = None
+    time: float | None = None
+    spans: tuple[Span, ...] = ()
+    piece: str | None = None
+    body: str | None = None
+    numbers: Mapping[str, float] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, eq=False)
+class Evidence:
+    """Everything that findings are drawn from."""
+
+    cell: Cell
+    trajectory: Trajectory
+    moves: tuple[MoveClearance, ...]
+
+
+def move_name(track: MoveTrack) -> str:
+    """Say a move as in ``move 5, retract > home``."""
+    return f"move {track.number}, {track.start} > {track.move.target}"
+
+
+def place_in_move(track: MoveTrack, spans: tuple[Span, ...]) -> str:
+    """Say when it happens: ``from 12 % to 19 %``, or how often and where first and last."""
+    if not spans:
+        return ""
+    first, last = track.share(spans[0].start), track.share(spans[-1].end)
+    if round(first * 100) == round(last * 100):
+        where = f"at {first * 100:.0f} %"
+    else:
+        where = f"from {first * 100:.0f} % to {last * 100:.0f} %"
+    return where if len(spans) == 1 else f"{len(spans)} times {where}"

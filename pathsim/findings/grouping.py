@@ -1,0 +1,13 @@
+"""Pairs of one move put together: one pair is one finding, however many stretches it spans."""
+
+from __future__ import annotations
+
+from pathsim.clearance import MoveClearance, PairClearance
+
+
+def pairs_of(move: MoveClearance) -> list[list[PairClearance]]:
+    """All stretches of each pair of a move, in the order of measuring."""
+    groups: dict[tuple[str, str], list[PairClearance]] = {}
+    for pair in move.pairs:
+        groups.setdefault((pair.piece, pair.body), []).append(pair)
+    return list(groups.values())

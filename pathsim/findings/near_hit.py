@@ -1,0 +1,47 @@
+"""Clear, but by less than the margin asked for."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from pathsim.clearance import MoveClearance, PairClearance
+from pathsim.findings.detour import detour_sentence
+from pathsim.findings.finding import Evidence, Finding, Level, move_name, place_in_move
+from pathsim.findings.grouping import pairs_of
+from pathsim.units import millimetres
+
+
+def near_hits(evidence: Evidence) -> Iterator[Finding]:
+    """One finding for each pair that comes nearer than its margin and does not touch."""
+    for move in evidence.moves:
+        for group in pairs_of(move):
+            if any(pair.clearance.touches for pair in group):
+                continue
+            near = [pair for pair in group if pair.clearance.lower < pair.margin]
+            if near:
+                yield _finding(move, near)
+
+
+def _finding(move: MoveClearance, near: list[PairClearance]) -> Finding:
+    track = move.track
+    worst = min(near, key=lambda pair: pair.clearance.lower - pair.margin)
+    spans = tuple(span for pair in near for span in pair.spans)
+    share = track.share(worst.clearance.time) * 100
+    text = (
+        f"The {worst.piece} passes the {worst.body} with {millimetres(worst.clearance.lower)} "
+        f"guaranteed, where {millimetres(worst.margin)} is asked for; closest at {share:.0f} % of "
+        f"{move_name(track)}"
+    )
+    if len(spans) > 1 or spans[0].end > spans[0].start:
+        text += f", too near {place_in_move(track, spans)}"
+    return Finding(
+        Level.WATCH,
+        "near-hit",
+        text + "." + detour_sentence(track),
+        track.number,
+        worst.clearance.time,
+        spans,
+        worst.piece,
+        worst.body,
+        {"clearance": worst.clearance.lower, "margin": worst.margin},
+    )

@@ -1,0 +1,37 @@
+"""Moves that cannot be run to their end."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from pathsim.clearance import Span
+from pathsim.findings.finding import Evidence, Finding, Level, move_name
+from pathsim.motion import FaultKind
+
+
+def reach_faults(evidence: Evidence) -> Iterator[Finding]:
+    """One finding for each move that was not laid to its end; what lies behind is unchecked."""
+    for track in evidence.trajectory.tracks:
+        if track.fault is None:
+            continue
+        time = float(track.t[-1])
+        share = track.fault.share
+        behind = "Nothing of it was checked." if share == 0 else "What comes after was not checked."
+        if track.fault.kind is FaultKind.JUMP:
+            text = (
+                f"Joint {track.fault.joint} would have to leap at {share:.0%} of "
+                f"{move_name(track)}: the arm cannot follow. {behind}"
+            )
+        else:
+            text = (
+                f"The arm does not reach further than {share:.0%} of {move_name(track)}. {behind}"
+            )
+        yield Finding(
+            Level.STOP,
+            "out of reach" if track.fault.kind is not FaultKind.JUMP else "joint leap",
+            text,
+            track.number,
+            time,
+            (Span(time, time),),
+            numbers={"share": share},
+        )

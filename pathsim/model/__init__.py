@@ -1,0 +1,26 @@
+"""What a cell is: frozen records, no file, no screen."""
+
+from pathsim.model.cell import Cell, Piece
+from pathsim.model.mesh import Mesh
+from pathsim.model.program import Move, MoveKind, Program
+from pathsim.model.scenery import Body, Margins, Point, Role
+from pathsim.model.torch import Torch, TorchPiece
+from pathsim.model.weave import DwellCounts, Pattern, Weave
+
+__all__ = [
+    "Body",
+    "Cell",
+    "DwellCounts",
+    "Margins",
+    "Mesh",
+    "Move",
+    "MoveKind",
+    "Pattern",
+    "Piece",
+    "Point",
+    "Program",
+    "Role",
+    "Torch",
+    "TorchPiece",
+    "Weave",
+]

@@ -1,0 +1,48 @@
+"""The program: moves from taught point to taught point."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from pathsim.model.weave import Weave
+
+
+class MoveKind(StrEnum):
+    """How the arm gets to the next point."""
+
+    JOINT = "joint"
+    LINEAR = "linear"
+    ARC = "arc"
+
+
+@dataclass(frozen=True)
+class Move:
+    """One move to ``target``.
+
+    ``speed`` is a share of the joint limits (1.0 = 100 %) on a joint move, the tip speed in
+    m/s otherwise. ``via`` is the point that an arc passes. ``arc_on`` makes it a seam, which
+    may have a weave and a crater time (s) at its end. ``line`` is where the cell file says it.
+    """
+
+    kind: MoveKind
+    target: str
+    speed: float
+    via: str | None = None
+    arc_on: bool = False
+    weave: Weave | None = None
+    crater: float = 0.0
+    line: int | None = None
+
+    @property
+    def label(self) -> str:
+        """What a table calls this move: a seam is known by its seam, not by its line."""
+        return "seam" if self.arc_on else str(self.kind)
+
+
+@dataclass(frozen=True)
+class Program:
+    """The point where the arm stands, and the moves from there."""
+
+    start: str
+    moves: tuple[Move, ...]

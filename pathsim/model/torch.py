@@ -1,0 +1,58 @@
+"""The torch: pieces with meshes in the flange frame, and the wire down to the tool centre point."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from pathsim.model.mesh import Mesh
+from pathsim.transforms import Array, apply
+
+#: The wire's prism is drawn round its circle, never inside it.
+_WIRE_SIDES = 12
+WIRE = "wire"
+
+
+@dataclass(frozen=True)
+class TorchPiece:
+    """One piece (nozzle, neck, body, ...) with its mesh in the flange frame."""
+
+    name: str
+    mesh: Mesh
+
+
+@dataclass(frozen=True, eq=False)
+class Torch:
+    """A torch on the flange.
+
+    ``T_flange_tcp (4, 4)``: tool centre point at the wire's tip, its z along the wire out
+    of the torch. ``wire_length`` is the stick-out from contact tip to tool centre point, m.
+    """
+
+    name: str
+    pieces: tuple[TorchPiece, ...]
+    T_flange_tcp: Array
+    wire_length: float
+    wire_diameter: float
+
+    def wire_piece(self) -> TorchPiece:
+        """Return the wire as a piece of its own: a prism round the stick-out."""
+        radius = self.wire_diameter / 2 / np.cos(np.pi / _WIRE_SIDES)
+        angles = 2 * np.pi * np.arange(_WIRE_SIDES) / _WIRE_SIDES
+        ring = np.stack([radius * np.cos(angles), radius * np.sin(angles)], axis=-1)
+        top = np.column_stack([ring, np.full(_WIRE_SIDES, -self.wire_length)])
+        bottom = np.column_stack([ring, np.zeros(_WIRE_SIDES)])
+        vertices = np.vstack([top, bottom])
+        i = np.arange(_WIRE_SIDES)
+        j = (i + 1) % _WIRE_SIDES
+        fan = i[1:-1]
+        faces = np.vstack(
+            [
+                np.column_stack([i, i + _WIRE_SIDES, j]),
+                np.column_stack([j, i + _WIRE_SIDES, j + _WIRE_SIDES]),
+                np.column_stack([np.zeros_like(fan), fan, fan + 1]),
+                np.column_stack([np.zeros_like(fan), fan + 1, fan]) + _WIRE_SIDES,
+            ]
+        )
+        return TorchPiece(WIRE, Mesh(apply(self.T_flange_tcp, vertices), faces))

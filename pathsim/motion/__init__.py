@@ -1,0 +1,21 @@
+"""From the program to knots in time: joint, linear and arc moves, seams with a weave."""
+
+from pathsim.motion.plan import plan_program
+from pathsim.motion.trajectory import (
+    PATH_ERROR,
+    FaultKind,
+    MoveFault,
+    MoveTrack,
+    PlanNote,
+    Trajectory,
+)
+
+__all__ = [
+    "PATH_ERROR",
+    "FaultKind",
+    "MoveFault",
+    "MoveTrack",
+    "PlanNote",
+    "Trajectory",
+    "plan_program",
+]

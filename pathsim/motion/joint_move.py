@@ -1,0 +1,61 @@
+"""A joint move: a straight line in joint space, and how far the tip leaves the straight line."""
+
+from __future__ import annotations
+
+import itertools
+
+import numpy as np
+
+from pathsim.arm import Arm
+from pathsim.motion.timing import Trapezoid, synchronised
+from pathsim.motion.trajectory import PATH_ERROR
+from pathsim.transforms import Array
+
+#: Largest turn of a joint between knots, rad: long segments would loosen the motion bound.
+_LARGEST_STEP = np.radians(3.0)
+
+
+def lay_joint_move(
+    arm: Arm, q_start: Array, q_end: Array, share: float, levers: Array
+) -> tuple[Array, Array]:
+    """Knots ``t (n,)`` and ``q (n, dof)`` of a joint move at ``share`` of the joint speeds.
+
+    In space the knots are exact; they are close enough in the ramps that even motion
+    between them is within PATH_ERROR of the true moment as well.
+    """
+    delta = q_end - q_start
+    law = synchronised(delta, arm.speed * share, arm.acceleration)
+    if law.duration == 0:
+        return np.zeros(1), q_start[None].copy()
+    t = _times(law, delta, levers)
+    q = q_start + law.position(t)[:, None] * delta
+    q[-1] = q_end
+    return t, q
+
+
+def _times(law: Trapezoid, delta: Array, levers: Array) -> Array:
+    """Return times of knots: by the error bound in the ramps, by the largest step everywhere."""
+    biggest = float(np.abs(delta).max())
+    # even motion between knots misses the ramp's parabola by at most a dt^2 / 8
+    curve = law.acceleration * float(np.abs(delta) @ levers)
+    parts = [np.zeros(1)]
+    breaks = law.breaks
+    for index, (a, b) in enumerate(itertools.pairwise(breaks)):
+        turn = biggest * float(law.position(b) - law.position(a))
+        count = int(np.ceil(turn / _LARGEST_STEP))
+        is_cruise = len(breaks) == 4 and index == 1
+        if not is_cruise:
+            count = max(count, int(np.ceil((b - a) * np.sqrt(curve / (8 * PATH_ERROR)))))
+        parts.append(np.linspace(a, b, max(count, 1) + 1)[1:])
+    return np.concatenate(parts)
+
+
+def detour(arm: Arm, T_flange_tcp: Array, t: Array, q: Array) -> tuple[float, float]:
+    """Largest distance of the tip from the straight line between the move's ends, m, and when."""
+    tips = (arm.pose(q) @ T_flange_tcp)[:, :3, 3]
+    way = tips[-1] - tips[0]
+    length = float(way @ way)
+    along = np.clip((tips - tips[0]) @ way / length, 0, 1) if length > 0 else np.zeros(len(tips))
+    gap = np.linalg.norm(tips - tips[0] - along[:, None] * way, axis=-1)
+    worst = int(np.argmax(gap))
+    return float(gap[worst]), float(t[worst])

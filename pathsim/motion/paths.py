@@ -1,0 +1,159 @@
+"""Straight lines and arcs of the tool, by share of the way."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Protocol
+
+import numpy as np
+
+from pathsim.errors import MotionError
+from pathsim.transforms import Array, log_rotation, pose, rotation_about, slerp
+
+
+class ToolPath(Protocol):
+    """A path of the tool centre point with its orientation."""
+
+    @property
+    def length(self) -> float:
+        """Length of the tip's way, m."""
+        ...
+
+    @property
+    def turning(self) -> float:
+        """Angle that the tool turns, rad."""
+        ...
+
+    @property
+    def breaks(self) -> Array:
+        """Shares where the path has a corner in orientation, 0 and 1 included."""
+        ...
+
+    def poses(self, s: Array) -> Array:
+        """Poses ``(n, 4, 4)`` at shares ``s (n,)`` in 0..1."""
+        ...
+
+    def tangents(self, s: Array) -> Array:
+        """Return unit directions of travel ``(n, 3)``; zero for a path without length."""
+        ...
+
+
+@dataclass(frozen=True, eq=False)
+class LinePath:
+    """Straight from ``start`` to ``end`` ``(4, 4)``, the tool along the shortest turn."""
+
+    start: Array
+    end: Array
+
+    @property
+    def length(self) -> float:
+        """Distance of the two tips, m."""
+        return float(np.linalg.norm(self.end[:3, 3] - self.start[:3, 3]))
+
+    @property
+    def turning(self) -> float:
+        """Angle of the shortest turn, rad."""
+        R = self.start[:3, :3].T @ self.end[:3, :3]
+        return float(np.linalg.norm(log_rotation(R)))
+
+    @property
+    def breaks(self) -> Array:
+        """No corner inside."""
+        return np.array([0.0, 1.0])
+
+    def poses(self, s: Array) -> Array:
+        """Poses ``(n, 4, 4)`` at shares ``s (n,)``."""
+        p = self.start[:3, 3] + s[:, None] * (self.end[:3, 3] - self.start[:3, 3])
+        return pose(slerp(self.start[:3, :3], self.end[:3, :3], s), p)
+
+    def tangents(self, s: Array) -> Array:
+        """Return the same direction ``(n, 3)`` everywhere."""
+        way = self.end[:3, 3] - self.start[:3, 3]
+        unit = way / self.length if self.length > 0 else np.zeros(3)
+        return np.tile(unit, (len(s), 1))
+
+
+@dataclass(frozen=True)
+class Circle:
+    """Circle through three points: ``centre``, ``axis`` (unit), ``radius``, sweep in rad."""
+
+    centre: Array
+    axis: Array
+    radius: float
+    sweep: float
+    sweep_via: float
+
+
+def circle_through(start: Array, via: Array, end: Array) -> Circle:
+    """Circle from ``start`` over ``via`` to ``end`` ``(3,)``; MotionError if in a line or doubled.
+
+    The sweep runs from start to end in the sense that passes via, in (0, 2 pi).
+    """
+    u, v = via - start, end - start
+    normal = np.cross(u, v)
+    size = max(np.linalg.norm(u), np.linalg.norm(v), np.linalg.norm(end - via))
+    least = min(np.linalg.norm(u), np.linalg.norm(v), np.linalg.norm(end - via))
+    if least < 1e-6 or np.linalg.norm(normal) < 1e-6 * size**2:
+        raise MotionError("the three points of an arc lie in a line or two of them are one")
+    centre = start + (np.cross((u @ u) * v - (v @ v) * u, normal) / (2 * (normal @ normal)))
+    # cross((u.u) v - (v.v) u, u x v) / (2 |u x v|^2) is the circumcentre seen from start
+    axis = normal / np.linalg.norm(normal)
+    arm = start - centre
+    radius = float(np.linalg.norm(arm))
+
+    def angle_to(point: Array) -> float:
+        other = point - centre
+        angle = np.arctan2(np.cross(arm, other) @ axis, arm @ other)
+        return float(np.mod(angle, 2 * np.pi))
+
+    sweep, sweep_via = angle_to(end), angle_to(via)
+    return Circle(centre, axis, radius, sweep, sweep_via)
+
+
+class ArcPath:
+    """An arc from ``start`` over ``via`` to ``end`` ``(4, 4)``.
+
+    The tool turns from the start's to the via point's orientation and on to the end's, each
+    along its shortest turn and in step with the angle. Going through the via point's
+    orientation is what lets a torch stay square to a collar over more than half a turn.
+    """
+
+    def __init__(self, start: Array, via: Array, end: Array) -> None:
+        self._ends = (start, via, end)
+        self.circle = circle_through(start[:3, 3], via[:3, 3], end[:3, 3])
+        self._share_via = self.circle.sweep_via / self.circle.sweep
+
+    @property
+    def length(self) -> float:
+        """Length of the arc, m."""
+        return self.circle.radius * self.circle.sweep
+
+    @property
+    def turning(self) -> float:
+        """Sum of both turns, scaled to the faster half so that its rate bounds both, rad."""
+        start, via, end = (T[:3, :3] for T in self._ends)
+        first = float(np.linalg.norm(log_rotation(start.T @ via))) / self._share_via
+        second = float(np.linalg.norm(log_rotation(via.T @ end))) / (1 - self._share_via)
+        return max(first, second)
+
+    @property
+    def breaks(self) -> Array:
+        """The tool's turning rate jumps at the via point."""
+        return np.array([0.0, self._share_via, 1.0])
+
+    def poses(self, s: Array) -> Array:
+        """Poses ``(n, 4, 4)`` at shares ``s (n,)``."""
+        start, via, end = (T[:3, :3] for T in self._ends)
+        share = self._share_via
+        first = slerp(start, via, np.minimum(s / share, 1.0))
+        second = slerp(via, end, np.maximum((s - share) / (1 - share), 0.0))
+        R = np.where((s <= share)[:, None, None], first, second)
+        arm = self._ends[0][:3, 3] - self.circle.centre
+        turned = (rotation_about(self.circle.axis, s * self.circle.sweep) @ arm[:, None])[..., 0]
+        return pose(R, self.circle.centre + turned)
+
+    def tangents(self, s: Array) -> Array:
+        """Directions of travel ``(n, 3)``."""
+        arm = self._ends[0][:3, 3] - self.circle.centre
+        turned = (rotation_about(self.circle.axis, s * self.circle.sweep) @ arm[:, None])[..., 0]
+        return np.asarray(np.cross(self.circle.axis, turned) / self.circle.radius)

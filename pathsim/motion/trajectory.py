@@ -1,0 +1,133 @@
+"""Knots in time, and what went wrong while laying them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from pathsim.model import Move
+from pathsim.transforms import Array
+
+#: How far any point of the arm may be from its ideal place at any moment between knots, m.
+#: Measured at three places of every segment while knots are laid; taken off every clearance.
+PATH_ERROR = 2e-5
+
+
+class FaultKind(StrEnum):
+    """Why a move could not be laid to its end."""
+
+    REACH = "out of reach"
+    JUMP = "joint jump"
+    NO_START = "no start"
+
+
+@dataclass(frozen=True)
+class MoveFault:
+    """A move stops being possible at ``share`` of its time; ``joint`` (from 1) if one jumps."""
+
+    kind: FaultKind
+    share: float
+    joint: int | None = None
+
+
+@dataclass(frozen=True)
+class PlanNote:
+    """Something decided or noticed while planning that a person must hear of.
+
+    ``kind``: "posture picked" (a pose without joints), "arrives otherwise" (a straight move
+    ends in other joint values than taught), "pose disagrees" (joints and pose of one point).
+    ``amount`` in m or rad, ``turn`` in rad; ``joint`` from 1.
+    """
+
+    kind: str
+    point: str
+    move: int | None
+    amount: float = 0.0
+    turn: float = 0.0
+    joint: int | None = None
+
+
+@dataclass(frozen=True, eq=False)
+class MoveTrack:
+    """One move as knots: ``t (n,)`` s from the program's start, ``q (n, dof)`` rad.
+
+    Between knots every joint moves evenly in time. ``strain (n-1, dof)``: joint speed that
+    the asked tip speed needs, as a share of the joint's limit; where above 1 the segment
+    was slowed down to the limit. ``continuous``: starts where the move before ended.
+    ``detour``: for a joint move the largest distance of the tip from the straight line
+    between its ends, m, at ``detour_time``.
+    """
+
+    index: int
+    move: Move
+    start: str
+    t: Array
+    q: Array
+    strain: Array
+    tip_length: float
+    planned_duration: float
+    fault: MoveFault | None = None
+    continuous: bool = True
+    detour: float = 0.0
+    detour_time: float = 0.0
+
+    @property
+    def number(self) -> int:
+        """Number of the move as people count, from 1."""
+        return self.index + 1
+
+    @property
+    def duration(self) -> float:
+        """Seconds of the part that was laid."""
+        return float(self.t[-1] - self.t[0])
+
+    def share(self, time: float) -> float:
+        """Share 0..1 of the whole move's time at ``time``."""
+        whole = self.duration
+        if self.fault is not None and 0 < self.fault.share < 1:
+            whole /= self.fault.share
+        return float((time - self.t[0]) / whole) if whole > 0 else 0.0
+
+    def q_at(self, times: ArrayLike) -> Array:
+        """Joint values ``(n, dof)`` at times ``(n,)`` inside the move."""
+        times = np.atleast_1d(np.asarray(times, float))
+        columns = [np.interp(times, self.t, self.q[:, j]) for j in range(self.q.shape[1])]
+        return np.stack(columns, axis=-1)
+
+
+@dataclass(frozen=True, eq=False)
+class Trajectory:
+    """The whole program as tracks, one a move, and the notes made while planning."""
+
+    tracks: tuple[MoveTrack, ...]
+    notes: tuple[PlanNote, ...] = ()
+
+    @cached_property
+    def t(self) -> Array:
+        """Times of all knots ``(n,)``, s; a knot shared by two moves stands twice."""
+        return np.concatenate([track.t for track in self.tracks])
+
+    @cached_property
+    def q(self) -> Array:
+        """Joint values of all knots ``(n, dof)``, rad."""
+        return np.concatenate([track.q for track in self.tracks])
+
+    @property
+    def duration(self) -> float:
+        """Seconds of the whole program."""
+        return float(self.tracks[-1].t[-1]) if self.tracks else 0.0
+
+    def track_at(self, time: float) -> MoveTrack:
+        """Return the move that runs at ``time``; the last one after the end."""
+        for track in self.tracks:
+            if time <= track.t[-1]:
+                return track
+        return self.tracks[-1]
+
+    def q_at(self, time: float) -> Array:
+        """Joint values ``(dof,)`` at ``time``."""
+        return np.asarray(self.track_at(time).q_at(time)[0])

@@ -1,0 +1,129 @@
+"""A result as JSON, by the schema beside this file (``result.schema.json``)."""
+
+from __future__ import annotations
+
+import json
+from importlib.resources import files
+from typing import Any
+
+import numpy as np
+
+from pathsim.check import CheckResult
+from pathsim.clearance import MoveClearance, PairClearance, Span
+from pathsim.findings import Finding
+from pathsim.report.cautions import CAUTION
+from pathsim.transforms import Array
+
+NAME, VERSION = "pathsim-result", 1
+
+
+def result_as_json(result: CheckResult) -> str:
+    """Return the result as text: lengths in mm, angles in deg, times in s.
+
+    Holds no date, path or name of a machine: the same cell gives the same bytes.
+    """
+    trajectory = result.trajectory
+    document = {
+        "format": NAME,
+        "version": VERSION,
+        "caution": CAUTION,
+        "cell": {"name": result.cell.name, "sha256": result.cell.fingerprint},
+        "is_clear": result.is_clear,
+        "seconds": _number(trajectory.duration),
+        "tolerance_mm": _mm(result.tolerance),
+        "cap_mm": _mm(result.cap),
+        "moves": [_move(move) for move in result.moves],
+        "findings": [_finding(finding) for finding in result.findings],
+        "left_out": [
+            {
+                "what": item.what,
+                "why": item.why,
+                "is_agreed": item.is_agreed,
+                "moves": list(item.moves),
+            }
+            for item in result.left_out
+        ],
+    }
+    return json.dumps(document, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def schema() -> dict[str, Any]:
+    """Return the JSON Schema of a written result."""
+    text = files("pathsim.report").joinpath("result.schema.json").read_text(encoding="utf-8")
+    loaded: dict[str, Any] = json.loads(text)
+    return loaded
+
+
+def _move(move: MoveClearance) -> dict[str, Any]:
+    track = move.track
+    fault = track.fault
+    return {
+        "number": track.number,
+        "kind": track.move.label,
+        "from": track.start,
+        "to": track.move.target,
+        "start_s": _number(float(track.t[0])),
+        "seconds": _number(track.duration),
+        "tip_way_mm": _mm(track.tip_length),
+        "leaves_straight_line_mm": _mm(track.detour),
+        "is_whole": fault is None,
+        "fault": None
+        if fault is None
+        else {"kind": str(fault.kind), "share": _number(fault.share)},
+        "knots": {
+            "t_s": [_number(float(t)) for t in track.t],
+            "q_deg": [[_number(float(v)) for v in np.degrees(row)] for row in track.q],
+        },
+        "pairs": [_pair(pair) for pair in move.pairs],
+    }
+
+
+def _pair(pair: PairClearance) -> dict[str, Any]:
+    found = pair.clearance
+    seen = np.isfinite(found.upper)
+    return {
+        "moving": pair.piece,
+        "standing": pair.body,
+        "zone": str(pair.stretch.zone),
+        "from_s": _number(pair.stretch.start),
+        "to_s": _number(pair.stretch.end),
+        "margin_mm": _mm(pair.margin),
+        "touches": found.touches,
+        "is_inside": found.is_inside,
+        "guaranteed_mm": _mm(found.lower),
+        "seen_mm": _mm(found.upper) if seen else None,
+        "closest_s": _number(found.time) if seen else None,
+        "on_moving_mm": _place(found.on_moving),
+        "on_standing_mm": _place(found.on_standing),
+        "spans_s": _spans(pair.spans),
+    }
+
+
+def _finding(finding: Finding) -> dict[str, Any]:
+    return {
+        "level": str(finding.level),
+        "kind": finding.kind,
+        "text": finding.text,
+        "move": finding.move,
+        "time_s": None if finding.time is None else _number(finding.time),
+        "spans_s": _spans(finding.spans),
+        "moving": finding.piece,
+        "standing": finding.body,
+    }
+
+
+def _spans(spans: tuple[Span, ...]) -> list[list[float]]:
+    return [[_number(span.start), _number(span.end)] for span in spans]
+
+
+def _number(value: float) -> float:
+    """Round to what is meant, so that the last bits of a platform do not show."""
+    return round(value, 9) + 0.0
+
+
+def _mm(metres: float) -> float:
+    return round(metres * 1e3, 6) + 0.0
+
+
+def _place(point: Array | None) -> list[float] | None:
+    return None if point is None else [_mm(float(value)) for value in point]

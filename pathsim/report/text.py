@@ -1,0 +1,117 @@
+"""A result on the terminal."""
+
+from __future__ import annotations
+
+import numpy as np
+from rich.console import Console
+from rich.padding import Padding
+from rich.table import Table
+from rich.text import Text
+
+from pathsim.check import CheckResult
+from pathsim.clearance import MoveClearance
+from pathsim.findings import Finding, Level
+from pathsim.findings.finding import place_in_move
+from pathsim.report.cautions import CAUTION
+from pathsim.units import millimetres
+
+#: Weight, not only colour, tells the levels apart; the word stands there anyway.
+_STYLES = {Level.STOP: "bold magenta", Level.WATCH: "bold", Level.NOTE: "dim"}
+
+
+def print_result(result: CheckResult, console: Console) -> None:
+    """Print the table of moves, the findings, what was not checked, and the caution."""
+    cell, trajectory = result.cell, result.trajectory
+    count = len(trajectory.tracks)
+    moves = "1 move" if count == 1 else f"{count} moves"
+    console.print(Text(f"{cell.name}: {moves}, {trajectory.duration:.1f} s"), style="bold")
+    console.print()
+    console.print(_moves_table(result))
+    console.print()
+    console.print(_findings_table(result.findings))
+    console.print(_verdict(result), style="bold", soft_wrap=False)
+    console.print()
+    for line in _not_checked(result):
+        console.print(Padding(Text(line), (0, 0, 0, 2)) if line.startswith("  ") else Text(line))
+    console.print(Text(CAUTION), style="italic")
+
+
+def _moves_table(result: CheckResult) -> Table:
+    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="dim")
+    table.add_column("", justify="right")
+    table.add_column("move")
+    table.add_column("", overflow="fold")
+    table.add_column("s", justify="right")
+    table.add_column("guaranteed clear by", justify="right", no_wrap=True)
+    table.add_column("at", justify="right", no_wrap=True)
+    table.add_column("closest", overflow="fold")
+    for move in result.moves:
+        track = move.track
+        table.add_row(
+            Text(str(track.number)),
+            Text(track.move.label),
+            Text(f"{track.start} > {track.move.target}"),
+            Text(f"{track.duration:.1f}"),
+            Text(guaranteed(move, result.cap)),
+            Text(_where(move)),
+            Text(_pair(move)),
+        )
+    return table
+
+
+def guaranteed(move: MoveClearance, cap: float) -> str:
+    """Say the guaranteed clearance of a move in words for a table."""
+    worst = move.worst
+    incomplete = "" if move.track.fault is None else " (part)"
+    if worst is None or (move.track.fault is not None and move.track.fault.share == 0):
+        return "not checked"
+    if worst.clearance.touches:
+        return "touches" + incomplete
+    if worst.clearance.lower >= cap:
+        return f"over {millimetres(cap, 0)}" + incomplete
+    return millimetres(np.floor(worst.clearance.lower * 1e4) / 1e4) + incomplete
+
+
+def _where(move: MoveClearance) -> str:
+    worst = move.worst
+    if worst is None or not np.isfinite(worst.clearance.upper):
+        return ""
+    if worst.clearance.touches:
+        text = place_in_move(move.track, worst.spans)
+        return text.replace("from ", "").replace("at ", "")
+    return f"{move.track.share(worst.clearance.time):.0%}".replace("%", " %")
+
+
+def _pair(move: MoveClearance) -> str:
+    worst = move.worst
+    if worst is None or not np.isfinite(worst.clearance.upper):
+        return ""
+    joint = "and" if worst.clearance.touches else "to"
+    return f"{worst.piece} {joint} {worst.body}"
+
+
+def _findings_table(findings: tuple[Finding, ...]) -> Table:
+    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), show_header=False)
+    table.add_column("level", no_wrap=True)
+    table.add_column("what", overflow="fold")
+    for finding in findings:
+        table.add_row(Text(finding.level, style=_STYLES[finding.level]), Text(finding.text))
+    return table
+
+
+def _verdict(result: CheckResult) -> str:
+    counts = {level: sum(f.level is level for f in result.findings) for level in Level}
+    if result.is_clear:
+        notes = counts[Level.NOTE]
+        tail = "" if notes == 0 else f" {notes} note{'s' if notes > 1 else ''}."
+        return f"Clear: every move keeps its margin over its whole length.{tail}"
+    said = [f"{counts[level]} {level}" for level in (Level.STOP, Level.WATCH) if counts[level]]
+    return "Not clear: " + ", ".join(said) + "."
+
+
+def _not_checked(result: CheckResult) -> list[str]:
+    agreed = [item for item in result.left_out if item.is_agreed]
+    lacking = [item for item in result.left_out if not item.is_agreed]
+    lines = ["Not checked: " + "; ".join(f"{item.what} ({item.why})" for item in lacking) + "."]
+    lines.append("Left out by rule: " + "; ".join(f"{i.what} ({i.why})" for i in agreed) + ".")
+    return lines

@@ -1,0 +1,1 @@
+"""Shapes of the sample cells, drawn as closed solids in millimetres."""
