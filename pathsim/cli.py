@@ -90,13 +90,21 @@ def _run(cell: Cell, progress: object = None) -> CheckResult:
 def main(arguments: list[str] | None = None) -> int:
     """Run the command line and return its exit code."""
     try:
-        value = app(arguments, standalone_mode=False)
+        code = _exit_code(arguments)
     except PathsimError as error:
         print(f"Could not check: {error}", file=sys.stderr)  # noqa: T201
         return COULD_NOT
     except KeyboardInterrupt:
+        code = _INTERRUPTED
+    if code == _INTERRUPTED:
         print("Stopped; nothing was written.", file=sys.stderr)  # noqa: T201
-        return _INTERRUPTED
+    return code
+
+
+def _exit_code(arguments: list[str] | None) -> int:
+    """Run the commands; wrong usage shows itself on standard error and gives 2."""
+    try:
+        return int(app(arguments, standalone_mode=False) or 0)
     except typer.Exit as leaving:
         return leaving.exit_code
     except Exception as error:
@@ -104,4 +112,3 @@ def main(arguments: list[str] | None = None) -> int:
             error.show()
             return COULD_NOT
         raise
-    return int(value or 0)

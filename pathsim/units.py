@@ -35,7 +35,7 @@ TABLE: MappingProxyType[str, MappingProxyType[str, float]] = MappingProxyType(
         "acceleration": MappingProxyType({"mm/s2": 1e-3, "m/s2": 1.0}),
         "turning speed": MappingProxyType({"deg/s": _DEG, "rad/s": 1.0}),
         "turning acceleration": MappingProxyType({"deg/s2": _DEG, "rad/s2": 1.0}),
-        "frequency": MappingProxyType({"Hz": 1.0, "1/s": 1.0, "1/min": 1 / 60}),
+        "frequency": MappingProxyType({"Hz": 1.0, "/s": 1.0, "/min": 1 / 60}),
         "share": MappingProxyType({"%": 0.01}),
     }
 )
@@ -89,6 +89,11 @@ def parse(value: object, kind: str, count: int = 1) -> tuple[float, ...]:
 def millimetres(metres: float, digits: int = 1) -> str:
     """Return a length for people, as in ``"38.2 mm"``."""
     return f"{metres * 1e3:.{digits}f} mm"
+
+
+def guaranteed_millimetres(metres: float) -> str:
+    """Return a guaranteed clearance for people: rounded down, so that it stays guaranteed."""
+    return f"{math.floor(metres * 1e4 + 1e-9) / 10:.1f} mm"
 
 
 def degrees(radians: float, digits: int = 1) -> str:

@@ -36,7 +36,7 @@ _FINEST = 1e-5
 _SPAN_TRAVEL = 5e-4
 
 
-class _Look(NamedTuple):
+class Look(NamedTuple):
     """One exact distance at one moment."""
 
     time: float
@@ -86,13 +86,13 @@ class ReferenceMove:
 
     def closest(self, piece: Piece, standing: Standing, window: Span) -> Clearance:
         """Return the clearance interval of a pair over ``window`` (class text: the proof)."""
-        gap = self._gap(piece, standing)
+        gap = self.gap(piece, standing)
         cap = self._engine.cap
         least = self._least_gap(gap, window.start, window.end)
         if least - PATH_ERROR >= cap:
             return Clearance(cap, np.inf, window.start, None, None, is_capped=True)
-        first = self._look(piece, standing, window.start)
-        last = self._look(piece, standing, window.end)
+        first = self.look(piece, standing, window.start)
+        last = self.look(piece, standing, window.end)
         best = min(first, last, key=lambda look: look.distance)
         counter = itertools.count()
         heap = [(self._bound(piece, gap, first, last, least), next(counter), first, last)]
@@ -101,7 +101,7 @@ class ReferenceMove:
             if lower >= min(best.distance, cap + PATH_ERROR) - self._allowed(best.distance):
                 break
             heapq.heappop(heap)
-            middle = self._look(piece, standing, self._split(piece, a.time, b.time))
+            middle = self.look(piece, standing, self._split(piece, a.time, b.time))
             if middle.distance < best.distance:
                 best = middle
             for start, end in ((a, middle), (middle, b)):
@@ -121,11 +121,11 @@ class ReferenceMove:
         self, piece: Piece, standing: Standing, window: Span, threshold: float
     ) -> tuple[Span, ...]:
         """Return when the pair may be closer than ``threshold``, m; 0 asks for contact."""
-        gap = self._gap(piece, standing)
+        gap = self.gap(piece, standing)
         limit = threshold + PATH_ERROR
         found: list[Span] = []
 
-        def visit(a: _Look, b: _Look) -> None:
+        def visit(a: Look, b: Look) -> None:
             bound = self._bound(piece, gap, a, b, -np.inf)
             if bound >= limit:
                 return
@@ -133,12 +133,12 @@ class ReferenceMove:
             if (a.distance + b.distance + way) / 2 < limit or way < _SPAN_TRAVEL:
                 found.append(Span(a.time, b.time))
                 return
-            middle = self._look(piece, standing, self._split(piece, a.time, b.time))
+            middle = self.look(piece, standing, self._split(piece, a.time, b.time))
             visit(a, middle)
             visit(middle, b)
 
-        first = self._look(piece, standing, window.start)
-        visit(first, self._look(piece, standing, window.end))
+        first = self.look(piece, standing, window.start)
+        visit(first, self.look(piece, standing, window.end))
         return _joined(found)
 
     def starts_inside(self, piece: Piece, standing: Standing, time: float) -> bool:
@@ -166,15 +166,16 @@ class ReferenceMove:
             self._between[time] = self._link_poses(self._track.q_at(time))[0]
         return np.asarray(self._between[time][piece.link])
 
-    def _look(self, piece: Piece, standing: Standing, time: float) -> _Look:
+    def look(self, piece: Piece, standing: Standing, time: float) -> Look:
         """Exact distance at one moment."""
         moving = self._engine.shape(piece)
         moving.place(self._pose(piece, time))
         self._engine.queries += 1
         distance, on_moving, on_standing = moving.distance(self._engine.shape(standing))
-        return _Look(time, distance, on_moving, on_standing)
+        return Look(time, distance, on_moving, on_standing)
 
-    def _segment_travel(self, piece: Piece) -> Array:
+    def segment_travel(self, piece: Piece) -> Array:
+        """Bound ``(n-1,)`` of the piece's way in each segment, m."""
         if piece.name not in self._travel:
             lever = levers(self._engine.cell.arm, piece)
             self._travel[piece.name] = segment_travel(
@@ -182,31 +183,34 @@ class ReferenceMove:
             )
         return self._travel[piece.name]
 
-    def _gap(self, piece: Piece, standing: Standing) -> Array:
+    def gap(self, piece: Piece, standing: Standing) -> Array:
         """Cheap lower bound of each segment's distance, from sphere and box."""
         low, high = standing.mesh.bounds
-        return sphere_gap(self._poses[:, piece.link], piece, self._segment_travel(piece), low, high)
+        return sphere_gap(self._poses[:, piece.link], piece, self.segment_travel(piece), low, high)
 
-    def _segments(self, start: float, end: float) -> tuple[int, int]:
+    def segments(self, start: float, end: float) -> tuple[int, int]:
         """First segment that meets [start, end] and the one behind the last."""
+        count = len(self._track.t) - 1
         first = int(np.searchsorted(self._track.t, start, side="right")) - 1
+        # A moment at the very end belongs to the last segment, not to none.
+        first = min(max(first, 0), count - 1)
         last = int(np.searchsorted(self._track.t, end, side="left"))
-        return max(first, 0), max(last, first + 1)
+        return first, max(last, first + 1)
 
     def _least_gap(self, gap: Array, start: float, end: float) -> float:
-        first, last = self._segments(start, end)
-        return float(gap[first:last].min(initial=np.inf)) if len(gap) else -np.inf
+        first, last = self.segments(start, end)
+        return float(gap[first:last].min()) if len(gap) else -np.inf
 
     def _way(self, piece: Piece, start: float, end: float) -> float:
         """Upper bound of how far any point of the piece travels from start to end, m."""
-        travel, t = self._segment_travel(piece), self._track.t
+        travel, t = self.segment_travel(piece), self._track.t
         if len(travel) == 0:
             return 0.0
-        first, last = self._segments(start, end)
+        first, last = self.segments(start, end)
         covered = np.minimum(t[first + 1 : last + 1], end) - np.maximum(t[first:last], start)
         return float((travel[first:last] * covered / np.diff(t[first : last + 1])).sum())
 
-    def _bound(self, piece: Piece, gap: Array, a: _Look, b: _Look, known: float) -> float:
+    def _bound(self, piece: Piece, gap: Array, a: Look, b: Look, known: float) -> float:
         """Lower bound of the distance between two looks."""
         way = self._way(piece, a.time, b.time)
         exact = (a.distance + b.distance - way) / 2
@@ -219,7 +223,7 @@ class ReferenceMove:
         last = int(np.searchsorted(t, end, side="left"))
         if last <= first:
             return (start + end) / 2
-        ways = np.cumsum(self._segment_travel(piece)[first - 1 : last])[:-1]
+        ways = np.cumsum(self.segment_travel(piece)[first - 1 : last])[:-1]
         half = self._way(piece, start, end) / 2
         return float(t[first + min(int(np.searchsorted(ways, half)), last - 1 - first)])
 

@@ -11,7 +11,7 @@ from pathsim.arm import Arm
 from pathsim.errors import PathsimError
 from pathsim.files.arm_schema import ArmFile, TorchFile
 from pathsim.files.faults import FaultList
-from pathsim.files.mesh_source import MeshSource
+from pathsim.files.mesh_source import MeshRequest, MeshSource
 from pathsim.files.yaml_source import YamlSource, read_yaml, validated
 from pathsim.model import Mesh, Torch, TorchPiece
 from pathsim.model.torch import WIRE
@@ -92,7 +92,9 @@ def _links(
         found[entry.link] = None
         if entry.mesh == "none":
             continue
-        mesh = meshes.mesh(entry.mesh, file.links.unit, beside, (source.shown, line, key))
+        mesh = meshes.mesh(
+            MeshRequest(entry.mesh, file.links.unit, file.links.up, beside, source.shown, line, key)
+        )
         if mesh is not None and file.links.drawn_in == "base frame at zero":
             mesh = mesh.moved(inverse(zero[entry.link]))
         found[entry.link] = mesh
@@ -132,7 +134,8 @@ def read_torch(
             rule = "another name ('wire' is the wire's own)"
             faults.add(shown, line, key, f"the name '{entry.name}' is taken", rule)
         names.add(entry.name)
-        mesh = meshes.mesh(entry.mesh, file.unit, path.parent, (shown, line, key))
+        request = MeshRequest(entry.mesh, file.unit, file.up, path.parent, shown, line, key)
+        mesh = meshes.mesh(request)
         if mesh is not None:
             pieces.append(TorchPiece(entry.name, mesh))
     if len(faults) > before:

@@ -21,6 +21,9 @@ from pathsim.files.quantities import (
 )
 
 Unit = Literal["mm", "cm", "m", "in"]
+#: Which axis of a mesh file points up. GLB says y by its standard, but not every program keeps
+#: to it, so a GLB file needs the word.
+Up = Literal["y", "z"]
 
 
 class JointEntry(Entry):
@@ -54,6 +57,7 @@ class LinksEntry(Entry):
 
     drawn_in: Literal["base frame at zero", "link frames"] = Field(alias="drawn in")
     unit: Unit
+    up: Up | None = None
     shapes: list[LinkEntry]
 
 
@@ -90,4 +94,5 @@ class TorchFile(Entry):
     tool_centre_point: ToolCentreEntry = Field(alias="tool centre point")
     wire_diameter: LengthAboveZero = Field(alias="wire diameter")
     unit: Unit
+    up: Up | None = None
     pieces: list[PieceEntry] = Field(min_length=1)

@@ -9,7 +9,7 @@ from pathsim.errors import CannotCheck
 from pathsim.files.arm_file import read_arm, read_torch
 from pathsim.files.cell_schema import CellFile
 from pathsim.files.faults import FaultList, did_you_mean
-from pathsim.files.mesh_source import MeshSource
+from pathsim.files.mesh_source import MeshRequest, MeshSource
 from pathsim.files.paths import confined, shown
 from pathsim.files.points_file import PointsTable, read_points
 from pathsim.files.program_reader import read_program
@@ -80,7 +80,8 @@ class _Loader:
         if arm is None:
             return None
         points = self._points(file, source, arm.arm.dof, T_world_base)
-        program = read_program(file, source, points.lines, self._faults)
+        names = points.lines if points.is_readable else None
+        program = read_program(file, source, names, self._faults)
         if torch is None or program is None:
             return None
         seam = file.margins.seam
@@ -121,8 +122,17 @@ class _Loader:
                 came = f"the name '{entry.name}' stands in line {names[entry.name]} already"
                 self._faults.add(source.shown, line, f"{key}.name", came, "a name for each body")
             names.setdefault(entry.name, line)
-            at = (source.shown, source.line(("bodies", index, "mesh")), f"{key}.mesh")
-            mesh = self._meshes.mesh(entry.mesh, entry.unit, self._folder, at)
+            mesh = self._meshes.mesh(
+                MeshRequest(
+                    entry.mesh,
+                    entry.unit,
+                    entry.up,
+                    self._folder,
+                    source.shown,
+                    source.line(("bodies", index, "mesh")),
+                    f"{key}.mesh",
+                )
+            )
             if mesh is not None:
                 T = placement(entry.at, entry.turned)
                 bodies.append(Body(entry.name, entry.role, mesh, T))

@@ -6,7 +6,7 @@ from typing import Literal
 
 from pydantic import Field, model_validator
 
-from pathsim.files.arm_schema import Unit
+from pathsim.files.arm_schema import Unit, Up
 from pathsim.files.quantities import (
     Entry,
     Frequency,
@@ -44,6 +44,7 @@ class BodyEntry(Entry):
     role: Role
     mesh: str
     unit: Unit
+    up: Up | None = None
     at: Place
     turned: Turn = (0.0, 0.0, 0.0)
 

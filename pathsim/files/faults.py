@@ -35,5 +35,5 @@ def did_you_mean(word: str, known: Iterable[str]) -> str:
     """Return a likely cure for a mistyped word, empty when nothing is near."""
     names = list(known)
     folded = {name.casefold(): name for name in names}
-    near = difflib.get_close_matches(word.casefold(), list(folded), n=1, cutoff=0.6)
+    near = difflib.get_close_matches(word.casefold(), list(folded), n=1, cutoff=0.5)
     return f"Did you mean '{folded[near[0]]}'?" if near else ""

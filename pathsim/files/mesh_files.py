@@ -34,9 +34,9 @@ def read_mesh(path: Path, unit: str, raw: bytes) -> Mesh:
     if len(raw) == 0:
         raise MeshError("the file is empty")
     vertices, faces = _triangles(raw, ending)
+    _check_count(raw, ending, len(faces))
     if len(faces) == 0:
         raise MeshError("no triangles could be read from it: empty, cut off, or another format")
-    _check_count(raw, ending, len(faces))
     return Mesh(vertices * factor(unit, "length"), faces)
 
 

@@ -3,13 +3,37 @@
 from __future__ import annotations
 
 import hashlib
+from dataclasses import dataclass
 from pathlib import Path
+
+import numpy as np
 
 from pathsim.errors import MeshError
 from pathsim.files.faults import FaultList, did_you_mean
 from pathsim.files.mesh_files import FORMATS, read_mesh
 from pathsim.files.paths import confined, shown
 from pathsim.model import Mesh
+from pathsim.transforms import frozen
+
+#: Stands a mesh with y up on its feet: y becomes z, z becomes -y.
+_Y_TO_Z = frozen(np.array([[1, 0, 0, 0], [0, 0, -1, 0], [0, 1, 0, 0], [0, 0, 0, 1]]))
+
+
+@dataclass(frozen=True)
+class MeshRequest:
+    """A mesh that a file asks for: its path as written, how to read it, and who asks.
+
+    ``unit`` and ``up`` as written; ``beside`` is the folder of the asking file, and ``file``,
+    ``line`` and ``key`` the place that a fault is reported at.
+    """
+
+    text: str
+    unit: str
+    up: str | None
+    beside: Path
+    file: str
+    line: int | None
+    key: str
 
 
 class MeshSource:
@@ -18,39 +42,46 @@ class MeshSource:
     def __init__(self, root: Path, faults: FaultList) -> None:
         self._root = root
         self._faults = faults
-        self._known: dict[tuple[Path, str], Mesh | None] = {}
+        self._known: dict[tuple[Path, str, str | None], Mesh | None] = {}
         self.digests: dict[str, bytes] = {}
 
-    def mesh(
-        self, text: str, unit: str, beside: Path, at: tuple[str, int | None, str]
-    ) -> Mesh | None:
-        """Return the mesh that the file ``at`` (file, line, key) names; None after a fault."""
-        file, line, key = at
-        path, wrong = confined(text, beside, self._root)
+    def mesh(self, request: MeshRequest) -> Mesh | None:
+        """Return the mesh that is asked for; None after a fault."""
+        path, wrong = confined(request.text, request.beside, self._root)
         if path is None:
             rule = "a path relative to this file, inside the folder that holds the cell folder"
-            self._faults.add(file, line, key, f"'{text}' {wrong}", rule)
+            self._fault(request, f"'{request.text}' {wrong}", rule)
             return None
-        if (path, unit) not in self._known:
-            self._known[path, unit] = self._read(path, text, unit, at)
-        return self._known[path, unit]
+        if path.suffix.lower() == ".glb" and request.up is None:
+            self._fault(
+                request,
+                f"'{request.text}' is a GLB file and nothing says which axis is up",
+                "'up: y' (as the standard has it) or 'up: z' (as some programs write it)",
+            )
+            return None
+        key = (path, request.unit, request.up)
+        if key not in self._known:
+            self._known[key] = self._read(path, request)
+        return self._known[key]
 
-    def _read(
-        self, path: Path, text: str, unit: str, at: tuple[str, int | None, str]
-    ) -> Mesh | None:
-        file, line, key = at
+    def _fault(self, request: MeshRequest, came: str, expected: str, cure: str = "") -> None:
+        self._faults.add(request.file, request.line, request.key, came, expected, cure)
+
+    def _read(self, path: Path, request: MeshRequest) -> Mesh | None:
+        text = request.text
         try:
             raw = path.read_bytes()
         except OSError as error:
             names = [p.name for p in path.parent.iterdir()] if path.parent.is_dir() else []
             cure = did_you_mean(path.name, [n for n in names if Path(n).suffix.lower() in FORMATS])
             why = "does not exist" if isinstance(error, FileNotFoundError) else "cannot be read"
-            self._faults.add(file, line, key, f"the mesh '{text}' {why}", "a mesh file", cure)
+            self._fault(request, f"the mesh '{text}' {why}", "a mesh file", cure)
             return None
         self.digests[shown(path, self._root)] = hashlib.sha256(raw).digest()
         try:
-            return read_mesh(path, unit, raw)
+            mesh = read_mesh(path, request.unit, raw)
         except MeshError as error:
             came = f"the mesh '{text}' cannot be used: {error}"
-            self._faults.add(file, line, key, came, "a mesh with triangles")
+            self._fault(request, came, "a mesh with triangles")
             return None
+        return mesh.moved(_Y_TO_Z) if request.up == "y" else mesh

@@ -38,6 +38,7 @@ class PointsTable:
     points: dict[str, Point] = field(default_factory=dict)
     lines: dict[str, int] = field(default_factory=dict)
     digest: bytes = b""
+    is_readable: bool = False
 
 
 def read_points(
@@ -78,6 +79,7 @@ def read_points(
             columns = read_header(cells, line, shown, dof, rotation, frame, faults)
             if columns is None:
                 return table
+            table.is_readable = True
             continue
         reading = _Row(cells, columns, shown, line, separator == ";", faults)
         _add(table, reading, dof, rotation, frame, T_world_base)

@@ -13,11 +13,14 @@ from pathsim.units import parse, units_of
 
 
 def read_program(
-    file: CellFile, source: YamlSource, points: Iterable[str], faults: FaultList
+    file: CellFile, source: YamlSource, points: Iterable[str] | None, faults: FaultList
 ) -> Program | None:
-    """Return the program; None after noting every step that cannot be used."""
+    """Return the program; None after noting every step that cannot be used.
+
+    ``points``: the names that exist, None when the points file could not be read.
+    """
     before = len(faults)
-    known = list(points)
+    known = None if points is None else list(points)
     moves: list[Move] = []
     for index, step in enumerate(file.program):
         line, key = source.line(("program", index)), f"program[{index + 1}]"
@@ -26,7 +29,7 @@ def read_program(
             rule = "'start: POINT' as the first line" if index == 0 else "start only as first line"
             faults.add(source.shown, line, key, came, rule)
         for point in (step.target, step.via):
-            if point is not None and point not in known:
+            if point is not None and known is not None and point not in known:
                 cure = did_you_mean(point, known)
                 came = f"no row defines the point '{point}'"
                 faults.add(source.shown, line, key, came, "a point of the points file", cure)

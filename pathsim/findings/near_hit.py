@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from pathsim.clearance import MoveClearance, PairClearance
-from pathsim.findings.detour import detour_sentence
 from pathsim.findings.finding import Evidence, Finding, Level, move_name, place_in_move
 from pathsim.findings.grouping import pairs_of
-from pathsim.units import millimetres
+from pathsim.units import guaranteed_millimetres, millimetres
 
 
 def near_hits(evidence: Evidence) -> Iterator[Finding]:
@@ -27,17 +26,17 @@ def _finding(move: MoveClearance, near: list[PairClearance]) -> Finding:
     worst = min(near, key=lambda pair: pair.clearance.lower - pair.margin)
     spans = tuple(span for pair in near for span in pair.spans)
     share = track.share(worst.clearance.time) * 100
+    kept = guaranteed_millimetres(worst.clearance.lower)
     text = (
-        f"The {worst.piece} passes the {worst.body} with {millimetres(worst.clearance.lower)} "
-        f"guaranteed, where {millimetres(worst.margin)} is asked for; closest at {share:.0f} % of "
-        f"{move_name(track)}"
+        f"The {worst.piece} passes the {worst.body} with {kept} guaranteed, where "
+        f"{millimetres(worst.margin)} is asked for; closest at {share:.0f} % of {move_name(track)}"
     )
     if len(spans) > 1 or spans[0].end > spans[0].start:
         text += f", too near {place_in_move(track, spans)}"
     return Finding(
         Level.WATCH,
         "near-hit",
-        text + "." + detour_sentence(track),
+        text + ".",
         track.number,
         worst.clearance.time,
         spans,

@@ -13,7 +13,7 @@ from pathsim.clearance import MoveClearance
 from pathsim.findings import Finding, Level
 from pathsim.findings.finding import place_in_move
 from pathsim.report.cautions import CAUTION
-from pathsim.units import millimetres
+from pathsim.units import guaranteed_millimetres, millimetres
 
 #: Weight, not only colour, tells the levels apart; the word stands there anyway.
 _STYLES = {Level.STOP: "bold magenta", Level.WATCH: "bold", Level.NOTE: "dim"}
@@ -69,7 +69,7 @@ def guaranteed(move: MoveClearance, cap: float) -> str:
         return "touches" + incomplete
     if worst.clearance.lower >= cap:
         return f"over {millimetres(cap, 0)}" + incomplete
-    return millimetres(np.floor(worst.clearance.lower * 1e4) / 1e4) + incomplete
+    return guaranteed_millimetres(worst.clearance.lower) + incomplete
 
 
 def _where(move: MoveClearance) -> str:

@@ -1,0 +1,143 @@
+"""Inverse kinematics: against forward, against an independent solver, on its boundaries."""
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from hypothesis.extra.numpy import arrays
+
+from pathsim.arm import Arm, follower
+from pathsim.arm.alignment import has_spherical_wrist, wrist_angle
+from pathsim.errors import ArmError, ShapeError
+from pathsim.transforms import pose
+from tests.builders import HALF, OFFSET_WRIST_ROWS, SHOP_ROWS, puma, shop_arm
+
+joints = arrays(float, 6, elements=st.floats(-3.1, 3.1))
+
+
+def apart(a, b):
+    """Largest difference of joint values, whole turns not counted."""
+    gap = np.asarray(a) - np.asarray(b)
+    return np.abs(gap - 2 * np.pi * np.round(gap / (2 * np.pi))).max(axis=-1)
+
+
+@given(joints)
+@settings(max_examples=200)
+def test_every_solution_is_one_and_the_first_is_among_them(q):
+    arm = Arm.from_dh(SHOP_ROWS, "standard")
+    T = arm.pose(q)
+    found = arm.inverse(T)
+    np.testing.assert_allclose(arm.pose(found), np.broadcast_to(T, (len(found), 4, 4)), atol=1e-8)
+    if wrist_angle(arm, q) > 1e-3:
+        # at full stretch the cosine is flat, so joints come back to 1e-7 only
+        assert apart(found, q).min() < 1e-6
+
+
+def test_puma_has_eight_distinct_solutions():
+    rng = np.random.default_rng(5)
+    arm = puma()
+    for q in rng.uniform(-3, 3, (200, 6)):
+        found = arm.inverse(arm.pose(q))
+        assert found.shape == (8, 6)
+        gaps = [apart(found[i], found[j]) for i in range(8) for j in range(i)]
+        assert min(gaps) > 1e-6
+        assert apart(found, q).min() < 1e-9
+
+
+def test_all_solutions_against_an_independent_solver():
+    """The other solver stands upright at zero: joint 3 is a quarter turn on, the tool turned."""
+    opw = pytest.importorskip("py_opw_kinematics", reason="no wheel for this platform")
+    from scipy.spatial.transform import RigidTransform
+
+    model = opw.KinematicModel(a1=0.16, a2=-0.13, b=0.0, c1=0.43, c2=0.59, c3=0.64, c4=0.1)
+    robot = opw.Robot(model, degrees=False)
+    arm = Arm.from_dh(SHOP_ROWS, "standard")
+    shift = np.array([0, 0, HALF, 0, 0, 0])
+    turn = np.diag([-1.0, -1.0, 1.0, 1.0])
+    rng = np.random.default_rng(11)
+    for q in rng.uniform(-2.5, 2.5, (300, 6)):
+        T = arm.pose(q)
+        np.testing.assert_allclose(robot.forward(q + shift).as_matrix() @ turn, T, atol=1e-9)
+        expected = robot.inverse(RigidTransform.from_matrix(T @ turn))
+        expected = np.array([s for s in expected if np.isfinite(s).all()]) - shift
+        found = arm.inverse(T)
+        assert len(expected) >= 2
+        # It reports straight-armed rounding cases once or twice; ours must hold all of its.
+        for solution in expected:
+            assert apart(found, solution).min() < 1e-6
+        for solution in found:
+            assert apart(expected, solution).min() < 1e-6
+
+
+def test_turns_within_limits_all_come():
+    limits = np.array([[-np.pi, np.pi]] * 5 + [[-2 * np.pi, 2 * np.pi]])
+    arm = shop_arm(limits)
+    q = np.array([0.3, 0.2, 0.1, 0.4, 1.0, 1.0])
+    found = arm.inverse(arm.pose(q))
+    for turn in (1.0, 1.0 - 2 * np.pi):
+        assert np.abs(found - [*q[:5], turn]).max(axis=1).min() < 1e-9
+    assert arm.within_limits(found).all()
+
+
+def test_limits_drop_solutions():
+    narrow = np.array([[-0.5, 0.5], [-0.5, 0.5], [-0.5, 0.5], [-0.5, 0.5], [0.1, 1.5], [-1, 1]])
+    arm = shop_arm(narrow)
+    q = np.array([0.3, 0.2, 0.1, 0.4, 1.0, 0.5])
+    found = arm.inverse(arm.pose(q))
+    np.testing.assert_allclose(found, [q], atol=1e-9)
+
+
+def test_out_of_reach_is_empty():
+    assert shop_arm().inverse(pose(np.eye(3), [3.0, 0, 0])).shape == (0, 6)
+
+
+def test_aligned_wrist_keeps_the_sum():
+    arm = shop_arm()
+    q = np.array([0.2, 0.3, -0.2, 0.7, 0.0, 0.4])
+    found = arm.inverse(arm.pose(q))
+    close = found[np.abs(found[:, :3] - q[:3]).max(axis=1) < 1e-6]
+    assert len(close) >= 1
+    np.testing.assert_allclose(apart(arm.pose(close).reshape(-1, 16),
+                                     arm.pose(q).reshape(-1, 16)), 0, atol=1e-9)  # fmt: skip
+
+
+def test_offset_wrist_is_found_by_search():
+    arm = Arm.from_dh(OFFSET_WRIST_ROWS, "standard")
+    assert not has_spherical_wrist(arm)
+    rng = np.random.default_rng(7)
+    for q in rng.uniform(-2.5, 2.5, (5, 6)):
+        T = arm.pose(q)
+        found = arm.inverse(T)
+        np.testing.assert_allclose(arm.pose(found), np.broadcast_to(T, (len(found), 4, 4)),
+                                   atol=1e-8)  # fmt: skip
+        assert apart(found, q).min() < 1e-6
+
+
+def test_follower_keeps_its_branch_along_a_path():
+    arm = shop_arm()
+    start, end = (
+        np.array([0.2, 0.3, 0.1, 0.3, -1.0, 5.0]),
+        np.array([0.4, 0.2, 0.3, 0.5, -0.7, 5.5]),
+    )
+    solve = follower(arm, start)
+    q = start
+    for s in np.linspace(0, 1, 30):
+        true = start + s * (end - start)
+        found, solved = solve(arm.pose(true)[None], q[None])
+        assert solved[0]
+        np.testing.assert_allclose(found[0], true, atol=1e-9)
+        q = found[0]
+
+
+def test_wrist_angle_is_joint_five():
+    arm = shop_arm()
+    for angle in (0.0, 1e-6, 0.1, HALF, np.pi - 0.1):
+        q = [0.3, 0.1, 0.2, 0.5, angle, 1.0]
+        assert wrist_angle(arm, q) == pytest.approx(min(angle, np.pi - angle), abs=1e-9)
+
+
+def test_refuses_what_is_no_pose():
+    with pytest.raises(ShapeError, match="not finite"):
+        shop_arm().inverse(np.full((4, 4), np.nan))
+    with pytest.raises(ArmError, match="one pose"):
+        shop_arm().inverse(np.tile(np.eye(4), (2, 1, 1)))

@@ -1,0 +1,137 @@
+"""Small arms, meshes and cells for tests, put together without files."""
+
+from __future__ import annotations
+
+import numpy as np
+import trimesh
+
+from pathsim.arm import Arm
+from pathsim.model import (
+    Body,
+    Cell,
+    Margins,
+    Mesh,
+    Move,
+    MoveKind,
+    Point,
+    Program,
+    Role,
+    Torch,
+    TorchPiece,
+)
+from pathsim.transforms import frozen, pose, rotation_about, translation
+
+HALF = np.pi / 2
+#: The textbooks' arm in standard Denavit-Hartenberg rows: Corke, Robotics toolbox, mdl_puma560.
+PUMA_ROWS = [
+    (0.0, HALF, 0.0),
+    (0.4318, 0.0, 0.0),
+    (0.0203, -HALF, 0.15005),
+    (0.0, HALF, 0.4318),
+    (0.0, -HALF, 0.0),
+    (0.0, 0.0, 0.0),
+]
+#: An arm of our own with a spherical wrist.
+SHOP_ROWS = [
+    (0.16, -HALF, 0.43, 0.0),
+    (0.59, 0.0, 0.0, -HALF),
+    (0.13, -HALF, 0.0, 0.0),
+    (0.0, HALF, 0.64, 0.0),
+    (0.0, -HALF, 0.0, 0.0),
+    (0.0, 0.0, 0.10, 0.0),
+]
+#: An arm of our own whose last three axes do not meet.
+OFFSET_WRIST_ROWS = [
+    (0.0, HALF, 0.35),
+    (-0.55, 0.0, 0.0),
+    (-0.48, 0.0, 0.0),
+    (0.0, HALF, 0.16),
+    (0.0, -HALF, 0.12),
+    (0.0, 0.0, 0.11),
+]
+
+
+def puma() -> Arm:
+    return Arm.from_dh(PUMA_ROWS, "standard")
+
+
+def shop_arm(limits=None) -> Arm:
+    return Arm.from_dh(
+        SHOP_ROWS,
+        "standard",
+        limits=np.tile([-2 * np.pi, 2 * np.pi], (6, 1)) if limits is None else limits,
+        speed=np.full(6, 3.0),
+        acceleration=np.full(6, 8.0),
+    )
+
+
+def box(size=(1.0, 1.0, 1.0), at=(0.0, 0.0, 0.0)) -> Mesh:
+    shape = trimesh.creation.box(size)
+    return Mesh(shape.vertices + np.asarray(at), shape.faces)
+
+
+def ball(radius=1.0, at=(0.0, 0.0, 0.0), fineness=3) -> Mesh:
+    shape = trimesh.creation.icosphere(fineness, radius)
+    return Mesh(shape.vertices + np.asarray(at), shape.faces)
+
+
+def needle(start, end) -> Mesh:
+    """A triangle with no area: a pin of no thickness."""
+    return Mesh(np.array([start, end, end], float), np.array([[0, 1, 2]]))
+
+
+def sheet(corners) -> Mesh:
+    """A single open quadrilateral."""
+    return Mesh(np.array(corners, float), np.array([[0, 1, 2], [0, 2, 3]]))
+
+
+def torch(pieces=None) -> Torch:
+    pieces = pieces or (TorchPiece("nozzle", box((0.03, 0.03, 0.2), (0, 0, 0.1))),)
+    T = pose(rotation_about([0.0, 1.0, 0.0], np.pi / 6), [0.05, 0.0, 0.24])
+    return Torch("test torch", tuple(pieces), frozen(T), 0.015, 0.001)
+
+
+def cell(
+    points,
+    moves,
+    *,
+    start="home",
+    bodies=(),
+    arm=None,
+    links=None,
+    pieces=None,
+    margins=(0.01, 0.0015, 0.0015),
+) -> Cell:
+    """A cell of points ``{name: q}`` and moves; links are ``None`` unless given."""
+    arm = arm or shop_arm()
+    links = links or (None,) * (arm.dof + 1)
+    return Cell(
+        name="test",
+        arm=arm,
+        T_world_base=frozen(np.eye(4)),
+        link_meshes=tuple(links),
+        tip_speed=1.5,
+        tip_acceleration=3.0,
+        torch=torch(pieces),
+        bodies=tuple(bodies),
+        points={name: Point(name, frozen(q), None) for name, q in points.items()},
+        margins=Margins(*margins),
+        program=Program(start, tuple(moves)),
+    )
+
+
+def body(mesh, name="block", role=Role.OTHER, at=(0.0, 0.0, 0.0)) -> Body:
+    return Body(name, role, mesh, frozen(translation(at)))
+
+
+def joint(target, speed=0.5) -> Move:
+    return Move(MoveKind.JOINT, target, speed)
+
+
+def linear(target, speed=0.1) -> Move:
+    return Move(MoveKind.LINEAR, target, speed)
+
+
+def seam(target, speed=0.01, weave=None, crater=0.0, via=None) -> Move:
+    kind = MoveKind.LINEAR if via is None else MoveKind.ARC
+    return Move(kind, target, speed, via, True, weave, crater)

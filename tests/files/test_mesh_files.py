@@ -1,0 +1,123 @@
+"""Reading meshes: the same shape from every format, and nothing lost in silence."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+import trimesh
+
+from pathsim.errors import MeshError
+from pathsim.files.mesh_files import read_mesh
+from pathsim.model import Mesh
+
+
+@pytest.mark.parametrize("ending", ["stl", "obj", "ply", "glb"])
+def test_every_format_gives_the_same_box_in_metres(ending):
+    box = trimesh.creation.box((100, 60, 20))
+    unit = "mm"
+    if ending == "glb":
+        box.apply_scale(0.001)
+        unit = "m"
+    raw = box.export(file_type=ending)
+    raw = raw.encode() if isinstance(raw, str) else raw
+    mesh = read_mesh(Path(f"x.{ending}"), unit, raw)
+    np.testing.assert_allclose(mesh.bounds, [[-0.05, -0.03, -0.01], [0.05, 0.03, 0.01]], atol=1e-8)
+    assert len(mesh.faces) == 12
+
+
+def test_text_stl_and_placed_glb_scene():
+    box = trimesh.creation.box((1, 1, 1))
+    mesh = read_mesh(Path("x.stl"), "m", trimesh.exchange.stl.export_stl_ascii(box).encode())
+    assert len(mesh.faces) == 12
+    scene = trimesh.Scene()
+    scene.add_geometry(box, transform=trimesh.transformations.translation_matrix([5, 0, 0]))
+    scene.add_geometry(box, transform=trimesh.transformations.translation_matrix([0, 7, 0]))
+    mesh = read_mesh(Path("x.glb"), "m", scene.export(file_type="glb"))
+    np.testing.assert_allclose(mesh.bounds, [[-0.5, -0.5, -0.5], [5.5, 7.5, 0.5]], atol=1e-6)
+    assert len(mesh.faces) == 24
+
+
+def obj(text):
+    return Path("x.obj"), "mm", text.encode()
+
+
+def ply(vertices, faces):
+    return (
+        "ply\nformat ascii 1.0\nelement vertex 3\nproperty float x\nproperty float y\n"
+        f"property float z\nelement face {len(faces)}\nproperty list uchar int vertex_indices\n"
+        "end_header\n" + "\n".join(vertices) + "\n" + "\n".join(faces) + "\n"
+    ).encode()
+
+
+GOOD = ["0 0 0", "1 0 0", "0 1 0"]
+
+
+def box_stl():
+    return bytearray(trimesh.creation.box((1, 1, 1)).export(file_type="stl"))
+
+
+def with_nan():
+    raw = box_stl()
+    raw[84 + 12 : 84 + 16] = np.float32(np.nan).tobytes()
+    return bytes(raw)
+
+
+@pytest.mark.parametrize(
+    ("path", "unit", "raw", "says"),
+    [
+        ("x.stl", "mm", b"", "empty"),
+        ("x.step", "mm", b"x", "not read"),
+        ("x.glb", "mm", b"glTF", "metres by its standard"),
+        ("x.glb", "m", b"glTF", "cannot be read as GLB"),
+        ("x.stl", "mm", bytes(box_stl()[:-20]), "cut off"),
+        ("x.stl", "mm", with_nan(), "not finite|could be read"),
+        ("x.obj", "mm", b"v 0 0 0\nv 1 0 0\nf 1 2 9\n", "cannot be read as OBJ|does not have"),
+        ("x.obj", "mm", b"v 0 0 0\n", "no triangles|cannot be read"),
+        ("x.ply", "mm", ply(GOOD, ["3 0 1 7"]), "does not have|cannot be read"),
+        ("x.ply", "mm", ply(["0 0 0", "nan 0 0", "0 1 0"], ["3 0 1 2"]), "not finite"),
+        ("x.ply", "mm", ply(["0 0 0", "inf 0 0", "0 1 0"], ["3 0 1 2"]), "not finite"),
+        ("x.ply", "m", ply(["0 0 0", "1e7 0 0", "0 1 0"], ["3 0 1 2"]), "wrong unit"),
+        ("x.ply", "mm", b"ply\nrubbish", "cannot be read|no triangles"),
+    ],
+)
+def test_broken_files_are_refused(path, unit, raw, says):
+    with pytest.raises(MeshError, match=says):
+        read_mesh(Path(path), unit, raw)
+
+
+@pytest.mark.parametrize("ending", ["stl", "obj", "ply", "glb"])
+def test_cut_files_never_give_fewer_triangles(ending):
+    """However a file is cut, it is refused or read whole."""
+    ball = trimesh.creation.icosphere(1, 10 if ending != "glb" else 0.01)
+    raw = ball.export(file_type=ending)
+    raw = raw.encode() if isinstance(raw, str) else raw
+    unit = "m" if ending == "glb" else "mm"
+    whole = read_mesh(Path(f"x.{ending}"), unit, raw)
+    rng = np.random.default_rng(0)
+    refused = 0
+    for cut in rng.integers(0, len(raw) - 2, 60):
+        try:
+            mesh = read_mesh(Path(f"x.{ending}"), unit, raw[:cut])
+        except MeshError:
+            refused += 1
+            continue
+        if ending == "obj":
+            # an OBJ announces nothing: a cut one is a smaller mesh that looks whole
+            assert len(mesh.faces) <= len(whole.faces)
+        else:
+            assert len(mesh.faces) == len(whole.faces)
+    assert refused > 10
+
+
+def test_mesh_itself_refuses_bad_arrays():
+    good = np.eye(3)
+    for vertices, faces, says in [
+        (good, np.zeros((0, 3), int), "no triangles"),
+        (good, [[0, 1, 3]], "does not have"),
+        (good, [[0, 1, -1]], "does not have"),
+        (good * np.nan, [[0, 1, 2]], "not finite"),
+        (good[:, :2], [[0, 1, 2]], r"\(n, 3\)"),
+        (good, [[0.0, 1.0, 2.0]], "whole numbers"),
+    ]:
+        with pytest.raises(MeshError, match=says):
+            Mesh(vertices, np.array(faces))

@@ -1,0 +1,218 @@
+"""The program as knots: error bound, continuity, branches, faults."""
+
+import dataclasses
+import itertools
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from hypothesis.extra.numpy import arrays
+
+from pathsim.errors import CannotCheck, MotionError
+from pathsim.model import DwellCounts, Move, MoveKind, Pattern, Point, Weave
+from pathsim.model.lever import longest_levers
+from pathsim.motion import PATH_ERROR, FaultKind, plan_program
+from pathsim.motion.cartesian import cartesian_motion
+from pathsim.motion.paths import LinePath
+from pathsim.transforms import frozen, inverse, pose, translation
+from tests.builders import cell, joint, linear, seam, shop_arm
+
+HOME = np.array([0.0, 0.2, 0.1, 0.0, 1.2, 0.0])
+
+
+def moved(c, q, offset, turn=None):
+    """Joints whose tip stands ``offset`` (base frame, m) from that of ``q``."""
+    T = c.arm.pose(q) @ c.torch.T_flange_tcp
+    goal = translation(offset) @ T
+    if turn is not None:
+        goal = goal @ pose(turn, [0, 0, 0])
+    found = c.arm.inverse(goal @ inverse(c.torch.T_flange_tcp))
+    return found[np.argmin(np.abs(found - q).max(axis=1))]
+
+
+def worst_miss(c, track, motion):
+    """Largest bound on any arm point's distance from its ideal place, looked at densely."""
+    t = np.linspace(track.t[0], track.t[-1], 3001)
+    q = track.q_at(t)
+    T = motion.tool(t - track.t[0])
+    seen = c.arm.pose(q) @ c.torch.T_flange_tcp
+    return np.linalg.norm((seen - T)[:, :3, 3], axis=1).max()
+
+
+@given(arrays(float, 3, elements=st.floats(-0.12, 0.12)))
+@settings(max_examples=25, deadline=None)
+def test_knots_of_straight_moves_keep_the_error_bound(offset):
+    base = cell({"home": HOME}, [joint("home")])
+    end = moved(base, HOME, offset)
+    c = cell({"home": HOME, "end": end}, [linear("end", 0.25)])
+    track = plan_program(c).tracks[0]
+    assert track.fault is None
+    np.testing.assert_allclose(track.q[-1], end, atol=1e-6)
+    start = c.arm.pose(HOME) @ c.torch.T_flange_tcp
+    path = LinePath(start, c.arm.pose(end) @ c.torch.T_flange_tcp)
+    motion = cartesian_motion(c.program.moves[0], path, inverse(c.torch.T_flange_tcp), 1.5, 3.0)
+    if track.strain.max(initial=0) <= 1:
+        assert worst_miss(c, track, motion) <= PATH_ERROR * 1.2
+
+
+@pytest.mark.parametrize("pattern", list(Pattern))
+@pytest.mark.parametrize("counts", list(DwellCounts))
+def test_knots_of_a_woven_seam_keep_the_error_bound(pattern, counts):
+    weave = Weave("w", pattern, 0.003, 2.0, 0.05, 0.08, counts)
+    base = cell({"home": HOME}, [joint("home")])
+    end = moved(base, HOME, [0.0, 0.06, 0.0])
+    c = cell({"home": HOME, "end": end}, [seam("end", 0.008, weave, crater=0.4)])
+    track = plan_program(c).tracks[0]
+    assert track.duration == pytest.approx(0.06 / 0.008 + 0.4)
+    start = c.arm.pose(HOME) @ c.torch.T_flange_tcp
+    path = LinePath(start, c.arm.pose(end) @ c.torch.T_flange_tcp)
+    motion = cartesian_motion(c.program.moves[0], path, inverse(c.torch.T_flange_tcp), 1.5, 3.0)
+    assert worst_miss(c, track, motion) <= PATH_ERROR * 1.2
+    # the tip really goes to both sides, square to seam and torch
+    t = np.linspace(0, track.duration, 5001)
+    tips = (c.arm.pose(track.q_at(t)) @ c.torch.T_flange_tcp)[:, :3, 3]
+    left = np.cross(-start[:3, 2], [0, 1, 0])
+    left /= np.linalg.norm(left)
+    side = (tips - start[:3, 3]) @ left
+    assert side.max() == pytest.approx(0.003, abs=1e-4)
+    assert side.min() == pytest.approx(-0.003, abs=1e-4)
+    np.testing.assert_allclose(track.q[-1], end, atol=1e-5)
+
+
+def test_dense_joint_error_covers_links_near_alignment():
+    """Near a wrist alignment the tip looks still while links turn; knots must follow those."""
+    q = np.array([0.0, 0.3, 0.2, 0.5, 0.09, 0.0])
+    base = cell({"home": q}, [joint("home")])
+    end = moved(base, q, [0.0, 0.04, 0.0])
+    c = cell({"home": q, "end": end}, [linear("end", 0.05)])
+    track = plan_program(c).tracks[0]
+    start = c.arm.pose(q) @ c.torch.T_flange_tcp
+    path = LinePath(start, c.arm.pose(end) @ c.torch.T_flange_tcp)
+    motion = cartesian_motion(c.program.moves[0], path, inverse(c.torch.T_flange_tcp), 1.5, 3.0)
+    middles = (track.t[:-1] + track.t[1:]) / 2
+    from pathsim.arm import follower
+
+    ideal, solved = follower(c.arm, q)(motion.flange(middles), track.q_at(middles))
+    assert solved.all()
+    miss = np.abs(ideal - track.q_at(middles)) @ longest_levers(c)
+    assert miss.max() <= PATH_ERROR * 1.01
+
+
+def test_moves_follow_each_other_without_gaps():
+    base = cell({"home": HOME}, [joint("home")])
+    a, b = moved(base, HOME, [0.05, 0, -0.05]), moved(base, HOME, [0.05, 0.1, -0.05])
+    c = cell({"home": HOME, "a": a, "b": b}, [joint("a"), seam("b"), joint("home")])
+    tracks = plan_program(c).tracks
+    for before, after in itertools.pairwise(tracks):
+        assert before.t[-1] == after.t[0]
+        np.testing.assert_array_equal(before.q[-1], after.q[0])
+        assert after.continuous
+    for track in tracks:
+        assert (np.diff(track.t) > 0).all()
+    np.testing.assert_allclose(tracks[-1].q[-1], HOME)
+
+
+def test_joint_speed_limits_stretch_a_move():
+    base = cell({"home": HOME}, [joint("home")])
+    end = moved(base, HOME, [0.0, 0.2, 0.0])
+    slow = dataclasses.replace(shop_arm(), speed=frozen(np.full(6, 0.05)))
+    c = cell({"home": HOME, "end": end}, [linear("end", 0.5)], arm=slow)
+    track = plan_program(c).tracks[0]
+    speed = np.abs(np.diff(track.q, axis=0)) / np.diff(track.t)[:, None]
+    assert track.strain.max() > 2
+    assert speed.max() <= 0.05 * (1 + 1e-9)
+    assert track.duration > track.planned_duration * 1.5
+
+
+def test_out_of_reach_stops_the_track_and_says_where():
+    base = cell({"home": HOME}, [joint("home")])
+    T = base.arm.pose(HOME) @ base.torch.T_flange_tcp
+    far = translation([2.0, 0, 0]) @ T
+    c = cell({"home": HOME}, [linear("far"), joint("home")])
+    c = dataclasses.replace(c, points={**c.points, "far": Point("far", None, frozen(far))})
+    first, second = plan_program(c).tracks
+    assert first.fault.kind is FaultKind.REACH
+    assert 0.01 < first.fault.share < 0.99
+    assert not second.continuous
+    reached = base.arm.pose(first.q[-1])[:3, 3]
+    # the wrist is at full stretch there: shoulder to wrist is upper arm plus forearm
+    stretch = np.hypot(0.13, 0.64) + 0.59
+    wrist = reached - base.arm.pose(first.q[-1])[:3, 2] * 0.1
+    shoulder = base.arm.axis_frames(first.q[-1])[1, :3, 3]
+    assert np.linalg.norm(wrist - shoulder) == pytest.approx(stretch, abs=2e-3)
+
+
+def test_unreachable_start_cannot_be_checked():
+    c = cell({"home": HOME}, [joint("home")])
+    nowhere = Point("home", None, frozen(translation([5.0, 0, 0])))
+    with pytest.raises(CannotCheck, match="start point 'home'"):
+        plan_program(dataclasses.replace(c, points={"home": nowhere}))
+
+
+def test_a_move_through_exact_alignment_is_a_leap():
+    """Straight through the wrist's own axis the arm cannot keep its branch: joint 4 flips."""
+    arm = shop_arm()
+    q0 = np.array([0.0, 0.2, 0.3, 0.0, 0.4, 0.0])
+    q1 = np.array([0.0, 0.25, 0.2, 0.0, -0.3, 0.0])
+    c = cell({"home": q0, "end": q1}, [linear("end", 0.05)], arm=arm)
+    track = plan_program(c).tracks[0]
+    assert track.fault is not None and track.fault.kind is FaultKind.JUMP
+    assert track.fault.joint in (4, 6)
+
+
+def test_arrival_in_another_turn_is_noted():
+    base = cell({"home": HOME}, [joint("home")])
+    end = moved(base, HOME, [0.0, 0.05, 0.0])
+    other = end + [0, 0, 0, 0, 0, 2 * np.pi]
+    c = cell({"home": HOME, "end": other}, [linear("end")])
+    notes = plan_program(c).notes
+    assert [note.kind for note in notes] == ["arrives otherwise"]
+    assert notes[0].joint == 6 and notes[0].turn == pytest.approx(-2 * np.pi, abs=1e-6)
+
+
+def test_pose_alone_takes_the_nearest_posture_and_says_so():
+    base = cell({"home": HOME}, [joint("home")])
+    end = moved(base, HOME, [0.0, 0.05, 0.0])
+    T = base.arm.pose(end) @ base.torch.T_flange_tcp
+    c = dataclasses.replace(
+        cell({"home": HOME}, [joint("end")]),
+        points={"home": base.points["home"], "end": Point("end", None, frozen(T))},
+    )
+    trajectory = plan_program(c)
+    np.testing.assert_allclose(trajectory.tracks[0].q[-1], end, atol=1e-8)
+    assert [(n.kind, n.point) for n in trajectory.notes] == [("posture picked", "end")]
+
+
+def test_joints_and_pose_that_disagree_are_noted():
+    base = cell({"home": HOME}, [joint("home")])
+    T = translation([0.003, 0, 0]) @ base.arm.pose(HOME) @ base.torch.T_flange_tcp
+    c = dataclasses.replace(base, points={"home": Point("home", frozen(HOME), frozen(T))})
+    (note,) = plan_program(c).notes
+    assert note.kind == "pose disagrees" and note.amount == pytest.approx(0.003)
+
+
+def test_arc_in_a_line_names_the_move():
+    base = cell({"home": HOME}, [joint("home")])
+    a, b = moved(base, HOME, [0, 0.05, 0]), moved(base, HOME, [0, 0.1, 0])
+    move = Move(MoveKind.ARC, "b", 0.1, via="a", line=12)
+    c = cell({"home": HOME, "a": a, "b": b}, [move])
+    with pytest.raises(MotionError, match=r"move 1, to 'b' \(line 12 of the cell file\).*line"):
+        plan_program(c)
+
+
+def test_a_seam_without_length_is_refused():
+    c = cell({"home": HOME}, [seam("home")])
+    with pytest.raises(MotionError, match="needs a length"):
+        plan_program(c)
+
+
+def test_detour_of_a_joint_move():
+    """Joint 1 alone turns the tip on a circle: the detour is the arc's height."""
+    turned = HOME + [1.0, 0, 0, 0, 0, 0]
+    c = cell({"home": HOME, "turned": turned}, [joint("turned")])
+    track = plan_program(c).tracks[0]
+    tip = (c.arm.pose(HOME) @ c.torch.T_flange_tcp)[:3, 3]
+    radius = np.hypot(tip[0], tip[1])
+    assert track.detour == pytest.approx(radius * (1 - np.cos(0.5)), rel=1e-3)
+    assert track.tip_length == pytest.approx(radius, rel=1e-3)

@@ -1,0 +1,59 @@
+"""Times of rest-to-rest moves."""
+
+import numpy as np
+import pytest
+import ruckig
+from hypothesis import given
+from hypothesis import strategies as st
+
+from pathsim.errors import MotionError
+from pathsim.motion.timing import Trapezoid, synchronised
+
+positive = st.floats(0.01, 10.0)
+
+
+# Lynch and Park, Modern Robotics, ch. 9 (from memory); the second run with toppra.
+@pytest.mark.parametrize(("h", "v", "a", "expected"), [(1, 0.5, 2, 2.25), (1, 3, 2, 1.414213562)])
+def test_closed_form(h, v, a, expected):
+    assert Trapezoid(h, v, a).duration == pytest.approx(expected, abs=1e-9)
+
+
+@given(positive, positive, positive)
+def test_duration_against_ruckig(h, v, a):
+    otg, given_, result = ruckig.Ruckig(1), ruckig.InputParameter(1), ruckig.Trajectory(1)
+    given_.current_position, given_.target_position = [0.0], [h]
+    given_.max_velocity, given_.max_acceleration = [v], [a]
+    given_.max_jerk = [float("inf")]
+    otg.calculate(given_, result)
+    assert Trapezoid(h, v, a).duration == pytest.approx(result.duration, rel=1e-6)
+
+
+@given(positive, positive, positive)
+def test_law_keeps_its_limits_and_ends(h, v, a):
+    law = Trapezoid(h, v, a)
+    t = np.linspace(0, law.duration, 401)
+    x = law.position(t)
+    assert x[0] == 0 and x[-1] == pytest.approx(h, rel=1e-12)
+    speed = np.diff(x) / np.diff(t)
+    assert speed.min() >= -1e-9 and speed.max() <= v * (1 + 1e-9)
+    assert np.abs(np.diff(speed) / np.diff(t)[1:]).max() <= a * (1 + 1e-6)
+
+
+def test_synchronised_joints_are_as_slow_as_the_slowest():
+    h, v, a = np.array([1, 0.5, -0.2]), np.ones(3), np.full(3, 2.0)
+    law = synchronised(h, v, a)
+    assert law.duration == pytest.approx(Trapezoid(1, 1, 2).duration)
+    t = np.linspace(0, law.duration, 100)
+    q = law.position(t)[:, None] * h
+    assert np.abs(np.diff(q, axis=0) / np.diff(t)[:, None]).max() <= 1 + 1e-9
+
+
+def test_no_way_takes_no_time():
+    assert synchronised(np.zeros(3), np.ones(3), np.ones(3)).duration == 0
+
+
+def test_refuses_no_speed():
+    with pytest.raises(MotionError):
+        Trapezoid(1, 0, 1)
+    with pytest.raises(MotionError, match="joint speed limits"):
+        synchronised(np.ones(2), np.full(2, np.inf), np.ones(2))

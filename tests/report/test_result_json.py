@@ -1,0 +1,49 @@
+"""The written result: by its schema, the same bytes each time, the result's own numbers."""
+
+import json
+from pathlib import Path
+
+import jsonschema
+import numpy as np
+import pytest
+
+import pathsim
+from pathsim.report import result_as_json
+from pathsim.report.result_json import schema
+
+SAMPLES = Path(__file__).parents[2] / "sample_cells"
+
+
+@pytest.fixture(scope="module")
+def result():
+    return pathsim.check(pathsim.load_cell(SAMPLES / "gate_hinge_no_retract"))
+
+
+def test_follows_its_schema(result):
+    document = json.loads(result_as_json(result))
+    jsonschema.Draft202012Validator.check_schema(schema())
+    jsonschema.validate(document, schema(), cls=jsonschema.Draft202012Validator)
+
+
+def test_same_cell_same_bytes(result):
+    again = pathsim.check(pathsim.load_cell(SAMPLES / "gate_hinge_no_retract"))
+    assert result_as_json(result) == result_as_json(again)
+
+
+def test_numbers_are_the_results(result):
+    document = json.loads(result_as_json(result))
+    assert document["is_clear"] is False
+    assert document["cell"]["sha256"] == result.cell.fingerprint
+    for written, move in zip(document["moves"], result.moves, strict=True):
+        assert len(written["pairs"]) == len(move.pairs)
+        assert written["knots"]["t_s"] == pytest.approx(move.track.t, abs=1e-9)
+        np.testing.assert_allclose(written["knots"]["q_deg"], np.degrees(move.track.q), atol=1e-8)
+        for entry, pair in zip(written["pairs"], move.pairs, strict=True):
+            assert entry["guaranteed_mm"] == pytest.approx(pair.clearance.lower * 1e3, abs=1e-6)
+            assert entry["touches"] == pair.clearance.touches
+    assert [f["text"] for f in document["findings"]] == [f.text for f in result.findings]
+
+
+def test_holds_no_path_of_a_machine(result):
+    text = result_as_json(result)
+    assert str(SAMPLES) not in text and str(Path.home()) not in text

@@ -1,0 +1,112 @@
+"""The command line: exit codes, what stands on which stream, files whole or not at all."""
+
+import json
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from pathsim.cli import main
+
+ROOT = Path(__file__).parents[1]
+SAMPLES = ROOT / "sample_cells"
+
+
+def run(*arguments, capsys):
+    code = main([str(a) for a in arguments])
+    out = capsys.readouterr()
+    return code, out.out, out.err
+
+
+@pytest.mark.parametrize(
+    ("name", "options", "expected"),
+    [
+        ("gate_hinge", [], 0),
+        ("gate_hinge_no_retract", [], 1),
+        ("wrist_in_line", [], 1),
+        ("wrist_in_line", ["--fail-on", "stop"], 0),
+        ("gate_hinge_no_retract", ["--fail-on", "stop"], 1),
+    ],
+)
+def test_exit_codes(name, options, expected, capsys):
+    code, out, err = run("check", SAMPLES / name, *options, capsys=capsys)
+    assert code == expected
+    assert "guaranteed clear by" in out and "not a safety function" in out
+    assert err == ""
+
+
+def test_what_is_printed(capsys):
+    _, out, _ = run("check", SAMPLES / "gate_hinge_no_retract", capsys=capsys)
+    flat = " ".join(out.split())
+    assert "weld end > home" in flat
+    assert "neck and left clamp" in flat
+    assert "The neck touches the left clamp from" in flat
+    assert "Not clear: 1 stop" in flat
+    assert "Not checked: the arm against itself" in flat
+
+
+@pytest.mark.parametrize(
+    ("arguments", "says"),
+    [
+        (["check", "no_such_cell"], "no cell folder"),
+        (["check"], "Missing argument"),
+        (["chek", "x"], "check"),
+        (["check", "x", "--fail-on", "never"], "never"),
+        (["check", str(SAMPLES / "shop")], "no cell.yaml"),
+    ],
+)
+def test_could_not_check_is_two_with_the_reason_on_standard_error(arguments, says, capsys):
+    code, out, err = run(*arguments, capsys=capsys)
+    assert code == 2
+    assert says in " ".join(err.replace("│", " ").split())
+    assert "Clear" not in out
+
+
+def test_faults_name_file_and_line(tmp_path, capsys):
+    for name in ("shop", "shop_arm", "gate_hinge"):
+        shutil.copytree(SAMPLES / name, tmp_path / name)
+    path = tmp_path / "gate_hinge" / "cell.yaml"
+    path.write_text(path.read_text().replace("role: clamp", "role: clmp", 1))
+    code, out, err = run("check", tmp_path / "gate_hinge", capsys=capsys)
+    assert code == 2 and out == ""
+    assert "1 fault in the cell's files" in err
+    assert "gate_hinge/cell.yaml:12: bodies[4].role: came 'clmp'" in err
+    assert "Did you mean 'clamp'?" in err
+
+
+def test_json_is_written_whole(tmp_path, capsys):
+    target = tmp_path / "result.json"
+    code, _, _ = run("check", SAMPLES / "gate_hinge", "--json", target, capsys=capsys)
+    assert code == 0
+    document = json.loads(target.read_text(encoding="utf-8"))
+    assert (document["format"], document["version"]) == ("pathsim-result", 1)
+    assert [path.name for path in tmp_path.iterdir()] == ["result.json"]
+
+
+def test_json_that_cannot_be_written_is_said(tmp_path, capsys):
+    target = tmp_path / "missing" / "result.json"
+    code, _, err = run("check", SAMPLES / "gate_hinge", "--json", target, capsys=capsys)
+    assert code == 2 and "cannot write" in err
+
+
+def test_python_m_is_the_same():
+    done = subprocess.run(
+        [sys.executable, "-m", "pathsim", "check", str(SAMPLES / "wrist_in_line")],
+        capture_output=True, text=True, cwd=ROOT, check=False, timeout=120,
+    )  # fmt: skip
+    assert done.returncode == 1
+    assert "Joints 4, 5 and 6 line up" in done.stdout
+    assert done.stderr == ""
+
+
+def test_interruption_writes_nothing(monkeypatch, tmp_path, capsys):
+    def stop(*_arguments, **_options):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(sys.modules["pathsim.check"], "measure_moves", stop)
+    target = tmp_path / "result.json"
+    code, _, err = run("check", SAMPLES / "gate_hinge", "--json", target, capsys=capsys)
+    assert code == 130 and "nothing was written" in err
+    assert list(tmp_path.iterdir()) == []

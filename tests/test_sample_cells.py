@@ -1,0 +1,131 @@
+"""The main job on every sample cell, and each against dense sampling with python-fcl."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+import pathsim
+from pathsim.clearance.reference import CAP, TOLERANCE
+from pathsim.clearance.rules import standing_things
+from pathsim.findings import Level
+from pathsim.motion import PATH_ERROR
+from tests.clearance.oracle import dense_distances
+
+SAMPLES = Path(__file__).parents[1] / "sample_cells"
+NAMES = ["gate_hinge", "gate_hinge_no_retract", "wrist_in_line", "collar_seam", "deep_channel"]
+_results = {}
+
+
+def result_of(name):
+    if name not in _results:
+        _results[name] = pathsim.check(pathsim.load_cell(SAMPLES / name))
+    return _results[name]
+
+
+def kinds(result, level):
+    return [(f.kind, f.move, f.piece, f.body) for f in result.findings if f.level is level]
+
+
+def test_every_folder_with_a_cell_is_listed_and_says_what_to_look_for():
+    assert {path.parent.name for path in SAMPLES.glob("*/cell.yaml")} == set(NAMES)
+    for name in NAMES:
+        text = (SAMPLES / name / "README.md").read_text(encoding="utf-8")
+        assert "What to look for" in text
+
+
+@pytest.mark.parametrize("name", ["gate_hinge", "collar_seam"])
+def test_clear_cells(name):
+    result = result_of(name)
+    assert result.is_clear
+    assert kinds(result, Level.STOP) == kinds(result, Level.WATCH) == []
+    for move in result.moves:
+        for pair in move.pairs:
+            assert pair.clearance.lower >= pair.margin
+
+
+def test_gate_hinge_without_retract_clips_the_clamp_with_the_neck():
+    result = result_of("gate_hinge_no_retract")
+    assert kinds(result, Level.STOP) == [("contact", 4, "neck", "left clamp")]
+    contact = result.findings[0]
+    track = result.moves[3].track
+    assert 0.10 < track.share(contact.time) < 0.20
+    assert track.detour > 0.1  # what the finding explains
+    # only the way home differs from the clear cell
+    assert {f.move for f in result.findings} == {4}
+
+
+def test_wrist_in_line_lines_up_on_the_way_down():
+    result = result_of("wrist_in_line")
+    assert kinds(result, Level.STOP) == []
+    assert kinds(result, Level.WATCH) == [("wrist aligned", 2, None, None)]
+    finding = result.findings[0]
+    assert finding.numbers["angle"] < np.radians(2.5)
+    # joint 4 really turns far while the torch goes straight down
+    track = result.moves[1].track
+    assert np.ptp(track.q[:, 3]) > np.radians(120)
+    speed = np.abs(np.diff(track.q[:, 3]) / np.diff(track.t)).max()
+    share = finding.numbers["joint speed share"]
+    assert speed == pytest.approx(share * result.cell.arm.speed[3], rel=0.02)
+
+
+def test_collar_seam_goes_three_quarters_round():
+    result = result_of("collar_seam")
+    track = result.moves[2].track
+    assert track.tip_length == pytest.approx(0.75 * 2 * np.pi * 0.045, rel=1e-3)
+    turned = np.abs(track.q[-1, 5] - track.q[0, 5])
+    assert np.degrees(turned) > 270
+
+
+def test_deep_channel_runs_out_of_room_at_the_ends_of_the_weave():
+    result = result_of("deep_channel")
+    assert kinds(result, Level.STOP) == [("contact", 3, "nozzle", "channel")]
+    contact = result.findings[0]
+    track = result.moves[2].track
+    weave = track.move.weave
+    cycles = int(track.duration / weave.period)
+    assert cycles - 1 <= len(contact.spans) <= cycles + 1  # once a cycle, at one wall
+    # each touch lies at a dwell on the right
+    for span in contact.spans[:-1]:
+        phase = ((span.start + span.end) / 2 - track.t[0]) % weave.period / weave.period
+        assert 0.6 < phase < 0.9
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_pair_against_dense_sampling(name):
+    """lower <= densest sample <= upper + tolerance for every pair of every stretch."""
+    result = result_of(name)
+    things = {thing.name: thing for thing in standing_things(result.cell)}
+    pieces = {piece.name: piece for piece in result.cell.pieces}
+    compared = 0
+    for move in result.moves:
+        for pair in move.pairs:
+            found = pair.clearance
+            window = (pair.stretch.start, pair.stretch.end)
+            # pairs said to be far are looked at less often: they must only be far
+            count = 12 if not np.isfinite(found.upper) else 80
+            _, values = dense_distances(
+                result.cell, move.track, pieces[pair.piece], things[pair.body], window, count
+            )
+            least = values.min()
+            assert found.lower <= least + 1e-9, (move.track.number, pair.piece, pair.body)
+            if found.is_capped:
+                assert least >= CAP - 1e-9
+            elif not found.touches:
+                assert found.upper <= least + TOLERANCE + PATH_ERROR
+                assert found.upper - found.lower <= TOLERANCE + PATH_ERROR + 1e-9
+            compared += 1
+    assert compared > 200
+
+
+def test_margins_are_kept_by_no_finding_and_broken_by_one():
+    for name in NAMES:
+        result = result_of(name)
+        for move in result.moves:
+            for pair in move.pairs:
+                broken = pair.clearance.touches or pair.clearance.lower < pair.margin
+                named = any(
+                    f.move == move.track.number and (f.piece, f.body) == (pair.piece, pair.body)
+                    for f in result.findings
+                )
+                assert broken <= named
