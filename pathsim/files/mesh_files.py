@@ -33,8 +33,10 @@ def read_mesh(path: Path, unit: str, raw: bytes) -> Mesh:
         raise MeshError(f"the file has {len(raw)} bytes, more than {_LARGEST_FILE}")
     if len(raw) == 0:
         raise MeshError("the file is empty")
-    vertices, faces = _triangles(raw, ending)
-    _check_count(raw, ending, len(faces))
+    said = _announced(raw, ending)
+    vertices, faces = _triangles(_as_text(raw, ending), ending)
+    if said is not None and len(faces) < said:
+        raise MeshError(f"the file has {said} triangles but only {len(faces)} could be read")
     if len(faces) == 0:
         raise MeshError("no triangles could be read from it: empty, cut off, or another format")
     return Mesh(vertices * factor(unit, "length"), faces)
@@ -70,25 +72,27 @@ def _triangles(raw: bytes, ending: str) -> tuple[np.ndarray, np.ndarray]:
     return np.concatenate(vertices), np.concatenate(faces)
 
 
-def _check_count(raw: bytes, ending: str, read: int) -> None:
-    """Hold the number of triangles read against what the file says: none may be lost."""
-    said = None
-    if ending == ".stl":
-        said = _stl_count(raw)
-    elif ending == ".obj":
-        said = _obj_count(raw)
-    elif ending == ".ply":
-        said = _ply_count(raw)
-    if said is not None and read < said:
-        raise MeshError(f"the file has {said} triangles but only {read} could be read")
+def _announced(raw: bytes, ending: str) -> int | None:
+    """Return how many triangles the file itself says it has: none may be lost."""
+    counts = {".stl": _stl_count, ".obj": _obj_count, ".ply": _ply_count}
+    return counts[ending](raw) if ending in counts else None
+
+
+def _as_text(raw: bytes, ending: str) -> bytes:
+    """Make a text file's letters UTF-8: old programs write names in their own code page."""
+    is_text = ending == ".obj" or (ending == ".stl" and not _is_binary_stl(raw))
+    return raw.decode("utf-8", errors="replace").encode() if is_text else raw
+
+
+def _is_binary_stl(raw: bytes) -> bool:
+    """Tell whether the length is the one that a binary STL's count of triangles asks for."""
+    return len(raw) >= 84 and len(raw) == 84 + 50 * int.from_bytes(raw[80:84], "little")
 
 
 def _stl_count(raw: bytes) -> int:
     """Return triangles a binary or text STL announces."""
-    if len(raw) >= 84:
-        announced = int.from_bytes(raw[80:84], "little")
-        if len(raw) == 84 + 50 * announced:
-            return announced
+    if _is_binary_stl(raw):
+        return int.from_bytes(raw[80:84], "little")
     text = raw.lower()
     if not text.lstrip().startswith(b"solid"):
         raise MeshError("its length does not fit the number of triangles it announces (cut off?)")

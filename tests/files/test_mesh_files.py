@@ -37,8 +37,9 @@ def test_text_stl_and_placed_glb_scene():
     assert len(mesh.faces) == 24
 
 
-def obj(text):
-    return Path("x.obj"), "mm", text.encode()
+def test_names_in_an_old_code_page_do_not_matter():
+    text = "o Scharnier für Tor\nv 0 0 0\nv 1 0 0\nv 0 1 0\nf 1 2 3\n"
+    assert len(read_mesh(Path("x.obj"), "mm", text.encode("latin-1")).faces) == 1
 
 
 def ply(vertices, faces):
