@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 
 from pathsim.errors import MeshError
+from pathsim.files.mesh_counts import announced_triangles, is_binary_stl
 from pathsim.model import Mesh
 from pathsim.units import factor
 
@@ -33,7 +34,7 @@ def read_mesh(path: Path, unit: str, raw: bytes) -> Mesh:
         raise MeshError(f"the file has {len(raw)} bytes, more than {_LARGEST_FILE}")
     if len(raw) == 0:
         raise MeshError("the file is empty")
-    said = _announced(raw, ending)
+    said = announced_triangles(raw, ending)
     vertices, faces = _triangles(_as_text(raw, ending), ending)
     if said is not None and len(faces) < said:
         raise MeshError(f"the file has {said} triangles but only {len(faces)} could be read")
@@ -72,50 +73,7 @@ def _triangles(raw: bytes, ending: str) -> tuple[np.ndarray, np.ndarray]:
     return np.concatenate(vertices), np.concatenate(faces)
 
 
-def _announced(raw: bytes, ending: str) -> int | None:
-    """Return how many triangles the file itself says it has: none may be lost."""
-    counts = {".stl": _stl_count, ".obj": _obj_count, ".ply": _ply_count}
-    return counts[ending](raw) if ending in counts else None
-
-
 def _as_text(raw: bytes, ending: str) -> bytes:
     """Make a text file's letters UTF-8: old programs write names in their own code page."""
-    is_text = ending == ".obj" or (ending == ".stl" and not _is_binary_stl(raw))
+    is_text = ending == ".obj" or (ending == ".stl" and not is_binary_stl(raw))
     return raw.decode("utf-8", errors="replace").encode() if is_text else raw
-
-
-def _is_binary_stl(raw: bytes) -> bool:
-    """Tell whether the length is the one that a binary STL's count of triangles asks for."""
-    return len(raw) >= 84 and len(raw) == 84 + 50 * int.from_bytes(raw[80:84], "little")
-
-
-def _stl_count(raw: bytes) -> int:
-    """Return triangles a binary or text STL announces."""
-    if _is_binary_stl(raw):
-        return int.from_bytes(raw[80:84], "little")
-    text = raw.lower()
-    if not text.lstrip().startswith(b"solid"):
-        raise MeshError("its length does not fit the number of triangles it announces (cut off?)")
-    if text.count(b"endfacet") != text.count(b"outer loop"):
-        raise MeshError("a facet is not closed (cut off?)")
-    return text.count(b"endfacet")
-
-
-def _obj_count(raw: bytes) -> int:
-    """Return triangles in an OBJ: a face of n corners makes n - 2."""
-    total = 0
-    for line in raw.splitlines():
-        words = line.split()
-        if words[:1] == [b"f"]:
-            total += max(len(words) - 3, 0)
-    return total
-
-
-def _ply_count(raw: bytes) -> int | None:
-    """Return faces that a PLY's header announces (each makes at least one triangle)."""
-    head = raw.split(b"end_header", 1)[0]
-    for line in head.splitlines():
-        words = line.split()
-        if words[:2] == [b"element", b"face"] and len(words) == 3:
-            return int(words[2]) if words[2].isdigit() else None
-    return None

@@ -1,5 +1,7 @@
 """Reading meshes: the same shape from every format, and nothing lost in silence."""
 
+import json
+import struct
 from pathlib import Path
 
 import numpy as np
@@ -35,6 +37,55 @@ def test_text_stl_and_placed_glb_scene():
     mesh = read_mesh(Path("x.glb"), "m", scene.export(file_type="glb"))
     np.testing.assert_allclose(mesh.bounds, [[-0.5, -0.5, -0.5], [5.5, 7.5, 0.5]], atol=1e-6)
     assert len(mesh.faces) == 24
+
+
+def glb(primitives, **extra):
+    """A GLB of four points in a plane, with an index list shared by all primitives."""
+    points = np.array([[0, 0, 0], [1, 0, 0], [0, 1, 0], [1, 1, 0]], "<f4").tobytes()
+    indices = np.array([0, 1, 2, 3], "<u2").tobytes()
+    entries = [
+        {"attributes": {"POSITION": 0}, "indices": 1 if count == 3 else 2, "mode": mode}
+        for mode, count in primitives
+    ]
+    view = {"buffer": 0, "byteOffset": len(points), "byteLength": len(indices)}
+    scalar = {"bufferView": 1, "componentType": 5123, "type": "SCALAR"}
+    tree = {
+        "asset": {"version": "2.0"},
+        "scene": 0,
+        "scenes": [{"nodes": [0]}],
+        "nodes": [{"mesh": 0}],
+        "meshes": [{"primitives": entries}],
+        "buffers": [{"byteLength": len(points + indices)}],
+        "bufferViews": [{"buffer": 0, "byteOffset": 0, "byteLength": len(points)}, view],
+        "accessors": [
+            {"bufferView": 0, "componentType": 5126, "count": 4, "type": "VEC3"},
+            {**scalar, "count": 3},
+            {**scalar, "count": 4},
+        ],
+        **extra,
+    }
+    head = json.dumps(tree).encode()
+    head += b" " * (-len(head) % 4)
+    body = points + indices
+    total = 12 + 8 + len(head) + 8 + len(body)
+    return (
+        struct.pack("<4sII", b"glTF", 2, total)
+        + struct.pack("<I4s", len(head), b"JSON")
+        + head
+        + struct.pack("<I4s", len(body), b"BIN\0")
+        + body
+    )
+
+
+def test_a_part_of_a_glb_that_the_reader_drops_is_noticed():
+    triangles, strip, fan = (4, 3), (5, 4), (6, 4)
+    assert len(read_mesh(Path("x.glb"), "m", glb([triangles])).faces) == 1
+    assert len(read_mesh(Path("x.glb"), "m", glb([triangles, strip])).faces) == 3
+    with pytest.raises(MeshError, match="has 3 triangles but only 1 could be read"):
+        read_mesh(Path("x.glb"), "m", glb([triangles, fan]))
+    needed = glb([triangles], extensionsRequired=["KHR_draco_mesh_compression"])
+    with pytest.raises(MeshError, match="KHR_draco_mesh_compression"):
+        read_mesh(Path("x.glb"), "m", needed)
 
 
 def test_names_in_an_old_code_page_do_not_matter():
