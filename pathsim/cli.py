@@ -1,4 +1,4 @@
-"""The command line: ``pathsim check CELL``."""
+"""The command line: ``pathsim check``, ``view`` and ``still``."""
 
 from __future__ import annotations
 
@@ -8,11 +8,13 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from pathsim.errors import PathsimError
+from pathsim.errors import CannotCheck, PathsimError
 from pathsim.findings import Level
 
 if TYPE_CHECKING:
-    from pathsim.check import CheckResult
+    from collections.abc import Callable
+
+    from pathsim.check import CheckResult, Progress
     from pathsim.model import Cell
 
 CLEAR, FOUND, COULD_NOT = 0, 1, 2
@@ -27,11 +29,6 @@ app = typer.Typer(
     help="Preview a taught arc-welding path: guaranteed clearance, wrist zones and limits.",
     epilog="A preview of the model supplied, not a safety function. First run slow, arc off.",
 )
-
-
-@app.callback()
-def _pathsim() -> None:
-    """Keep 'check' a command of its own, so that others can stand beside it."""
 
 
 @app.command()
@@ -58,11 +55,67 @@ def check(
         console = Console(width=_PLAIN_WIDTH)
     result = _checked(cell)
     if json is not None:
-        from pathsim.files.atomic_write import write_whole
+        from pathsim.atomic_write import write_whole
 
         write_whole(json, result_as_json(result))
     print_result(result, console)
     raise typer.Exit(FOUND if result.has(fail_on) else CLEAR)
+
+
+@app.command()
+def view(
+    cell: Annotated[Path, typer.Argument(help="The cell folder, with cell.yaml in it.")],
+) -> None:
+    """Check a cell and show it in 3D: play the program, go to each finding.
+
+    Saving the cell's files checks it again. Press ? in the window for the keys.
+    """
+    from pathsim.view.probe import require_window
+
+    require_window()
+    from pathsim.view.window import Window
+
+    Window(_checked(cell), lambda: _checked(cell), cell).run()
+
+
+@app.command()
+def still(
+    cell: Annotated[Path, typer.Argument(help="The cell folder, with cell.yaml in it.")],
+    out: Annotated[Path, typer.Option("-o", "--out", metavar="FILE", help="PNG, or WebP.")],
+    at: Annotated[
+        str, typer.Option("--at", help="Seconds, 'worst', or 'all' for every view and finding.")
+    ] = "worst",
+    clip: Annotated[
+        bool, typer.Option("--clip", help="Write the whole program as an animated WebP.")
+    ] = False,
+    size: Annotated[str, typer.Option("--size", help="Width x height in pixels.")] = "1280x800",
+) -> None:
+    """Check a cell and write pictures of it, without a window."""
+    from pathsim.view.probe import require_off_screen
+    from pathsim.view.stills import picture_size, write_clip, write_stills
+
+    pixels = picture_size(size)
+    wanted = ".webp" if clip else ".png"
+    if out.suffix.lower() != wanted:
+        raise CannotCheck(f"a {'clip' if clip else 'still'} is written as {wanted}, came '{out}'")
+    require_off_screen()
+    result = _checked(cell)
+    write = write_clip if clip else write_stills
+    for path in _with_bar(lambda bar: write(result, at, out, pixels, bar)):
+        typer.echo(path)
+
+
+def _with_bar(work: Callable[[Progress], list[Path]]) -> list[Path]:
+    """Run long work with a bar on a terminal's standard error."""
+    from rich.console import Console
+    from rich.progress import Progress as Bar
+
+    messages = Console(stderr=True)
+    if not messages.is_terminal:
+        return work(lambda _text, _share: None)
+    with Bar(console=messages, transient=True) as bar:
+        task = bar.add_task("drawing", total=1.0)
+        return work(lambda text, share: bar.update(task, description=text, completed=share))
 
 
 def _checked(folder: Path) -> CheckResult:
@@ -81,10 +134,10 @@ def _checked(folder: Path) -> CheckResult:
         return _run(cell, lambda text, share: bar.update(task, description=text, completed=share))
 
 
-def _run(cell: Cell, progress: object = None) -> CheckResult:
+def _run(cell: Cell, progress: Progress | None = None) -> CheckResult:
     from pathsim.check import check as run
 
-    return run(cell, progress=progress)  # type: ignore[arg-type]
+    return run(cell, progress=progress)
 
 
 def main(arguments: list[str] | None = None) -> int:

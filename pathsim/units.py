@@ -96,6 +96,11 @@ def guaranteed_millimetres(metres: float) -> str:
     return f"{math.floor(metres * 1e4 + 1e-9) / 10:.1f} mm"
 
 
+def percent(share: float) -> str:
+    """Return a share for people, as in ``"62 %"``."""
+    return f"{share * 100:.0f} %"
+
+
 def degrees(radians: float, digits: int = 1) -> str:
     """Return an angle for people, as in ``"12.5 deg"``."""
     return f"{math.degrees(radians):.{digits}f} deg"

@@ -12,6 +12,7 @@ from pathsim.model import Cell, Margins, Mesh, MoveKind, Piece, Role
 from pathsim.model.torch import WIRE
 from pathsim.motion import MoveTrack, Trajectory
 from pathsim.transforms import Array
+from pathsim.units import percent
 
 ARM_BASE = "arm base"
 #: Moments looked at to see when the tip leaves the neighbourhood of a seam's end.
@@ -156,7 +157,7 @@ def left_out(cell: Cell, trajectory: Trajectory) -> tuple[LeftOut, ...]:
     )
     items.extend(
         LeftOut(
-            f"move {track.number} from {track.fault.share:.0%} on",
+            f"move {track.number} from {percent(track.fault.share)} on",
             f"the arm cannot be moved further: {track.fault.kind}",
             is_agreed=False,
             moves=(track.number,),

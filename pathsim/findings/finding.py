@@ -9,6 +9,7 @@ from enum import StrEnum
 from pathsim.clearance import MoveClearance, Span
 from pathsim.model import Cell
 from pathsim.motion import MoveTrack, Trajectory
+from pathsim.units import percent
 
 
 class Level(StrEnum):
@@ -72,7 +73,7 @@ def place_in_move(track: MoveTrack, spans: tuple[Span, ...]) -> str:
         return ""
     first, last = track.share(spans[0].start), track.share(spans[-1].end)
     if round(first * 100) == round(last * 100):
-        where = f"at {first * 100:.0f} %"
+        where = f"at {percent(first)}"
     else:
-        where = f"from {first * 100:.0f} % to {last * 100:.0f} %"
+        where = f"from {percent(first)} to {percent(last)}"
     return where if len(spans) == 1 else f"{len(spans)} times {where}"

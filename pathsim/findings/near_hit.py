@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from pathsim.clearance import MoveClearance, PairClearance
 from pathsim.findings.finding import Evidence, Finding, Level, move_name, place_in_move
 from pathsim.findings.grouping import pairs_of
-from pathsim.units import guaranteed_millimetres, millimetres
+from pathsim.units import guaranteed_millimetres, millimetres, percent
 
 
 def near_hits(evidence: Evidence) -> Iterator[Finding]:
@@ -25,11 +25,11 @@ def _finding(move: MoveClearance, near: list[PairClearance]) -> Finding:
     track = move.track
     worst = min(near, key=lambda pair: pair.clearance.lower - pair.margin)
     spans = tuple(span for pair in near for span in pair.spans)
-    share = track.share(worst.clearance.time) * 100
+    share = percent(track.share(worst.clearance.time))
     kept = guaranteed_millimetres(worst.clearance.lower)
     text = (
         f"The {worst.piece} passes the {worst.body} with {kept} guaranteed, where "
-        f"{millimetres(worst.margin)} is asked for; closest at {share:.0f} % of {move_name(track)}"
+        f"{millimetres(worst.margin)} is asked for; closest at {share} of {move_name(track)}"
     )
     if len(spans) > 1 or spans[0].end > spans[0].start:
         text += f", too near {place_in_move(track, spans)}"

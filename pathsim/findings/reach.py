@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from pathsim.clearance import Span
 from pathsim.findings.finding import Evidence, Finding, Level, move_name
 from pathsim.motion import FaultKind
+from pathsim.units import percent
 
 
 def reach_faults(evidence: Evidence) -> Iterator[Finding]:
@@ -19,13 +20,12 @@ def reach_faults(evidence: Evidence) -> Iterator[Finding]:
         behind = "Nothing of it was checked." if share == 0 else "What comes after was not checked."
         if track.fault.kind is FaultKind.JUMP:
             text = (
-                f"Joint {track.fault.joint} would have to leap at {share:.0%} of "
+                f"Joint {track.fault.joint} would have to leap at {percent(share)} of "
                 f"{move_name(track)}: the arm cannot follow. {behind}"
             )
         else:
-            text = (
-                f"The arm does not reach further than {share:.0%} of {move_name(track)}. {behind}"
-            )
+            where = f"{percent(share)} of {move_name(track)}"
+            text = f"The arm does not reach further than {where}. {behind}"
         yield Finding(
             Level.STOP,
             "out of reach" if track.fault.kind is not FaultKind.JUMP else "joint leap",

@@ -11,7 +11,7 @@ from pathsim.clearance import Span
 from pathsim.findings.finding import Evidence, Finding, Level, move_name, place_in_move
 from pathsim.model import MoveKind
 from pathsim.motion import FaultKind, MoveTrack
-from pathsim.units import degrees
+from pathsim.units import degrees, percent
 
 #: Nearer to alignment than this is worth a finding, rad. Common practice says 5 to 10
 #: degrees; no authority was found, so the joint speed it costs is always said beside it.
@@ -78,7 +78,7 @@ def _zone(evidence: Evidence, track: MoveTrack) -> Finding | None:
         )
     else:
         level = Level.WATCH
-        text += f"Joint {joint + 1} turns at {speed}/s there, {share:.0%} of what it can do."
+        text += f"Joint {joint + 1} turns at {speed}/s there, {percent(share)} of what it can do."
     text += " A small twist of the wrist at the taught point before takes it out of line."
     return _finding(level, text, track, float(times[worst]), spans, angle, share)
 

@@ -8,10 +8,10 @@ from typing import Any
 
 import numpy as np
 
+from pathsim.caution import CAUTION
 from pathsim.check import CheckResult
 from pathsim.clearance import MoveClearance, PairClearance, Span
 from pathsim.findings import Finding
-from pathsim.report.cautions import CAUTION
 from pathsim.transforms import Array
 
 NAME, VERSION = "pathsim-result", 1

@@ -8,12 +8,12 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
+from pathsim.caution import CAUTION
 from pathsim.check import CheckResult
 from pathsim.clearance import MoveClearance
 from pathsim.findings import Finding, Level
 from pathsim.findings.finding import place_in_move
-from pathsim.report.cautions import CAUTION
-from pathsim.units import guaranteed_millimetres, millimetres
+from pathsim.units import guaranteed_millimetres, millimetres, percent
 
 #: Weight, not only colour, tells the levels apart; the word stands there anyway.
 _STYLES = {Level.STOP: "bold magenta", Level.WATCH: "bold", Level.NOTE: "dim"}
@@ -79,7 +79,7 @@ def _where(move: MoveClearance) -> str:
     if worst.clearance.touches:
         text = place_in_move(move.track, worst.spans)
         return text.replace("from ", "").replace("at ", "")
-    return f"{move.track.share(worst.clearance.time):.0%}".replace("%", " %")
+    return percent(move.track.share(worst.clearance.time))
 
 
 def _pair(move: MoveClearance) -> str:

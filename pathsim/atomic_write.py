@@ -10,16 +10,18 @@ from pathlib import Path
 from pathsim.errors import CannotCheck
 
 
-def write_whole(path: Path, text: str) -> None:
-    """Write ``text`` as UTF-8 beside ``path`` and rename it there; CannotCheck when it fails.
+def write_whole(path: Path, contents: str | bytes) -> None:
+    """Write ``contents`` (text as UTF-8) beside ``path`` and rename it there.
 
+    Raises CannotCheck when it fails.
     Whoever reads ``path`` meets the old contents or the new, never half of them.
     """
     temporary = None
     try:
         handle, temporary = tempfile.mkstemp(dir=path.parent or Path(), prefix=f".{path.name}.")
-        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as stream:
-            stream.write(text)
+        with os.fdopen(handle, "wb") as stream:
+            stream.write(contents.encode() if isinstance(contents, str) else contents)
+        Path(temporary).chmod(0o644)
         Path(temporary).replace(path)
     except OSError as error:
         raise CannotCheck(f"cannot write '{path}': {error.strerror or error}") from error

@@ -1,0 +1,99 @@
+"""Findings with a place, a symbol, and a camera that looks across the gap."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from pathsim.check import CheckResult
+from pathsim.clearance import PairClearance
+from pathsim.clearance.rules import tip_positions
+from pathsim.findings import Finding
+from pathsim.scene.cameras import gap_radius, open_side
+from pathsim.scene.records import FindingMark, Gap, SceneMesh, Symbol
+from pathsim.units import degrees, guaranteed_millimetres
+
+_SYMBOLS = {
+    "contact": Symbol.CROSS,
+    "near-hit": Symbol.DIAMOND,
+    "wrist aligned": Symbol.RINGS,
+    "out of reach": Symbol.BAR,
+    "joint leap": Symbol.BAR,
+    "joint limit": Symbol.BAR,
+    "joint speed": Symbol.BAR,
+}
+_TIP_RADIUS = 0.16  # m round the tip for a finding without a gap
+
+
+def finding_marks(result: CheckResult, meshes: tuple[SceneMesh, ...]) -> tuple[FindingMark, ...]:
+    """Return one mark a finding, in the result's order, numbered from 1."""
+    return tuple(
+        _mark(result, finding, index + 1, meshes) for index, finding in enumerate(result.findings)
+    )
+
+
+def _mark(
+    result: CheckResult, finding: Finding, number: int, meshes: tuple[SceneMesh, ...]
+) -> FindingMark:
+    gap, place, camera = _gap(result, finding), None, None
+    hides: tuple[str, ...] = ()
+    if finding.time is not None and finding.move is not None:
+        cell = result.cell
+        q = result.trajectory.tracks[finding.move - 1].q_at(finding.time)[0]
+        T = cell.T_world_base @ cell.arm.link_poses(q)
+        if gap is not None:
+            place = (gap.on_moving + gap.on_standing) / 2
+            across = gap.on_standing - gap.on_moving
+            radius = gap_radius(float(np.linalg.norm(across)))
+            camera, hides = open_side("finding", place, radius, across, meshes, T)
+        else:
+            place = tip_positions(cell, q[None])[0]
+            camera, hides = open_side("finding", place, _TIP_RADIUS, None, meshes, T)
+    return FindingMark(
+        number,
+        finding.level,
+        _SYMBOLS.get(finding.kind, Symbol.DOT),
+        _headline(finding, gap),
+        finding.text,
+        finding.time,
+        finding.move,
+        finding.spans,
+        place,
+        gap,
+        camera,
+        hides,
+    )
+
+
+def _gap(result: CheckResult, finding: Finding) -> Gap | None:
+    """Return the gap of a finding about a pair, at the moment that was measured."""
+    if finding.piece is None or finding.body is None or finding.move is None:
+        return None
+    pairs: list[PairClearance] = [
+        pair
+        for pair in result.moves[finding.move - 1].pairs
+        if (pair.piece, pair.body) == (finding.piece, finding.body)
+        and pair.clearance.time == finding.time
+        and pair.clearance.on_moving is not None
+    ]
+    if not pairs:
+        return None
+    found = min(pairs, key=lambda pair: pair.clearance.lower).clearance
+    if found.on_moving is None or found.on_standing is None:
+        return None
+    lower = 0.0 if found.touches else found.lower
+    return Gap(found.on_moving, found.on_standing, lower, finding.piece, finding.body)
+
+
+def _headline(finding: Finding, gap: Gap | None) -> str:
+    """Return a few words for the list: what, and how near."""
+    if finding.kind == "contact":
+        return f"{finding.piece} touches {finding.body}"
+    if finding.kind == "near-hit" and gap is not None:
+        return f"{finding.piece} to {finding.body}: {guaranteed_millimetres(gap.guaranteed)}"
+    if finding.kind == "wrist aligned":
+        return f"wrist in line to {degrees(finding.numbers['angle'])}"
+    if finding.kind == "joint limit":
+        return f"joint {finding.numbers['joint']:.0f} at its limit"
+    if finding.kind == "joint speed":
+        return f"joint {finding.numbers['joint']:.0f} too fast"
+    return finding.kind

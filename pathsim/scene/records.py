@@ -1,0 +1,227 @@
+"""The scene: everything that a picture, a window or a page draws, in m, s and the world frame."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pathsim.check import CheckResult
+from pathsim.clearance import Span
+from pathsim.clearance.profile import ClearanceProfile
+from pathsim.findings import Level
+from pathsim.transforms import Array
+from pathsim.units import guaranteed_millimetres, millimetres
+
+
+class Symbol(StrEnum):
+    """Mark of a finding; shape tells it apart, not colour."""
+
+    CROSS = "cross"  # contact
+    DIAMOND = "diamond"  # near-hit
+    RINGS = "rings"  # wrist zone
+    BAR = "bar"  # the arm cannot do it
+    DOT = "dot"  # anything else
+
+
+@dataclass(frozen=True, eq=False)
+class SceneMesh:
+    """Triangles. ``link`` None: stands, vertices in the world; else in that link's frame."""
+
+    name: str
+    grey: str
+    link: int | None
+    vertices: Array
+    faces: NDArray[np.int64]
+
+
+@dataclass(frozen=True, eq=False)
+class PathLine:
+    """The tip's way on one move: ``points (n, 3)`` at ``t (n,)``, ``band (n-1,)`` of clearance."""
+
+    move: int
+    t: Array
+    points: Array
+    band: NDArray[np.int64]
+
+
+@dataclass(frozen=True, eq=False)
+class Detour:
+    """Straight line that people expect of a joint move, and where the tip is farthest from it."""
+
+    move: int
+    start: Array
+    end: Array
+    on_line: Array
+    on_path: Array
+    distance: float
+
+
+@dataclass(frozen=True, eq=False)
+class Gap:
+    """The nearest pair at one moment, between two points ``(3,)``."""
+
+    on_moving: Array
+    on_standing: Array
+    guaranteed: float
+    piece: str
+    body: str
+
+    @property
+    def touches(self) -> bool:
+        """Nothing is left of the gap."""
+        return self.guaranteed <= 0
+
+    @property
+    def number(self) -> str:
+        """What stands in the box: the guaranteed number, rounded down."""
+        return "touches" if self.touches else guaranteed_millimetres(self.guaranteed)
+
+
+@dataclass(frozen=True, eq=False)
+class Camera:
+    """Where to look from; vertical opening angle in rad."""
+
+    name: str
+    eye: Array
+    focus: Array
+    up: Array
+    angle: float
+
+
+@dataclass(frozen=True, eq=False)
+class FindingMark:
+    """A finding with its place. ``hides``: names of meshes between the camera and the gap."""
+
+    number: int
+    level: Level
+    symbol: Symbol
+    headline: str
+    text: str
+    time: float | None
+    move: int | None
+    spans: tuple[Span, ...]
+    place: Array | None
+    gap: Gap | None
+    camera: Camera | None
+    hides: tuple[str, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class PointName:
+    """A taught point's name at the tip's place."""
+
+    name: str
+    place: Array
+
+
+@dataclass(frozen=True)
+class MoveBand:
+    """One move on the chart's time axis. ``is_whole`` False: it could not be laid to its end."""
+
+    number: int
+    kind: str
+    start_name: str
+    end_name: str
+    start: float
+    end: float
+    is_whole: bool
+
+    @property
+    def words(self) -> str:
+        """Say the move as a programmer would."""
+        return f"move {self.number}, {self.kind}: {self.start_name} > {self.end_name}"
+
+
+@dataclass(frozen=True, eq=False)
+class Ring:
+    """A ring round the path in a wrist zone: ``points (n, 3)``, closed."""
+
+    move: int
+    points: Array
+
+
+@dataclass(frozen=True, eq=False)
+class Scene:
+    """Everything to draw. Numbers are the result's own."""
+
+    result: CheckResult
+    profile: ClearanceProfile
+    meshes: tuple[SceneMesh, ...]
+    paths: tuple[PathLine, ...]
+    detours: tuple[Detour, ...]
+    rings: tuple[Ring, ...]
+    marks: tuple[FindingMark, ...]
+    names: tuple[PointName, ...]
+    bands: tuple[MoveBand, ...]
+    cameras: tuple[Camera, ...]
+    wrist_spans: tuple[Span, ...]
+
+    @property
+    def duration(self) -> float:
+        """Seconds of the program."""
+        return self.result.trajectory.duration
+
+    def poses_at(self, time: float) -> Array:
+        """``T_world_link (dof + 1, 4, 4)`` at ``time``."""
+        cell = self.result.cell
+        q = self.result.trajectory.q_at(time)
+        return np.asarray(cell.T_world_base @ cell.arm.link_poses(q))
+
+    def band_at(self, time: float) -> MoveBand:
+        """Return the move at ``time``."""
+        for band in self.bands:
+            if time <= band.end:
+                return band
+        return self.bands[-1]
+
+    def _segment(self, time: float) -> int:
+        """Index of the profile's stretch that holds ``time``."""
+        t = self.profile.t
+        k = int(np.clip(np.searchsorted(t, time, side="right") - 1, 0, max(len(t) - 2, 0)))
+        # Two entries at one time are the border of two moves: nothing lies between them.
+        while k > 0 and len(t) > 1 and t[k] == t[k + 1]:
+            k -= 1
+        return k
+
+    def guaranteed_at(self, time: float) -> float:
+        """Guaranteed clearance of the stretch that holds ``time``, m; nan when not checked."""
+        if len(self.profile.t) < 2:
+            return float("nan")
+        return float(self.profile.guaranteed[self._segment(time)])
+
+    def gap_at(self, time: float) -> Gap | None:
+        """Return the nearest pair at ``time``; None when it is farther than the cap."""
+        profile = self.profile
+        if len(profile.t) < 2:
+            return None
+        k = self._segment(time)
+        a, b = profile.t[k], profile.t[k + 1]
+        share = 0.0 if b == a else (time - a) / (b - a)
+        near = k if share < 0.5 else k + 1
+        if not np.isfinite(profile.seen[near]):
+            return None
+        pair = (profile.piece[near], profile.body[near])
+        moving, standing = profile.on_moving[near], profile.on_standing[near]
+        if (profile.piece[k], profile.body[k]) == (profile.piece[k + 1], profile.body[k + 1]):
+            moving = (1 - share) * profile.on_moving[k] + share * profile.on_moving[k + 1]
+            standing = (1 - share) * profile.on_standing[k] + share * profile.on_standing[k + 1]
+        return Gap(moving, standing, float(profile.guaranteed[k]), *pair)
+
+    def words_at(self, time: float) -> tuple[str, str]:
+        """Return the current move and the current clearance in words."""
+        band = self.band_at(time)
+        where = f"{time:.2f} s   {band.words}"
+        gap = self.gap_at(time)
+        if np.isnan(self.guaranteed_at(time)):
+            return where, "not checked"
+        known = self.guaranteed_at(time)
+        if gap is None and known < self.profile.cap:
+            return where, f"{guaranteed_millimetres(known)} guaranteed"
+        if gap is None:
+            return where, f"over {millimetres(self.profile.cap, 0)} from everything"
+        if gap.touches:
+            return where, f"{gap.piece} touches {gap.body}"
+        return where, f"{gap.number} guaranteed, {gap.piece} to {gap.body}"

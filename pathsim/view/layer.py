@@ -1,0 +1,160 @@
+"""A layer of flat drawing over the 3D stage: filled shapes, lines and text, in pixels."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+import vtkmodules.vtkRenderingFreeType
+from vtkmodules.vtkCommonCore import vtkPoints, vtkUnsignedCharArray
+from vtkmodules.vtkCommonDataModel import vtkCellArray, vtkPolyData
+from vtkmodules.vtkRenderingCore import (
+    vtkActor2D,
+    vtkPolyDataMapper2D,
+    vtkRenderer,
+    vtkTextActor,
+    vtkTextProperty,
+    vtkTextRenderer,
+)
+
+from pathsim.scene.palette import INK, Colour
+
+Place = tuple[float, float]
+_DPI = 72
+assert vtkmodules.vtkRenderingFreeType  # noqa: S101 - its import registers the text renderer
+
+
+class Layer:
+    """Shapes are gathered, then shown at once with ``show``; what was there before goes."""
+
+    def __init__(self, renderer: vtkRenderer) -> None:
+        self._renderer = renderer
+        self._actors: list[Any] = []
+        self._fills: list[tuple[Sequence[Place], Colour]] = []
+        self._lines: dict[float, list[tuple[Sequence[Place], Colour]]] = {}
+        self._texts: list[Any] = []
+
+    def fill(self, points: Sequence[Place], colour: Colour) -> None:
+        """Fill a convex outline."""
+        self._fills.append((points, colour))
+
+    def box(self, left: float, bottom: float, right: float, top: float, colour: Colour) -> None:
+        """Fill a rectangle."""
+        self.fill([(left, bottom), (right, bottom), (right, top), (left, top)], colour)
+
+    def line(self, points: Sequence[Place], colour: Colour = INK, width: float = 1.0) -> None:
+        """Draw a line through points."""
+        self._lines.setdefault(width, []).append((points, colour))
+
+    def dashed(self, a: Place, b: Place, colour: Colour = INK, dash: float = 5.0) -> None:
+        """Draw a dashed straight line."""
+        length = ((b[0] - a[0]) ** 2 + (b[1] - a[1]) ** 2) ** 0.5
+        count = max(int(length / (2 * dash)), 1)
+        for k in range(count):
+            s, e = k / count, (k + 0.5) / count
+            self.line(
+                [
+                    (a[0] + s * (b[0] - a[0]), a[1] + s * (b[1] - a[1])),
+                    (a[0] + e * (b[0] - a[0]), a[1] + e * (b[1] - a[1])),
+                ],
+                colour,
+            )
+
+    def text(
+        self,
+        x: float,
+        y: float,
+        words: str,
+        size: int,
+        colour: Colour = INK,
+        *,
+        bold: bool = False,
+        anchor: str = "left",
+    ) -> None:
+        """Write words with their baseline at y; ``anchor`` left, centre or right of x."""
+        actor = vtkTextActor()
+        actor.SetInput(plain(words))
+        actor.SetTextProperty(_property(size, colour, bold=bold, anchor=anchor))
+        actor.SetPosition(x, y)
+        self._texts.append(actor)
+
+    def show(self) -> None:
+        """Replace what is shown by what was gathered."""
+        for actor in self._actors:
+            self._renderer.RemoveViewProp(actor)
+        self._actors = []
+        if self._fills:
+            self._actors.append(_shapes(self._fills, filled=True))
+        for width, lines in sorted(self._lines.items(), reverse=True):
+            actor = _shapes(lines, filled=False)
+            actor.GetProperty().SetLineWidth(width)
+            self._actors.append(actor)
+        self._actors.extend(self._texts)
+        for actor in self._actors:
+            self._renderer.AddViewProp(actor)
+        self._fills, self._lines, self._texts = [], {}, []
+
+
+def plain(words: str) -> str:
+    """Return words that the text renderer takes as they stand: a dollar sign starts no formula."""
+    return words.replace("$", "\\$")
+
+
+def width_of(words: str, size: int, *, bold: bool = False) -> float:
+    """Return the width of words in px."""
+    box = [0, 0, 0, 0]
+    prop = _property(size, INK, bold=bold, anchor="left")
+    vtkTextRenderer.GetInstance().GetBoundingBox(prop, plain(words), box, _DPI)
+    return float(box[1] - box[0])
+
+
+def wrapped(words: str, size: int, width: float, *, bold: bool = False) -> list[str]:
+    """Break words into lines that fit ``width`` px."""
+    lines: list[str] = []
+    line = ""
+    for word in words.split():
+        longer = f"{line} {word}" if line else word
+        if line and width_of(longer, size, bold=bold) > width:
+            lines.append(line)
+            line = word
+        else:
+            line = longer
+    return [*lines, line] if line else lines
+
+
+def _property(size: int, colour: Colour, *, bold: bool, anchor: str) -> vtkTextProperty:
+    prop = vtkTextProperty()
+    prop.SetFontFamilyToArial()
+    prop.SetFontSize(size)
+    prop.SetColor(*(c / 255 for c in colour))
+    prop.SetBold(bold)
+    {
+        "left": prop.SetJustificationToLeft,
+        "centre": prop.SetJustificationToCentered,
+        "right": prop.SetJustificationToRight,
+    }[anchor]()
+    return prop
+
+
+def _shapes(shapes: list[tuple[Sequence[Place], Colour]], *, filled: bool) -> vtkActor2D:
+    """Put shapes of one sort into one actor, each with its colour."""
+    points, cells, colours = vtkPoints(), vtkCellArray(), vtkUnsignedCharArray()
+    colours.SetNumberOfComponents(3)
+    for outline, colour in shapes:
+        cells.InsertNextCell(len(outline))
+        for x, y in outline:
+            cells.InsertCellPoint(points.InsertNextPoint(x, y, 0.0))
+        colours.InsertNextTuple3(*colour)
+    data = vtkPolyData()
+    data.SetPoints(points)
+    if filled:
+        data.SetPolys(cells)
+    else:
+        data.SetLines(cells)
+    data.GetCellData().SetScalars(colours)
+    mapper = vtkPolyDataMapper2D()
+    mapper.SetInputData(data)
+    mapper.SetScalarModeToUseCellData()
+    actor = vtkActor2D()
+    actor.SetMapper(mapper)
+    return actor

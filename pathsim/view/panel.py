@@ -1,0 +1,106 @@
+"""The list of findings at the right."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from pathsim.findings import Level
+from pathsim.scene.palette import ACCENT, HAIRLINE, INK, PANEL, PAPER, QUIET
+from pathsim.scene.records import FindingMark, Scene
+from pathsim.view.layer import Layer, wrapped
+from pathsim.view.layout import Box, Layout
+from pathsim.view.symbols import draw_symbol
+
+
+@dataclass(frozen=True)
+class Row:
+    """A finding's place in the list."""
+
+    finding: int
+    box: Box
+
+
+def draw_panel(
+    layer: Layer, place: Layout, scene: Scene, chosen: int | None, fault: str = ""
+) -> tuple[Row, ...]:
+    """Draw the list and return its rows, for clicks. ``fault``: what is wrong with the files."""
+    panel, font = place.panel, place.font
+    layer.box(panel.left, panel.bottom, panel.right, panel.top, PAPER)
+    layer.line([(panel.left, panel.bottom), (panel.left, panel.top)], HAIRLINE)
+    left, width = panel.left + font, panel.width - 2 * font
+    y = panel.top - 1.8 * font
+    for line in wrapped(scene.result.cell.name, font + 2, width, bold=True):
+        layer.text(left, y, line, font + 2, INK, bold=True)
+        y -= 1.5 * font
+    for line in wrapped(verdict(scene), font, width):
+        layer.text(left, y, line, font, INK)
+        y -= 1.35 * font
+    if fault:
+        y = _fault(layer, place, left, y, width, fault)
+    y -= 0.3 * font
+    rows: list[Row] = []
+    for index, mark in enumerate(scene.marks):
+        lines = _lines(mark, font, width - 2 * font, whole=index == chosen)
+        height = (len(lines) + 1.75) * 1.3 * font
+        if y - height < panel.bottom + 1.6 * font:
+            rest = len(scene.marks) - index
+            layer.text(left, y - font, f"and {rest} more: n", font, QUIET)
+            break
+        box = Box(panel.left + 1, y - height, panel.right, y)
+        if index == chosen:
+            layer.box(box.left, box.bottom, box.right, box.top, PANEL)
+            layer.box(box.left, box.bottom, box.left + 4, box.top, ACCENT)
+        _row(layer, mark, lines, left, box, font)
+        layer.line([(left, box.bottom), (panel.right - font, box.bottom)], HAIRLINE)
+        rows.append(Row(index, box))
+        y -= height
+    if not scene.marks:
+        layer.text(left, y - font, "No findings.", font, QUIET)
+    layer.text(left, panel.bottom + 0.5 * font, "? for keys", font - 2, QUIET)
+    return tuple(rows)
+
+
+def verdict(scene: Scene) -> str:
+    """Say in a line whether the program is clear."""
+    if any(not band.is_whole for band in scene.bands):
+        return "Not clear, and not checked to its end."
+    if scene.result.is_clear:
+        return "Clear by its margins, in this model."
+    counts = [
+        (sum(mark.level is level for mark in scene.marks), level)
+        for level in (Level.STOP, Level.WATCH)
+    ]
+    return "Not clear: " + ", ".join(f"{count} {level}" for count, level in counts if count) + "."
+
+
+def _fault(layer: Layer, place: Layout, left: float, top: float, width: float, fault: str) -> float:
+    """Draw what is wrong with the files; the picture behind is then an old one."""
+    font = place.font
+    lines = wrapped("Old picture: the files cannot be read now. " + fault, font, width)[:14]
+    y = top - 0.2 * font
+    layer.box(
+        left - 0.5 * font, y - (len(lines) - 0.5) * 1.35 * font, left + width, y + font, PANEL
+    )
+    for line in lines:
+        layer.text(left, y, line, font, ACCENT)
+        y -= 1.35 * font
+    return y
+
+
+def _lines(mark: FindingMark, font: int, width: float, *, whole: bool) -> list[str]:
+    """Return the headline, and for the chosen finding its whole text."""
+    return wrapped(mark.text if whole else mark.headline, font, width)
+
+
+def _row(
+    layer: Layer, mark: FindingMark, lines: list[str], left: float, box: Box, font: int
+) -> None:
+    y = box.top - 1.5 * font
+    draw_symbol(layer, mark.symbol, (left + 0.5 * font, y + 0.35 * font), 0.42 * font, ACCENT)
+    when = "" if mark.time is None else f", {mark.time:.2f} s"
+    where = "" if mark.move is None else f", move {mark.move}"
+    x = left + 1.8 * font
+    layer.text(x, y, f"{mark.level}{where}{when}", font, INK, bold=True)
+    for line in lines:
+        y -= 1.3 * font
+        layer.text(x, y, line, font, INK)

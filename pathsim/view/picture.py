@@ -1,0 +1,145 @@
+"""One picture: the stage with everything flat that is drawn over it."""
+
+from __future__ import annotations
+
+from typing import Any, cast
+
+import numpy as np
+import pyvista as pv
+from vtkmodules.vtkRenderingCore import vtkRenderer
+
+from pathsim.scene.palette import PAPER
+from pathsim.scene.records import Camera, FindingMark, Scene
+from pathsim.view.chart import draw_chart, draw_cursor
+from pathsim.view.labels import draw_help, draw_labels, draw_legend, draw_words
+from pathsim.view.layer import Layer
+from pathsim.view.layout import Layout, layout
+from pathsim.view.panel import Row, draw_panel
+from pathsim.view.player import Player
+from pathsim.view.stage import Stage, rgb
+
+
+class Picture:
+    """Draws a scene in a state; the same for window and stills."""
+
+    def __init__(
+        self, scene: Scene, size: tuple[int, int], *, off_screen: bool, title: str = "pathsim"
+    ) -> None:
+        self.plotter = cast(
+            "Any",
+            pv.Plotter(off_screen=off_screen, window_size=list(size), title=title, lighting="none"),
+        )
+        self.plotter.set_background(rgb(PAPER))
+        # Few lamps: one at the eye, one high up so that table tops stay light.
+        self.plotter.add_light(pv.Light(light_type="headlight", intensity=0.62))
+        self.plotter.add_light(
+            pv.Light(position=(0.4, -0.3, 6.0), focal_point=(0, 0, 0), intensity=0.5)
+        )
+        window = self.plotter.render_window
+        self.smooth(on=off_screen)
+        self._still, self._live = vtkRenderer(), vtkRenderer()
+        window.SetNumberOfLayers(3)
+        for level, renderer in ((1, self._still), (2, self._live)):
+            renderer.SetLayer(level)
+            renderer.InteractiveOff()
+            window.AddRenderer(renderer)
+        self._fixed, self._moving = Layer(self._still), Layer(self._live)
+        self.rows: tuple[Row, ...] = ()
+        self.fault = ""
+        self.place: Layout = layout(*size)
+        self._is_shown = False
+        self._drawn: object = None
+        self._camera: object = None
+        self.scene = scene
+        self.stage = Stage(self.plotter, scene)
+        self._fit(size)
+
+    def smooth(self, *, on: bool) -> None:
+        """Smooth edges by many samples: for stills and while nothing moves; slow otherwise."""
+        self.plotter.render_window.SetMultiSamples(4 if on else 0)
+
+    def replace_scene(self, scene: Scene, *, keep_camera: bool) -> None:
+        """Show another scene in the same window."""
+        self.plotter.clear_actors()
+        self.scene = scene
+        self.stage = Stage(self.plotter, scene)
+        self._drawn = None
+        if not keep_camera:
+            self._camera = None
+
+    def resize(self, size: tuple[int, int]) -> None:
+        """Lay everything out again for a window of another size."""
+        if size != (self.place.width, self.place.height):
+            self._fit(size)
+
+    def _fit(self, size: tuple[int, int]) -> None:
+        self.place = layout(*size)
+        self.plotter.renderer.SetViewport(*self.place.stage_viewport)
+        self._drawn = None
+
+    def show(self, player: Player) -> None:
+        """Bring the picture to a state, without rendering it yet."""
+        mark = self._chosen(player)
+        self.stage.show_finding(mark)
+        self.stage.pose(player.time)
+        wanted = (player.camera, player.finding if player.camera == "finding" else None)
+        if wanted != self._camera:
+            camera = self._wanted_camera(player, mark)
+            if camera is not None:
+                self.stage.look(camera, near=player.camera not in {"2", "3"})
+            self._camera = wanted
+        still = (player.finding, self.fault, id(self.scene), self.place)
+        if still != self._drawn:
+            draw_chart(self._fixed, self.place, self.scene)
+            self.rows = draw_panel(self._fixed, self.place, self.scene, player.finding, self.fault)
+            draw_legend(self._fixed, self.place)
+            self._fixed.show()
+            self._drawn = still
+        draw_words(self._moving, self.place, self.scene, player)
+        if player.help_shown:
+            draw_help(self._moving, self.place)
+        else:
+            draw_labels(self._moving, self.place, self.scene, player, mark, self.to_pixels)
+        draw_cursor(self._moving, self.place, self.scene, player.time)
+        self._moving.show()
+
+    def render(self) -> None:
+        """Draw it."""
+        self.plotter.render()
+
+    def image(self) -> np.ndarray:
+        """Return the picture as ``(height, width, 3)`` bytes."""
+        if self._is_shown:
+            self.plotter.render()
+        self._is_shown = True
+        return np.asarray(self.plotter.screenshot(return_img=True))
+
+    def close(self) -> None:
+        """Give everything back."""
+        self.plotter.close()
+
+    def to_pixels(self, place: np.ndarray) -> tuple[float, float, float]:
+        """Return a place in the world as pixels of the window, and its depth 0..1."""
+        renderer = self.plotter.renderer
+        renderer.SetWorldPoint(*(float(v) for v in place), 1.0)
+        renderer.WorldToDisplay()
+        x, y, depth = renderer.GetDisplayPoint()
+        return float(x), float(y), float(depth)
+
+    def _chosen(self, player: Player) -> FindingMark | None:
+        if player.finding is None or player.finding >= len(self.scene.marks):
+            return None
+        return self.scene.marks[player.finding]
+
+    def _wanted_camera(self, player: Player, mark: FindingMark | None) -> Camera | None:
+        if player.camera == "finding":
+            return None if mark is None else mark.camera
+        if player.camera == "free":
+            return None
+        return self.scene.cameras[int(player.camera) - 1]
+
+
+def window_size(plotter: Any) -> tuple[int, int]:
+    """Return the size of a plotter's window now."""
+    width, height = plotter.render_window.GetSize()
+    return int(width), int(height)

@@ -1,0 +1,207 @@
+"""The 3D stage: meshes, path, ghost; made once, moved by reused matrices."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import pyvista as pv
+from vtkmodules.vtkCommonMath import vtkMatrix4x4
+
+from pathsim.scene.palette import ACCENT, BANDS, GREYS, INK, QUIET, Colour
+from pathsim.scene.records import Camera, FindingMark, PathLine, Scene, SceneMesh
+from pathsim.transforms import Array
+
+_CREASE = 35.0  # deg; sharper edges are drawn
+#: The outline of the arm: its mesh grown by so much, seen from inside, m.
+_OUTLINE = {"arm": 0.0022, "torch": 0.0009}
+_TRANSLUCENT = 0.22
+_CASING = 2.0  # px of ink round the path
+_STROKE = 2.0  # px of a weave's stroke seen from near by
+#: A ghost so near its own moment would only blur the arm, s.
+_GHOST_NEAR = 0.15
+_UNCHECKED = (120, 120, 120)
+_GHOST_LINKS = 2  # the last links, from the wrist on
+
+
+def rgb(colour: Colour) -> tuple[float, float, float]:
+    """Colour as shares of one."""
+    return (colour[0] / 255, colour[1] / 255, colour[2] / 255)
+
+
+class Stage:
+    """Actors of one scene in one plotter."""
+
+    def __init__(self, plotter: Any, scene: Scene) -> None:
+        self._plotter = plotter
+        self.scene = scene
+        self._moving: list[tuple[int, Any]] = []
+        self._bodies: dict[str, list[Any]] = {}
+        self._matrices = [vtkMatrix4x4() for _ in range(len(scene.poses_at(0.0)))]
+        self._ghosts: list[Any] = []
+        self._ghost_of: int | None = None
+        #: Lines of woven seams with their width from afar: near by they are drawn thin, so that
+        #: the strokes show at their true width.
+        self._woven: list[tuple[Any, float]] = []
+        for mesh in scene.meshes:
+            self._add_mesh(mesh)
+        for path in scene.paths:
+            self._add_path(path)
+        self._add_straight_lines()
+        self._add_rings()
+
+    def pose(self, time: float) -> None:
+        """Put the arm where it is at ``time``."""
+        for matrix, T in zip(self._matrices, self.scene.poses_at(time), strict=True):
+            matrix.DeepCopy(T.ravel())
+        for mark in self._ghosts:
+            mark.SetVisibility(self._ghost_visible(time))
+
+    def look(self, camera: Camera, *, near: bool) -> None:
+        """Look through a camera of the scene; ``near``: close enough to see a weave's strokes."""
+        for actor, width in self._woven:
+            actor.GetProperty().SetLineWidth(min(width, _STROKE) if near else width)
+        view = self._plotter.camera
+        view.position, view.focal_point, view.up = camera.eye, camera.focus, camera.up
+        view.view_angle = float(np.degrees(camera.angle))
+        self._plotter.renderer.ResetCameraClippingRange()
+
+    def show_finding(self, mark: FindingMark | None) -> None:
+        """Make what hides a finding's gap translucent, and show its ghost."""
+        hidden = () if mark is None else mark.hides
+        for name, actors in self._bodies.items():
+            for actor in actors:
+                actor.GetProperty().SetOpacity(_TRANSLUCENT if name in hidden else 1.0)
+        number = None if mark is None else mark.number
+        if number == self._ghost_of:
+            return
+        for actor in self._ghosts:
+            self._plotter.remove_actor(actor, render=False)
+        self._ghosts, self._ghost_of = [], number
+        if mark is not None and mark.time is not None:
+            self._add_ghost(mark.time)
+
+    def _ghost_visible(self, time: float) -> bool:
+        mark = next((m for m in self.scene.marks if m.number == self._ghost_of), None)
+        return mark is not None and mark.time is not None and abs(mark.time - time) > _GHOST_NEAR
+
+    def _add_mesh(self, mesh: SceneMesh) -> None:
+        data = _polydata(mesh)
+        smooth = data.compute_normals(
+            feature_angle=_CREASE, split_vertices=True, auto_orient_normals=False
+        )
+        actor = self._plotter.add_mesh(
+            smooth, color=rgb(GREYS[mesh.grey]), smooth_shading=True, ambient=0.38, diffuse=0.62,
+            specular=0.0, render=False,
+        )  # fmt: skip
+        actors = [actor]
+        if mesh.link is None:
+            edges = data.extract_feature_edges(
+                _CREASE, boundary_edges=True, non_manifold_edges=False, manifold_edges=False
+            )
+            if edges.n_cells:
+                actors.append(
+                    self._plotter.add_mesh(
+                        edges, color=rgb(QUIET), line_width=1.0, lighting=False, render=False
+                    )
+                )
+        else:
+            actors.append(self._outline(data, _OUTLINE["torch" if mesh.grey == "torch" else "arm"]))
+            for moved in actors:
+                moved.SetUserMatrix(self._matrices[mesh.link])
+        self._bodies[mesh.name] = actors
+
+    def _outline(self, data: Any, grow: float) -> Any:
+        """Ink silhouette: the mesh grown along its normals, of which only the inside is drawn."""
+        shell = data.compute_normals(split_vertices=False, auto_orient_normals=False)
+        points = np.asarray(shell.points) + grow * np.asarray(shell.point_data["Normals"])
+        grown = pv.PolyData(points, shell.faces)
+        return self._plotter.add_mesh(
+            grown, color=rgb(INK), lighting=False, culling="front", render=False
+        )
+
+    def _add_path(self, path: PathLine) -> None:
+        """Path in bands of colour and width over a casing of ink; unknown stretches in dots."""
+        for number, band in enumerate(BANDS):
+            lines = _segments(path, path.band == number)
+            if lines is None:
+                continue
+            for width, colour, order in (
+                (band.width + _CASING, INK, 1.0),
+                (band.width, band.colour, -1.0),
+            ):
+                actor = self._line(lines, colour, width, order)
+                if self._is_woven(path):
+                    self._woven.append((actor, width))
+        unknown = _segments(path, path.band < 0)
+        if unknown is not None:
+            self._line(unknown, _UNCHECKED, 1.0, 0.0)
+
+    def _is_woven(self, path: PathLine) -> bool:
+        return self.scene.result.trajectory.tracks[path.move - 1].move.weave is not None
+
+    def _line(self, lines: Any, colour: Colour, width: float, order: float) -> Any:
+        actor = self._plotter.add_mesh(
+            lines, color=rgb(colour), line_width=width, lighting=False, render=False
+        )
+        mapper = actor.GetMapper()
+        mapper.SetResolveCoincidentTopologyToPolygonOffset()
+        mapper.SetRelativeCoincidentTopologyLineOffsetParameters(order, order * 2)
+        return actor
+
+    def _add_straight_lines(self) -> None:
+        """Draw the line that people expect of a joint move, dashed."""
+        for detour in self.scene.detours:
+            way = detour.end - detour.start
+            count = max(int(np.linalg.norm(way) / 0.012), 2)
+            s = np.arange(count)[:, None] / count
+            a, b = detour.start + s * way, detour.start + (s + 0.55 / count) * way
+            points = np.stack([a, b], axis=1).reshape(-1, 3)
+            self._line(_pairs(points), QUIET, 1.5, 0.0)
+
+    def _add_rings(self) -> None:
+        for ring in self.scene.rings:
+            self._line(_chain(ring.points), INK, 1.5, 0.0)
+
+    def _add_ghost(self, time: float) -> None:
+        """Outline and a light fill of wrist and torch at a finding's moment."""
+        poses = self.scene.poses_at(time)
+        first = len(poses) - _GHOST_LINKS
+        for mesh in self.scene.meshes:
+            if mesh.link is None or mesh.link < first:
+                continue
+            data = _polydata(mesh).transform(poses[mesh.link], inplace=False)
+            fill = self._plotter.add_mesh(
+                data, color=rgb(ACCENT), opacity=0.10, lighting=False, render=False
+            )
+            line = self._plotter.add_silhouette(data, color=rgb(ACCENT), line_width=1.5)
+            self._ghosts += [fill, line]
+
+
+def _polydata(mesh: SceneMesh) -> Any:
+    """Triangles with vertices at one place merged: edges and smoothing need neighbours."""
+    places, merged = np.unique(np.round(mesh.vertices, 7), axis=0, return_inverse=True)
+    corners = merged.reshape(-1)[mesh.faces]
+    faces = np.column_stack([np.full(len(corners), 3), corners]).ravel()
+    return pv.PolyData(places, faces)
+
+
+def _segments(path: PathLine, chosen: np.ndarray) -> Any | None:
+    """Segments of a path as lines, runs of neighbours as one; None when there are none."""
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], chosen, [False]]).astype(int)))
+    if len(edges) == 0:
+        return None
+    cells: list[int] = []
+    for first, last in zip(edges[::2], edges[1::2], strict=True):
+        cells += [last - first + 1, *range(first, last + 1)]
+    return pv.PolyData(np.asarray(path.points), lines=np.array(cells))
+
+
+def _pairs(points: Array) -> Any:
+    count = len(points) // 2
+    cells = np.column_stack([np.full(count, 2), np.arange(count) * 2, np.arange(count) * 2 + 1])
+    return pv.PolyData(points, lines=cells.ravel())
+
+
+def _chain(points: Array) -> Any:
+    return pv.PolyData(points, lines=np.array([len(points), *range(len(points))]))

@@ -1,0 +1,139 @@
+"""Pictures and clips without a window, written whole or not at all."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from pathsim.atomic_write import write_whole
+from pathsim.check import CheckResult
+from pathsim.errors import CannotCheck
+from pathsim.scene import Scene, build_scene
+from pathsim.view.player import Player, opened
+from pathsim.view.probe import require_off_screen
+
+Progress = Callable[[str, float], None]
+FRAMES_A_SECOND = 12
+_LONGEST_CLIP = 20.0  # s; longer programs are shown faster
+_CLIP_QUALITY = 70
+
+
+def picture_size(text: str) -> tuple[int, int]:
+    """Read a size as in ``"1280x800"``; CannotCheck when it is none that can be drawn."""
+    parts = text.lower().split("x")
+    if len(parts) == 2 and all(part.strip().isdigit() for part in parts):
+        width, height = int(parts[0]), int(parts[1])
+        if 480 <= width <= 7680 and 360 <= height <= 4320:
+            return width, height
+    raise CannotCheck(f"--size takes width x height from 480x360 to 7680x4320, came '{text}'")
+
+
+def states_at(scene: Scene, at: str) -> list[tuple[str, Player]]:
+    """Return names and states for ``at``: "worst", "all" or seconds.
+
+    "all": the four cameras at the gravest moment (or the middle), and every finding.
+    Raises CannotCheck when it is none of these or outside the program.
+    """
+    times = tuple(mark.time for mark in scene.marks)
+    start = opened(scene.duration, times)
+    if at == "worst":
+        return [("worst", start if start.finding is not None else start.at(_nearest(scene)))]
+    if at == "all":
+        quiet = replace(start, finding=None, time=start.time or _nearest(scene))
+        views = [
+            (camera.name, replace(quiet, camera=str(k + 1)))
+            for k, camera in enumerate(scene.cameras)
+        ]
+        placed = [k for k, moment in enumerate(times) if moment is not None]
+        found = [(f"finding {k + 1}", start.choose(k)) for k in placed]
+        return views + found
+    try:
+        moment = float(at.removesuffix("s").strip())
+    except ValueError:
+        raise CannotCheck(f"--at takes seconds, 'worst' or 'all', came '{at}'") from None
+    if not 0 <= moment <= scene.duration:
+        raise CannotCheck(f"--at {moment:g} is outside the program of {scene.duration:.2f} s")
+    return [(f"{moment:g} s", replace(Player(scene.duration, times), time=moment))]
+
+
+def _nearest(scene: Scene) -> float:
+    """Return the moment at which the guaranteed clearance is least."""
+    values = scene.profile.guaranteed
+    if not np.isfinite(values).any():
+        return 0.0
+    return float(scene.profile.t[int(np.nanargmin(values))])
+
+
+def write_stills(
+    result: CheckResult, at: str, out: Path, size: tuple[int, int], progress: Progress
+) -> list[Path]:
+    """Write PNG stills; with several, their names are added to that of ``out``."""
+    scene = build_scene(result)
+    states = states_at(scene, at)
+    picture = _picture(scene, size)
+    written = []
+    try:
+        for count, (name, player) in enumerate(states):
+            progress(name, count / len(states))
+            picture.show(player)
+            path = out if len(states) == 1 else out.with_name(
+                f"{out.stem}-{name.replace(' ', '-')}{out.suffix}"
+            )  # fmt: skip
+            _save(_image(picture.image()), path, format="PNG", optimize=True)
+            written.append(path)
+    finally:
+        picture.close()
+    progress("done", 1.0)
+    return written
+
+
+def write_clip(
+    result: CheckResult, at: str, out: Path, size: tuple[int, int], progress: Progress
+) -> list[Path]:
+    """Write the whole program as an animated WebP, at most 20 s long."""
+    scene = build_scene(result)
+    (_, state) = states_at(scene, "worst" if at == "all" else at)[0]
+    camera = state.camera
+    picture = _picture(scene, size)
+    speed = max(1.0, scene.duration / _LONGEST_CLIP)
+    count = max(int(scene.duration / speed * FRAMES_A_SECOND), 2)
+    frames = []
+    try:
+        for k, moment in enumerate(np.linspace(0, scene.duration, count)):
+            progress(f"frame {k + 1} of {count}", k / count)
+            picture.show(replace(state, time=float(moment), camera=camera))
+            frames.append(_image(picture.image()))
+    finally:
+        picture.close()
+    progress("packing", 0.99)
+    _save(
+        frames[0], out, format="WEBP", save_all=True, append_images=frames[1:],
+        duration=round(1000 / FRAMES_A_SECOND), loop=0, quality=_CLIP_QUALITY, method=4,
+    )  # fmt: skip
+    progress("done", 1.0)
+    return [out]
+
+
+def _picture(scene: Scene, size: tuple[int, int]) -> Any:
+    require_off_screen()
+    from pathsim.view.picture import Picture
+
+    return Picture(scene, size, off_screen=True)
+
+
+def _image(pixels: np.ndarray) -> Any:
+    from PIL import Image
+
+    return Image.fromarray(pixels)
+
+
+def _save(image: Any, path: Path, **options: Any) -> None:
+    """Encode first, then write whole."""
+    buffer = io.BytesIO()
+    image.save(buffer, **options)
+    write_whole(path, buffer.getvalue())

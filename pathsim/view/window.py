@@ -1,0 +1,183 @@
+"""The window: events to the player, time to the picture, saved files to a new check."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+from pathsim.check import CheckResult
+from pathsim.errors import PathsimError
+from pathsim.scene import Scene, build_scene
+from pathsim.view.chart import time_at
+from pathsim.view.picture import Picture, window_size
+from pathsim.view.player import Player, kept, opened
+from pathsim.view.watcher import Watcher
+
+_LOOK_AT_FILES = 1.0  # s between looks
+_IDLE = 0.012  # s of sleep when nothing is to be done
+_SETTLED = 0.35  # s without a change before edges are smoothed
+_FIRST = 10.0  # priority of our observers: before the library's own keys and mouse
+
+Reload = Callable[[], CheckResult]
+
+
+class Window:
+    """A window on a checked cell. ``reload`` loads and checks the cell again."""
+
+    def __init__(
+        self,
+        result: CheckResult,
+        reload: Reload | None = None,
+        folder: Path | None = None,
+        size: tuple[int, int] = (1280, 800),
+    ) -> None:
+        self._reload = reload
+        self._watcher = None if folder is None else Watcher(folder)
+        scene = build_scene(result)
+        title = f"{result.cell.name} - pathsim"
+        self.picture = Picture(scene, size, off_screen=False, title=title)
+        self.player = opened(scene.duration, _times(scene))
+        self.frames = 0
+        self._dragging = False
+        self._dirty = True
+        self._is_smooth = False
+        self._changed_at = time.perf_counter()
+
+    def run(self, each_step: Callable[[Window], None] | None = None) -> None:
+        """Show the window until it is closed; ``each_step`` is called once a turn of the loop."""
+        self.picture.show(self.player)
+        self.picture.plotter.show(interactive_update=True, auto_close=False)
+        interactor = self.picture.plotter.iren.interactor
+        self._listen(interactor)
+        before = looked = time.perf_counter()
+        while not self.player.closed and not interactor.GetDone():
+            interactor.ProcessEvents()
+            now = time.perf_counter()
+            self._set(self.player.tick(now - before))
+            before = now
+            if self._watcher is not None and now - looked > _LOOK_AT_FILES:
+                looked = now
+                if self._watcher.changed():
+                    self.check_again()
+                    before = time.perf_counter()
+            self._step(now)
+            if each_step is not None:
+                each_step(self)
+        self.picture.close()
+
+    def check_again(self) -> None:
+        """Load and check the cell again; keep camera and time, or show what is wrong."""
+        if self._reload is None:
+            return
+        try:
+            scene = build_scene(self._reload())
+        except PathsimError as error:
+            self.picture.fault = str(error)
+            self._touch()
+            return
+        self.picture.fault = ""
+        self.player = kept(self.player, scene.duration, _times(scene))
+        self.picture.replace_scene(scene, keep_camera=True)
+        self._touch()
+
+    def _step(self, now: float) -> None:
+        """Draw when something changed; smooth the edges once it has settled."""
+        size = window_size(self.picture.plotter)
+        if size != (self.picture.place.width, self.picture.place.height):
+            self.picture.resize(size)
+            self._touch()
+        if self._dirty:
+            if self._is_smooth:
+                self.picture.smooth(on=False)
+                self._is_smooth = False
+            self.picture.show(self.player)
+            self.picture.render()
+            self.frames += 1
+            self._dirty = False
+        elif not self._is_smooth and now - self._changed_at > _SETTLED:
+            self._is_smooth = True
+            self.picture.smooth(on=True)
+            self.picture.show(self.player)
+            self.picture.render()
+        else:
+            time.sleep(_IDLE)
+
+    def _touch(self) -> None:
+        self._dirty, self._changed_at = True, time.perf_counter()
+
+    def _set(self, player: Player) -> None:
+        if player != self.player:
+            self.player = player
+            self._touch()
+
+    def _listen(self, interactor: Any) -> None:
+        """Put our keys and clicks before the library's own, and keep ours from it."""
+        self.picture.plotter.reset_key_events()
+
+        def key(caller: Any) -> bool:
+            shift = bool(caller.GetShiftKey())
+            self._set(self.player.key(caller.GetKeySym(), shift=shift))
+            return True
+
+        def press(caller: Any) -> bool:
+            return self._press(*caller.GetEventPosition())
+
+        def move(caller: Any) -> bool:
+            return self._drag(*caller.GetEventPosition())
+
+        def release(_caller: Any) -> bool:
+            was, self._dragging = self._dragging, False
+            return was
+
+        def letter(_caller: Any) -> bool:
+            return True  # the library's own letter keys (wireframe, leave, ...) must not act
+
+        for event, action in (
+            ("KeyPressEvent", key),
+            ("CharEvent", letter),
+            ("LeftButtonPressEvent", press),
+            ("MouseMoveEvent", move),
+            ("LeftButtonReleaseEvent", release),
+        ):
+            self._observe(interactor, event, action)
+
+    def _observe(self, interactor: Any, event: str, action: Callable[[Any], bool]) -> None:
+        """Call ``action`` on an event; where it returns True the library does not see it."""
+        tag = 0
+
+        def act(caller: Any, _event: str) -> None:
+            if action(caller):
+                interactor.GetCommand(tag).SetAbortFlag(1)
+
+        tag = interactor.AddObserver(event, act, _FIRST)
+
+    def _press(self, x: float, y: float) -> bool:
+        """Press the mouse; returns whether that was for chart or list and not for the stage."""
+        place = self.picture.place
+        if place.strip.holds(x, y):
+            self._dragging = True
+            self._drag(x, y)
+            return True
+        if place.panel.holds(x, y):
+            for row in self.picture.rows:
+                if row.box.holds(x, y):
+                    self._set(self.player.choose(row.finding))
+            return True
+        self._set(self.player.turned_by_hand())
+        return False
+
+    def _drag(self, x: float, y: float) -> bool:
+        """Move the mouse; returns whether it is moving through time."""
+        if self._dragging:
+            moment = time_at(self.picture.place, self.picture.scene, x)
+            self._set(replace(self.player.at(moment), playing=False))
+        elif self.player.camera == "free" and self.picture.place.stage.holds(x, y):
+            self._touch()
+        return self._dragging
+
+
+def _times(scene: Scene) -> tuple[float | None, ...]:
+    return tuple(mark.time for mark in scene.marks)

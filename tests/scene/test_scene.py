@@ -1,0 +1,215 @@
+"""What is drawn is the result: every number, every place."""
+
+import dataclasses
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+import pathsim
+from pathsim.clearance.rules import standing_things, tip_positions
+from pathsim.findings import Level
+from pathsim.model import Point
+from pathsim.scene import build_scene
+from pathsim.scene.cameras import ANGLE, ASPECT
+from pathsim.scene.palette import BANDS, bands_of
+from pathsim.scene.records import Symbol
+from pathsim.scene.sight import blocked, placed
+from pathsim.transforms import frozen, translation
+from pathsim.units import guaranteed_millimetres
+
+SAMPLES = Path(__file__).parents[2] / "sample_cells"
+_scenes = {}
+
+
+def scene_of(name):
+    if name not in _scenes:
+        _scenes[name] = build_scene(pathsim.check(pathsim.load_cell(SAMPLES / name)))
+    return _scenes[name]
+
+
+NAMES = ["gate_hinge", "gate_hinge_no_retract", "wrist_in_line"]
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_mesh_of_the_cell_is_there_and_stands_where_it_is_measured(name):
+    scene = scene_of(name)
+    cell = scene.result.cell
+    names = [mesh.name for mesh in scene.meshes]
+    assert len(names) == len(set(names)) == len(cell.bodies) + len(cell.pieces) + 1
+    poses = scene.poses_at(1.0)
+    for thing in standing_things(cell):
+        mesh = next(m for m in scene.meshes if m.name == thing.name)
+        world = placed(mesh, poses)
+        np.testing.assert_allclose(world, thing.mesh.vertices[thing.mesh.faces], atol=1e-12)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_path_is_where_the_tip_goes(name):
+    scene = scene_of(name)
+    cell, trajectory = scene.result.cell, scene.result.trajectory
+    for path, track in zip(scene.paths, trajectory.tracks, strict=True):
+        tip = tip_positions(cell, track.q_at(path.t))
+        np.testing.assert_allclose(path.points, tip, atol=1e-12)
+        assert len(path.band) == len(path.t) - 1
+        np.testing.assert_allclose([path.t[0], path.t[-1]], track.t[[0, -1]])
+        poses = cell.T_world_base @ cell.arm.link_poses(track.q_at(path.t[3]))[0]
+        np.testing.assert_allclose(scene.poses_at(path.t[3]), poses, atol=1e-12)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_bands_are_the_guaranteed_clearance(name):
+    scene = scene_of(name)
+    profile = scene.profile
+    for path in scene.paths:
+        for k in range(0, len(path.band), 7):
+            time = (path.t[k] + path.t[k + 1]) / 2
+            value = scene.guaranteed_at(time)
+            rows = np.flatnonzero((profile.t[:-1] <= time) & (profile.t[1:] >= time))
+            assert value in profile.guaranteed[rows]
+            band = BANDS[path.band[k]]
+            assert value < band.upto
+            assert path.band[k] == 0 or value >= BANDS[path.band[k] - 1].upto
+
+
+def test_numbers_in_boxes_are_guaranteed_and_rounded_down():
+    scene = scene_of("gate_hinge_no_retract")
+    for time in np.linspace(0, scene.duration, 60):
+        gap = scene.gap_at(time)
+        words = scene.words_at(time)[1]
+        if gap is None:
+            assert "over 50 mm" in words or "guaranteed" in words
+            continue
+        assert gap.guaranteed == scene.guaranteed_at(time)
+        if gap.guaranteed > 0:
+            assert gap.number == guaranteed_millimetres(gap.guaranteed)
+            # the line that is drawn is about the distance seen there, never less than the number
+            length = np.linalg.norm(gap.on_standing - gap.on_moving)
+            assert length >= gap.guaranteed - 2e-3
+            assert gap.number in words
+        else:
+            assert gap.number == "touches" and "touches" in words
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_marks_are_the_findings(name):
+    scene = scene_of(name)
+    result = scene.result
+    assert [m.text for m in scene.marks] == [f.text for f in result.findings]
+    for mark, finding in zip(scene.marks, result.findings, strict=True):
+        assert (mark.level, mark.time, mark.move) == (finding.level, finding.time, finding.move)
+        if finding.piece is None:
+            continue
+        pair = min(
+            (p for p in result.moves[finding.move - 1].pairs
+             if (p.piece, p.body) == (finding.piece, finding.body)),
+            key=lambda p: p.clearance.lower,
+        )  # fmt: skip
+        np.testing.assert_array_equal(mark.gap.on_moving, pair.clearance.on_moving)
+        np.testing.assert_array_equal(mark.gap.on_standing, pair.clearance.on_standing)
+        assert mark.gap.guaranteed == pytest.approx(pair.clearance.lower)
+
+
+def test_symbols_tell_kinds_apart():
+    marks = scene_of("gate_hinge_no_retract").marks
+    assert [mark.symbol for mark in marks] == [Symbol.CROSS] + [Symbol.DIAMOND] * 3
+    assert [mark.symbol for mark in scene_of("wrist_in_line").marks] == [Symbol.RINGS]
+
+
+def test_rings_lie_in_the_wrist_zone():
+    scene = scene_of("wrist_in_line")
+    (span,) = scene.wrist_spans
+    track = scene.result.trajectory.tracks[1]
+    tips = tip_positions(scene.result.cell, track.q_at(np.linspace(*span, 400)))
+    assert len(scene.rings) > 3
+    for ring in scene.rings:
+        centre = ring.points[:-1].mean(axis=0)
+        assert np.linalg.norm(tips - centre, axis=1).min() < 2e-3
+    assert scene_of("gate_hinge").rings == ()
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_straight_line_against_real_line(name):
+    scene = scene_of(name)
+    tracks = {track.number: track for track in scene.result.trajectory.tracks}
+    assert {d.move for d in scene.detours} == {n for n, t in tracks.items() if t.detour > 0}
+    for detour in scene.detours:
+        track = tracks[detour.move]
+        assert detour.distance == track.detour
+        assert np.linalg.norm(detour.on_path - detour.on_line) == pytest.approx(track.detour)
+        tips = tip_positions(scene.result.cell, track.q)
+        way = (detour.end - detour.start) / np.linalg.norm(detour.end - detour.start)
+        off = tips - detour.start
+        off -= (off @ way)[:, None] * way
+        assert np.linalg.norm(off, axis=1).max() == pytest.approx(track.detour, rel=1e-6)
+
+
+def inside(camera, points):
+    """Share of points that a picture of the least width holds."""
+    back = camera.eye - camera.focus
+    back = back / np.linalg.norm(back)
+    right = np.cross(camera.up, back)
+    right /= np.linalg.norm(right)
+    upright = np.cross(back, right)
+    ray = points - camera.eye
+    depth = -(ray @ back)
+    x, y = ray @ right / depth, ray @ upright / depth
+    tangent = np.tan(ANGLE / 2)
+    return ((depth > 0) & (np.abs(x) <= tangent * ASPECT) & (np.abs(y) <= tangent)).mean()
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_cameras_hold_what_they_are_for(name):
+    scene = scene_of(name)
+    seam, whole, above, along = scene.cameras
+    seams = np.concatenate(
+        [p.points for p, t in zip(scene.paths, scene.result.trajectory.tracks, strict=True)
+         if t.move.arc_on]
+    )  # fmt: skip
+    everything = np.concatenate(
+        [placed(mesh, scene.poses_at(scene.duration / 2)).reshape(-1, 3) for mesh in scene.meshes]
+    )
+    assert inside(seam, seams) == inside(along, seams) == 1
+    assert inside(whole, everything) == inside(above, everything) == 1
+    assert inside(whole, everything * 2.5) < 0.9  # and not from miles away
+    for mark in scene.marks:
+        assert inside(mark.camera, mark.place[None]) == 1
+
+
+def test_finding_camera_sees_its_gap():
+    """From the chosen eye nothing stands before the gap, or it is named as hiding it."""
+    for name in ("gate_hinge_no_retract", "deep_channel"):
+        scene = scene_of(name)
+        for mark in scene.marks:
+            poses = scene.poses_at(mark.time)
+            direction = mark.camera.eye - mark.place
+            direction = direction / np.linalg.norm(direction)
+            for mesh in scene.meshes:
+                hit = blocked(mark.place, direction[None], placed(mesh, poses))[0]
+                assert hit == (mesh.name in mark.hides)
+    # into the deep channel one looks from above or from its open end, not through its wall
+    assert "channel" not in scene_of("deep_channel").marks[0].hides
+
+
+def test_a_ray_meets_a_triangle_or_not():
+    triangle = np.array([[[0, 0, 1], [1, 0, 1], [0, 1, 1.0]]])
+    directions = np.array([[0.2, 0.2, 1], [0.9, 0.9, 1], [0.2, 0.2, -1], [1, 0, 0.0]])
+    directions /= np.linalg.norm(directions, axis=1, keepdims=True)
+    assert blocked(np.zeros(3), directions, triangle).tolist() == [True, False, False, False]
+
+
+def test_a_move_that_was_not_checked_does_not_look_clear():
+    cell = pathsim.load_cell(SAMPLES / "gate_hinge")
+    far = translation([3.0, 0, 0]) @ cell.arm.pose(cell.points["retract"].q)
+    points = {**cell.points, "retract": Point("retract", None, frozen(far))}
+    scene = build_scene(pathsim.check(dataclasses.replace(cell, points=points)))
+    band = scene.bands[3]
+    assert not band.is_whole
+    assert any(m.level is Level.STOP and m.symbol is Symbol.BAR for m in scene.marks)
+    assert "retract" not in [name.name for name in scene.names]
+
+
+def test_unknown_clearance_has_no_band():
+    assert bands_of(np.array([np.nan, 0.0, 0.004, 0.005, 0.02, 0.04, 1.0])).tolist() == [
+        -1, 0, 0, 1, 2, 3, 4
+    ]  # fmt: skip

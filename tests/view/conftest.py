@@ -1,0 +1,44 @@
+"""Drawing without a screen, and a private screen for the window."""
+
+import os
+import shutil
+import subprocess
+import sys
+import time
+
+import pytest
+
+pv = pytest.importorskip("pyvista", reason="the optional drawing library is not installed")
+
+
+@pytest.fixture(scope="session")
+def off_screen():
+    """Set this process up for drawing without a screen; skip where no library can."""
+    from pathsim.view.probe import CannotShow, require_off_screen
+
+    try:
+        require_off_screen()
+    except CannotShow as error:
+        pytest.skip(f"no way to draw here: {error}")
+
+
+@pytest.fixture(scope="session")
+def screen():
+    """A private X screen; yields the environment for programs that should appear on it."""
+    for program in ("Xvfb", "xdotool"):
+        if not sys.platform.startswith("linux") or shutil.which(program) is None:
+            pytest.skip(f"{program} is not installed")
+    read, write = os.pipe()
+    server = subprocess.Popen(
+        ["Xvfb", "-displayfd", str(write), "-screen", "0", "1400x900x24", "-nolisten", "tcp"],
+        pass_fds=[write], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
+    )  # fmt: skip
+    os.close(write)
+    with os.fdopen(read) as number:
+        display = f":{number.readline().strip()}"
+    environment = {**os.environ, "DISPLAY": display}
+    environment.pop("VTK_DEFAULT_OPENGL_WINDOW", None)
+    time.sleep(0.2)
+    yield environment
+    server.terminate()
+    server.wait(timeout=10)

@@ -1,0 +1,187 @@
+"""Pixels that mean something: the gap's accent, the arm where it is, nothing cropped."""
+
+import dataclasses
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PIL import Image
+
+import pathsim
+from pathsim.cli import main
+from pathsim.scene import build_scene
+from pathsim.scene.palette import ACCENT, PAPER
+from pathsim.view.player import Player, opened
+
+SAMPLES = Path(__file__).parents[2] / "sample_cells"
+SIZE = (1280, 800)
+
+
+@pytest.fixture(scope="module")
+def picture(off_screen):  # noqa: ARG001 - it sets the process up
+    from pathsim.view.picture import Picture
+
+    scene = build_scene(pathsim.check(pathsim.load_cell(SAMPLES / "gate_hinge_no_retract")))
+    drawn = Picture(scene, SIZE, off_screen=True)
+    yield drawn
+    drawn.close()
+
+
+def pixels(path):
+    with Image.open(path) as image:
+        return np.asarray(image.convert("RGB"))
+
+
+def player_of(scene):
+    return opened(scene.duration, tuple(mark.time for mark in scene.marks))
+
+
+def region(image, x, y, half):
+    """Pixels about a place that is counted from below, as VTK does."""
+    row, column = image.shape[0] - 1 - round(y), round(x)
+    return image[max(row - half, 0) : row + half, max(column - half, 0) : column + half]
+
+
+def close_to(pixels, colour, far=40):
+    return np.linalg.norm(pixels.astype(float) - np.array(colour), axis=-1) < far
+
+
+def test_accent_marks_the_gap_and_only_where_there_is_one(picture):
+    scene = picture.scene
+    player = player_of(scene)
+    picture.show(player)
+    image = picture.image()
+    gap = scene.marks[0].gap
+    x, y, _ = picture.to_pixels((gap.on_moving + gap.on_standing) / 2)
+    assert picture.place.stage.holds(x, y)
+    assert close_to(region(image, x, y, 14), ACCENT).sum() > 30
+    # far from everything there is no gap, and no accent at that place
+    free = dataclasses.replace(player, time=0.3, finding=None, camera="1")
+    assert scene.gap_at(0.3) is None
+    picture.show(free)
+    image = picture.image()
+    tip = scene.paths[0].points[np.searchsorted(scene.paths[0].t, 0.3)]
+    x, y, _ = picture.to_pixels(tip)
+    assert close_to(region(image, x, y, 14), ACCENT).sum() == 0
+
+
+@pytest.mark.parametrize("time", [0.0, 5.0, 20.0])
+def test_the_arm_is_where_its_links_are(picture, time):
+    scene = picture.scene
+    picture.show(Player(scene.duration, (), time=time, camera="2"))
+    image = picture.image()
+    poses = scene.poses_at(time)
+    for mesh in scene.meshes:
+        if mesh.grey != "arm" or mesh.link in (None, 0):
+            continue
+        centre = mesh.vertices.mean(axis=0)
+        place = poses[mesh.link] @ [*centre, 1.0]
+        x, y, _ = picture.to_pixels(place[:3])
+        colour = np.median(region(image, x, y, 3).reshape(-1, 3), axis=0)
+        assert np.linalg.norm(colour - np.array(PAPER)) > 60, mesh.name
+
+
+def test_the_arm_moves(picture):
+    player = Player(picture.scene.duration, (), camera="2")
+    picture.show(player)
+    before = picture.image()
+    picture.show(player.at(14.0))
+    after = picture.image()
+    stage = slice(0, int(SIZE[1] - picture.place.stage.bottom))
+    assert (np.abs(after[stage].astype(int) - before[stage]).max(axis=-1) > 40).sum() > 5000
+
+
+def test_list_and_chart_are_drawn_inside_the_window(picture):
+    for size in ((1280, 800), (1920, 1080), (900, 600)):
+        picture.plotter.window_size = list(size)
+        picture.resize(size)
+        picture.show(player_of(picture.scene))
+        image = picture.image()
+        assert image.shape[:2] == size[::-1]
+        place = picture.place
+        assert len(picture.rows) == len(picture.scene.marks)
+        for row in picture.rows:
+            assert place.panel.left <= row.box.left and row.box.right <= place.panel.right
+            assert row.box.bottom >= place.panel.bottom
+        # text does not run over the right edge: the last columns of the list are quiet
+        quiet = image[: int(size[1] - place.panel.bottom), -5:].reshape(-1, 3)
+        assert not close_to(quiet, (35, 39, 44)).any()
+    picture.plotter.window_size = list(SIZE)
+    picture.resize(SIZE)
+
+
+@pytest.mark.usefixtures("off_screen")
+def test_unfinished_moves_are_crossed_out_and_said():
+    from pathsim.model import Point
+    from pathsim.transforms import frozen, translation
+    from pathsim.view.panel import verdict
+    from pathsim.view.picture import Picture
+
+    cell = pathsim.load_cell(SAMPLES / "gate_hinge")
+    far = translation([3.0, 0, 0]) @ cell.arm.pose(cell.points["retract"].q)
+    points = {**cell.points, "retract": Point("retract", None, frozen(far))}
+    scene = build_scene(pathsim.check(dataclasses.replace(cell, points=points)))
+    assert verdict(scene) == "Not clear, and not checked to its end."
+    drawn = Picture(scene, SIZE, off_screen=True)
+    drawn.show(player_of(scene))
+    image = drawn.image()
+    band = scene.bands[3]
+    box = drawn.place.moves
+    x = drawn.place.chart.left + (band.start + band.end) / 2 / scene.duration * (
+        drawn.place.chart.width
+    )
+    strip = region(image, x, (box.bottom + box.top) / 2, 12)
+    assert close_to(strip, ACCENT).sum() > 5
+    drawn.close()
+
+
+@pytest.mark.usefixtures("off_screen")
+def test_still_writes_pictures(tmp_path, capsys):
+    sample = str(SAMPLES / "wrist_in_line")
+    out = tmp_path / "p.png"
+    assert main(["still", sample, "--at", "1.5", "-o", str(out), "--size", "900x600"]) == 0
+    assert pixels(out).shape == (600, 900, 3)
+    assert main(["still", sample, "--at", "all", "-o", str(out), "--size", "640x480"]) == 0
+    names = {path.name for path in tmp_path.iterdir()}
+    assert names == {
+        "p.png", "p-at-the-seam.png", "p-whole-cell.png", "p-from-above.png",
+        "p-along-the-seam.png", "p-finding-1.png",
+    }  # fmt: skip
+    pictures = [pixels(tmp_path / name) for name in sorted(names)[:5]]
+    for a in range(5):
+        for b in range(a):  # each camera really looks from somewhere else
+            assert (np.abs(pictures[a].astype(int) - pictures[b]).max(axis=-1) > 30).mean() > 0.02
+    capsys.readouterr()
+
+
+@pytest.mark.usefixtures("off_screen")
+@pytest.mark.parametrize(
+    ("options", "says"),
+    [
+        (["--at", "soon", "-o", "x.png"], "came 'soon'"),
+        (["--at", "999", "-o", "x.png"], "outside the program"),
+        (["-o", "x.jpg"], "written as .png"),
+        (["--clip", "-o", "x.png"], "written as .webp"),
+        (["-o", "x.png", "--size", "big"], "came 'big'"),
+        (["-o", "no_such_folder/x.png"], "cannot write"),
+    ],
+)
+def test_what_cannot_be_drawn_is_said(options, says, capsys, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    assert main(["still", str(SAMPLES / "wrist_in_line"), *options]) == 2
+    assert says in capsys.readouterr().err
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.usefixtures("off_screen")
+def test_clip_moves(tmp_path, monkeypatch):
+    monkeypatch.setattr("pathsim.view.stills.FRAMES_A_SECOND", 1)
+    out = tmp_path / "c.webp"
+    arguments = ["still", str(SAMPLES / "wrist_in_line"), "--clip", "-o", str(out)]
+    assert main([*arguments, "--size", "640x480"]) == 0
+    with Image.open(out) as clip:
+        assert clip.n_frames == 12
+        first = np.asarray(clip.convert("RGB")).astype(int)
+        clip.seek(6)
+        later = np.asarray(clip.convert("RGB"))
+    assert (np.abs(later - first).max(axis=-1) > 40).mean() > 0.003

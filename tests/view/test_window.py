@@ -1,0 +1,124 @@
+"""The real window on a private screen: keys and clicks go in as X events, state comes back."""
+
+import json
+import queue
+import shutil
+import subprocess
+import sys
+import threading
+import time
+from pathlib import Path
+
+import pytest
+
+SAMPLES = Path(__file__).parents[2] / "sample_cells"
+PROGRAM = Path(__file__).with_name("window_program.py")
+PATIENCE = 40.0  # s; slow machines draw slowly
+
+
+class Driver:
+    """A window in another process."""
+
+    def __init__(self, folder, environment):
+        self.environment = environment
+        self.process = subprocess.Popen(
+            [sys.executable, str(PROGRAM), str(folder)], env=environment, text=True,
+            stdout=subprocess.PIPE, stderr=subprocess.STDOUT,
+        )  # fmt: skip
+        self.lines = queue.Queue()
+        self.log = []
+        threading.Thread(target=self._read, daemon=True).start()
+        self.state = {}
+        self.until(lambda s: s.get("frames", 0) > 0)
+        self.window = self.xdotool("search", "--name", "pathsim").split()[0]
+
+    def _read(self):
+        for line in self.process.stdout:
+            self.lines.put(line)
+
+    def xdotool(self, *arguments):
+        return subprocess.run(
+            ["xdotool", *arguments], env=self.environment, capture_output=True, text=True,
+            check=True, timeout=PATIENCE,
+        ).stdout  # fmt: skip
+
+    def until(self, wanted):
+        """Read states until one is as wanted."""
+        end = time.monotonic() + PATIENCE
+        while time.monotonic() < end:
+            if self.state and wanted(self.state):
+                return self.state
+            try:
+                line = self.lines.get(timeout=0.5)
+            except queue.Empty:
+                continue
+            self.log.append(line)
+            if line.startswith("{"):
+                self.state = json.loads(line)
+        pytest.fail(f"never came: {self.state}\n{''.join(self.log[-5:])}")
+        return None
+
+    def key(self, name):
+        self.xdotool("key", "--window", self.window, name)
+
+    def click(self, x, y):
+        self.xdotool("mousemove", "--window", self.window, str(x), str(y), "click", "1")
+
+
+@pytest.fixture
+def driver(screen, tmp_path):
+    for name in ("shop", "shop_arm", "gate_hinge", "gate_hinge_no_retract"):
+        shutil.copytree(SAMPLES / name, tmp_path / name)
+    driven = Driver(tmp_path / "gate_hinge_no_retract", screen)
+    yield driven
+    if driven.process.poll() is None:
+        driven.process.kill()
+    driven.process.wait(timeout=10)
+
+
+def test_keys_clicks_and_saving(driver, tmp_path):
+    # opens on the worst finding
+    assert driver.state["finding"] == 0 and driver.state["camera"] == "finding"
+    worst = driver.state["time"]
+    driver.key("n")
+    assert driver.until(lambda s: s["finding"] == 1)["time"] != worst
+    driver.key("p")
+    assert driver.until(lambda s: s["finding"] == 0)["time"] == worst
+    driver.key("2")
+    driver.until(lambda s: s["camera"] == "2")
+    driver.key("Home")
+    driver.until(lambda s: s["time"] == 0)
+    driver.key("Right")
+    driver.until(lambda s: s["time"] == pytest.approx(0.1))
+    # playing follows the clock, not the number of frames
+    driver.key("space")
+    first = driver.until(lambda s: s["playing"])
+    started = time.monotonic()
+    later = driver.until(lambda s: s["time"] > 2.0)
+    took = time.monotonic() - started
+    assert later["frames"] > first["frames"] + 3
+    assert took == pytest.approx(later["time"] - first["time"], abs=1.0)
+    driver.key("space")
+    driver.until(lambda s: not s["playing"])
+    driver.key("question")
+    driver.until(lambda s: s["help"])
+    driver.key("Escape")
+    driver.until(lambda s: not s["help"])
+    # the chart is the scrubber: its middle is the middle of the program
+    driver.click(665, 700)
+    assert driver.until(lambda s: s["time"] > 10)["time"] == pytest.approx(14.08, abs=0.4)
+    # a click in the list goes to that finding
+    driver.click(1100, 92)
+    driver.until(lambda s: s["finding"] == 0 and s["camera"] == "finding")
+    # a broken file shows its fault and keeps the picture; mended, it is checked again
+    path = tmp_path / "gate_hinge_no_retract" / "cell.yaml"
+    sound = path.read_text(encoding="utf-8")
+    path.write_text(sound.replace("role: clamp", "role: clmp", 1), encoding="utf-8")
+    fault = driver.until(lambda s: s["fault"])["fault"]
+    assert "cell.yaml:12" in fault and "Did you mean 'clamp'?" in fault
+    path.write_text(sound.replace("at: 840 115 720", "at: 840 415 720"), encoding="utf-8")
+    state = driver.until(lambda s: not s["fault"])
+    assert state["time"] == worst  # time stays where it was
+    driver.key("q")
+    assert driver.process.wait(timeout=PATIENCE) == 0
+    assert not [line for line in driver.log if "Error" in line or "Traceback" in line]
