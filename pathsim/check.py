@@ -13,7 +13,6 @@ from pathsim.clearance import (
     ReferenceEngine,
     measure_moves,
 )
-from pathsim.clearance.reference import CAP, TOLERANCE
 from pathsim.clearance.rules import left_out
 from pathsim.findings import Evidence, Finding, Level, collect
 from pathsim.model import Cell
@@ -67,5 +66,5 @@ def check(
     moves = measure_moves(cell, trajectory, used, progress)
     findings = collect(Evidence(cell, trajectory, moves))
     return CheckResult(
-        cell, trajectory, moves, findings, left_out(cell, trajectory), TOLERANCE, CAP
+        cell, trajectory, moves, findings, left_out(cell, trajectory), used.tolerance, used.cap
     )

@@ -7,6 +7,9 @@ import numpy as np
 from pathsim.model import Mesh
 from pathsim.transforms import Array
 
+#: Vertices so near each other are one, m.
+_SAME_PLACE = 1e-7
+
 
 def winding_number(point: Array, vertices: Array, faces: np.ndarray) -> float:
     """How often closed triangles wind round ``point (3,)``: 0 outside, +-1 inside.
@@ -32,6 +35,8 @@ class Solid:
     def __init__(self, mesh: Mesh) -> None:
         self._vertices = mesh.vertices
         self._parts = _components(mesh)
+        # The whole counts too: where a component falls apart, its halves only count together.
+        self._all = mesh.faces
         self.witnesses = np.array([self._vertices[part[0, 0]] for part in self._parts])
 
     def holds(self, points: Array) -> bool:
@@ -40,7 +45,7 @@ class Solid:
         Either orientation of the triangles counts, and so does a closed cavity: nothing
         can get into one without having crossed its wall.
         """
-        for part in self._parts:
+        for part in (*self._parts, self._all):
             corners = self._vertices[np.unique(part)]
             low, high = corners.min(axis=0), corners.max(axis=0)
             for point in points:
@@ -56,11 +61,17 @@ def _components(mesh: Mesh) -> list[np.ndarray]:
     from scipy.sparse import coo_matrix
     from scipy.sparse.csgraph import connected_components
 
-    _, merged = np.unique(mesh.vertices, axis=0, return_inverse=True)
-    faces = merged.reshape(-1)[mesh.faces]
-    n = int(merged.max()) + 1
-    rows, columns = faces[:, [0, 1]].ravel(), faces[:, [1, 2]].ravel()
-    graph = coo_matrix((np.ones(len(rows)), (rows, columns)), shape=(n, n))
+    n = len(mesh.vertices)
+    rows, columns = [mesh.faces[:, [0, 1]].ravel()], [mesh.faces[:, [1, 2]].ravel()]
+    # Two grids, one shifted by half a cell: places nearer than a quarter of a cell share a cell
+    # in one of them at least, so that rounding after a turn pulls no component apart.
+    for shift in (0.0, 0.5):
+        keys = np.floor(mesh.vertices / _SAME_PLACE + shift).astype(np.int64)
+        _, first, same = np.unique(keys, axis=0, return_index=True, return_inverse=True)
+        rows.append(np.arange(n))
+        columns.append(first[same.reshape(-1)])
+    row, column = np.concatenate(rows), np.concatenate(columns)
+    graph = coo_matrix((np.ones(len(row)), (row, column)), shape=(n, n))
     _, labels = connected_components(graph, directed=False)
-    of_face = labels[faces[:, 0]]
+    of_face = labels[mesh.faces[:, 0]]
     return [mesh.faces[of_face == label] for label in np.unique(of_face)]

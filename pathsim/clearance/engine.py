@@ -39,7 +39,13 @@ class MoveMeasure(Protocol):
 
 
 class Engine(Protocol):
-    """Builds measures for moves of one cell."""
+    """Builds measures for moves of one cell.
+
+    ``tolerance``: width of its intervals, m. ``cap``: farther than this is all it says, m.
+    """
+
+    tolerance: float
+    cap: float
 
     def on(self, track: MoveTrack) -> MoveMeasure:
         """Return a measure for this move."""

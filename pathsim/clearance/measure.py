@@ -18,7 +18,6 @@ from pathsim.clearance.rules import (
     stretches,
 )
 from pathsim.model import Cell, Piece
-from pathsim.model.torch import WIRE
 from pathsim.motion import MoveTrack, Trajectory
 
 
@@ -79,7 +78,7 @@ def measure_moves(
             for standing in things:
                 if are_joined(piece, standing):
                     continue
-                pairs.extend(_pair(cell, track, measure, piece, standing, parts))
+                pairs.extend(_pair(cell, track.number, measure, piece, standing, parts))
         results.append(MoveClearance(track, tuple(pairs)))
     if progress is not None:
         progress("done", 1.0)
@@ -88,26 +87,22 @@ def measure_moves(
 
 def _pair(
     cell: Cell,
-    track: MoveTrack,
+    track_number: int,
     measure: MoveMeasure,
     piece: Piece,
     standing: Standing,
     parts: tuple[Stretch, ...],
 ) -> list[PairClearance]:
     """One pair on all stretches of a move."""
-    # A continuous path has to cross a surface to get inside, which is contact; so a test for
-    # lying inside is due only where the pair was not measured just before: at the program's
-    # start, where the path is broken, and where the wire stops being allowed to touch.
-    fresh = track.index == 0 or not track.continuous or piece.name == WIRE
     results = []
     for part in parts:
         if may_touch(piece, standing, part):
-            fresh = True
             continue
         window = Span(part.start, part.end)
         margin = part.margin(cell.margins)
-        inside = fresh and measure.starts_inside(piece, standing, part.start)
-        fresh = False
+        # A clear pair could only get inside by crossing a surface, but one that touched before,
+        # was allowed to touch, or starts after a break may lie inside without touching now.
+        inside = measure.starts_inside(piece, standing, part.start)
         if inside:
             clearance = Clearance(0.0, 0.0, part.start, None, None, is_inside=True)
             spans: tuple[Span, ...] = (window,)
@@ -120,7 +115,7 @@ def _pair(
                 spans = measure.spans_below(piece, standing, window, margin)
         results.append(
             PairClearance(
-                track.number,
+                track_number,
                 piece.name,
                 standing.name,
                 part,

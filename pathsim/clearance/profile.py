@@ -129,7 +129,7 @@ class _MoveProfile:
             if not are_joined(piece, thing)
         ]
         self._ways = {
-            piece.name: np.concatenate([[0.0], np.cumsum(self._measure.segment_travel(piece))])
+            piece: np.concatenate([[0.0], np.cumsum(self._measure.segment_travel(piece))])
             for piece in cell.pieces
         }
         self._gaps = np.array([self._measure.gap(piece, thing) for piece, thing in self._pairs])
@@ -229,7 +229,7 @@ class _MoveProfile:
         piece, thing = self._pairs[pair]
         if (piece.name, thing.name) in self._inside:
             return 0.0
-        ways = self._ways[piece.name]
+        ways = self._ways[piece]
         way = float(np.diff(np.interp([start, end], self.track.t, ways))[0])
         exact = (self._look(pair, start).distance + self._look(pair, end).distance - way) / 2
         return max(exact, cheap)

@@ -23,6 +23,7 @@ from pathsim.clearance.records import Clearance
 from pathsim.clearance.rules import Standing
 from pathsim.clearance.shapes import Shape
 from pathsim.clearance.travel import segment_travel, sphere_gap
+from pathsim.errors import CannotCheck
 from pathsim.model import Cell, Mesh, Piece
 from pathsim.model.lever import levers
 from pathsim.motion import PATH_ERROR, MoveTrack
@@ -48,10 +49,13 @@ class Look(NamedTuple):
 class ReferenceEngine:
     """Measures a cell with python-fcl; see the module's text for the proof."""
 
-    def __init__(self, cell: Cell, tolerance: float = TOLERANCE, cap: float = CAP) -> None:
+    def __init__(self, cell: Cell, tolerance: float = TOLERANCE, cap: float | None = None) -> None:
+        """``cap`` m; when not given, 50 mm or a little more than the largest margin."""
         self.cell = cell
         self.tolerance = tolerance
-        self.cap = cap
+        margins = cell.margins
+        largest = max(margins.air, margins.approach, margins.seam)
+        self.cap = max(CAP, largest + 2 * tolerance) if cap is None else cap
         self.queries = 0
         # Keyed by the mesh itself, not by its id: an id may be given again to another mesh.
         self._shapes: dict[Mesh, Shape] = {}
@@ -82,7 +86,7 @@ class ReferenceMove:
         self._track = track
         self._poses = self._link_poses(track.q)
         self._between: dict[float, Array] = {}
-        self._travel: dict[str, Array] = {}
+        self._travel: dict[Piece, Array] = {}
 
     def closest(self, piece: Piece, standing: Standing, window: Span) -> Clearance:
         """Return the clearance interval of a pair over ``window`` (class text: the proof)."""
@@ -176,12 +180,12 @@ class ReferenceMove:
 
     def segment_travel(self, piece: Piece) -> Array:
         """Bound ``(n-1,)`` of the piece's way in each segment, m."""
-        if piece.name not in self._travel:
+        if piece not in self._travel:
             lever = levers(self._engine.cell.arm, piece)
-            self._travel[piece.name] = segment_travel(
+            self._travel[piece] = segment_travel(
                 self._track.q, self._poses[:, piece.link], piece, lever
             )
-        return self._travel[piece.name]
+        return self._travel[piece]
 
     def gap(self, piece: Piece, standing: Standing) -> Array:
         """Cheap lower bound of each segment's distance, from sphere and box."""
@@ -214,7 +218,10 @@ class ReferenceMove:
         """Lower bound of the distance between two looks."""
         way = self._way(piece, a.time, b.time)
         exact = (a.distance + b.distance - way) / 2
-        return max(exact, self._least_gap(gap, a.time, b.time), known)
+        bound = max(exact, self._least_gap(gap, a.time, b.time), known)
+        if not (np.isfinite(exact) and bound < np.inf):
+            raise CannotCheck(f"the motion bound of the {piece.name} is not a number")
+        return bound
 
     def _split(self, piece: Piece, start: float, end: float) -> float:
         """Return a moment that halves the way: a knot if there is one between, else the middle."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -16,6 +17,9 @@ from pathsim.files.yaml_source import YamlSource, read_yaml, validated
 from pathsim.model import Mesh, Torch, TorchPiece
 from pathsim.model.torch import WIRE
 from pathsim.transforms import frozen, inverse, pose, rotation_from_angles
+
+#: Names that results use for the arm itself.
+_ARMS_OWN = re.compile(r"^(link \d+|arm base)$", re.IGNORECASE)
 
 
 @dataclass(frozen=True, eq=False)
@@ -130,8 +134,8 @@ def read_torch(
     names: set[str] = {WIRE}
     for index, entry in enumerate(file.pieces):
         line, key = source.line(("pieces", index)), f"pieces[{index + 1}]"
-        if entry.name in names:
-            rule = "another name ('wire' is the wire's own)"
+        if entry.name in names or _ARMS_OWN.match(entry.name):
+            rule = "another name ('wire', 'arm base' and 'link 1', 'link 2', ... are taken)"
             faults.add(shown, line, key, f"the name '{entry.name}' is taken", rule)
         names.add(entry.name)
         request = MeshRequest(entry.mesh, file.unit, file.up, path.parent, shown, line, key)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 from pathlib import Path
 
+from pathsim.clearance.rules import ARM_BASE
 from pathsim.errors import CannotCheck
 from pathsim.files.arm_file import read_arm, read_torch
 from pathsim.files.cell_schema import CellFile
@@ -115,11 +116,13 @@ class _Loader:
 
     def _bodies(self, file: CellFile, source: YamlSource) -> list[Body]:
         bodies: list[Body] = []
-        names: dict[str, int | None] = {}
+        names: dict[str, int | None] = {ARM_BASE: None}
         for index, entry in enumerate(file.bodies):
             line, key = source.line(("bodies", index)), f"bodies[{index + 1}]"
             if entry.name in names:
                 came = f"the name '{entry.name}' stands in line {names[entry.name]} already"
+                if entry.name == ARM_BASE:
+                    came = f"the name '{ARM_BASE}' is the arm's own"
                 self._faults.add(source.shown, line, f"{key}.name", came, "a name for each body")
             names.setdefault(entry.name, line)
             mesh = self._meshes.mesh(

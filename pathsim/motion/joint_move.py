@@ -11,6 +11,8 @@ from pathsim.motion.timing import Trapezoid, synchronised
 from pathsim.motion.trajectory import PATH_ERROR
 from pathsim.transforms import Array
 
+#: A joint that turns less stands still, rad.
+_NO_TURN = 1e-9
 #: Largest turn of a joint between knots, rad: long segments would loosen the motion bound.
 _LARGEST_STEP = np.radians(3.0)
 
@@ -24,9 +26,9 @@ def lay_joint_move(
     between them is within PATH_ERROR of the true moment as well.
     """
     delta = q_end - q_start
-    law = synchronised(delta, arm.speed * share, arm.acceleration)
-    if law.duration == 0:
+    if np.abs(delta).max() < _NO_TURN:
         return np.zeros(1), q_start[None].copy()
+    law = synchronised(delta, arm.speed * share, arm.acceleration)
     t = _times(law, delta, levers)
     q = q_start + law.position(t)[:, None] * delta
     q[-1] = q_end

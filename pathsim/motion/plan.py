@@ -18,6 +18,8 @@ from pathsim.motion.targets import Targets
 from pathsim.motion.trajectory import FaultKind, MoveFault, MoveTrack, PlanNote, Trajectory
 from pathsim.transforms import Array, inverse
 
+#: A straight move or arc shorter than this is none, s.
+_NO_TIME = 1e-5
 #: A straight move that ends more than this from the taught joint values is worth a word, rad.
 _OTHERWISE = np.radians(0.5)
 
@@ -102,7 +104,7 @@ class _Planner:
     def _cartesian_track(self, blank: MoveTrack) -> MoveTrack:
         cell, q, move = self.cell, blank.q[0], blank.move
         motion = self._motion(blank.index, move, q)
-        if motion.travel_time == 0:
+        if motion.travel_time < _NO_TIME:
             return replace(blank, fault=None)
         solve = follower(cell.arm, q, cell.points[move.target].q)
         laid = lay(motion.flange, solve, q, motion.breaks, motion.coarse, self.levers)

@@ -55,8 +55,14 @@ class Trapezoid:
 
     @property
     def breaks(self) -> Array:
-        """Times where the acceleration jumps, first and last included."""
-        return np.unique([0.0, self.ramp, self.duration - self.ramp, self.duration])
+        """Times where the acceleration jumps, first and last included, apart from each other.
+
+        Without a cruise the two ramps meet; rounding must not make two times of that one.
+        """
+        times = [0.0, self.ramp, self.duration]
+        if self.duration - 2 * self.ramp > 1e-6 * self.duration:
+            times.insert(2, self.duration - self.ramp)
+        return np.unique(times)
 
 
 def synchronised(distances: Array, speeds: Array, accelerations: Array) -> Trapezoid:

@@ -9,6 +9,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import ArrayLike
 
+from pathsim.errors import MotionError
 from pathsim.model import Move
 from pathsim.transforms import Array
 
@@ -74,6 +75,13 @@ class MoveTrack:
     continuous: bool = True
     detour: float = 0.0
     detour_time: float = 0.0
+
+    def __post_init__(self) -> None:
+        # Two knots at one time would make speed and travel 0/0; nothing behind could be trusted.
+        if len(self.t) != len(self.q) or not (np.diff(self.t) > 0).all():
+            raise MotionError(f"move {self.number}: its knots do not rise in time")
+        if not (np.isfinite(self.t).all() and np.isfinite(self.q).all()):
+            raise MotionError(f"move {self.number}: its knots are not finite")
 
     @property
     def number(self) -> int:

@@ -106,6 +106,8 @@ SPOILT = [
     ("shop_arm/torch.yaml", "wire diameter: 1.0 mm", "wire diameter: 0 mm", 5, "wire diameter",
      "above 0"),
     ("shop_arm/torch.yaml", "name: neck", "name: wire", 9, "pieces[2]", "taken"),
+    ("shop_arm/torch.yaml", "name: neck", "name: link 3", 9, "pieces[2]", "taken"),
+    ("gate_hinge/cell.yaml", "name: left clamp", "name: arm base", 12, "bodies[4].name", "own"),
 ]  # fmt: skip
 
 
