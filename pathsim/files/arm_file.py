@@ -134,10 +134,10 @@ def read_torch(
     names: set[str] = {WIRE}
     for index, entry in enumerate(file.pieces):
         line, key = source.line(("pieces", index)), f"pieces[{index + 1}]"
-        if entry.name in names or _ARMS_OWN.match(entry.name):
+        if entry.name.casefold() in names or _ARMS_OWN.match(entry.name):
             rule = "another name ('wire', 'arm base' and 'link 1', 'link 2', ... are taken)"
             faults.add(shown, line, key, f"the name '{entry.name}' is taken", rule)
-        names.add(entry.name)
+        names.add(entry.name.casefold())
         request = MeshRequest(entry.mesh, file.unit, file.up, path.parent, shown, line, key)
         mesh = meshes.mesh(request)
         if mesh is not None:

@@ -13,6 +13,7 @@ from pathsim.files.quantities import (
     LengthAboveZero,
     LengthFromZero,
     Place,
+    StickOut,
     Time,
     Turn,
 )
@@ -34,7 +35,7 @@ class TorchEntry(Entry):
     """The torch description and the wire's stick-out."""
 
     description: str
-    wire: LengthAboveZero
+    wire: StickOut
 
 
 class BodyEntry(Entry):

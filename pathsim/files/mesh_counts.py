@@ -55,8 +55,21 @@ def _obj_count(raw: bytes) -> int:
 
 
 def _ply_count(raw: bytes) -> int | None:
-    """Return faces that a PLY's header announces (each makes at least one triangle)."""
-    head = raw.split(b"end_header", 1)[0]
+    """Return faces that a PLY's header announces (each makes at least one triangle).
+
+    A text PLY must also have a line for each of its vertices and faces: a cut one whose faces
+    have four corners would still give triangles enough.
+    """
+    head, _, tail = raw.partition(b"end_header")
+    if b"format ascii" in head:
+        wanted = sum(
+            int(words[2])
+            for words in (line.split() for line in head.splitlines())
+            if words[:1] == [b"element"] and len(words) == 3 and words[2].isdigit()
+        )
+        lines = sum(bool(line.strip()) for line in tail.splitlines())
+        if lines < wanted:
+            raise MeshError(f"its header announces {wanted} lines but {lines} follow (cut off?)")
     for line in head.splitlines():
         words = line.split()
         if words[:2] == [b"element", b"face"] and len(words) == 3:

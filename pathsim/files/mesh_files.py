@@ -65,10 +65,13 @@ def _triangles(raw: bytes, ending: str) -> tuple[np.ndarray, np.ndarray]:
     count = 0
     for part in parts:
         points = np.asarray(part.vertices, dtype=np.float64)
+        corners = np.asarray(part.faces)
+        if points.ndim != 2 or points.shape[1] != 3 or corners.ndim != 2 or corners.shape[1] != 3:
+            raise MeshError("its vertices or triangles have a shape that makes no mesh")
         if not np.isfinite(points).all():
             raise MeshError("it has vertices that are not finite numbers")
         vertices.append(points)
-        faces.append(np.asarray(part.faces, dtype=np.int64) + count)
+        faces.append(corners.astype(np.int64) + count)
         count += len(points)
     return np.concatenate(vertices), np.concatenate(faces)
 

@@ -14,6 +14,8 @@ def confined(text: str, beside: Path, root: Path) -> tuple[Path | None, str]:
     Paths are relative to the folder of the file that names them and stay under ``root``,
     the folder that holds the cell folder: a cell that is copied or mailed stays whole.
     """
+    if "\0" in text:
+        return None, "holds a zero byte"
     if _URL.match(text):
         return None, "is an address, not a file"
     if PurePosixPath(text).is_absolute() or PureWindowsPath(text).drive or text[:1] in "/\\~":

@@ -5,9 +5,10 @@ from __future__ import annotations
 import csv
 import hashlib
 import io
-import math
+import re
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -29,6 +30,11 @@ from pathsim.transforms import (
     rotation_from_angles,
     rotation_from_quat_wxyz,
 )
+
+_NUMBER = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?")
+_LARGEST = 1e5
+#: More than ten turns of a joint are not meant, rad.
+_MOST_TURN = 20 * np.pi
 
 
 @dataclass
@@ -67,9 +73,30 @@ def read_points(
         faults.add(shown, None, "", f"cannot be read ({type(error).__name__})", "UTF-8 text")
         return table
     table.digest = hashlib.sha256(raw).digest()
-    first = next((line for line in text.splitlines() if line.strip()), "")
+    text = text.replace("\r\n", "\n").replace("\r", "\n")
+    lines = (line for line in text.split("\n") if line.strip() and line.lstrip()[0] != "#")
+    first = next(lines, "")
     separator = max(",;\t", key=first.count)
     reader = csv.reader(io.StringIO(text), delimiter=separator)
+    try:
+        _read_rows(table, reader, separator, shown, dof, rotation, frame, T_world_base, faults)
+    except csv.Error as error:
+        faults.add(shown, reader.line_num, "", f"is no table of values: {error}", "CSV text")
+    return table
+
+
+def _read_rows(
+    table: PointsTable,
+    reader: Any,
+    separator: str,
+    shown: str,
+    dof: int,
+    rotation: str | None,
+    frame: str | None,
+    T_world_base: Array,
+    faults: FaultList,
+) -> None:
+    """Read header and rows of an opened table."""
     columns: dict[str, Column] | None = None
     for cells in reader:
         line = reader.line_num
@@ -78,14 +105,13 @@ def read_points(
         if columns is None:
             columns = read_header(cells, line, shown, dof, rotation, frame, faults)
             if columns is None:
-                return table
+                return
             table.is_readable = True
             continue
         reading = _Row(cells, columns, shown, line, separator == ";", faults)
         _add(table, reading, dof, rotation, frame, T_world_base)
     if columns is None:
         faults.add(shown, 1, "", "the file has no header", "name, j1 deg, j2 deg, ...")
-    return table
 
 
 class _Row:
@@ -126,7 +152,9 @@ class _Row:
             if number is None:
                 came = f"came '{text}'" if text else "is blank"
                 key = f"{self.name}, {name}"
-                self.faults.add(self.shown, self.line, key, came, "a finite number")
+                self.faults.add(
+                    self.shown, self.line, key, came, "a finite number that can be meant"
+                )
             else:
                 values.append(number * self.columns[name].scale)
         return np.array(values) if len(values) == len(names) else None
@@ -134,11 +162,11 @@ class _Row:
     def _number(self, text: str) -> float | None:
         if self._decimal_comma:
             text = text.replace(",", ".")
-        try:
-            value = float(text)
-        except ValueError:
+        if not _NUMBER.fullmatch(text):
             return None
-        return value if math.isfinite(value) else None
+        value = float(text)
+        # A joint value, place or quaternion beyond this is a slip of the pen in any unit.
+        return value if abs(value) <= _LARGEST else None
 
 
 def _add(
@@ -167,6 +195,11 @@ def _add(
     place, turn = row.group(PLACE), row.group(turn_columns(rotation))
     table.lines[name] = row.line
     if len(faults) > found:
+        return
+    if q is not None and np.abs(q).max() > _MOST_TURN:
+        worst = int(np.argmax(np.abs(q)))
+        came = f"came {np.degrees(q[worst]):.0f} deg"
+        faults.add(row.shown, row.line, f"{name}, j{worst + 1}", came, "at most ten turns")
         return
     if (place is None) != (turn is None):
         came = "has half a pose: " + ("no rotation" if turn is None else "no position")

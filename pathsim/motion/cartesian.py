@@ -9,7 +9,7 @@ import numpy as np
 from pathsim.errors import MotionError
 from pathsim.model import Move
 from pathsim.motion.paths import ToolPath
-from pathsim.motion.timing import Trapezoid
+from pathsim.motion.timing import LONGEST_MOVE, Trapezoid
 from pathsim.motion.weaving import WeaveSchedule
 from pathsim.transforms import Array
 
@@ -85,6 +85,12 @@ def _left(travel: Array, tool_z: Array) -> Array:
     return np.asarray(left / size)
 
 
+def _require_sane(seconds: float) -> None:
+    """Refuse a move that takes longer than LONGEST_MOVE: a speed in a wrong unit."""
+    if not seconds <= LONGEST_MOVE:
+        raise MotionError(f"it would take {seconds:.3g} s at this speed; is the unit right?")
+
+
 def cartesian_motion(
     move: Move, path: ToolPath, T_tcp_flange: Array, tip_speed: float, tip_acceleration: float
 ) -> CartesianMotion:
@@ -93,6 +99,7 @@ def cartesian_motion(
         if path.length <= 0:
             raise MotionError("a seam needs a length: its start and end are the same place")
         travel = path.length / move.speed
+        _require_sane(travel)
         schedule = None if move.weave is None else WeaveSchedule(move.weave, travel)
         return CartesianMotion(path, None, travel, schedule, T_tcp_flange)
     speed = min(move.speed, tip_speed)
@@ -104,4 +111,5 @@ def cartesian_motion(
         rates.append(TURNING_SPEED / path.turning)
         accelerations.append(TURNING_ACCELERATION / path.turning)
     law = Trapezoid(1.0, min(rates), min(accelerations)) if rates else Trapezoid(0.0, 1.0, 1.0)
+    _require_sane(law.duration)
     return CartesianMotion(path, law, law.duration, None, T_tcp_flange)

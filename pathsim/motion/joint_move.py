@@ -7,7 +7,8 @@ import itertools
 import numpy as np
 
 from pathsim.arm import Arm
-from pathsim.motion.timing import Trapezoid, synchronised
+from pathsim.errors import MotionError
+from pathsim.motion.timing import LONGEST_MOVE, Trapezoid, synchronised
 from pathsim.motion.trajectory import PATH_ERROR
 from pathsim.transforms import Array
 
@@ -29,6 +30,8 @@ def lay_joint_move(
     if np.abs(delta).max() < _NO_TURN:
         return np.zeros(1), q_start[None].copy()
     law = synchronised(delta, arm.speed * share, arm.acceleration)
+    if not law.duration <= LONGEST_MOVE:
+        raise MotionError(f"a joint move would take {law.duration:.3g} s; is its speed right?")
     t = _times(law, delta, levers)
     q = q_start + law.position(t)[:, None] * delta
     q[-1] = q_end

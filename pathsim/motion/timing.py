@@ -10,6 +10,9 @@ from numpy.typing import ArrayLike
 from pathsim.errors import MotionError
 from pathsim.transforms import Array
 
+#: A single move that takes longer than this is a mistake, s.
+LONGEST_MOVE = 3600.0
+
 
 @dataclass(frozen=True)
 class Trapezoid:
