@@ -118,7 +118,7 @@ class _Planner:
         if laid.fault is not None:
             share = float(laid.t[-1] / motion.travel_time)
             fault = MoveFault(laid.fault, share, laid.joint)
-        elif move.crater > 0:
+        elif move.crater > _NO_TIME:
             t, qs = np.append(t, t[-1] + move.crater), np.vstack([qs, qs[-1]])
             strain = np.vstack([strain, np.zeros(len(q))])
         return replace(

@@ -106,6 +106,13 @@ SPOILT = [
     ("shop_arm/torch.yaml", "wire diameter: 1.0 mm", "wire diameter: 0 mm", 5, "wire diameter",
      "above 0"),
     ("shop_arm/torch.yaml", "name: neck", "name: wire", 9, "pieces[2]", "taken"),
+    ("gate_hinge/cell.yaml", "at: 840 115 720 mm", "at: 840 115 720 m", 12, "bodies[4].at", "unit"),
+    ("gate_hinge/cell.yaml", "wire: 18 mm", "wire: 5 m", 6, "torch.wire", "is the unit right"),
+    ("gate_hinge/cell.yaml", "frequency: 2.2 Hz", "frequency: 1e5 Hz", 21,
+     "weaves.hinge fillet.frequency", "at most 100"),
+    ("gate_hinge/cell.yaml", "name: left clamp", "name: ' '", 12, "bodies[4].name", "character"),
+    ("gate_hinge/points.csv", "home,60.000", "home,6_0", 2, "home, j1", "finite number"),
+    ("gate_hinge/points.csv", "home,60.000", "home,9000", 2, "home, j1", "ten turns"),
     ("shop_arm/torch.yaml", "name: neck", "name: link 3", 9, "pieces[2]", "taken"),
     ("gate_hinge/cell.yaml", "name: left clamp", "name: arm base", 12, "bodies[4].name", "own"),
 ]  # fmt: skip
@@ -165,6 +172,19 @@ def test_broken_meshes_are_faults_never_lost_bodies(shop, contents, says):
     found = faults(shop)
     assert {fault.key for fault in found} <= {"bodies[4].mesh", "bodies[5].mesh"}
     assert found[0].line == 12 and says in found[0].came
+
+
+@pytest.mark.parametrize("ends", ["\r\n", "\r", "\n"])
+def test_points_with_any_line_ends_and_a_remark_first(shop, ends):
+    path = shop / "gate_hinge" / "points.csv"
+    text = "# taught on the bench; not final; check\n" + path.read_text(encoding="utf-8")
+    path.write_bytes(text.replace("\n", ends).encode())
+    assert len(load_cell(shop / "gate_hinge").points) == 5
+
+
+def test_a_field_without_end_is_a_fault(shop):
+    (shop / "gate_hinge" / "points.csv").write_text("name,j1 deg\nhome," + "1" * 200_000)
+    assert any("points.csv" in fault.file for fault in faults(shop))
 
 
 def test_glb_needs_a_word_on_which_axis_is_up(tmp_path):

@@ -88,6 +88,17 @@ def test_a_part_of_a_glb_that_the_reader_drops_is_noticed():
         read_mesh(Path("x.glb"), "m", needed)
 
 
+def test_a_text_ply_cut_between_faces_of_four_corners_is_noticed():
+    """Half the faces, each of two triangles, are as many triangles as faces were announced."""
+    corners = [f"{x} {y} 0" for k in range(10) for x, y in ((k, 0), (k, 1), (k + 1, 1), (k + 1, 0))]
+    rows = [f"4 {4 * k} {4 * k + 1} {4 * k + 2} {4 * k + 3}" for k in range(10)]
+    whole = ply(corners, rows).replace(b"vertex 3", b"vertex 40")
+    assert len(read_mesh(Path("x.ply"), "m", whole).faces) == 20
+    cut = b"\n".join(whole.split(b"\n")[:-5]) + b"\n"
+    with pytest.raises(MeshError, match="cut off"):
+        read_mesh(Path("x.ply"), "m", cut)
+
+
 def test_names_in_an_old_code_page_do_not_matter():
     text = "o Scharnier für Tor\nv 0 0 0\nv 1 0 0\nv 0 1 0\nf 1 2 3\n"
     assert len(read_mesh(Path("x.obj"), "mm", text.encode("latin-1")).faces) == 1

@@ -201,6 +201,14 @@ def test_arc_in_a_line_names_the_move():
         plan_program(c)
 
 
+def test_a_move_that_would_never_end_is_refused():
+    base = cell({"home": HOME}, [joint("home")])
+    end = moved(base, HOME, [0, 0.05, 0])
+    for move in (joint("end", 1e-9), linear("end", 1e-9), seam("end", 1e-9)):
+        with pytest.raises(MotionError, match="would take"):
+            plan_program(cell({"home": HOME, "end": end}, [move]))
+
+
 def test_a_seam_without_length_is_refused():
     c = cell({"home": HOME}, [seam("home")])
     with pytest.raises(MotionError, match="needs a length"):
