@@ -27,7 +27,8 @@ class Driver:
         )  # fmt: skip
         self.lines = queue.Queue()
         self.log = []
-        threading.Thread(target=self._read, daemon=True).start()
+        self.reader = threading.Thread(target=self._read, daemon=True)
+        self.reader.start()
         self.state = {}
         self.until(lambda s: s.get("frames", 0) > 0)
         self.window = self.xdotool("search", "--name", "pathsim").split()[0]
@@ -74,6 +75,8 @@ def driver(screen, tmp_path):
     if driven.process.poll() is None:
         driven.process.kill()
     driven.process.wait(timeout=10)
+    driven.reader.join(timeout=10)
+    driven.process.stdout.close()
 
 
 def test_keys_clicks_and_saving(driver, tmp_path):
