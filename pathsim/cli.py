@@ -164,4 +164,7 @@ def _exit_code(arguments: list[str] | None) -> int:
         if hasattr(error, "format_message") and hasattr(error, "show"):
             error.show()
             return COULD_NOT
-        raise
+        # An error that nobody foresaw must not look like "findings" (1) or "clear" (0).
+        what = " ".join(str(error).split())
+        print(f"Could not check: unforeseen {type(error).__name__}: {what}", file=sys.stderr)  # noqa: T201
+        return COULD_NOT

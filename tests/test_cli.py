@@ -101,6 +101,16 @@ def test_python_m_is_the_same():
     assert done.stderr == ""
 
 
+def test_an_unforeseen_error_is_neither_clear_nor_found(monkeypatch, capsys):
+    def break_down(*_arguments, **_options):
+        raise ZeroDivisionError("something odd")
+
+    monkeypatch.setattr(sys.modules["pathsim.check"], "measure_moves", break_down)
+    code, out, err = run("check", SAMPLES / "gate_hinge", capsys=capsys)
+    assert code == 2 and out == ""
+    assert "unforeseen ZeroDivisionError: something odd" in err
+
+
 def test_interruption_writes_nothing(monkeypatch, tmp_path, capsys):
     def stop(*_arguments, **_options):
         raise KeyboardInterrupt

@@ -4,11 +4,18 @@ from __future__ import annotations
 
 import numpy as np
 
+from pathsim.clearance.rays import crossings
 from pathsim.model import Mesh
 from pathsim.transforms import Array
 
 #: Vertices so near each other are one, m.
-_SAME_PLACE = 1e-7
+_SAME_PLACE = 1e-6
+#: Directions of the rays whose crossings are counted; none lies along an axis or a diagonal.
+_RAYS = np.array(
+    [[0.61, 0.29, 0.74], [-0.33, 0.83, 0.45], [0.17, -0.57, 0.80], [-0.71, -0.23, -0.67],
+     [0.43, 0.37, -0.82]]
+)  # fmt: skip
+_RAYS /= np.linalg.norm(_RAYS, axis=1, keepdims=True)
 
 
 def winding_number(point: Array, vertices: Array, faces: np.ndarray) -> float:
@@ -34,10 +41,16 @@ class Solid:
 
     def __init__(self, mesh: Mesh) -> None:
         self._vertices = mesh.vertices
+        mesh = Mesh(mesh.vertices, _without_doubles(mesh))
         self._parts = _components(mesh)
         # The whole counts too: where a component falls apart, its halves only count together.
         self._all = mesh.faces
         self.witnesses = np.array([self._vertices[part[0, 0]] for part in self._parts])
+
+    def _most_rays_cross_oddly(self, point: Array, part: np.ndarray) -> bool:
+        """Count walls instead of turns: says inside though triangles face this way and that."""
+        counts = crossings(point, _RAYS, self._vertices[part], 0.0)
+        return bool((counts % 2).sum() * 2 > len(_RAYS))
 
     def holds(self, points: Array) -> bool:
         """Tell whether any of ``points (n, 3)`` is inside any component.
@@ -53,7 +66,18 @@ class Solid:
                     continue
                 if abs(winding_number(point, self._vertices, part)) > 0.5:
                     return True
+                if self._most_rays_cross_oddly(point, part):
+                    return True
         return False
+
+
+def _without_doubles(mesh: Mesh) -> np.ndarray:
+    """Faces ``(m, 3)`` with each triangle once: drawn from both sides it would cancel out."""
+    places, same = np.unique(np.round(mesh.vertices, 6), axis=0, return_inverse=True)
+    del places
+    corners = np.sort(same.reshape(-1)[mesh.faces], axis=1)
+    _, first = np.unique(corners, axis=0, return_index=True)
+    return np.asarray(mesh.faces[np.sort(first)])
 
 
 def _components(mesh: Mesh) -> list[np.ndarray]:

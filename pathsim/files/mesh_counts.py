@@ -23,7 +23,7 @@ def announced_triangles(raw: bytes, ending: str) -> int | None:
 
     Raises MeshError where the file contradicts itself.
     """
-    counts = {".stl": _stl_count, ".obj": _obj_count, ".ply": _ply_count, ".glb": _glb_count}
+    counts = {".stl": _stl_count, ".ply": _ply_count, ".glb": _glb_count}
     return counts[ending](raw) if ending in counts else None
 
 
@@ -42,16 +42,6 @@ def _stl_count(raw: bytes) -> int:
     if text.count(b"endfacet") != text.count(b"outer loop"):
         raise MeshError("a facet is not closed (cut off?)")
     return text.count(b"endfacet")
-
-
-def _obj_count(raw: bytes) -> int:
-    """Return triangles in an OBJ: a face of n corners makes n - 2."""
-    total = 0
-    for line in raw.splitlines():
-        words = line.split()
-        if words[:1] == [b"f"]:
-            total += max(len(words) - 3, 0)
-    return total
 
 
 def _ply_count(raw: bytes) -> int | None:
@@ -111,6 +101,8 @@ def _node_count(tree: dict[str, Any], index: int, depth: int) -> int:
         raise MeshError("its nodes go in circles or are nested too deeply")
     node = tree["nodes"][index]
     total = sum(_node_count(tree, child, depth + 1) for child in node.get("children", []))
+    if "skin" in node:
+        raise MeshError("it bends a mesh by a skin, which is not read")
     if "mesh" in node:
         total += sum(_primitive_count(tree, p) for p in tree["meshes"][node["mesh"]]["primitives"])
     return total
@@ -119,7 +111,10 @@ def _node_count(tree: dict[str, Any], index: int, depth: int) -> int:
 def _primitive_count(tree: dict[str, Any], primitive: dict[str, Any]) -> int:
     """Return the triangles of one primitive; points and lines have none."""
     accessor = primitive.get("indices", primitive["attributes"]["POSITION"])
-    corners = int(tree["accessors"][accessor]["count"])
+    used = [tree["accessors"][accessor], tree["accessors"][primitive["attributes"]["POSITION"]]]
+    if "targets" in primitive or any("sparse" in entry for entry in used):
+        raise MeshError("it moves its vertices by sparse values or targets, which are not read")
+    corners = int(used[0]["count"])
     mode = primitive.get("mode", _TRIANGLES)
     if mode == _TRIANGLES:
         return corners // 3

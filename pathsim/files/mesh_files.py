@@ -10,6 +10,7 @@ import numpy as np
 
 from pathsim.errors import MeshError
 from pathsim.files.mesh_counts import announced_triangles, is_binary_stl
+from pathsim.files.obj_text import plain_obj
 from pathsim.model import Mesh
 from pathsim.units import factor
 
@@ -34,7 +35,11 @@ def read_mesh(path: Path, unit: str, raw: bytes) -> Mesh:
         raise MeshError(f"the file has {len(raw)} bytes, more than {_LARGEST_FILE}")
     if len(raw) == 0:
         raise MeshError("the file is empty")
-    said = announced_triangles(raw, ending)
+    said: int | None
+    if ending == ".obj":
+        raw, said = plain_obj(raw)
+    else:
+        said = announced_triangles(raw, ending)
     vertices, faces = _triangles(_as_text(raw, ending), ending)
     if said is not None and len(faces) < said:
         raise MeshError(f"the file has {said} triangles but only {len(faces)} could be read")
@@ -77,6 +82,6 @@ def _triangles(raw: bytes, ending: str) -> tuple[np.ndarray, np.ndarray]:
 
 
 def _as_text(raw: bytes, ending: str) -> bytes:
-    """Make a text file's letters UTF-8: old programs write names in their own code page."""
-    is_text = ending == ".obj" or (ending == ".stl" and not is_binary_stl(raw))
+    """Make a text STL's letters UTF-8: old programs write names in their own code page."""
+    is_text = ending == ".stl" and not is_binary_stl(raw)
     return raw.decode("utf-8", errors="replace").encode() if is_text else raw

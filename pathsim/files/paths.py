@@ -20,7 +20,10 @@ def confined(text: str, beside: Path, root: Path) -> tuple[Path | None, str]:
         return None, "is an address, not a file"
     if PurePosixPath(text).is_absolute() or PureWindowsPath(text).drive or text[:1] in "/\\~":
         return None, "is an absolute path"
-    path = (beside / text.replace("\\", "/")).resolve()
+    try:
+        path = (beside / text.replace("\\", "/")).resolve()
+    except (OSError, RuntimeError):
+        return None, "cannot be followed (links in a circle?)"
     if not path.is_relative_to(root.resolve()):
         return None, "leads out of the folder that holds the cell folder"
     return path, ""

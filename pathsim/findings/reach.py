@@ -23,6 +23,8 @@ def reach_faults(evidence: Evidence) -> Iterator[Finding]:
                 f"Joint {track.fault.joint} would have to leap at {percent(share)} of "
                 f"{move_name(track)}: the arm cannot follow. {behind}"
             )
+        elif track.fault.kind is FaultKind.NO_START:
+            text = f"Where the arm stands before {move_name(track)} cannot be told. {behind}"
         else:
             where = f"{percent(share)} of {move_name(track)}"
             text = f"The arm does not reach further than {where}. {behind}"

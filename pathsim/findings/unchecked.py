@@ -4,7 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+import numpy as np
+
 from pathsim.findings.finding import Evidence, Finding, Level
+from pathsim.model.lever import longest_levers
+from pathsim.units import millimetres
+
+#: A body smaller than this, or farther beyond the arm's reach, is most likely in a wrong unit, m.
+_TOO_SMALL = 0.002
+_TOO_FAR = 2.0
 
 
 def unchecked(evidence: Evidence) -> Iterator[Finding]:
@@ -16,3 +24,25 @@ def unchecked(evidence: Evidence) -> Iterator[Finding]:
     if not evidence.cell.bodies:
         text = "The cell has no bodies: there was nothing to measure the arm and the torch against."
         yield Finding(Level.WATCH, "not checked", text)
+    yield from _unlikely_bodies(evidence)
+
+
+def _unlikely_bodies(evidence: Evidence) -> Iterator[Finding]:
+    """One finding for each body so small or so far away that its unit must be doubted."""
+    cell = evidence.cell
+    reach = float(longest_levers(cell)[0])
+    shoulder = (cell.T_world_base @ cell.arm.fixed[0])[:3, 3]
+    for body in cell.bodies:
+        low, high = body.mesh.moved(body.T_world_body).bounds
+        size = float(np.max(high - low))
+        away = float(np.linalg.norm(np.maximum(np.maximum(low - shoulder, shoulder - high), 0)))
+        if size < _TOO_SMALL:
+            text = f"The {body.name} is only {millimetres(size, 2)} across: is its unit right?"
+        elif away > reach + _TOO_FAR:
+            text = (
+                f"The {body.name} stands {away:.1f} m away, far out of the arm's reach: are its "
+                "place and unit right?"
+            )
+        else:
+            continue
+        yield Finding(Level.WATCH, "unlikely body", text, body=body.name)

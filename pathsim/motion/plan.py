@@ -42,6 +42,7 @@ class _Planner:
         self.levers = longest_levers(cell)
         self.targets = Targets(cell)
         self.notes: list[PlanNote] = []
+        self._is_lost = False  # whether nobody can say where the arm stands now
 
     def run(self) -> Trajectory:
         """Return the trajectory."""
@@ -56,6 +57,11 @@ class _Planner:
         tracks: list[MoveTrack] = []
         for index, move in enumerate(program.moves):
             track = self._track(index, move, where, q, clock, continuous)
+            if self._is_lost:
+                track = replace(
+                    track, t=track.t[:1], q=track.q[:1], strain=track.strain[:0],
+                    fault=MoveFault(FaultKind.NO_START, 0.0), detour=0.0,
+                )  # fmt: skip
             tracks.append(track)
             clock = float(track.t[-1])
             q, continuous = self._arrival(index, move, track)
@@ -148,7 +154,9 @@ class _Planner:
         q = track.q[-1]
         if track.fault is not None:
             there = taught if taught is not None else self.targets.nearest(move.target, q)
+            self._is_lost = there is None
             return (q if there is None else there), False
+        self._is_lost = False
         if move.kind is not MoveKind.JOINT and taught is not None:
             gap = np.abs(q - taught)
             worst = int(np.argmax(gap))

@@ -23,7 +23,7 @@ class FaultKind(StrEnum):
 
     REACH = "out of reach"
     JUMP = "joint jump"
-    NO_START = "no start"
+    NO_START = "its start cannot be told"
 
 
 @dataclass(frozen=True)

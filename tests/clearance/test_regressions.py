@@ -11,9 +11,9 @@ from pathsim.clearance.containment import Solid
 from pathsim.clearance.rules import standing_things
 from pathsim.errors import MotionError
 from pathsim.findings import Level
-from pathsim.model import Mesh, Role, TorchPiece
-from pathsim.motion import plan_program
-from pathsim.transforms import exp_rotation, pose
+from pathsim.model import Mesh, Point, Role, TorchPiece
+from pathsim.motion import FaultKind, plan_program
+from pathsim.transforms import exp_rotation, frozen, pose, translation
 from tests.builders import ball, body, box, cell, joint
 
 HOME = np.array([0.0, 0.2, 0.1, 0.0, 1.2, 0.0])
@@ -70,10 +70,10 @@ def test_a_margin_beyond_the_usual_cap_is_measured():
              margins=(0.08, 0.002, 0.002))  # fmt: skip
     result = check(c)
     assert result.cap >= 0.08
-    assert [f for f in result.findings if f.body == "thing"] == []
+    assert [f for f in result.findings if f.piece and f.body == "thing"] == []
     place = c.arm.pose(HOME)[:3, 3] + [0, 0, 0.1]
     near = dataclasses.replace(c, bodies=(body(box((0.05,) * 3, place), "thing"),))
-    assert [f.level for f in check(near).findings if f.body == "thing"]
+    assert [f.level for f in check(near).findings if f.piece and f.body == "thing"]
 
 
 def test_what_went_in_on_one_move_is_inside_on_the_next():
@@ -100,3 +100,58 @@ def test_turning_a_mesh_pulls_no_component_apart():
         solid = Solid(loose.moved(T))
         assert len(solid.witnesses) == 1
         assert solid.holds(T[:3, 3][None])
+
+
+def mixed(mesh, rng):
+    """Some triangles facing in, some out."""
+    faces = mesh.faces.copy()
+    flip = rng.random(len(faces)) < 0.5
+    faces[flip] = faces[flip][:, ::-1]
+    return Mesh(mesh.vertices, faces)
+
+
+def doubled(mesh, _rng):
+    """Every triangle drawn from both sides."""
+    return Mesh(mesh.vertices, np.vstack([mesh.faces, mesh.faces[:, ::-1]]))
+
+
+def noisy_soup(mesh, rng):
+    """Triangles with their own corners, a nanometre apart."""
+    corners = mesh.vertices[mesh.faces].reshape(-1, 3)
+    return Mesh(corners + rng.normal(0, 1e-9, corners.shape),
+                np.arange(len(corners)).reshape(-1, 3))  # fmt: skip
+
+
+@pytest.mark.parametrize("spoil", [mixed, doubled, noisy_soup])
+def test_inside_is_told_in_carelessly_drawn_solids(spoil):
+    rng = np.random.default_rng(3)
+    for shape in (box((1, 1, 1)), ball(0.5, fineness=2)):
+        solid = Solid(spoil(shape, rng))
+        for point in rng.uniform(-0.25, 0.25, (40, 3)):
+            assert solid.holds(point[None])
+        for point in rng.uniform(0.3, 0.49, (40, 3)):
+            assert solid.holds(point[None]) == Solid(shape).holds(point[None])
+        assert not solid.holds(np.array([[0.7, 0.1, 0.1], [-0.1, -0.9, 0.2]]))
+
+
+def test_a_body_in_a_wrong_unit_is_doubted_aloud():
+    for mesh, words in ((box((1e-4,) * 3, (0.9, 0, 1)), "0.10 mm across"),
+                        (box((0.1,) * 3, (40, 0, 0)), "far out of the arm's reach")):  # fmt: skip
+        c = cell({"home": HOME}, [joint("home")], bodies=[body(mesh, "clamp")], links=LINKS)
+        (found,) = [f for f in check(c).findings if f.kind == "unlikely body"]
+        assert found.level is Level.WATCH and words in found.text
+
+
+def test_a_move_whose_start_nobody_knows_is_not_measured():
+    """Behind a pose out of reach without joint values the arm stands nowhere that can be told."""
+    far = translation([3.0, 0, 0])
+    c = cell({"home": HOME, "a": HOME + 0.1}, [joint("far"), joint("a"), joint("home")],
+             bodies=[body(box(at=(0, 0, -3)))], links=LINKS)  # fmt: skip
+    c = dataclasses.replace(c, points={**c.points, "far": Point("far", None, frozen(far))})
+    tracks = plan_program(c).tracks
+    kinds = [track.fault.kind if track.fault else None for track in tracks]
+    assert kinds == [FaultKind.REACH, FaultKind.NO_START, None]
+    assert not tracks[2].continuous
+    np.testing.assert_allclose(tracks[2].q[0], HOME + 0.1)
+    result = check(c)
+    assert [f.move for f in result.findings if f.level is Level.STOP] == [1, 2]

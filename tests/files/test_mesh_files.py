@@ -99,6 +99,38 @@ def test_a_text_ply_cut_between_faces_of_four_corners_is_noticed():
         read_mesh(Path("x.ply"), "m", cut)
 
 
+QUADS = [(0, 0), (100, 0), (100, 100), (0, 100)]
+
+
+def test_relative_corners_of_an_obj_count_from_their_line():
+    """Counted from the file's end, both quads would lie in the place of the second."""
+    text = ""
+    for shift in (0, 500):
+        text += "".join(f"v {x + shift} {y} 0\n" for x, y in QUADS) + "f -4 -3 -2 -1\n"
+    mesh = read_mesh(Path("x.obj"), "mm", text.encode())
+    assert len(mesh.faces) == 4
+    np.testing.assert_allclose(mesh.bounds, [[0, 0, 0], [0.6, 0.1, 0]], atol=1e-12)
+
+
+def test_an_obj_of_any_hand_is_read_alike():
+    plain = "v 0 0 0\nv 1 0 0\nv 0 1 0\nf 1 2 3\n"
+    other = "\tv\t0 0 0 # first\r\nv 1 0 0 1\r\nvn 0 0 1\r\nv 0 \\\r\n1 0\r\n"
+    other += " f 1//1 2//1 \\\r\n 3//1 #\r\n"
+    a, b = (read_mesh(Path("x.obj"), "m", text.encode()) for text in (plain, other))
+    np.testing.assert_array_equal(a.vertices[a.faces], b.vertices[b.faces])
+
+
+@pytest.mark.parametrize(
+    ("line", "says"),
+    [("f 0 1 2", "'0' is no corner"), ("f 1 2", "three corners"), ("surf 0 1 0 1 1 2", "'surf'"),
+     ("F 1 2 3", "'F'"), ("fo 1 2 3", "'fo'"), ("f -9 1 2", "'-9'"), ("v 1 2", "coordinates")],
+)  # fmt: skip
+def test_what_an_obj_says_and_cannot_be_kept_is_refused(line, says):
+    text = f"v 0 0 0\nv 1 0 0\nv 0 1 0\nf 1 2 3\n{line}\n"
+    with pytest.raises(MeshError, match=f"line 5.*{says}"):
+        read_mesh(Path("x.obj"), "m", text.encode())
+
+
 def test_names_in_an_old_code_page_do_not_matter():
     text = "o Scharnier für Tor\nv 0 0 0\nv 1 0 0\nv 0 1 0\nf 1 2 3\n"
     assert len(read_mesh(Path("x.obj"), "mm", text.encode("latin-1")).faces) == 1
