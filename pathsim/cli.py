@@ -73,9 +73,9 @@ def view(
     from pathsim.view.probe import require_window
 
     require_window()
-    from pathsim.view.window import Window
+    from pathsim.view.window import view_cell
 
-    Window(_checked(cell), lambda: _checked(cell), cell).run()
+    view_cell(lambda: _checked(cell), cell)
 
 
 @app.command()

@@ -135,7 +135,9 @@ class _MoveProfile:
         self._gaps = np.array([self._measure.gap(piece, thing) for piece, thing in self._pairs])
         self._proved = _proved(known)
         measured = () if known is None else known.pairs
-        self._inside = {(p.piece, p.body) for p in measured if p.clearance.is_inside}
+        self._inside = {
+            (p.piece, p.body, p.stretch.start) for p in measured if p.clearance.is_inside
+        }
         self._distances: dict[tuple[int, float], Look] = {}
 
     def rows(self, longest_step: float) -> tuple[list[_Nearest], Array, Array]:
@@ -186,6 +188,16 @@ class _MoveProfile:
         first, last = self._measure.segments(start, end)
         return np.asarray(self._gaps[:, first:last].min(axis=1))
 
+    def _are_inside(self, stretch: Stretch) -> np.ndarray:
+        """Tell for each pair whether the check found one inside the other on a stretch."""
+        return np.array(
+            [
+                (piece.name, thing.name, stretch.start) in self._inside
+                for piece, thing in self._pairs
+            ],
+            dtype=bool,
+        )
+
     def _look(self, pair: int, time: float) -> Look:
         if (pair, time) not in self._distances:
             self._distances[pair, time] = self._measure.look(*self._pairs[pair], time)
@@ -194,6 +206,10 @@ class _MoveProfile:
     def _nearest(self, time: float) -> _Nearest:
         """Exact distance of the nearest pair; farther pairs are ruled out by cheap bounds."""
         bounds, allowed = self._least(time, time), self._allowed(time)
+        here = [part for part in self._stretches if part.start <= time <= part.end]
+        inside = np.any([self._are_inside(part) for part in here], axis=0)
+        # What lies inside has no distance, whatever its surfaces have.
+        bounds = np.where(inside, -np.inf, bounds)
         best = _Nearest(time, np.inf, "", "", _NOWHERE, _NOWHERE)
         for pair in np.argsort(bounds, kind="stable"):
             if bounds[pair] >= min(best.seen, self.cap):
@@ -202,7 +218,7 @@ class _MoveProfile:
                 continue
             piece, thing = self._pairs[pair]
             look = self._look(int(pair), time)
-            distance = 0.0 if (piece.name, thing.name) in self._inside else look.distance
+            distance = 0.0 if inside[pair] else look.distance
             if distance < min(best.seen, self.cap):
                 best = _Nearest(
                     time, distance, piece.name, thing.name, look.on_moving, look.on_standing
@@ -215,20 +231,22 @@ class _MoveProfile:
         for k in range(len(times) - 1):
             start, end = float(times[k]), float(times[k + 1])
             stretch = self._stretch(k, times)
-            bounds = self._least(start, end)
+            inside = self._are_inside(stretch)
+            bounds = np.where(inside, -np.inf, self._least(start, end))
             for pair in np.flatnonzero(bounds - PATH_ERROR < result[k]):
                 piece, thing = self._pairs[pair]
                 if may_touch(piece, thing, stretch):
                     continue
+                if inside[pair]:
+                    result[k] = 0.0
+                    break
                 bound = self._bound(int(pair), start, end, float(bounds[pair]))
                 proved = self._proved.get((piece.name, thing.name, stretch.start), 0.0)
                 result[k] = min(result[k], max(bound - PATH_ERROR, proved, 0.0))
         return result
 
     def _bound(self, pair: int, start: float, end: float, cheap: float) -> float:
-        piece, thing = self._pairs[pair]
-        if (piece.name, thing.name) in self._inside:
-            return 0.0
+        piece, _ = self._pairs[pair]
         ways = self._ways[piece]
         way = float(np.diff(np.interp([start, end], self.track.t, ways))[0])
         exact = (self._look(pair, start).distance + self._look(pair, end).distance - way) / 2

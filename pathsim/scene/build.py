@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from pathsim.check import CheckResult
@@ -11,7 +13,7 @@ from pathsim.clearance.rules import ARM_BASE, tip_positions
 from pathsim.model import MoveKind
 from pathsim.scene.cameras import general_cameras
 from pathsim.scene.marks import finding_marks
-from pathsim.scene.palette import bands_of
+from pathsim.scene.palette import BANDS, bands_of
 from pathsim.scene.records import (
     Detour,
     MoveBand,
@@ -34,8 +36,11 @@ def build_scene(result: CheckResult) -> Scene:
     """Build the scene of a checked cell; measures the clearance over time for chart and path."""
     cell, trajectory = result.cell, result.trajectory
     profile = clearance_profile(cell, trajectory, moves=result.moves)
+    if not cell.bodies:  # a number against the arm's own base alone would look like clear
+        profile = replace(profile, guaranteed=frozen(np.full_like(profile.guaranteed, np.nan)))
+    unchecked = tuple(f.text for f in result.findings if f.kind == "not checked")
     meshes = _meshes(result)
-    paths = _paths(result, profile)
+    paths = _paths(result, profile, is_all_checked=not unchecked)
     moments = np.linspace(0, trajectory.duration, _MOMENTS)
     q = np.stack([trajectory.q_at(time) for time in moments])
     poses = cell.T_world_base @ cell.arm.link_poses(q)
@@ -63,6 +68,7 @@ def build_scene(result: CheckResult) -> Scene:
         ),
         cameras=general_cameras(cell, trajectory, paths, meshes, poses),
         wrist_spans=wrist,
+        unchecked=unchecked,
     )
 
 
@@ -81,8 +87,13 @@ def _meshes(result: CheckResult) -> tuple[SceneMesh, ...]:
     return tuple(found)
 
 
-def _paths(result: CheckResult, profile: ClearanceProfile) -> tuple[PathLine, ...]:
-    """Tip ways at the profile's own moments and the knots, banded by guaranteed clearance."""
+def _paths(
+    result: CheckResult, profile: ClearanceProfile, *, is_all_checked: bool
+) -> tuple[PathLine, ...]:
+    """Tip ways at the profile's own moments and the knots, banded by guaranteed clearance.
+
+    Where a move or a thing was not wholly checked, nothing is drawn as far from everything.
+    """
     lines = []
     for track in result.trajectory.tracks:
         rows = np.flatnonzero(profile.move == track.number)
@@ -93,6 +104,8 @@ def _paths(result: CheckResult, profile: ClearanceProfile) -> tuple[PathLine, ..
             np.searchsorted(profile.t[rows], middles, side="right") - 1, 0, max(len(rows) - 2, 0)
         )
         band = bands_of(profile.guaranteed[k]) if len(rows) > 1 else np.zeros(0, np.int64)
+        if not is_all_checked or track.fault is not None:
+            band = np.where(band == len(BANDS) - 1, -1, band)
         lines.append(PathLine(track.number, frozen(t), frozen(points), band))
     return tuple(lines)
 

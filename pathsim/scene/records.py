@@ -39,7 +39,10 @@ class SceneMesh:
 
 @dataclass(frozen=True, eq=False)
 class PathLine:
-    """The tip's way on one move: ``points (n, 3)`` at ``t (n,)``, ``band (n-1,)`` of clearance."""
+    """The tip's way on one move: ``points (n, 3)`` at ``t (n,)``, ``band (n-1,)`` of clearance.
+
+    Band -1: not checked, or far from what was measured while something was not.
+    """
 
     move: int
     t: Array
@@ -145,7 +148,11 @@ class Ring:
 
 @dataclass(frozen=True, eq=False)
 class Scene:
-    """Everything to draw. Numbers are the result's own."""
+    """Everything to draw. Numbers are the result's own.
+
+    ``unchecked``: sentences of the result about things that should have been measured and were
+    not. While there are any, no distance to the rest is shown as if it were the whole truth.
+    """
 
     result: CheckResult
     profile: ClearanceProfile
@@ -158,6 +165,7 @@ class Scene:
     bands: tuple[MoveBand, ...]
     cameras: tuple[Camera, ...]
     wrist_spans: tuple[Span, ...]
+    unchecked: tuple[str, ...] = ()
 
     @property
     def duration(self) -> float:
@@ -178,13 +186,21 @@ class Scene:
         return self.bands[-1]
 
     def _segment(self, time: float) -> int:
-        """Index of the profile's stretch that holds ``time``."""
-        t = self.profile.t
-        k = int(np.clip(np.searchsorted(t, time, side="right") - 1, 0, max(len(t) - 2, 0)))
-        # Two entries at one time are the border of two moves: nothing lies between them.
-        while k > 0 and len(t) > 1 and t[k] == t[k + 1]:
-            k -= 1
-        return k
+        """Index of the profile's stretch that holds ``time``; of two that meet there, the nearer.
+
+        At the border of two moves the one behind counts only when it goes on from there: where
+        a move breaks off, the next one starts somewhere else.
+        """
+        t, known = self.profile.t, self.profile.guaranteed
+        k = int(np.clip(np.searchsorted(t, time, side="left") - 1, 0, max(len(t) - 2, 0)))
+        behind = k + 1
+        while behind < len(known) and t[behind] == t[behind + 1] == time:
+            track = self.result.trajectory.tracks[self.profile.move[behind + 1] - 1]
+            if not track.continuous:
+                return k
+            behind += 1
+        meet = behind < len(known) and t[behind] == time
+        return behind if meet and known[behind] < known[k] else k
 
     def guaranteed_at(self, time: float) -> float:
         """Guaranteed clearance of the stretch that holds ``time``, m; nan when not checked."""
@@ -193,7 +209,7 @@ class Scene:
         return float(self.profile.guaranteed[self._segment(time)])
 
     def gap_at(self, time: float) -> Gap | None:
-        """Return the nearest pair at ``time``; None when it is farther than the cap."""
+        """Return the nearest pair at ``time``; None when farther than the cap or not checked."""
         profile = self.profile
         if len(profile.t) < 2:
             return None
@@ -201,7 +217,7 @@ class Scene:
         a, b = profile.t[k], profile.t[k + 1]
         share = 0.0 if b == a else (time - a) / (b - a)
         near = k if share < 0.5 else k + 1
-        if not np.isfinite(profile.seen[near]):
+        if not np.isfinite(profile.seen[near]) or np.isnan(profile.guaranteed[k]):
             return None
         pair = (profile.piece[near], profile.body[near])
         moving, standing = profile.on_moving[near], profile.on_standing[near]
@@ -214,14 +230,21 @@ class Scene:
         """Return the current move and the current clearance in words."""
         band = self.band_at(time)
         where = f"{time:.2f} s   {band.words}"
-        gap = self.gap_at(time)
         if np.isnan(self.guaranteed_at(time)):
             return where, "not checked"
-        known = self.guaranteed_at(time)
+        how = self._clearance_words(time)
+        if self.unchecked:
+            how = f"not all was checked; {how}"
+        elif not band.is_whole:
+            how = f"move not checked to its end; {how}"
+        return where, how
+
+    def _clearance_words(self, time: float) -> str:
+        gap, known = self.gap_at(time), self.guaranteed_at(time)
         if gap is None and known < self.profile.cap:
-            return where, f"{guaranteed_millimetres(known)} guaranteed"
+            return f"{guaranteed_millimetres(known)} guaranteed"
         if gap is None:
-            return where, f"over {millimetres(self.profile.cap, 0)} from everything"
+            return f"over {millimetres(self.profile.cap, 0)} from everything measured"
         if gap.touches:
-            return where, f"{gap.piece} touches {gap.body}"
-        return where, f"{gap.number} guaranteed, {gap.piece} to {gap.body}"
+            return f"{gap.piece} touches {gap.body}"
+        return f"{gap.number} guaranteed, {gap.piece} to {gap.body}"

@@ -13,6 +13,9 @@ from pathsim.view.layout import Layout
 from pathsim.view.symbols import draw_symbol
 
 _HATCH = 7.0  # px between strokes
+_WIDE_HATCH = 13.0  # px, the other way: not wholly checked
+#: Where the window is too small for the caution in two lines.
+_SHORT_CAUTION = "Preview of the model supplied, not a safety function. First run slow, arc off."
 
 
 def time_at(place: Layout, scene: Scene, x: float) -> float:
@@ -42,14 +45,36 @@ def draw_chart(layer: Layer, place: Layout, scene: Scene) -> None:
     _fill(layer, place, scene)
     for span in scene.wrist_spans:
         _hatch(layer, place, scene, span)
+    for span in unchecked_spans(scene):
+        _unchecked(layer, place, scene, span)
     _axis(layer, place, scene)
     for band in scene.bands:
         _move(layer, place, scene, band)
     for mark in scene.marks:
         _mark(layer, place, scene, mark)
-    small = place.font - 2
-    (first, *_) = wrapped(CAUTION, small, strip.width - 3 * place.font) or [""]
-    layer.text(chart.left, 0.65 * place.font, first, small, QUIET)
+    _caution(layer, place)
+
+
+def caution_lines(place: Layout) -> tuple[list[str], int]:
+    """Return the caution in one line or two that fit the window, and the size of its type."""
+    font = place.font
+    width = place.strip.right - place.chart.left - font
+    for words, size in (
+        (CAUTION, font - 2), (CAUTION, font - 3), (_SHORT_CAUTION, font - 2),
+        (_SHORT_CAUTION, font - 4),
+    ):  # fmt: skip
+        lines = wrapped(words, size, width)
+        if len(lines) <= 2:
+            break
+    return lines, size
+
+
+def _caution(layer: Layer, place: Layout) -> None:
+    font, left = place.font, place.chart.left
+    lines, size = caution_lines(place)
+    base = 0.65 * font if len(lines) == 1 else 0.3 * font
+    for row, line in enumerate(reversed(lines)):
+        layer.text(left, base + row * 1.15 * size, line, size, QUIET)
 
 
 def draw_cursor(layer: Layer, place: Layout, scene: Scene, time: float) -> None:
@@ -82,12 +107,49 @@ def _axis(layer: Layer, place: Layout, scene: Scene) -> None:
         y = y_at(place, scene, value)
         layer.text(x, y - 0.35 * small, words, small, QUIET, anchor="right")
         layer.line([(chart.left - 4, y), (chart.left, y)], QUIET)
-    known = np.flatnonzero(np.isfinite(scene.profile.margin))
-    for k in known:
-        y = y_at(place, scene, scene.profile.margin[k])
-        x0, x1 = (x_at(place, scene, scene.profile.t[k + i]) for i in (0, 1))
-        if int(x0 / 8) % 2 == 0:
-            layer.line([(x0, y), (x1, y)], INK)
+    for span, margin in margin_runs(scene):
+        y = y_at(place, scene, margin)
+        a, b = (x_at(place, scene, span.start), y), (x_at(place, scene, span.end), y)
+        layer.line([a, b], PAPER, 3)  # the line has to be seen on the darkest band too
+        layer.dashed(a, b, INK, 4.0)
+
+
+def margin_runs(scene: Scene) -> list[tuple[Span, float]]:
+    """Stretches of one margin, m, each as long as it holds."""
+    profile = scene.profile
+    runs: list[tuple[Span, float]] = []
+    for k in np.flatnonzero(np.isfinite(profile.margin)):
+        start, end, margin = float(profile.t[k]), float(profile.t[k + 1]), float(profile.margin[k])
+        if runs and runs[-1][1] == margin and runs[-1][0].end == start:
+            start = runs.pop()[0].start
+        runs.append((Span(start, end), margin))
+    return runs
+
+
+def unchecked_spans(scene: Scene) -> list[Span]:
+    """When something that should have been measured was not, or the move breaks off."""
+    if scene.unchecked:
+        return [Span(0.0, scene.duration)]
+    spans = [Span(band.start, band.end) for band in scene.bands if not band.is_whole]
+    t = scene.profile.t
+    unknown = np.flatnonzero(np.isnan(scene.profile.guaranteed) & (np.diff(t) > 0))
+    return spans + [Span(float(t[k]), float(t[k + 1])) for k in unknown]
+
+
+def _unchecked(layer: Layer, place: Layout, scene: Scene, span: Span) -> None:
+    """Hatch what was not wholly checked, from left above to right below, and say so."""
+    chart, small = place.chart, place.font - 2
+    x0 = x_at(place, scene, span.start)
+    x1 = max(x_at(place, scene, span.end), x0 + 3)
+    first = np.ceil((x0 - chart.height) / _WIDE_HATCH) * _WIDE_HATCH
+    for start in np.arange(first, x1, _WIDE_HATCH):
+        a, b = max(start, x0), min(start + chart.height, x1)
+        if b > a:
+            layer.line([(a, chart.top - a + start), (b, chart.top - b + start)], INK)
+    words = "not all checked" if scene.unchecked else "not checked to its end"
+    if width_of(words, small) < x1 - x0 - 16:
+        right, y = x0 + 8 + width_of(words, small) + 6, chart.top - 1.6 * small
+        layer.label(x0 + 8, y, right, y + 1.5 * small, words, small)
 
 
 def _hatch(layer: Layer, place: Layout, scene: Scene, span: Span) -> None:
@@ -102,17 +164,19 @@ def _hatch(layer: Layer, place: Layout, scene: Scene, span: Span) -> None:
 
 
 def _move(layer: Layer, place: Layout, scene: Scene, band: MoveBand) -> None:
-    """Draw one move on the time axis; one that is not whole is crossed out and says so."""
+    """Draw one move on the time axis; one that is not whole is framed and says so."""
     box = place.moves
     x0, x1 = x_at(place, scene, band.start), x_at(place, scene, band.end)
     layer.box(x0 + 1, box.bottom, max(x1 - 1, x0 + 2), box.top, PANEL)
+    choices = [f"{band.number} {band.kind}, {band.start_name} > {band.end_name}",
+               f"{band.number} {band.kind}", str(band.number)]  # fmt: skip
     if not band.is_whole:
-        layer.line([(x0 + 1, box.bottom), (x1, box.top)], ACCENT, 2)
-        layer.line([(x0 + 1, box.top), (x1, box.bottom)], ACCENT, 2)
-    words = f"{band.number} {band.kind}, {band.start_name} > {band.end_name}"
-    if not band.is_whole:
-        words = f"{band.number} not checked to its end"
-    for shown in (words, f"{band.number} {band.kind}", str(band.number)):
+        low, high, right = box.bottom + 2, box.top - 2, max(x1 - 2, x0 + 6)
+        frame = [(x0 + 2, low), (right, low), (right, high), (x0 + 2, high), (x0 + 2, low)]
+        layer.line(frame, ACCENT, 2)
+        choices = [f"{band.number} not checked to its end", f"{band.number} not checked",
+                   f"{band.number} !"]  # fmt: skip
+    for shown in choices:
         if width_of(shown, place.font - 2) < x1 - x0 - 8:
             y = box.bottom + 0.3 * box.height
             layer.text(x0 + 6, y, shown, place.font - 2, INK)

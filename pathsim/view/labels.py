@@ -9,13 +9,15 @@ import numpy as np
 from pathsim.scene.palette import ACCENT, BANDS, HAIRLINE, INK, PANEL, PAPER, QUIET
 from pathsim.scene.records import Detour, FindingMark, Gap, Scene, Symbol
 from pathsim.units import millimetres
-from pathsim.view.layer import Layer, width_of
+from pathsim.view.layer import Layer, cut, width_of, wrapped
 from pathsim.view.layout import Box, Layout
 from pathsim.view.player import HELP, Player
 from pathsim.view.symbols import draw_symbol
 
 ToPixels = Callable[[np.ndarray], tuple[float, float, float]]
 _TICK = 7.0
+_NOT_CHECKED = "not (all) checked"
+_STROKES = ("margin asked for", _NOT_CHECKED)
 #: A mark of a finding is drawn at its place unless its gap is drawn there just now, s.
 _SAME_MOMENT = 0.02
 
@@ -25,6 +27,10 @@ def draw_words(layer: Layer, place: Layout, scene: Scene, player: Player) -> Non
     font = place.font
     where, how = scene.words_at(player.time)
     y = place.chart.top + 1.35 * font
+    # The clearance comes first; the move's words take the room that is left.
+    how = cut(how, font, place.chart.width, bold=True)
+    room = place.chart.width - width_of(how, font, bold=True) - 1.5 * font
+    where = cut(where, font, room, bold=True)
     state = "playing" if player.playing else "paused"
     speed = ", quarter speed" if player.slow else ""
     layer.text(place.chart.left, y, where, font, INK, bold=True)
@@ -49,7 +55,7 @@ def draw_labels(
         mark is not None and mark.time is not None and abs(mark.time - player.time) < _SAME_MOMENT
     )
     gap = mark.gap if at_finding and mark is not None and mark.gap else scene.gap_at(player.time)
-    if gap is not None:
+    if gap is not None and _is_in_view(place, (gap.on_moving + gap.on_standing) / 2, to_pixels):
         taken.append(_dimension(layer, place, gap, to_pixels))
     for other in scene.marks:
         if other.place is not None and not (at_finding and other is mark):
@@ -66,24 +72,52 @@ def draw_labels(
             _tag(layer, place, (x, y), name.name, taken)
 
 
+def _is_in_view(place: Layout, at: np.ndarray, to_pixels: ToPixels) -> bool:
+    x, y, depth = to_pixels(at)
+    return 0 < depth < 1 and place.stage.holds(x, y)
+
+
+def draw_old(layer: Layer, place: Layout) -> None:
+    """Mark the stage as a picture of files that are no longer so."""
+    size, stage = place.font, place.stage
+    words = "Old picture: the files were changed and could not be checked."
+    lines = wrapped(words, size, stage.width - 4 * size, bold=True)
+    low = stage.top - (1.4 * len(lines) + 1.4) * size
+    right = stage.left + size + max(width_of(line, size, bold=True) for line in lines) + 1.6 * size
+    layer.box(stage.left + size - 2, low - 2, right + 2, stage.top - 0.6 * size + 2, ACCENT)
+    layer.box(stage.left + size, low, right, stage.top - 0.6 * size, PAPER)
+    for row, line in enumerate(lines):
+        y = stage.top - (1.9 + 1.4 * row) * size
+        layer.text(stage.left + 1.8 * size, y, line, size, ACCENT, bold=True)
+
+
 def draw_legend(layer: Layer, place: Layout) -> None:
-    """Draw the scale of clearance: colour and width together."""
+    """Draw the scale of clearance, colour and width together, and what the strokes mean."""
     font = place.font - 2
     left, bottom = place.stage.left + font, place.stage.bottom + 0.9 * font
     height = 1.5 * font
-    words = [band.label for band in BANDS]
+    words = [*(band.label for band in BANDS), *_STROKES]
     title = "guaranteed clearance"
     width = max(3.4 * font + max(width_of(word, font) for word in words), width_of(title, font))
     width += font
-    top = bottom + height * (len(BANDS) + 1.2)
+    top = bottom + height * (len(words) + 1.2)
     layer.box(left - 0.5 * font, bottom - 0.3 * font, left + width, top, PAPER)
     layer.text(left, top - 1.2 * font, title, font, QUIET)
     for index, band in enumerate(BANDS):
-        y = bottom + height * (len(BANDS) - 1 - index) + 0.4 * font
+        y = bottom + height * (len(words) - 1 - index) + 0.4 * font
         line = [(left, y), (left + 2.6 * font, y)]
         layer.box(left, y - band.width / 2 - 1, left + 2.6 * font, y + band.width / 2 + 1, INK)
         layer.box(left, y - band.width / 2, left + 2.6 * font, y + band.width / 2, band.colour)
         layer.text(line[1][0] + 0.8 * font, y - 0.35 * font, band.label, font, INK)
+    for row, stroke in enumerate(reversed(_STROKES)):
+        y = bottom + height * row + 0.4 * font
+        layer.text(left + 3.4 * font, y - 0.35 * font, stroke, font, INK)
+        if stroke == _NOT_CHECKED:
+            for k in range(4):
+                x = left + k * 0.65 * font
+                layer.line([(x, y + 0.4 * font), (x + 0.6 * font, y - 0.4 * font)], INK)
+        else:
+            layer.dashed((left, y), (left + 2.6 * font, y), INK, 4.0)
 
 
 def _dimension(layer: Layer, place: Layout, gap: Gap, to_pixels: ToPixels) -> Box:

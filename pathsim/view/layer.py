@@ -17,7 +17,7 @@ from vtkmodules.vtkRenderingCore import (
     vtkTextRenderer,
 )
 
-from pathsim.scene.palette import INK, Colour
+from pathsim.scene.palette import INK, PAPER, Colour
 
 Place = tuple[float, float]
 _DPI = 72
@@ -78,6 +78,16 @@ class Layer:
         actor.SetPosition(x, y)
         self._texts.append(actor)
 
+    def label(
+        self, left: float, bottom: float, right: float, top: float, words: str, size: int
+    ) -> None:
+        """Write words on a ground of their own that covers lines too."""
+        actor = _shapes(
+            [([(left, bottom), (right, bottom), (right, top), (left, top)], PAPER)], filled=True
+        )
+        self._texts.append(actor)
+        self.text(left + 3, bottom + 0.4 * size, words, size, INK)
+
     def show(self) -> None:
         """Replace what is shown by what was gathered."""
         for actor in self._actors:
@@ -109,10 +119,10 @@ def width_of(words: str, size: int, *, bold: bool = False) -> float:
 
 
 def wrapped(words: str, size: int, width: float, *, bold: bool = False) -> list[str]:
-    """Break words into lines that fit ``width`` px."""
+    """Break words into lines that fit ``width`` px; a word that is longer is broken too."""
     lines: list[str] = []
     line = ""
-    for word in words.split():
+    for word in _short_words(words, size, width, bold=bold):
         longer = f"{line} {word}" if line else word
         if line and width_of(longer, size, bold=bold) > width:
             lines.append(line)
@@ -120,6 +130,30 @@ def wrapped(words: str, size: int, width: float, *, bold: bool = False) -> list[
         else:
             line = longer
     return [*lines, line] if line else lines
+
+
+def cut(words: str, size: int, width: float, *, bold: bool = False) -> str:
+    """Return words that fit ``width`` px, with dots where something was cut off."""
+    if width_of(words, size, bold=bold) <= width:
+        return words
+    while words and width_of(words + "...", size, bold=bold) > width:
+        words = words[:-1]
+    return words.rstrip() + "..." if words else ""
+
+
+def _short_words(words: str, size: int, width: float, *, bold: bool) -> list[str]:
+    """Split at blanks, and inside words that no line can hold."""
+    found = []
+    for whole in words.split():
+        word = whole
+        while len(word) > 1 and width_of(word, size, bold=bold) > width:
+            count = len(word) - 1
+            while count > 1 and width_of(word[:count], size, bold=bold) > width:
+                count -= 1
+            found.append(word[:count])
+            word = word[count:]
+        found.append(word)
+    return found
 
 
 def _property(size: int, colour: Colour, *, bold: bool, anchor: str) -> vtkTextProperty:

@@ -11,6 +11,8 @@ from pathsim.view.layer import Layer, wrapped
 from pathsim.view.layout import Box, Layout
 from pathsim.view.symbols import draw_symbol
 
+_FAULT_LINES = 14
+
 
 @dataclass(frozen=True)
 class Row:
@@ -32,17 +34,27 @@ def draw_panel(
     for line in wrapped(scene.result.cell.name, font + 2, width, bold=True):
         layer.text(left, y, line, font + 2, INK, bold=True)
         y -= 1.5 * font
-    for line in wrapped(verdict(scene), font, width):
+    if fault:
+        y = _fault(layer, place, left, y, width, fault) - 0.4 * font
+    said = "Before the files were changed:" if fault else verdict(scene)
+    for line in wrapped(said, font, width):
         layer.text(left, y, line, font, INK)
         y -= 1.35 * font
-    if fault:
-        y = _fault(layer, place, left, y, width, fault)
     y -= 0.3 * font
     rows: list[Row] = []
-    for index, mark in enumerate(scene.marks):
-        lines = _lines(mark, font, width - 2 * font, whole=index == chosen)
-        height = (len(lines) + 1.75) * 1.3 * font
-        if y - height < panel.bottom + 1.6 * font:
+    texts = [
+        _lines(mark, font, width - 2 * font, whole=index == chosen)
+        for index, mark in enumerate(scene.marks)
+    ]
+    heights = [(len(lines) + 1.75) * 1.3 * font for lines in texts]
+    last = panel.bottom + 3.2 * font  # the line that counts the rest goes below
+    first = first_row(heights, chosen, y - last - 1.5 * font)
+    if first > 0:
+        layer.text(left, y - font, f"{first} before: p", font, QUIET)
+        y -= 1.5 * font
+    for index in range(first, len(scene.marks)):
+        mark, lines, height = scene.marks[index], texts[index], heights[index]
+        if y - height < last and rows:
             rest = len(scene.marks) - index
             layer.text(left, y - font, f"and {rest} more: n", font, QUIET)
             break
@@ -60,8 +72,24 @@ def draw_panel(
     return tuple(rows)
 
 
+def first_row(heights: list[float], chosen: int | None, room: float) -> int:
+    """Return the finding that the list starts with, so that the chosen one is on it.
+
+    ``heights`` of all rows and ``room`` for them, px.
+    """
+    first, used = 0, 0.0
+    for index in range(0 if chosen is None else chosen + 1):
+        used += heights[index]
+        while used > room and first < index:
+            used -= heights[first]
+            first += 1
+    return first
+
+
 def verdict(scene: Scene) -> str:
     """Say in a line whether the program is clear."""
+    if scene.unchecked:
+        return "Not clear: not all was checked."
     if any(not band.is_whole for band in scene.bands):
         return "Not clear, and not checked to its end."
     if scene.result.is_clear:
@@ -76,7 +104,9 @@ def verdict(scene: Scene) -> str:
 def _fault(layer: Layer, place: Layout, left: float, top: float, width: float, fault: str) -> float:
     """Draw what is wrong with the files; the picture behind is then an old one."""
     font = place.font
-    lines = wrapped("Old picture: the files cannot be read now. " + fault, font, width)[:14]
+    lines = wrapped("Could not check. " + fault, font, width)
+    if len(lines) > _FAULT_LINES:
+        lines = [*lines[: _FAULT_LINES - 1], "... all of it: pathsim check"]
     y = top - 0.2 * font
     layer.box(
         left - 0.5 * font, y - (len(lines) - 0.5) * 1.35 * font, left + width, y + font, PANEL

@@ -11,7 +11,7 @@ from vtkmodules.vtkRenderingCore import vtkRenderer
 from pathsim.scene.palette import PAPER
 from pathsim.scene.records import Camera, FindingMark, Scene
 from pathsim.view.chart import draw_chart, draw_cursor
-from pathsim.view.labels import draw_help, draw_labels, draw_legend, draw_words
+from pathsim.view.labels import draw_help, draw_labels, draw_legend, draw_old, draw_words
 from pathsim.view.layer import Layer
 from pathsim.view.layout import Layout, layout
 from pathsim.view.panel import Row, draw_panel
@@ -37,19 +37,21 @@ class Picture:
         )
         window = self.plotter.render_window
         self.smooth(on=off_screen)
-        self._still, self._live = vtkRenderer(), vtkRenderer()
-        window.SetNumberOfLayers(3)
-        for level, renderer in ((1, self._still), (2, self._live)):
+        # Marks on the stage lie under panel and strip, so that they end at the stage's edge.
+        self._renderers = [vtkRenderer() for _ in range(3)]
+        window.SetNumberOfLayers(4)
+        for level, renderer in enumerate(self._renderers, start=1):
             renderer.SetLayer(level)
             renderer.InteractiveOff()
             window.AddRenderer(renderer)
-        self._fixed, self._moving = Layer(self._still), Layer(self._live)
+        self._marks, self._fixed, self._moving = (Layer(each) for each in self._renderers)
         self.rows: tuple[Row, ...] = ()
         self.fault = ""
         self.place: Layout = layout(*size)
         self._is_shown = False
         self._drawn: object = None
         self._camera: object = None
+        self._is_near = True
         self.scene = scene
         self.stage = Stage(self.plotter, scene)
         self._fit(size)
@@ -63,6 +65,7 @@ class Picture:
         self.plotter.clear_actors()
         self.scene = scene
         self.stage = Stage(self.plotter, scene)
+        self.stage.thin_weaves(on=self._is_near)
         self._drawn = None
         if not keep_camera:
             self._camera = None
@@ -86,22 +89,32 @@ class Picture:
         if wanted != self._camera:
             camera = self._wanted_camera(player, mark)
             if camera is not None:
-                self.stage.look(camera, near=player.camera not in {"2", "3"})
+                self._is_near = player.camera not in {"2", "3"}
+                self.stage.look(camera)
+                self.stage.thin_weaves(on=self._is_near)
             self._camera = wanted
         still = (player.finding, self.fault, id(self.scene), self.place)
         if still != self._drawn:
             draw_chart(self._fixed, self.place, self.scene)
             self.rows = draw_panel(self._fixed, self.place, self.scene, player.finding, self.fault)
             draw_legend(self._fixed, self.place)
+            if self.fault:
+                draw_old(self._fixed, self.place)
             self._fixed.show()
             self._drawn = still
         draw_words(self._moving, self.place, self.scene, player)
         if player.help_shown:
             draw_help(self._moving, self.place)
         else:
-            draw_labels(self._moving, self.place, self.scene, player, mark, self.to_pixels)
+            draw_labels(self._marks, self.place, self.scene, player, mark, self.to_pixels)
+        self._marks.show()
         draw_cursor(self._moving, self.place, self.scene, player.time)
         self._moving.show()
+
+    def view(self) -> tuple[object, ...]:
+        """Where the eye is now, to tell whether the mouse moved it."""
+        camera = self.plotter.camera
+        return (camera.GetPosition(), camera.GetFocalPoint(), camera.GetViewUp())
 
     def render(self) -> None:
         """Draw it."""

@@ -106,9 +106,13 @@ def opened(duration: float, findings: tuple[float | None, ...]) -> Player:
     return player if first is None else player.choose(first)
 
 
-def kept(old: Player, duration: float, findings: tuple[float | None, ...]) -> Player:
-    """Return the state after the cell was checked again: time and camera stay."""
-    finding = old.finding if old.finding is not None and old.finding < len(findings) else None
+def kept(
+    old: Player, duration: float, findings: tuple[float | None, ...], finding: int | None
+) -> Player:
+    """Return the state after the cell was checked again: time and camera stay.
+
+    ``finding``: where the chosen finding stands now, None when it is gone.
+    """
     camera = "free" if old.camera == "finding" else old.camera
     return replace(
         old,

@@ -21,6 +21,7 @@ _STROKE = 2.0  # px of a weave's stroke seen from near by
 #: A ghost so near its own moment would only blur the arm, s.
 _GHOST_NEAR = 0.15
 _UNCHECKED = (120, 120, 120)
+_DASH = 0.012  # m from dash to dash where nothing is known
 _GHOST_LINKS = 2  # the last links, from the wrist on
 
 
@@ -57,10 +58,13 @@ class Stage:
         for mark in self._ghosts:
             mark.SetVisibility(self._ghost_visible(time))
 
-    def look(self, camera: Camera, *, near: bool) -> None:
-        """Look through a camera of the scene; ``near``: close enough to see a weave's strokes."""
+    def thin_weaves(self, *, on: bool) -> None:
+        """Draw woven seams thin, so that the strokes show, or as wide as the others."""
         for actor, width in self._woven:
-            actor.GetProperty().SetLineWidth(min(width, _STROKE) if near else width)
+            actor.GetProperty().SetLineWidth(min(width, _STROKE) if on else width)
+
+    def look(self, camera: Camera) -> None:
+        """Look through a camera of the scene."""
         view = self._plotter.camera
         view.position, view.focal_point, view.up = camera.eye, camera.focus, camera.up
         view.view_angle = float(np.degrees(camera.angle))
@@ -133,9 +137,8 @@ class Stage:
                 actor = self._line(lines, colour, width, order)
                 if self._is_woven(path):
                     self._woven.append((actor, width))
-        unknown = _segments(path, path.band < 0)
-        if unknown is not None:
-            self._line(unknown, _UNCHECKED, 1.0, 0.0)
+        for points in _dashes(path, path.band < 0):
+            self._line(_chain(points), _UNCHECKED, 3.0, 0.0)
 
     def _is_woven(self, path: PathLine) -> bool:
         return self.scene.result.trajectory.tracks[path.move - 1].move.weave is not None
@@ -195,6 +198,20 @@ def _segments(path: PathLine, chosen: np.ndarray) -> Any | None:
     for first, last in zip(edges[::2], edges[1::2], strict=True):
         cells += [last - first + 1, *range(first, last + 1)]
     return pv.PolyData(np.asarray(path.points), lines=np.array(cells))
+
+
+def _dashes(path: PathLine, chosen: np.ndarray) -> list[Array]:
+    """Dashes ``(n, 3)`` of equal length along the chosen segments of a path."""
+    way = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(path.points, axis=0), axis=1))])
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], chosen, [False]]).astype(int)))
+    dashes = []
+    for first, last in zip(edges[::2], edges[1::2], strict=True):
+        start, end = way[first], way[last]
+        count = max(int((end - start) / _DASH), 1)
+        for k in range(count):
+            at = start + (end - start) * (k + np.array([0.0, 0.2, 0.4, 0.6])) / count
+            dashes.append(np.stack([np.interp(at, way, path.points[:, i]) for i in range(3)], -1))
+    return dashes
 
 
 def _pairs(points: Array) -> Any:

@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 _ENDINGS = (".yaml", ".csv", ".stl", ".obj", ".ply", ".glb")
+#: A file that a cell's file may name, however deep it lies; too many matches do no harm.
+_NAMED = re.compile(r"[^\n\r,:{}\[\]'\"#]*?\.(?:yaml|csv|stl|obj|ply|glb)\b", re.IGNORECASE)
 
 
 class Watcher:
     """Looks at the files beside and around a cell; ``changed`` tells once for each saving."""
 
     def __init__(self, folder: Path) -> None:
-        self._root = folder.resolve().parent
         self._folder = folder.resolve()
+        self._root = self._folder.parent
+        #: What each description names, with the stamp it had when it was read.
+        self._read: dict[Path, tuple[tuple[int, int], list[Path]]] = {}
         self._seen = self._stamps()
 
     def changed(self) -> bool:
@@ -23,19 +28,40 @@ class Watcher:
         self._seen = now
         return True
 
-    def _stamps(self) -> dict[str, tuple[int, int]]:
-        """Time and size of every file that a cell may name: its own folder and those beside."""
-        stamps = {}
-        folders = [self._folder, *(p for p in _children(self._root) if p.is_dir())]
-        for folder in dict.fromkeys(folders):
-            for path in _children(folder):
-                if path.suffix.lower() in _ENDINGS:
-                    try:
-                        status = path.stat()
-                    except OSError:
-                        continue  # it went away between listing and looking
-                    stamps[str(path)] = (status.st_mtime_ns, status.st_size)
+    def _stamps(self) -> dict[Path, tuple[int, int]]:
+        """Time and size of the files in the cell's folder and those beside, and all they name."""
+        waiting = [self._folder, *(p for p in _children(self._root) if p.is_dir())]
+        files = [path for folder in dict.fromkeys(waiting) for path in _children(folder)]
+        stamps: dict[Path, tuple[int, int]] = {}
+        while files:
+            path = files.pop()
+            if path.suffix.lower() not in _ENDINGS or path in stamps:
+                continue
+            try:
+                status = path.stat()
+            except OSError:
+                continue  # it is not there, or went away between listing and looking
+            stamps[path] = (status.st_mtime_ns, status.st_size)
+            if path.suffix.lower() == ".yaml":
+                files.extend(self._named(path, stamps[path]))
         return stamps
+
+    def _named(self, path: Path, stamp: tuple[int, int]) -> list[Path]:
+        """Return the files under the root that a description names."""
+        known = self._read.get(path)
+        if known is not None and known[0] == stamp:
+            return known[1]
+        try:
+            text = path.read_text(encoding="utf-8", errors="replace")
+        except OSError:
+            return []
+        named = {
+            (path.parent / match.group().strip().replace("\\", "/")).resolve()
+            for match in _NAMED.finditer(text)
+        }
+        inside = sorted(place for place in named if place.is_relative_to(self._root))
+        self._read[path] = (stamp, inside)
+        return inside
 
 
 def _children(folder: Path) -> list[Path]:

@@ -25,7 +25,11 @@ Reload = Callable[[], CheckResult]
 
 
 class Window:
-    """A window on a checked cell. ``reload`` loads and checks the cell again."""
+    """A window on a checked cell. ``reload`` loads and checks the cell again.
+
+    Give a ``watcher`` that was made before the check: one made here from ``folder`` does not
+    notice what was saved while the check ran.
+    """
 
     def __init__(
         self,
@@ -33,9 +37,10 @@ class Window:
         reload: Reload | None = None,
         folder: Path | None = None,
         size: tuple[int, int] = (1280, 800),
+        watcher: Watcher | None = None,
     ) -> None:
         self._reload = reload
-        self._watcher = None if folder is None else Watcher(folder)
+        self._watcher = Watcher(folder) if watcher is None and folder is not None else watcher
         scene = build_scene(result)
         title = f"{result.cell.name} - pathsim"
         self.picture = Picture(scene, size, off_screen=False, title=title)
@@ -45,6 +50,7 @@ class Window:
         self._dirty = True
         self._is_smooth = False
         self._changed_at = time.perf_counter()
+        self._view: object = None
 
     def run(self, each_step: Callable[[Window], None] | None = None) -> None:
         """Show the window until it is closed; ``each_step`` is called once a turn of the loop."""
@@ -79,7 +85,8 @@ class Window:
             self._touch()
             return
         self.picture.fault = ""
-        self.player = kept(self.player, scene.duration, _times(scene))
+        chosen = same_finding(self.picture.scene, self.player.finding, scene)
+        self.player = kept(self.player, scene.duration, _times(scene), chosen)
         self.picture.replace_scene(scene, keep_camera=True)
         self._touch()
 
@@ -89,12 +96,17 @@ class Window:
         if size != (self.picture.place.width, self.picture.place.height):
             self.picture.resize(size)
             self._touch()
+        if self._view is not None and self.picture.view() != self._view:
+            # Turned, moved or zoomed by any button or the wheel: marks have to follow.
+            self.player = self.player.turned_by_hand()
+            self._touch()
         if self._dirty:
             if self._is_smooth:
                 self.picture.smooth(on=False)
                 self._is_smooth = False
             self.picture.show(self.player)
             self.picture.render()
+            self._view = self.picture.view()
             self.frames += 1
             self._dirty = False
         elif not self._is_smooth and now - self._changed_at > _SETTLED:
@@ -126,7 +138,7 @@ class Window:
             return self._press(*caller.GetEventPosition())
 
         def move(caller: Any) -> bool:
-            return self._drag(*caller.GetEventPosition())
+            return self._drag(caller.GetEventPosition()[0])
 
         def release(_caller: Any) -> bool:
             was, self._dragging = self._dragging, False
@@ -159,24 +171,43 @@ class Window:
         place = self.picture.place
         if place.strip.holds(x, y):
             self._dragging = True
-            self._drag(x, y)
+            self._drag(x)
             return True
         if place.panel.holds(x, y):
             for row in self.picture.rows:
                 if row.box.holds(x, y):
                     self._set(self.player.choose(row.finding))
             return True
-        self._set(self.player.turned_by_hand())
-        return False
+        return False  # the stage's: the eye that it moves is noticed when drawing
 
-    def _drag(self, x: float, y: float) -> bool:
+    def _drag(self, x: float) -> bool:
         """Move the mouse; returns whether it is moving through time."""
         if self._dragging:
             moment = time_at(self.picture.place, self.picture.scene, x)
             self._set(replace(self.player.at(moment), playing=False))
-        elif self.player.camera == "free" and self.picture.place.stage.holds(x, y):
-            self._touch()
         return self._dragging
+
+
+def view_cell(load: Reload, folder: Path) -> None:
+    """Check a cell and show it until the window is closed.
+
+    ``load`` loads and checks it, now and whenever a file of ``folder`` is saved. Files are
+    watched from before the first check on, so that no saving is missed.
+    """
+    watcher = Watcher(folder)
+    Window(load(), load, watcher=watcher).run()
+
+
+def same_finding(old: Scene, chosen: int | None, new: Scene) -> int | None:
+    """Where the chosen finding of ``old`` stands in ``new``: same kind, move and pair."""
+    if chosen is None or chosen >= len(old.result.findings):
+        return None
+    was = old.result.findings[chosen]
+    key = (was.kind, was.move, was.piece, was.body)
+    return next(
+        (k for k, f in enumerate(new.result.findings) if (f.kind, f.move, f.piece, f.body) == key),
+        None,
+    )
 
 
 def _times(scene: Scene) -> tuple[float | None, ...]:

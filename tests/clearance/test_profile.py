@@ -7,6 +7,8 @@ from pathsim.check import check
 from pathsim.clearance.profile import clearance_profile
 from pathsim.clearance.rules import standing_things, stretches
 from pathsim.files import load_cell
+from pathsim.model import TorchPiece
+from tests.builders import ball, body, box, cell, joint, shop_arm
 from tests.clearance.oracle import dense_distances
 
 
@@ -70,3 +72,18 @@ def test_guaranteed_holds_between_looks(measured):
     for time, value in zip(times, least, strict=True):
         k = inside[(starts <= time) & (time <= ends)]
         assert (profile.guaranteed[k] <= value + 1e-9).all()
+
+
+def test_what_lies_inside_is_zero_all_along():
+    """The chart must not show a gap where the finding says inside."""
+    home = np.array([0.0, 0.2, 0.1, 0.0, 1.2, 0.0])
+    turned = [home + [a, 0, 0, 0, 0, 0] for a in (0.6, 0.75)]
+    arm = shop_arm()
+    place = (arm.pose((turned[0] + turned[1]) / 2) @ [0, 0, 0.1, 1])[:3]
+    c = cell({"home": turned[0], "end": turned[1]}, [joint("end")],
+             pieces=(TorchPiece("nozzle", ball(0.01, (0, 0, 0.1), 2)),),
+             bodies=[body(box((0.8, 0.8, 0.8), place), "block")])  # fmt: skip
+    result = check(c)
+    profile = clearance_profile(c, result.trajectory, moves=result.moves)
+    assert any(pair.clearance.is_inside for pair in result.moves[0].pairs)
+    assert (profile.guaranteed == 0).all() and (profile.seen == 0).all()

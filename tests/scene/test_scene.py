@@ -9,14 +9,13 @@ import pytest
 import pathsim
 from pathsim.clearance.rules import standing_things, tip_positions
 from pathsim.findings import Level
-from pathsim.model import Point
 from pathsim.scene import build_scene
 from pathsim.scene.cameras import ANGLE, ASPECT
 from pathsim.scene.palette import BANDS, bands_of
 from pathsim.scene.records import Symbol
 from pathsim.scene.sight import blocked, placed
-from pathsim.transforms import frozen, translation
 from pathsim.units import guaranteed_millimetres
+from tests.scene.broken_off import broken_off
 
 SAMPLES = Path(__file__).parents[2] / "sample_cells"
 _scenes = {}
@@ -78,7 +77,7 @@ def test_numbers_in_boxes_are_guaranteed_and_rounded_down():
         gap = scene.gap_at(time)
         words = scene.words_at(time)[1]
         if gap is None:
-            assert "over 50 mm" in words or "guaranteed" in words
+            assert "over 50 mm from everything measured" in words or "guaranteed" in words
             continue
         assert gap.guaranteed == scene.guaranteed_at(time)
         if gap.guaranteed > 0:
@@ -199,17 +198,68 @@ def test_a_ray_meets_a_triangle_or_not():
 
 
 def test_a_move_that_was_not_checked_does_not_look_clear():
-    cell = pathsim.load_cell(SAMPLES / "gate_hinge")
-    far = translation([3.0, 0, 0]) @ cell.arm.pose(cell.points["retract"].q)
-    points = {**cell.points, "retract": Point("retract", None, frozen(far))}
-    scene = build_scene(pathsim.check(dataclasses.replace(cell, points=points)))
-    band = scene.bands[3]
-    assert not band.is_whole
+    scene = build_scene(pathsim.check(broken_off()))
+    band = scene.bands[0]
+    assert not band.is_whole and scene.bands[1].is_whole
+    # up to where it breaks off, not what the next move does that starts somewhere else
+    end = scene.result.trajectory.tracks[0].t[-1]
+    rows = np.flatnonzero(scene.profile.move == 1)
+    values = scene.profile.guaranteed.copy()
+    values[rows[-1] + 1] = 0.001  # the next move starts somewhere else, and near something
+    elsewhere = dataclasses.replace(
+        scene, profile=dataclasses.replace(scene.profile, guaranteed=values)
+    )
+    for shown in (scene, elsewhere):
+        assert shown.guaranteed_at(end) == scene.profile.guaranteed[rows[-1] - 1] > 0.001
+    for time in (band.start + 0.01, (band.start + band.end) / 2, end):
+        assert scene.words_at(time)[1].startswith("move not checked to its end")
+    assert not (scene.paths[0].band == len(BANDS) - 1).any()
+    assert (scene.paths[0].band == -1).any()
     assert any(m.level is Level.STOP and m.symbol is Symbol.BAR for m in scene.marks)
-    assert "retract" not in [name.name for name in scene.names]
+    assert [name.name for name in scene.names] == ["home", "away"]  # never came to 'end'
 
 
 def test_unknown_clearance_has_no_band():
     assert bands_of(np.array([np.nan, 0.0, 0.004, 0.005, 0.02, 0.04, 1.0])).tolist() == [
         -1, 0, 0, 1, 2, 3, 4
     ]  # fmt: skip
+
+
+def test_a_cell_without_bodies_is_nowhere_clear():
+    cell = pathsim.load_cell(SAMPLES / "gate_hinge")
+    scene = build_scene(pathsim.check(dataclasses.replace(cell, bodies=())))
+    assert {scene.words_at(t)[1] for t in np.linspace(0, scene.duration, 40)} == {"not checked"}
+    assert all((path.band == -1).all() for path in scene.paths)
+    assert all(scene.gap_at(t) is None for t in np.linspace(0, scene.duration, 40))
+
+
+def test_a_link_without_shape_is_never_passed_over():
+    cell = pathsim.load_cell(SAMPLES / "gate_hinge")
+    meshes = (*cell.link_meshes[:4], None, *cell.link_meshes[5:])
+    whole = scene_of("gate_hinge")
+    scene = build_scene(pathsim.check(dataclasses.replace(cell, link_meshes=meshes)))
+    assert whole.unchecked == () and len(scene.unchecked) == 1
+    words = [scene.words_at(t)[1] for t in np.linspace(0, scene.duration, 40)]
+    assert all(text.startswith("not all was checked; ") for text in words)
+    bands = np.concatenate([path.band for path in scene.paths])
+    assert len(BANDS) - 1 not in bands and -1 in bands and 0 in bands
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_where_stretches_meet_the_nearer_number_counts(name):
+    scene = scene_of(name)
+    profile = scene.profile
+    for time in np.unique(profile.t):
+        around = (profile.t[:-1] <= time) & (profile.t[1:] >= time)
+        assert scene.guaranteed_at(time) == np.nanmin(profile.guaranteed[around])
+    gaps = 0
+    for mark in scene.marks:
+        if mark.gap is None:
+            continue
+        gaps += 1
+        pairs = scene.result.moves[mark.move - 1].pairs
+        seen = min(p.clearance.upper for p in pairs
+                   if (p.piece, p.body) == (mark.gap.piece, mark.gap.body)
+                   and p.clearance.time == mark.time)  # fmt: skip
+        assert scene.guaranteed_at(mark.time) <= seen
+    assert gaps == {"gate_hinge_no_retract": 4}.get(name, 0)

@@ -12,6 +12,7 @@ from pathsim.cli import main
 from pathsim.scene import build_scene
 from pathsim.scene.palette import ACCENT, PAPER
 from pathsim.view.player import Player, opened
+from tests.scene.broken_off import broken_off
 
 SAMPLES = Path(__file__).parents[2] / "sample_cells"
 SIZE = (1280, 800)
@@ -111,27 +112,32 @@ def test_list_and_chart_are_drawn_inside_the_window(picture):
 
 
 @pytest.mark.usefixtures("off_screen")
-def test_unfinished_moves_are_crossed_out_and_said():
-    from pathsim.model import Point
-    from pathsim.transforms import frozen, translation
+def test_unfinished_moves_are_framed_hatched_and_said():
     from pathsim.view.panel import verdict
     from pathsim.view.picture import Picture
 
-    cell = pathsim.load_cell(SAMPLES / "gate_hinge")
-    far = translation([3.0, 0, 0]) @ cell.arm.pose(cell.points["retract"].q)
-    points = {**cell.points, "retract": Point("retract", None, frozen(far))}
-    scene = build_scene(pathsim.check(dataclasses.replace(cell, points=points)))
+    scene = build_scene(pathsim.check(broken_off()))
     assert verdict(scene) == "Not clear, and not checked to its end."
     drawn = Picture(scene, SIZE, off_screen=True)
     drawn.show(player_of(scene))
     image = drawn.image()
-    band = scene.bands[3]
+    band = scene.bands[0]
     box = drawn.place.moves
     x = drawn.place.chart.left + (band.start + band.end) / 2 / scene.duration * (
         drawn.place.chart.width
     )
     strip = region(image, x, (box.bottom + box.top) / 2, 12)
     assert close_to(strip, ACCENT).sum() > 5
+    # ink strokes over the far end of the move's stretch, none over that of a checked move
+    ink = {}
+    for number in (1, 2):
+        where = scene.bands[number - 1]
+        x = drawn.place.chart.left + (0.3 * where.start + 0.7 * where.end) / scene.duration * (
+            drawn.place.chart.width
+        )
+        y = drawn.place.chart.bottom + 0.75 * drawn.place.chart.height
+        ink[number] = close_to(region(image, x, y, 12), (35, 39, 44), far=60).sum()
+    assert ink[1] > 20 and ink[2] == 0
     drawn.close()
 
 
@@ -185,3 +191,81 @@ def test_clip_moves(tmp_path, monkeypatch):
         clip.seek(6)
         later = np.asarray(clip.convert("RGB"))
     assert (np.abs(later - first).max(axis=-1) > 40).mean() > 0.003
+
+
+def test_marks_end_at_the_edge_of_the_stage(picture):
+    """A gap outside the stage leaves no line over list and chart."""
+    scene = picture.scene
+    first = Player(scene.duration, tuple(m.time for m in scene.marks), finding=0, camera="finding")
+    picture.show(first.at(scene.marks[0].time))
+    free = dataclasses.replace(first.at(20.0), camera="free")
+    picture.plotter.camera.zoom(6)
+    picture.show(free)
+    gap = scene.gap_at(20.0)
+    x, y, _ = picture.to_pixels((gap.on_moving + gap.on_standing) / 2)
+    assert not picture.place.stage.holds(x, y)  # the case that is meant
+    image = picture.image()
+    words = SIZE[1] - int(picture.place.stage.bottom)
+    below = image[words + 40 :, : int(picture.place.chart.right) - 80]
+    assert close_to(below, ACCENT, far=15).sum() == 0
+    # nor does its number stand at the edge, pointing nowhere
+    edge = image[words - 60 : words - 2, int(picture.place.stage.right) - 120 :][:, :118]
+    assert close_to(edge, ACCENT, far=15).sum() == 0
+
+
+def test_an_old_picture_says_so_and_gives_no_verdict(picture):
+    player = player_of(picture.scene)
+    picture.show(player)
+    before = picture.image()
+    picture.fault = "cell.yaml:3 no such thing"
+    picture.show(player)
+    old = picture.image()
+    picture.fault = ""
+    corner = (slice(0, 60), slice(0, 500))
+    assert close_to(old[corner], ACCENT).sum() > 300 + close_to(before[corner], ACCENT).sum()
+    picture.show(player)
+    again = picture.image()
+    assert (np.abs(again[corner].astype(int) - before[corner]).max(axis=-1) > 30).mean() < 0.002
+
+
+def test_the_chosen_finding_is_always_in_the_list(picture):
+    scene = picture.scene
+    marks = tuple(
+        dataclasses.replace(scene.marks[1], number=k + 1, headline="nozzle to " + "x" * 60)
+        for k in range(30)
+    )
+    picture.replace_scene(dataclasses.replace(scene, marks=marks), keep_camera=True)
+    player = player_of(picture.scene)
+    for chosen in (0, 7, 18, 29):
+        picture.show(player.choose(chosen))
+        assert chosen in [row.finding for row in picture.rows]
+        assert picture.rows[-1].box.bottom > picture.place.panel.bottom
+    picture.replace_scene(scene, keep_camera=True)
+
+
+@pytest.mark.usefixtures("off_screen")
+def test_words_fit_their_width():
+    from pathsim.view.layer import cut, width_of, wrapped
+
+    words = "short and_one_word_that_no_line_can_hold_because_it_is_long end"
+    lines = wrapped(words, 14, 120)
+    assert all(width_of(line, 14) <= 120 for line in lines)
+    assert "".join(lines).replace(" ", "") == words.replace(" ", "")
+    assert width_of(cut(words, 14, 120), 14) <= 120 and cut(words, 14, 120).endswith("...")
+    assert cut("short", 14, 120) == "short"
+
+
+@pytest.mark.usefixtures("off_screen")
+@pytest.mark.parametrize("size", [(480, 360), (700, 480), (1280, 800)])
+def test_the_caution_is_whole_in_windows_of_any_size(size):
+    from pathsim.view.chart import caution_lines
+    from pathsim.view.layer import width_of
+    from pathsim.view.layout import layout
+
+    place = layout(*size)
+    lines, type_size = caution_lines(place)
+    assert 1 <= len(lines) <= 2 and type_size >= 8
+    said = " ".join(lines)
+    for part in ("not a safety function", "First run slow, arc off"):
+        assert part in said
+    assert all(place.chart.left + width_of(line, type_size) <= size[0] for line in lines)

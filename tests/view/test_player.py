@@ -72,10 +72,11 @@ def test_no_keys_lead_out_of_the_program(keys, seconds):
 
 def test_after_a_new_check_time_and_camera_stay():
     before = PLAYER.choose(2)
-    after = kept(before, 6.0, (1.0,))
+    after = kept(before, 6.0, (1.0,), None)
     assert (after.time, after.duration, after.finding) == (6.0, 6.0, None)
     assert after.camera == "free"  # the picture does not jump
-    assert kept(PLAYER.key("2"), 20.0, ()).camera == "2"
+    assert kept(PLAYER.key("2"), 20.0, (), None).camera == "2"
+    assert kept(before, 20.0, (1.0, 7.5), 1).finding == 1  # it moved up in the list
 
 
 def test_help_names_every_key_once():

@@ -22,3 +22,29 @@ def test_notices_saving_once(tmp_path):
     assert watcher.changed()
     (cell / "notes.txt").write_text("not a cell's file")
     assert not watcher.changed()
+
+
+def test_notices_meshes_deeper_down_that_the_cell_names(tmp_path):
+    cell, deep = tmp_path / "cell", tmp_path / "shop" / "meshes" / "clamps"
+    cell.mkdir()
+    deep.mkdir(parents=True)
+    named, unnamed = deep / "left clamp.STL", deep / "spare.stl"
+    named.write_text("a")
+    unnamed.write_text("a")
+    (cell / "cell.yaml").write_text(
+        "bodies:\n  - {name: c, mesh: ../shop/meshes/clamps/left clamp.STL, unit: mm}\n"
+        "arm: {description: 'arms/arm.yaml'}\n"
+    )
+    watcher = Watcher(cell)
+    named.write_text("longer")
+    assert watcher.changed() and not watcher.changed()
+    unnamed.write_text("longer")
+    assert not watcher.changed()
+    # a description that comes later, and what it names in turn
+    (cell / "arms").mkdir()
+    (cell / "arms" / "link.ply").write_text("a")
+    assert not watcher.changed()
+    (cell / "arms" / "arm.yaml").write_text("links: [link.ply]")
+    assert watcher.changed()
+    (cell / "arms" / "link.ply").write_text("longer")
+    assert watcher.changed()

@@ -110,6 +110,10 @@ def test_keys_clicks_and_saving(driver, tmp_path):
     # the chart is the scrubber: its middle is the middle of the program
     driver.click(665, 700)
     assert driver.until(lambda s: s["time"] > 10)["time"] == pytest.approx(14.08, abs=0.4)
+    # zooming by the wheel is turning by hand: marks are drawn anew
+    before = driver.state["frames"]
+    driver.xdotool("mousemove", "--window", driver.window, "500", "300", "click", "4")
+    driver.until(lambda s: s["camera"] == "free" and s["frames"] > before)
     # a click in the list goes to that finding
     driver.click(1100, 92)
     driver.until(lambda s: s["finding"] == 0 and s["camera"] == "finding")
@@ -125,3 +129,31 @@ def test_keys_clicks_and_saving(driver, tmp_path):
     driver.key("q")
     assert driver.process.wait(timeout=PATIENCE) == 0
     assert not [line for line in driver.log if "Error" in line or "Traceback" in line]
+
+
+def test_saving_while_the_first_check_runs_is_noticed(tmp_path):
+    """The files are watched from before the check on."""
+    from pathsim.view import window
+
+    folder = tmp_path / "cell"
+    folder.mkdir()
+    path = folder / "cell.yaml"
+    path.write_text("before")
+    seen = {}
+
+    def load():
+        path.write_text("saved during the check")
+
+    class Fake:
+        def __init__(self, _result, _reload, watcher):
+            seen["watcher"] = watcher
+
+        def run(self):
+            seen["changed"] = seen["watcher"].changed()
+
+    original, window.Window = window.Window, Fake
+    try:
+        window.view_cell(load, folder)
+    finally:
+        window.Window = original
+    assert seen["changed"]
