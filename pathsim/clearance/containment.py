@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
+
 import numpy as np
 
 from pathsim.clearance.rays import crossings
@@ -41,10 +43,11 @@ class Solid:
 
     def __init__(self, mesh: Mesh) -> None:
         self._vertices = mesh.vertices
-        mesh = Mesh(mesh.vertices, _without_doubles(mesh))
-        self._parts = _components(mesh)
+        welded = _welded(mesh.vertices)
+        faces = _without_doubles(mesh.faces, welded)
+        self._parts = _components(faces, welded)
         # The whole counts too: where a component falls apart, its halves only count together.
-        self._all = mesh.faces
+        self._all = faces
         self.witnesses = np.array([self._vertices[part[0, 0]] for part in self._parts])
 
     def _most_rays_cross_oddly(self, point: Array, part: np.ndarray) -> bool:
@@ -71,31 +74,41 @@ class Solid:
         return False
 
 
-def _without_doubles(mesh: Mesh) -> np.ndarray:
-    """Faces ``(m, 3)`` with each triangle once: drawn from both sides it would cancel out."""
-    places, same = np.unique(np.round(mesh.vertices, 6), axis=0, return_inverse=True)
-    del places
-    corners = np.sort(same.reshape(-1)[mesh.faces], axis=1)
-    _, first = np.unique(corners, axis=0, return_index=True)
-    return np.asarray(mesh.faces[np.sort(first)])
+def _welded(vertices: Array) -> np.ndarray:
+    """Return a number for each vertex ``(n,)``; vertices at one place have the same.
 
-
-def _components(mesh: Mesh) -> list[np.ndarray]:
-    """Faces ``(m, 3)`` of each connected component; vertices at one place count as one."""
-    from scipy.sparse import coo_matrix
-    from scipy.sparse.csgraph import connected_components
-
-    n = len(mesh.vertices)
-    rows, columns = [mesh.faces[:, [0, 1]].ravel()], [mesh.faces[:, [1, 2]].ravel()]
-    # Two grids, one shifted by half a cell: places nearer than a quarter of a cell share a cell
-    # in one of them at least, so that rounding after a turn pulls no component apart.
-    for shift in (0.0, 0.5):
-        keys = np.floor(mesh.vertices / _SAME_PLACE + shift).astype(np.int64)
+    A grid's border may run between two places that rounding pulled apart. Of the eight grids
+    that are shifted by half a cell along some axes one keeps each such pair in one cell.
+    """
+    n = len(vertices)
+    rows, columns = [], []
+    for shift in itertools.product((0.0, 0.5), repeat=3):
+        keys = np.floor(vertices / _SAME_PLACE + shift).astype(np.int64)
         _, first, same = np.unique(keys, axis=0, return_index=True, return_inverse=True)
         rows.append(np.arange(n))
         columns.append(first[same.reshape(-1)])
-    row, column = np.concatenate(rows), np.concatenate(columns)
-    graph = coo_matrix((np.ones(len(row)), (row, column)), shape=(n, n))
+    return _labels(np.concatenate(rows), np.concatenate(columns), n)
+
+
+def _without_doubles(faces: np.ndarray, welded: np.ndarray) -> np.ndarray:
+    """Faces ``(m, 3)`` with each triangle once: drawn from both sides it would cancel out."""
+    _, first = np.unique(np.sort(welded[faces], axis=1), axis=0, return_index=True)
+    return np.asarray(faces[np.sort(first)])
+
+
+def _components(faces: np.ndarray, welded: np.ndarray) -> list[np.ndarray]:
+    """Faces ``(m, 3)`` of each connected component."""
+    corners = welded[faces]
+    labels = _labels(corners[:, [0, 1]].ravel(), corners[:, [1, 2]].ravel(), len(welded))
+    of_face = labels[corners[:, 0]]
+    return [faces[of_face == label] for label in np.unique(of_face)]
+
+
+def _labels(rows: np.ndarray, columns: np.ndarray, n: int) -> np.ndarray:
+    """Return the number of the connected component of each of ``n`` nodes."""
+    from scipy.sparse import coo_matrix
+    from scipy.sparse.csgraph import connected_components
+
+    graph = coo_matrix((np.ones(len(rows)), (rows, columns)), shape=(n, n))
     _, labels = connected_components(graph, directed=False)
-    of_face = labels[mesh.faces[:, 0]]
-    return [mesh.faces[of_face == label] for label in np.unique(of_face)]
+    return np.asarray(labels)

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
+
+from pathsim.errors import CannotCheck
 from pathsim.transforms import Array
 
 
@@ -25,6 +28,11 @@ class Clearance:
     on_standing: Array | None
     is_inside: bool = False
     is_capped: bool = False
+
+    def __post_init__(self) -> None:
+        # Not-a-number compares as neither touching nor too near: it would read as clear.
+        if np.isnan(self.lower) or np.isnan(self.upper):
+            raise CannotCheck("a clearance came out as not a number")
 
     @property
     def touches(self) -> bool:

@@ -57,11 +57,6 @@ class _Planner:
         tracks: list[MoveTrack] = []
         for index, move in enumerate(program.moves):
             track = self._track(index, move, where, q, clock, continuous)
-            if self._is_lost:
-                track = replace(
-                    track, t=track.t[:1], q=track.q[:1], strain=track.strain[:0],
-                    fault=MoveFault(FaultKind.NO_START, 0.0), detour=0.0,
-                )  # fmt: skip
             tracks.append(track)
             clock = float(track.t[-1])
             q, continuous = self._arrival(index, move, track)
@@ -86,6 +81,8 @@ class _Planner:
             index, move, where, np.array([clock]), q[None], np.zeros((0, len(q))), 0.0, 0.0,
             MoveFault(FaultKind.REACH, 0.0), continuous,
         )  # fmt: skip
+        if self._is_lost:
+            return replace(blank, fault=MoveFault(FaultKind.NO_START, 0.0))
         if move.kind is MoveKind.JOINT:
             q_end = self._joints(move.target, q, index)
             if q_end is None:

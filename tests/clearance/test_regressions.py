@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 
 from pathsim.check import check
-from pathsim.clearance import ReferenceEngine, Span
-from pathsim.clearance.containment import Solid
+from pathsim.clearance import Clearance, ReferenceEngine, Span
+from pathsim.clearance.containment import Solid, _welded
 from pathsim.clearance.rules import standing_things
-from pathsim.errors import MotionError
+from pathsim.errors import CannotCheck, MotionError
 from pathsim.findings import Level
 from pathsim.model import Mesh, Point, Role, TorchPiece
 from pathsim.motion import FaultKind, plan_program
@@ -155,3 +155,20 @@ def test_a_move_whose_start_nobody_knows_is_not_measured():
     np.testing.assert_allclose(tracks[2].q[0], HOME + 0.1)
     result = check(c)
     assert [f.move for f in result.findings if f.level is Level.STOP] == [1, 2]
+
+
+def test_a_clearance_that_is_no_number_cannot_be_made():
+    for lower, upper in ((np.nan, 1.0), (0.0, np.nan)):
+        with pytest.raises(CannotCheck, match="not a number"):
+            Clearance(lower, upper, 0.0, None, None)
+
+
+def test_welding_holds_where_grid_borders_meet():
+    """Places on a border along one axis and half a cell off along another."""
+    rng = np.random.default_rng(0)
+    base = rng.integers(-50, 50, (200, 3)) * 0.5e-6 + rng.integers(0, 9, (200, 1)) * 0.1
+    near = np.vstack([base, base + rng.choice([-1e-12, 1e-12], base.shape)])
+    labels = _welded(near)
+    assert (labels[:200] == labels[200:]).all()
+    far = np.arange(30)[:, None] * np.array([[3e-6, 0, 0]])
+    assert len(np.unique(_welded(far))) == 30
