@@ -8,15 +8,24 @@ from pathsim.model import Piece
 from pathsim.transforms import Array, apply
 
 
+def bend_bound(q: Array, levers: Array) -> Array:
+    """Bound ``A (n-1,)`` in m on ``|c''|`` in each segment, s in 0..1, joints moving evenly.
+
+    ``A = sum_i w_i^2 L_i + 2 sum_(i<k) w_i w_k L_k`` with ``w_i = |dq_i|`` and ``L_i`` the lever
+    of joint i, since ``d2c/dq_i dq_k = a_i x (a_k x (c - o_k))`` for i <= k.
+    """
+    w = np.abs(np.diff(q, axis=0))
+    before = np.cumsum(w, axis=1) - w
+    return np.asarray((w**2) @ levers + 2 * (before * w) @ levers)
+
+
 def segment_travel(q: Array, T_link: Array, piece: Piece, levers: Array) -> Array:
     """Bound ``(n-1,)`` in m of the way of every point of ``piece`` in each segment.
 
     ``q (n, dof)`` knots, ``T_link (n, 4, 4)`` poses of the piece's link at the knots,
     ``levers (dof,)`` from ``pathsim.model.lever.levers``.
 
-    With s in 0..1 along the segment and joints moving evenly, a point c has
-    ``|c''| <= A = sum_i w_i^2 L_i + 2 sum_(i<k) w_i w_k L_k``, ``w_i = |dq_i|``, ``L_i`` the
-    lever of joint i, since ``d2c/dq_i dq_k = a_i x (a_k x (c - o_k))`` for i <= k. Its mean
+    With s in 0..1 along the segment a point c has ``|c''| <= A`` (``bend_bound``). Its mean
     velocity is the chord ``c(1) - c(0)``, and ``|c'(s) - mean| <= A/2``, so
 
         speed <= |chord| + A/2 at every s,  way over a part of length f <= f (|chord| + A/2).
@@ -24,10 +33,7 @@ def segment_travel(q: Array, T_link: Array, piece: Piece, levers: Array) -> Arra
     The chord is ``(R1 - R0) c + (p1 - p0)``, whose length is convex in c, hence largest at
     a corner of the piece's bounding box.
     """
-    w = np.abs(np.diff(q, axis=0))
-    bend = (w**2) @ levers
-    before = np.cumsum(w, axis=1) - w
-    bend = bend + 2 * (before * w) @ levers
+    bend = bend_bound(q, levers)
     corners = apply(T_link, piece.mesh.corners)
     chord = np.linalg.norm(np.diff(corners, axis=0), axis=-1).max(axis=-1)
     return np.asarray(chord + bend / 2)

@@ -144,12 +144,16 @@ def test_spans_cover_every_moment_below_the_threshold(threshold):
 
 
 def test_a_moment_without_length_is_measured():
-    c = cell({"home": HOME}, [joint("home")], bodies=[body(box((0.1, 0.1, 0.1), (0.9, 0, 1.0)))])
+    base = cell({"home": HOME}, [joint("home")])
+    place = (base.arm.pose(HOME) @ [0, 0, 0.23, 1])[:3]  # 30 mm beyond the piece
+    c = dataclasses.replace(base, bodies=(body(box((0.01,) * 3, place)),))
     track = plan_program(c).tracks[0]
     (thing,) = standing_things(c)
     found = ReferenceEngine(c).on(track).closest(c.pieces[0], thing, Span(0.0, 0.0))
     _, values = dense_distances(c, track, c.pieces[0], thing, (0.0, 0.0), 1)
-    assert found.lower <= values[0] <= found.upper + 1e-9
+    assert found.upper == pytest.approx(values[0], abs=1e-12)
+    # at one moment nothing but the knots' path error is between the two ends
+    assert found.upper - found.lower == pytest.approx(PATH_ERROR, abs=1e-12)
 
 
 def test_the_last_moment_of_a_move_is_measured():

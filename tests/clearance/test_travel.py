@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from pathsim.arm import Arm
-from pathsim.clearance.travel import segment_travel, sphere_gap
+from pathsim.clearance.travel import bend_bound, segment_travel, sphere_gap
 from pathsim.model import Piece
 from pathsim.model.lever import levers
 from pathsim.transforms import apply
@@ -91,3 +91,29 @@ def test_sphere_gap_never_passes_the_true_distance():
                 assert gap[k] <= true + 1e-9
                 close += gap[k] > 0.5 * true > 0
     assert close > 50
+
+
+def test_second_derivative_is_bounded_and_the_bound_is_reached():
+    """Dropped cross terms pass random checks of travel; a stretched arm shows them."""
+    rng = np.random.default_rng(8)
+    for arm in arms():
+        for _ in range(40):
+            link = int(rng.integers(1, arm.dof + 1))
+            piece = Piece("p", link, box((0.1, 0.05, 0.2), rng.uniform(-0.2, 0.2, 3)), False)
+            q0 = rng.uniform(-3, 3, arm.dof)
+            dq = rng.uniform(-0.5, 0.5, arm.dof)
+            bound = bend_bound(np.array([q0, q0 + dq]), levers(arm, piece))[0]
+            h = 1e-3
+            s = np.array([-h, 0, h])[:, None] + rng.random()
+            points = apply(arm.link_poses(q0 + s * dq)[:, link], piece.mesh.corners)
+            second = (points[0] - 2 * points[1] + points[2]) / h**2
+            assert np.linalg.norm(second, axis=1).max() <= bound * (1 + 1e-6) + 1e-8
+    # straight out, all joints turning the same way, every term adds up in one direction
+    arm = Arm.from_dh(PLANAR, "standard")
+    piece = Piece("p", 3, box((0.002, 0.002, 0.002)), False)
+    dq = np.array([0.3, 0.2, 0.4])
+    s = np.array([-1e-3, 0, 1e-3])[:, None]
+    points = apply(arm.link_poses(s * dq)[:, 3], piece.mesh.corners)
+    second = np.linalg.norm(points[0] - 2 * points[1] + points[2], axis=1).max() / 1e-6
+    bound = bend_bound(np.array([[0, 0, 0], dq]), levers(arm, piece))[0]
+    assert 0.99 * bound < second <= bound * (1 + 1e-5)

@@ -58,6 +58,22 @@ def test_link_meshes_are_put_into_link_frames():
     np.testing.assert_allclose(flange.bounds.mean(axis=0)[2], 1.15, atol=1e-4)
 
 
+def test_bodies_stand_and_are_turned_as_the_cell_says(shop):
+    """Turned about the fixed x, then y, then z axis; the clamp's bar reaches along its own x."""
+    spoil(
+        shop, "gate_hinge/cell.yaml", "at: 840 115 720 mm", "at: 840 115 720 mm, turned: 0 0 90 deg"
+    )
+    spoil(shop, "gate_hinge/cell.yaml", "at: 840 -115 720 mm", "at: 1 2 3 mm, turned: 10 20 30 deg")
+    left, right = (b for b in load_cell(shop / "gate_hinge").bodies if "clamp" in b.name)
+    world = left.mesh.moved(left.T_world_body).bounds
+    np.testing.assert_allclose(left.T_world_body[:3, 3], [0.84, 0.115, 0.72])
+    assert world[1][1] - 0.115 > 0.09 and world[1][0] - 0.84 < 0.03
+    # scipy: fixed roll/pitch/yaw 10/20/30 deg, first row
+    np.testing.assert_allclose(
+        right.T_world_body[0], [0.813797681, -0.440969611, 0.378522306, 0.001], atol=1e-9
+    )
+
+
 # what is changed in which file -> line, key, and words of the message
 SPOILT = [
     ("gate_hinge/cell.yaml", "name: Gate hinge", "nmae: Gate hinge", 3, "nmae", "mean 'name'"),

@@ -6,7 +6,9 @@ import numpy as np
 import pytest
 
 from pathsim.check import check
-from pathsim.findings import Level
+from pathsim.findings import Evidence, Level
+from pathsim.findings.contact import contacts
+from pathsim.findings.near_hit import near_hits
 from pathsim.model import TorchPiece
 from pathsim.transforms import frozen, inverse, translation
 from tests.builders import body, box, cell, joint, linear, seam, shop_arm
@@ -57,6 +59,19 @@ def test_near_hit_says_how_near_and_where():
     assert track.share(finding.time) == pytest.approx(0.5, abs=0.02)
     (span,) = finding.spans
     assert span.start < finding.time < span.end
+
+
+def test_the_guaranteed_number_decides_not_the_one_seen():
+    """Seen above the margin, guaranteed below it: that is too near."""
+    result = check(swing(0.011))
+    move = result.moves[0]
+    (pair,) = [p for p in move.pairs if (p.piece, p.body) == ("nozzle", "post")]
+    assert pair.clearance.upper > 0.0102
+    low = dataclasses.replace(pair, clearance=dataclasses.replace(pair.clearance, lower=0.0099))
+    evidence = Evidence(result.cell, result.trajectory, (dataclasses.replace(move, pairs=(low,)),))
+    (finding,) = near_hits(evidence)
+    assert finding.level is Level.WATCH and "9.9 mm guaranteed" in finding.text
+    assert not list(contacts(evidence))
 
 
 def test_enough_room_is_no_finding():

@@ -15,7 +15,7 @@ from pathsim.model.lever import longest_levers
 from pathsim.motion import PATH_ERROR, FaultKind, plan_program
 from pathsim.motion.cartesian import cartesian_motion
 from pathsim.motion.paths import LinePath
-from pathsim.transforms import frozen, inverse, pose, translation
+from pathsim.transforms import exp_rotation, frozen, inverse, pose, translation
 from tests.builders import cell, joint, linear, seam, shop_arm
 
 HOME = np.array([0.0, 0.2, 0.1, 0.0, 1.2, 0.0])
@@ -97,6 +97,36 @@ def test_dense_joint_error_covers_links_near_alignment():
     assert solved.all()
     miss = np.abs(ideal - track.q_at(middles)) @ longest_levers(c)
     assert miss.max() <= PATH_ERROR * 1.01
+
+
+def test_no_arm_point_is_farther_than_the_error_bound_between_the_checked_places():
+    """Many moves that turn too, looked at far more densely than the knots were checked."""
+    from pathsim.arm import follower
+
+    rng = np.random.default_rng(5)
+    worst = []
+    while len(worst) < 25:
+        q = HOME + rng.uniform(-1, 1, 6) * [1, 0.3, 0.3, 2, 1.0, 2]
+        base = cell({"home": q}, [joint("home")])
+        try:
+            turn = exp_rotation(rng.uniform(-0.6, 0.6, 3))
+            end = moved(base, q, rng.uniform(-0.15, 0.15, 3), turn)
+        except ValueError:
+            continue  # out of reach
+        c = cell({"home": q, "end": end}, [linear("end", 0.2)])
+        track = plan_program(c).tracks[0]
+        if track.fault is not None or track.strain.max() > 1:
+            continue
+        start = c.arm.pose(q) @ c.torch.T_flange_tcp
+        path = LinePath(start, c.arm.pose(end) @ c.torch.T_flange_tcp)
+        motion = cartesian_motion(c.program.moves[0], path, inverse(c.torch.T_flange_tcp), 1.5, 3.0)
+        times = np.linspace(track.t[0], track.t[-1], 3001)
+        even = track.q_at(times)
+        ideal, solved = follower(c.arm, q, end)(motion.flange(times), even)
+        assert solved.all()
+        worst.append((np.abs(ideal - even) @ longest_levers(c)).max())
+    assert max(worst) <= PATH_ERROR * 1.05
+    assert max(worst) > PATH_ERROR * 0.8  # and no more knots than the bound asks for
 
 
 def test_moves_follow_each_other_without_gaps():
