@@ -10,12 +10,13 @@ import argparse
 import io
 import sys
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import trimesh
-from mesh_source import arm_shapes, part_shapes, shop_shapes, torch_shapes
+from mesh_source import arm_shapes, part_shapes, shop_shapes, sized_arm_shapes, torch_shapes
 from mesh_source.solids import Solid, finished
 
 HERE = Path(__file__).resolve().parent
@@ -44,6 +45,18 @@ MESHES: dict[str, Callable[[], Solid]] = {
     "collar_seam/collar_base.stl": part_shapes.collar_base,
     "collar_seam/collar_pipe.ply": part_shapes.collar_pipe,
     "deep_channel/channel.glb": part_shapes.channel,
+}
+
+SIZED_ARMS = {
+    "bench_arm": sized_arm_shapes.BENCH,
+    "long_arm": sized_arm_shapes.LONG,
+    "offset_wrist_arm": sized_arm_shapes.OFFSET_WRIST,
+}
+
+MESHES |= {
+    f"{folder}/{link.__name__}.stl": partial(link, size)
+    for folder, size in SIZED_ARMS.items()
+    for link in sized_arm_shapes.LINKS
 }
 
 

@@ -18,6 +18,7 @@ from pathsim.model import (
     Role,
     Torch,
     TorchPiece,
+    TurningTable,
 )
 from pathsim.transforms import frozen, pose, rotation_about, translation
 
@@ -101,6 +102,7 @@ def cell(
     links=None,
     pieces=None,
     margins=(0.01, 0.0015, 0.0015),
+    table=None,
 ) -> Cell:
     """A cell of points ``{name: q}`` and moves; links are ``None`` unless given."""
     arm = arm or shop_arm()
@@ -117,11 +119,27 @@ def cell(
         points={name: Point(name, frozen(q), None) for name, q in points.items()},
         margins=Margins(*margins),
         program=Program(start, tuple(moves)),
+        table=table,
     )
 
 
-def body(mesh, name="block", role=Role.OTHER, at=(0.0, 0.0, 0.0)) -> Body:
-    return Body(name, role, mesh, frozen(translation(at)))
+def body(mesh, name="block", role=Role.OTHER, at=(0.0, 0.0, 0.0), on_table=False, bears=None):
+    return Body(name, role, mesh, frozen(translation(at)), on_table, bears)
+
+
+def turning_table(at=(0.0, 0.0, 0.0), axis=(0.0, 0.0, 1.0)) -> TurningTable:
+    """A table at ``at`` that turns about ``axis``."""
+    z = np.asarray(axis, float) / np.linalg.norm(axis)
+    x = np.cross(np.eye(3)[np.argmin(np.abs(z))], z)
+    x /= np.linalg.norm(x)
+    T = pose(np.column_stack([x, np.cross(z, x), z]), at)
+    return TurningTable(frozen(T), -2 * np.pi, 2 * np.pi, 1.5, 4.0)
+
+
+def rail_arm(arm=None) -> Arm:
+    """The shop arm on a rail along y."""
+    T = pose([[0, 1, 0], [0, 0, 1], [1, 0, 0]], np.zeros(3))
+    return (arm or shop_arm()).on_rail(T, (-2.0, 2.0), 1.0, 2.0)
 
 
 def joint(target, speed=0.5) -> Move:

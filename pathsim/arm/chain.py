@@ -3,33 +3,45 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from pathsim.arm.dh import chain_from_rows
+from pathsim.arm.dimensions import Dimensions, chain_from_dimensions
 from pathsim.arm.forward import axis_frames, jacobian, joint_batch
+from pathsim.arm.readings import ReadingsMap
 from pathsim.errors import ArmError
 from pathsim.transforms import Array, Flags, frozen, require_poses
+
+#: Neighbouring axes nearer to one line than this (m, and sine of the angle) are one axis.
+_SAME_LINE = 1e-9
 
 
 @dataclass(frozen=True, eq=False)
 class Arm:
-    """A chain of revolute joints with limits. All arrays read-only; m, rad, s.
+    """A chain of turning and sliding joints with limits. All arrays read-only; m, rad, s.
 
-    ``fixed`` and ``ends``: see ``pathsim.arm.dh``. ``lower`` and ``upper`` ``(dof,)`` are
-    position limits; ``-inf``/``inf`` stand for a joint without limits. ``speed`` and
-    ``acceleration`` ``(dof,)`` are the largest allowed values, ``inf`` when not known.
+    ``fixed`` and ``ends``: see ``pathsim.arm.dh``. ``prismatic (dof,)``: which joints slide;
+    their values are in m. ``lower`` and ``upper`` ``(dof,)`` are position limits;
+    ``-inf``/``inf`` stand for a joint without limits. ``speed`` and ``acceleration`` ``(dof,)``
+    are the largest allowed values, ``inf`` when not known. ``readings``: from what the display
+    shows to these joints. ``held``: index of the joint that only moves evenly from taught
+    value to taught value on straight moves, since the others alone reach every pose (a rail,
+    or one of seven joints); None when there is none.
     """
 
     fixed: Array
     ends: Array
+    prismatic: Flags
     lower: Array
     upper: Array
     speed: Array
     acceleration: Array
-    name: str = field(default="arm")
+    readings: ReadingsMap
+    held: int | None
+    name: str
 
     @classmethod
     def from_dh(
@@ -40,82 +52,206 @@ class Arm:
         limits: ArrayLike | None = None,
         speed: ArrayLike | None = None,
         acceleration: ArrayLike | None = None,
+        prismatic: Sequence[bool] | None = None,
+        readings: ReadingsMap | None = None,
+        held: int | None = None,
         name: str = "arm",
     ) -> Arm:
         """Build an arm from Denavit-Hartenberg rows ``(a, alpha, d[, theta0])`` in m and rad.
 
         ``convention`` is "standard" or "modified" and has no default, since the same
-        numbers describe different arms in the two. ``limits`` is ``(dof, 2)`` in rad.
+        numbers describe different arms in the two. ``limits`` is ``(dof, 2)`` in rad or m.
+        ``prismatic`` says which joints slide along their axis, on top of the row's ``d``.
         Raises ArmError when a row or a limit cannot be used.
         """
         fixed, ends = chain_from_rows(rows, convention)
+        return cls.from_chain(
+            fixed, ends, limits=limits, speed=speed, acceleration=acceleration,
+            prismatic=prismatic, readings=readings, held=held, name=name,
+        )  # fmt: skip
+
+    @classmethod
+    def from_dimensions(
+        cls,
+        dimensions: Dimensions,
+        *,
+        limits: ArrayLike | None = None,
+        speed: ArrayLike | None = None,
+        acceleration: ArrayLike | None = None,
+        readings: ReadingsMap | None = None,
+        name: str = "arm",
+    ) -> Arm:
+        """Build a six-axis arm from the lengths of its drawing (``Dimensions``)."""
+        fixed, ends = chain_from_dimensions(dimensions)
+        return cls.from_chain(
+            fixed, ends, limits=limits, speed=speed, acceleration=acceleration,
+            readings=readings, name=name,
+        )  # fmt: skip
+
+    @classmethod
+    def from_chain(
+        cls,
+        fixed: ArrayLike,
+        ends: ArrayLike,
+        *,
+        limits: ArrayLike | None = None,
+        speed: ArrayLike | None = None,
+        acceleration: ArrayLike | None = None,
+        prismatic: Sequence[bool] | None = None,
+        readings: ReadingsMap | None = None,
+        held: int | None = None,
+        name: str = "arm",
+    ) -> Arm:
+        """Build an arm from ``fixed`` and ``ends`` ``(dof, 4, 4)``, whose axes are all z.
+
+        A sliding first joint, or else joint 3 of seven, is held when ``held`` is not given.
+        """
+        fixed, ends = frozen(require_poses(fixed, "fixed")), frozen(require_poses(ends, "ends"))
         dof = len(fixed)
+        if fixed.shape != (dof, 4, 4) or ends.shape != fixed.shape or dof == 0:
+            raise ArmError(f"an arm needs (dof, 4, 4) twice, came {fixed.shape} and {ends.shape}")
         span = np.tile([-np.inf, np.inf], (dof, 1)) if limits is None else np.asarray(limits, float)
         if span.shape != (dof, 2):
-            raise ArmError(f"limits must be ({dof}, 2) in rad, came {span.shape}")
+            raise ArmError(f"limits must be ({dof}, 2) in rad or m, came {span.shape}")
         for index, (low, high) in enumerate(span):
             if not low < high:
                 raise ArmError(
                     f"joint {index + 1}: the lower limit {low} must be below the upper {high}"
                 )
+        slides = np.zeros(dof, dtype=bool) if prismatic is None else np.array(prismatic, dtype=bool)
+        if slides.shape != (dof,):
+            raise ArmError(f"prismatic must be ({dof},), came {slides.shape}")
+        slides.setflags(write=False)
+        map_ = ReadingsMap.identity(dof) if readings is None else readings
+        if map_.zero.shape != (dof,):
+            raise ArmError(f"the readings map is for {len(map_.zero)} joints, the arm has {dof}")
+        if held is None and dof == 7:
+            held = 0 if slides[0] else 2
+        if held is not None and not (0 <= held < dof and dof > 6):
+            raise ArmError(f"joint {held + 1} cannot be the held one of {dof} joints")
+        _require_separate_axes(fixed, slides)
         return cls(
-            frozen(fixed),
-            frozen(ends),
+            fixed,
+            ends,
+            slides,
             frozen(span[:, 0]),
             frozen(span[:, 1]),
             _largest(speed, dof, "speed"),
             _largest(acceleration, dof, "acceleration"),
+            map_,
+            held,
             name,
         )
+
+    def on_rail(
+        self,
+        T_base_rail: ArrayLike,
+        limits: tuple[float, float],
+        speed: float,
+        acceleration: float,
+    ) -> Arm:
+        """Return this arm on a rail: a sliding joint before its first, along z of the rail.
+
+        ``T_base_rail (4, 4)``: the rail's frame in the arm's base at zero. The base frame of
+        the new arm is where the old one's is with the rail at zero; its link 0 is the rail's
+        bed, link 1 the slide with the old base on it. The rail is the held joint.
+        """
+        T = require_poses(T_base_rail)
+        first = np.linalg.inv(T) @ self.fixed[0]
+        return Arm.from_chain(
+            np.concatenate([[T], [first], self.fixed[1:]]),
+            np.concatenate([[np.linalg.inv(T)], self.ends]),
+            limits=np.vstack([[limits], np.column_stack([self.lower, self.upper])]),
+            speed=np.append([speed], self.speed),
+            acceleration=np.append([acceleration], self.acceleration),
+            prismatic=[True, *self.prismatic],
+            readings=self.readings.behind(1),
+            held=0 if self.dof == 6 else None,
+            name=self.name,
+        )
+
+    def with_readings(self, readings: ReadingsMap) -> Arm:
+        """Return the same arm with another display."""
+        return replace(self, readings=readings)
 
     @property
     def dof(self) -> int:
         """Number of joints."""
         return len(self.fixed)
 
+    @property
+    def has_rail(self) -> bool:
+        """Tell whether the first joint slides and carries the rest of the arm."""
+        return bool(self.prismatic[0]) and self.held == 0
+
+    def joint_name(self, index: int) -> str:
+        """Name of the joint with this index: the rail is no number, the others count from 1."""
+        if self.has_rail:
+            return "the rail" if index == 0 else f"joint {index}"
+        return f"joint {index + 1}"
+
     def axis_frames(self, q: ArrayLike) -> Array:
         """Frames ``(..., dof, 4, 4)`` of the joint axes (z) in the base, for ``(..., dof)``."""
         qs, lead = joint_batch(q, self.dof)
-        return axis_frames(self.fixed, qs).reshape(*lead, self.dof, 4, 4)
+        return axis_frames(self.fixed, qs, self.prismatic).reshape(*lead, self.dof, 4, 4)
 
     def link_poses(self, q: ArrayLike) -> Array:
         """``T_base_link`` ``(..., dof + 1, 4, 4)``: link 0 is the base, the last the flange.
 
-        The frames are those of the Denavit-Hartenberg convention the arm was built with.
+        The frames are those of the description the arm was built with.
         """
         qs, lead = joint_batch(q, self.dof)
         poses = np.empty((len(qs), self.dof + 1, 4, 4))
         poses[:, 0] = np.eye(4)
-        poses[:, 1:] = axis_frames(self.fixed, qs) @ self.ends
+        poses[:, 1:] = axis_frames(self.fixed, qs, self.prismatic)
+        for link in range(self.dof):
+            if not np.array_equal(self.ends[link], np.eye(4)):
+                poses[:, link + 1] = (poses[:, link + 1].reshape(-1, 4) @ self.ends[link]).reshape(
+                    -1, 4, 4
+                )
         return poses.reshape(*lead, self.dof + 1, 4, 4)
 
     def pose(self, q: ArrayLike) -> Array:
-        """``T_base_flange`` ``(..., 4, 4)`` at joint values ``(..., dof)`` in rad."""
+        """``T_base_flange`` ``(..., 4, 4)`` at joint values ``(..., dof)`` in rad or m."""
         qs, lead = joint_batch(q, self.dof)
-        T = axis_frames(self.fixed, qs)[:, -1] @ self.ends[-1]
+        T = axis_frames(self.fixed, qs, self.prismatic)[:, -1] @ self.ends[-1]
         return np.asarray(T.reshape(*lead, 4, 4))
 
     def jacobian(self, q: ArrayLike) -> Array:
         """Jacobian ``(..., 6, dof)`` of the flange in the base frame, linear rows first."""
         qs, lead = joint_batch(q, self.dof)
-        axes = axis_frames(self.fixed, qs)
+        axes = axis_frames(self.fixed, qs, self.prismatic)
         tip = (axes[:, -1] @ self.ends[-1])[:, :3, 3]
-        return jacobian(axes, tip).reshape(*lead, 6, self.dof)
+        return jacobian(axes, tip, self.prismatic).reshape(*lead, 6, self.dof)
 
-    def inverse(self, T: ArrayLike) -> Array:
+    def inverse(
+        self, T: ArrayLike, *, held: float | None = None, T_flange_tcp: ArrayLike | None = None
+    ) -> Array:
         """All joint vectors ``(k, dof)`` within limits that bring the flange to ``T (4, 4)``.
 
-        Closed form, hence complete, for a spherical wrist behind two parallel axes; a
-        seeded numerical search otherwise, which may miss solutions. A joint with limits
-        wider than a turn yields every turn inside its limits; a joint without limits one
-        value in (-pi, pi]. ``k`` is 0 when the pose is out of reach.
+        Closed form, hence complete, for a spherical wrist behind two parallel axes, on a rail
+        or not; a seeded numerical search otherwise, which may miss solutions. A joint with
+        limits wider than a turn yields every turn inside its limits; a joint without limits
+        one value in (-pi, pi]. ``k`` is 0 when the pose is out of reach.
+
+        ``held``: value of the held joint (rad or m), the middle of its range when not given.
+        An arm of five joints is asked for place and direction of the tool's z only, with
+        ``T_flange_tcp`` (the flange itself when not given); fewer joints must meet the pose.
         """
         from pathsim.arm.inverse import solutions
 
         pose = require_poses(T)
         if pose.shape != (4, 4):
             raise ArmError(f"inverse takes one pose (4, 4), came {pose.shape}")
-        return solutions(self, pose)
+        tool = np.eye(4) if T_flange_tcp is None else require_poses(T_flange_tcp)
+        return solutions(self, pose, self.middle if held is None else held, tool)
+
+    @property
+    def middle(self) -> Array:
+        """The middle of all joint ranges ``(dof,)``; zero for a joint without limits."""
+        bounded = np.isfinite(self.lower) & np.isfinite(self.upper)
+        low, high = np.where(bounded, self.lower, 0.0), np.where(bounded, self.upper, 0.0)
+        return np.asarray((low + high) / 2)
 
     def within_limits(self, q: ArrayLike, tolerance: float = 1e-9) -> Flags:
         """Tell for joints ``(..., dof)`` which are inside their limits; same shape, bool."""
@@ -123,6 +259,19 @@ class Arm:
         return np.asarray(
             (values >= self.lower - tolerance) & (values <= self.upper + tolerance), dtype=bool
         )
+
+
+def _require_separate_axes(fixed: Array, prismatic: Flags) -> None:
+    """Refuse neighbours that do the same thing: the arm would be singular in every posture."""
+    for i in range(1, len(fixed)):
+        z, p = fixed[i, :3, 2], fixed[i, :3, 3]
+        across = float(np.hypot(z[0], z[1]))
+        off = float(np.hypot(p[0], p[1]))
+        if prismatic[i] != prismatic[i - 1] or across > _SAME_LINE:
+            continue
+        if prismatic[i] or off <= _SAME_LINE:
+            what = "slide along one line" if prismatic[i] else "turn about one line"
+            raise ArmError(f"joints {i} and {i + 1} {what}, so that one of them has no effect")
 
 
 def _largest(values: ArrayLike | None, dof: int, what: str) -> Array:

@@ -1,46 +1,74 @@
-"""Forward kinematics of a chain of revolute joints, for thousands of joint vectors at once."""
+"""Forward kinematics of a chain of turning and sliding joints, for thousands of vectors at once."""
 
 from __future__ import annotations
 
 import numpy as np
 
 from pathsim.errors import ShapeError
-from pathsim.transforms import Array
+from pathsim.transforms import Array, Flags
+
+#: Joint vectors worked on at once: all columns of one block stay in the processor's cache.
+_BLOCK = 2048
 
 
-def axis_frames(fixed: Array, qs: Array) -> Array:
-    """Frames ``(n, dof, 4, 4)`` of all joint axes in the base, after their joint has turned.
+def axis_frames(fixed: Array, qs: Array, prismatic: Flags) -> Array:
+    """Frames ``(n, dof, 4, 4)`` of all joint axes in the base, after their joint has moved.
 
-    ``qs`` is ``(n, dof)`` in rad. Column 2 of each frame is the joint's axis, column 3 a
-    point on it. The turn about z only mixes the first two columns, which is cheaper than
-    a product of matrices.
+    ``qs`` is ``(n, dof)`` in rad, or m where ``prismatic (dof,)``. Column 2 of each frame is
+    the joint's axis, column 3 a point on it (for a sliding joint the slide's place).
     """
-    n, dof = qs.shape
-    frames = np.zeros((n, dof, 4, 4))
+    frames = np.zeros((*qs.shape, 4, 4))
     frames[..., 3, 3] = 1.0
-    c, s = np.cos(qs)[..., None], np.sin(qs)[..., None]
-    R, p = np.broadcast_to(np.eye(3), (n, 3, 3)), np.zeros((n, 3))
-    for i in range(dof):
-        p = p + R @ fixed[i, :3, 3]
-        M = R @ fixed[i, :3, :3]
-        R = np.empty((n, 3, 3))
-        R[:, :, 0] = c[:, i] * M[:, :, 0] + s[:, i] * M[:, :, 1]
-        R[:, :, 1] = c[:, i] * M[:, :, 1] - s[:, i] * M[:, :, 0]
-        R[:, :, 2] = M[:, :, 2]
-        frames[:, i, :3, :3] = R
-        frames[:, i, :3, 3] = p
+    for start in range(0, len(qs), _BLOCK):
+        _fill(fixed, qs[start : start + _BLOCK], prismatic, frames[start : start + _BLOCK])
     return frames
 
 
-def jacobian(axes: Array, tip: Array) -> Array:
+def _fill(fixed: Array, qs: Array, prismatic: Flags, frames: Array) -> None:
+    """Fill ``frames``, working on whole columns ``(3, n)``: numpy is slow on small matrices.
+
+    The turn about z only mixes the first two columns; zeros of the fixed part cost nothing.
+    """
+    n = len(qs)
+    columns = [np.repeat(unit[:, None], n, axis=1) for unit in np.eye(3)]
+    place = np.zeros((3, n))
+    for i in range(qs.shape[1]):
+        turned = [_mix(columns, fixed[i, :3, k]) for k in range(3)]
+        place = place + _mix(columns, fixed[i, :3, 3])
+        if prismatic[i]:
+            place = place + turned[2] * qs[:, i]
+            columns = turned
+        else:
+            c, s = np.cos(qs[:, i]), np.sin(qs[:, i])
+            columns = [c * turned[0] + s * turned[1], c * turned[1] - s * turned[0], turned[2]]
+        for k in range(3):
+            frames[:, i, :3, k] = columns[k].T
+        frames[:, i, :3, 3] = place.T
+
+
+def _mix(columns: list[Array], weights: Array) -> Array:
+    """Sum ``(3, n)`` of columns, weighted; weights of exactly zero are left out."""
+    total: Array | None = None
+    for column, weight in zip(columns, weights, strict=True):
+        if weight != 0.0:
+            part = column if weight == 1.0 else column * weight
+            total = part if total is None else total + part
+    return np.zeros_like(columns[0]) if total is None else total
+
+
+def jacobian(axes: Array, tip: Array, prismatic: Flags) -> Array:
     """Geometric Jacobian ``(n, 6, dof)`` in the base frame, linear rows first.
 
     ``axes`` are the axis frames ``(n, dof, 4, 4)``, ``tip`` the point ``(n, 3)`` that moves.
-    Column i is ``(z_i x (tip - o_i), z_i)`` (Siciliano et al., Robotics, ch. 3).
+    Column i is ``(z_i x (tip - o_i), z_i)`` for a turning joint and ``(z_i, 0)`` for a sliding
+    one (Siciliano et al., Robotics, ch. 3).
     """
     z = axes[..., :3, 2]
     arm = tip[:, None, :] - axes[..., :3, 3]
-    return np.swapaxes(np.concatenate([np.cross(z, arm), z], axis=-1), -1, -2)
+    slides = prismatic[:, None]
+    linear = np.where(slides, z, np.cross(z, arm))
+    angular = np.where(slides, 0.0, z)
+    return np.swapaxes(np.concatenate([linear, angular], axis=-1), -1, -2)
 
 
 def joint_batch(q: object, dof: int) -> tuple[Array, tuple[int, ...]]:

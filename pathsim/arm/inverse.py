@@ -3,42 +3,88 @@
 from __future__ import annotations
 
 import itertools
+from dataclasses import dataclass
 from functools import lru_cache
 from typing import Protocol
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from pathsim.arm.chain import Arm
-from pathsim.arm.numeric_inverse import newton, search
+from pathsim.arm.forward import axis_frames
+from pathsim.arm.numeric_inverse import NumericInverse, posture_gap
 from pathsim.arm.wrist_inverse import BRANCHES, WristGeometry, wrist_geometry, wrist_solutions
-from pathsim.transforms import Array, Flags
+from pathsim.transforms import Array, Flags, inverse
 
 _TURN = 2 * np.pi
 
 
+@dataclass(frozen=True, eq=False)
+class ClosedForm:
+    """Closed-form inverse of six turning joints, perhaps behind a rail that is held.
+
+    ``first`` is 0, or 1 when joint 0 is the rail: the six joints then stand on its slide.
+    """
+
+    arm: Arm
+    geometry: WristGeometry
+    first: int
+
+    def solve(self, T: Array, held: Array | float) -> tuple[Array, Flags]:
+        """All branches ``q (n, 8, dof)`` of poses ``T (n, 4, 4)``, and which exist ``(n, 8)``.
+
+        ``held``: the rail's value, one or ``(n,)``.
+        """
+        n = len(T)
+        q = np.zeros((n, BRANCHES, self.arm.dof))
+        if self.first:
+            values = np.broadcast_to(np.asarray(held, float), (n,))
+            q[:, :, 0] = values[:, None]
+            slide = axis_frames(self.arm.fixed[:1], values[:, None], self.arm.prismatic[:1])[:, 0]
+            T = inverse(slide) @ T
+        q[:, :, self.first :], exists = wrist_solutions(self.geometry, T)
+        return q, exists
+
+    def held_value(self, q: Array) -> float:
+        """Return the rail's value in ``q (dof,)``; 0 without one."""
+        return float(q[0]) if self.first else 0.0
+
+
 @lru_cache(maxsize=32)
-def geometry_of(arm: Arm) -> WristGeometry | None:
-    """Return the closed-form geometry of an arm, None when it has none."""
-    return wrist_geometry(arm.fixed, arm.ends)
-
-
-def solutions(arm: Arm, T: Array) -> Array:
-    """All joint vectors ``(k, dof)`` within limits at ``T_base_flange (4, 4)``."""
-    geometry = geometry_of(arm)
-    if geometry is None:
-        found = search(arm.fixed, arm.ends[-1], T, arm.lower, arm.upper)
+def closed_form(arm: Arm) -> ClosedForm | None:
+    """Return the closed-form inverse of an arm, None when it has none."""
+    if arm.dof == 6 and not arm.prismatic.any():
+        first = 0
+    elif arm.dof == 7 and arm.has_rail and not arm.prismatic[1:].any():
+        first = 1
     else:
-        q, exists = wrist_solutions(geometry, T[None])
-        found = _distinct(q[0][exists[0]])
+        return None
+    geometry = wrist_geometry(arm.fixed[first:], arm.ends[first:])
+    return None if geometry is None else ClosedForm(arm, geometry, first)
+
+
+def solutions(arm: Arm, T: Array, held: ArrayLike, T_flange_tcp: Array) -> Array:
+    """All joint vectors ``(k, dof)`` within limits at ``T_base_flange (4, 4)``.
+
+    ``held``: the held joint's value, or joint values ``(dof,)`` to take it from.
+    """
+    values = np.asarray(held, float)
+    value = float(values[arm.held or 0]) if values.ndim else float(values)
+    solver = closed_form(arm)
+    if solver is None:
+        found = NumericInverse(arm, T_flange_tcp).search(T, value)
+    else:
+        q, exists = solver.solve(T[None], value)
+        found = _distinct(arm, q[0][exists[0]])
     turned = [list(_turns(arm, row)) for row in found]
     return np.array(list(itertools.chain.from_iterable(turned))).reshape(-1, arm.dof)
 
 
-def _distinct(found: Array) -> Array:
+def _distinct(arm: Arm, found: Array) -> Array:
     """Drop solutions that are the same posture (branches meet at a singularity)."""
     kept: list[Array] = []
     for row in found:
-        if all(np.abs(np.exp(1j * row) - np.exp(1j * other)).max() > 1e-9 for other in kept):
+        if all(posture_gap(arm, row, other) > 1e-9 for other in kept):
             kept.append(row)
     return np.array(kept).reshape(-1, found.shape[-1])
 
@@ -46,8 +92,8 @@ def _distinct(found: Array) -> Array:
 def _turns(arm: Arm, row: Array) -> itertools.product[tuple[float, ...]]:
     """Every combination of whole turns that keeps each joint within its limits."""
     choices = []
-    for value, low, high in zip(row, arm.lower, arm.upper, strict=True):
-        if not (np.isfinite(low) and np.isfinite(high)):
+    for value, low, high, slides in zip(row, arm.lower, arm.upper, arm.prismatic, strict=True):
+        if slides or not (np.isfinite(low) and np.isfinite(high)):
             inside = low - 1e-9 <= value <= high + 1e-9
             choices.append([float(value)] if inside else [])
             continue
@@ -63,53 +109,53 @@ class Follower(Protocol):
     def __call__(self, T: Array, near: Array) -> tuple[Array, Flags]:
         """Joints ``(n, dof)`` for ``T_base_flange (n, 4, 4)`` nearest ``near (n, dof)``.
 
-        The second value ``(n,)`` tells which poses could be solved.
+        The held joint keeps its value in ``near``. The second value ``(n,)`` tells which
+        poses could be solved.
         """
         ...
 
 
-def follower(arm: Arm, q_start: Array, q_end: Array | None = None) -> Follower:
+def follower(
+    arm: Arm, q_start: Array, q_end: Array | None = None, T_flange_tcp: Array | None = None
+) -> Follower:
     """Return a follower on the branch of ``q_start (dof,)``.
 
     ``q_end`` decides where the start lies on a singularity and belongs to two branches.
+    ``T_flange_tcp`` is needed for an arm of five joints (``Arm.inverse``).
     """
-    geometry = geometry_of(arm)
-    if geometry is None:
-
-        def by_newton(T: Array, near: Array) -> tuple[Array, Flags]:
-            return newton(arm.fixed, arm.ends[-1], T, near, steps=20)
-
-        return by_newton
-
-    branch = branch_of(arm, geometry, q_start, q_end)
+    solver = closed_form(arm)
+    if solver is None:
+        return NumericInverse(arm, np.eye(4) if T_flange_tcp is None else T_flange_tcp).follow
+    closed, branch = solver, branch_of(solver, q_start, q_end)
 
     def by_branch(T: Array, near: Array) -> tuple[Array, Flags]:
-        q, exists = wrist_solutions(geometry, T)
+        q, exists = closed.solve(T, near[:, 0])
         chosen = q[:, branch]
-        return chosen + _TURN * np.round((near - chosen) / _TURN), exists[:, branch]
+        turns = np.where(arm.prismatic, 0.0, np.round((near - chosen) / _TURN))
+        return chosen + _TURN * turns, exists[:, branch]
 
     return by_branch
 
 
-def branch_of(arm: Arm, geometry: WristGeometry, q: Array, q_next: Array | None = None) -> int:
+def branch_of(solver: ClosedForm, q: Array, q_next: Array | None = None) -> int:
     """Return the branch 0..7 whose solution at ``pose(q)`` is ``q`` itself."""
-    miss = _branch_misses(arm, geometry, q)
+    miss = _branch_misses(solver, q)
     best = int(np.argmin(miss))
     if q_next is not None:
         close = np.flatnonzero(miss < miss[best] + 1e-6)
         if len(close) > 1:
-            later = _branch_misses(arm, geometry, q_next)
+            later = _branch_misses(solver, q_next)
             best = int(close[np.argmin(later[close])])
     return best
 
 
-def _branch_misses(arm: Arm, geometry: WristGeometry, q: Array) -> Array:
+def _branch_misses(solver: ClosedForm, q: Array) -> Array:
     """How far each branch's solution is from ``q`` ``(8,)``; only the sum counts when aligned."""
-    found, exists = wrist_solutions(geometry, arm.pose(q)[None])
-    gap = found[0] - q
+    found, exists = solver.solve(solver.arm.pose(q)[None], solver.held_value(q))
+    gap = (found[0] - q)[:, solver.first :]
     gap = np.abs(gap - _TURN * np.round(gap / _TURN))
     # Joints 4 and 6 trade turns freely near alignment: judge the wrist by joint 5 there.
-    aligned = np.abs(np.sin(found[0][:, 4])) < 1e-6
+    aligned = np.abs(np.sin(found[0][:, solver.first + 4])) < 1e-6
     gap[aligned, 3] = gap[aligned, 5] = 0.0
     miss = gap.max(axis=-1)
     return np.where(exists[0], miss, np.inf) if exists.any() else np.zeros(BRANCHES)

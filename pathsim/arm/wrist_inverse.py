@@ -43,7 +43,7 @@ def wrist_geometry(fixed: Array, ends: Array) -> WristGeometry | None:
     """Return the geometry when the chain is of this build, None when it is not."""
     if len(fixed) != 6:
         return None
-    frames = axis_frames(fixed, np.zeros((1, 6)))[0]
+    frames = axis_frames(fixed, np.zeros((1, 6)), np.zeros(6, dtype=bool))[0]
     axes, points = frames[:, :3, 2], frames[:, :3, 3]
     if np.linalg.norm(np.cross(axes[1], axes[2])) > _PARALLEL:
         return None

@@ -12,8 +12,8 @@ from pathsim.clearance.records import Clearance
 from pathsim.clearance.rules import (
     Standing,
     Stretch,
-    are_joined,
     may_touch,
+    pairs_to_measure,
     standing_things,
     stretches,
 )
@@ -71,14 +71,12 @@ def measure_moves(
         measure = engine.on(track)
         parts = stretches(cell, trajectory, track)
         pairs: list[PairClearance] = []
-        for count, piece in enumerate(cell.pieces):
+        wanted = pairs_to_measure(cell, track, things)
+        for count, (piece, standing) in enumerate(wanted):
             if progress is not None:
-                share = (track.index + count / len(cell.pieces)) / total
+                share = (track.index + count / len(wanted)) / total
                 progress(f"move {track.number} of {total}: {piece.name}", share)
-            for standing in things:
-                if are_joined(piece, standing):
-                    continue
-                pairs.extend(_pair(cell, track.number, measure, piece, standing, parts))
+            pairs.extend(_pair(cell, track.number, measure, piece, standing, parts))
         results.append(MoveClearance(track, tuple(pairs)))
     if progress is not None:
         progress("done", 1.0)
@@ -99,7 +97,8 @@ def _pair(
         if may_touch(piece, standing, part):
             continue
         window = Span(part.start, part.end)
-        margin = part.margin(cell.margins)
+        # What turns with the table comes near nothing for the weld's sake.
+        margin = part.margin(cell.margins) if piece.body is None else cell.margins.air
         # A clear pair could only get inside by crossing a surface, but one that touched before,
         # was allowed to touch, or starts after a break may lie inside without touching now.
         inside = measure.starts_inside(piece, standing, part.start)

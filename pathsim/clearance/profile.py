@@ -13,8 +13,8 @@ from pathsim.clearance.reference import Look, ReferenceEngine
 from pathsim.clearance.rules import (
     Standing,
     Stretch,
-    are_joined,
     may_touch,
+    pairs_to_measure,
     standing_things,
     stretches,
 )
@@ -122,16 +122,8 @@ class _MoveProfile:
         self._measure = engine.on(track)
         self._margins = cell.margins
         self._stretches = stretches(cell, trajectory, track)
-        self._pairs = [
-            (piece, thing)
-            for piece in cell.pieces
-            for thing in things
-            if not are_joined(piece, thing)
-        ]
-        self._ways = {
-            piece: np.concatenate([[0.0], np.cumsum(self._measure.segment_travel(piece))])
-            for piece in cell.pieces
-        }
+        self._pairs = pairs_to_measure(cell, track, things)
+        self._ways = [self._measure.travel_sum(piece, thing) for piece, thing in self._pairs]
         self._gaps = np.array([self._measure.gap(piece, thing) for piece, thing in self._pairs])
         self._proved = _proved(known)
         measured = () if known is None else known.pairs
@@ -164,7 +156,7 @@ class _MoveProfile:
         t = self.track.t
         parts = [np.array([part.start, part.end]) for part in self._stretches]
         if t[-1] > t[0]:
-            fastest = np.max(list(self._ways.values()), axis=0)
+            fastest = np.max(self._ways, axis=0)
             by_way = np.linspace(0, fastest[-1], int(np.ceil(fastest[-1] / _STEP_WAY)) + 1)
             parts.append(np.interp(by_way, fastest, t))
             count = int(np.ceil((t[-1] - t[0]) / longest_step))
@@ -246,8 +238,7 @@ class _MoveProfile:
         return result
 
     def _bound(self, pair: int, start: float, end: float, cheap: float) -> float:
-        piece, _ = self._pairs[pair]
-        ways = self._ways[piece]
+        ways = self._ways[pair]
         way = float(np.diff(np.interp([start, end], self.track.t, ways))[0])
         exact = (self._look(pair, start).distance + self._look(pair, end).distance - way) / 2
         return max(exact, cheap)

@@ -25,9 +25,9 @@ from pathsim.clearance.shapes import Shape
 from pathsim.clearance.travel import segment_travel, sphere_gap
 from pathsim.errors import CannotCheck
 from pathsim.model import Cell, Mesh, Piece
-from pathsim.model.lever import levers
+from pathsim.model.linkage import Linkage
 from pathsim.motion import PATH_ERROR, MoveTrack
-from pathsim.transforms import Array, inverse
+from pathsim.transforms import Array, apply, inverse
 
 TOLERANCE = 5e-4  # m, width of the interval
 CAP = 0.05  # m, "farther than this" is enough to know
@@ -84,13 +84,11 @@ class ReferenceMove:
     def __init__(self, engine: ReferenceEngine, track: MoveTrack) -> None:
         self._engine = engine
         self._track = track
-        self._poses = self._link_poses(track.q)
-        self._between: dict[float, Array] = {}
-        self._travel: dict[Piece, Array] = {}
+        self._chains: dict[str, _Chain] = {}
 
     def closest(self, piece: Piece, standing: Standing, window: Span) -> Clearance:
         """Return the clearance interval of a pair over ``window`` (class text: the proof)."""
-        gap = self.gap(piece, standing)
+        gap, chain = self.gap(piece, standing), self.chain(piece, standing)
         cap = self._engine.cap
         least = self._least_gap(gap, window.start, window.end)
         if least - PATH_ERROR >= cap:
@@ -99,17 +97,17 @@ class ReferenceMove:
         last = self.look(piece, standing, window.end)
         best = min(first, last, key=lambda look: look.distance)
         counter = itertools.count()
-        heap = [(self._bound(piece, gap, first, last, least), next(counter), first, last)]
+        heap = [(self._bound(chain, piece, gap, first, last, least), next(counter), first, last)]
         while best.distance > 0:
             lower, _, a, b = heap[0]
             if lower >= min(best.distance, cap + PATH_ERROR) - self._allowed(best.distance):
                 break
             heapq.heappop(heap)
-            middle = self.look(piece, standing, self._split(piece, a.time, b.time))
+            middle = self.look(piece, standing, self._split(chain, piece, a.time, b.time))
             if middle.distance < best.distance:
                 best = middle
             for start, end in ((a, middle), (middle, b)):
-                bound = self._bound(piece, gap, start, end, lower)
+                bound = self._bound(chain, piece, gap, start, end, lower)
                 heapq.heappush(heap, (bound, next(counter), start, end))
         lower = min(heap[0][0], best.distance) - PATH_ERROR
         return Clearance(
@@ -125,19 +123,19 @@ class ReferenceMove:
         self, piece: Piece, standing: Standing, window: Span, threshold: float
     ) -> tuple[Span, ...]:
         """Return when the pair may be closer than ``threshold``, m; 0 asks for contact."""
-        gap = self.gap(piece, standing)
+        gap, chain = self.gap(piece, standing), self.chain(piece, standing)
         limit = threshold + PATH_ERROR
         found: list[Span] = []
 
         def visit(a: Look, b: Look) -> None:
-            bound = self._bound(piece, gap, a, b, -np.inf)
+            bound = self._bound(chain, piece, gap, a, b, -np.inf)
             if bound >= limit:
                 return
-            way = self._way(piece, a.time, b.time)
+            way = chain.way(piece, a.time, b.time)
             if (a.distance + b.distance + way) / 2 < limit or way < _SPAN_TRAVEL:
                 found.append(Span(a.time, b.time))
                 return
-            middle = self.look(piece, standing, self._split(piece, a.time, b.time))
+            middle = self.look(piece, standing, self._split(chain, piece, a.time, b.time))
             visit(a, middle)
             visit(middle, b)
 
@@ -147,7 +145,7 @@ class ReferenceMove:
 
     def starts_inside(self, piece: Piece, standing: Standing, time: float) -> bool:
         """Tell whether at ``time`` one of the two lies wholly within the other."""
-        T = self._pose(piece, time)
+        T = self.chain(piece, standing).pose(piece, time)
         body, moving = self._engine.solid(standing), self._engine.solid(piece)
         there = moving.witnesses @ T[:3, :3].T + T[:3, 3]
         T_back = inverse(T)
@@ -157,82 +155,126 @@ class ReferenceMove:
     def _allowed(self, distance: float) -> float:
         return min(self._engine.tolerance, max(distance / 4, _FINEST))
 
-    def _link_poses(self, q: Array) -> Array:
+    def chain(self, piece: Piece, standing: Standing) -> _Chain:
+        """Return the chain that carries ``piece`` as seen from ``standing``."""
         cell = self._engine.cell
-        return cell.T_world_base @ cell.arm.link_poses(q)
-
-    def _pose(self, piece: Piece, time: float) -> Array:
-        """Pose of the piece's link in the world at ``time``."""
-        knot = int(np.searchsorted(self._track.t, time))
-        if knot < len(self._track.t) and self._track.t[knot] == time:
-            return np.asarray(self._poses[knot, piece.link])
-        if time not in self._between:
-            self._between[time] = self._link_poses(self._track.q_at(time))[0]
-        return np.asarray(self._between[time][piece.link])
+        if piece.body is not None:
+            name = "table in world"
+        else:
+            name = "arm on table" if standing.on_table else "arm in world"
+        if name not in self._chains:
+            linkage = {
+                "arm in world": lambda: cell.world_linkage,
+                "arm on table": lambda: cell.relative_linkage,
+                "table in world": lambda: cell.table_linkage,
+            }[name]()
+            self._chains[name] = _Chain(linkage, self._track, cell.axes.stroke(self._track.q))
+        return self._chains[name]
 
     def look(self, piece: Piece, standing: Standing, time: float) -> Look:
-        """Exact distance at one moment."""
+        """Exact distance at one moment; the points in the world."""
         moving = self._engine.shape(piece)
-        moving.place(self._pose(piece, time))
+        moving.place(self.chain(piece, standing).pose(piece, time))
         self._engine.queries += 1
         distance, on_moving, on_standing = moving.distance(self._engine.shape(standing))
+        if standing.on_table:
+            T = self._engine.cell.table_motion(self._track.q_at(time))[0]
+            on_moving, on_standing = apply(T, np.stack([on_moving, on_standing]))
         return Look(time, distance, on_moving, on_standing)
 
-    def segment_travel(self, piece: Piece) -> Array:
-        """Bound ``(n-1,)`` of the piece's way in each segment, m."""
-        if piece not in self._travel:
-            lever = levers(self._engine.cell.arm, piece)
-            self._travel[piece] = segment_travel(
-                self._track.q, self._poses[:, piece.link], piece, lever
-            )
-        return self._travel[piece]
+    def travel_sum(self, piece: Piece, standing: Standing) -> Array:
+        """Bound ``(n,)`` of the way of every point of the pair since the first knot, m."""
+        chain = self.chain(piece, standing)
+        return np.concatenate([[0.0], np.cumsum(chain.segment_travel(piece))])
 
     def gap(self, piece: Piece, standing: Standing) -> Array:
         """Cheap lower bound of each segment's distance, from sphere and box."""
         low, high = standing.mesh.bounds
-        return sphere_gap(self._poses[:, piece.link], piece, self.segment_travel(piece), low, high)
+        chain = self.chain(piece, standing)
+        return sphere_gap(chain.knot_poses(piece), piece, chain.segment_travel(piece), low, high)
 
     def segments(self, start: float, end: float) -> tuple[int, int]:
         """First segment that meets [start, end] and the one behind the last."""
-        count = len(self._track.t) - 1
-        first = int(np.searchsorted(self._track.t, start, side="right")) - 1
-        # A moment at the very end belongs to the last segment, not to none.
-        first = min(max(first, 0), count - 1)
-        last = int(np.searchsorted(self._track.t, end, side="left"))
-        return first, max(last, first + 1)
+        return _segments(self._track.t, start, end)
 
     def _least_gap(self, gap: Array, start: float, end: float) -> float:
         first, last = self.segments(start, end)
         return float(gap[first:last].min()) if len(gap) else -np.inf
 
-    def _way(self, piece: Piece, start: float, end: float) -> float:
-        """Upper bound of how far any point of the piece travels from start to end, m."""
-        travel, t = self.segment_travel(piece), self._track.t
-        if len(travel) == 0:
-            return 0.0
-        first, last = self.segments(start, end)
-        covered = np.minimum(t[first + 1 : last + 1], end) - np.maximum(t[first:last], start)
-        return float((travel[first:last] * covered / np.diff(t[first : last + 1])).sum())
-
-    def _bound(self, piece: Piece, gap: Array, a: Look, b: Look, known: float) -> float:
+    def _bound(
+        self, chain: _Chain, piece: Piece, gap: Array, a: Look, b: Look, known: float
+    ) -> float:
         """Lower bound of the distance between two looks."""
-        way = self._way(piece, a.time, b.time)
+        way = chain.way(piece, a.time, b.time)
         exact = (a.distance + b.distance - way) / 2
         bound = max(exact, self._least_gap(gap, a.time, b.time), known)
         if not (np.isfinite(exact) and bound < np.inf):
             raise CannotCheck(f"the motion bound of the {piece.name} is not a number")
         return bound
 
-    def _split(self, piece: Piece, start: float, end: float) -> float:
+    def _split(self, chain: _Chain, piece: Piece, start: float, end: float) -> float:
         """Return a moment that halves the way: a knot if there is one between, else the middle."""
         t = self._track.t
         first = int(np.searchsorted(t, start, side="right"))
         last = int(np.searchsorted(t, end, side="left"))
         if last <= first:
             return (start + end) / 2
-        ways = np.cumsum(self.segment_travel(piece)[first - 1 : last])[:-1]
-        half = self._way(piece, start, end) / 2
+        ways = np.cumsum(chain.segment_travel(piece)[first - 1 : last])[:-1]
+        half = chain.way(piece, start, end) / 2
         return float(t[first + min(int(np.searchsorted(ways, half)), last - 1 - first)])
+
+
+class _Chain:
+    """A linkage on one move: poses at and between knots, and bounds on the way in between."""
+
+    def __init__(self, linkage: Linkage, track: MoveTrack, stroke: Array) -> None:
+        self._linkage, self._track, self._stroke = linkage, track, stroke
+        self._q = linkage.joints(track.q)
+        self._poses = linkage.link_poses(track.q)
+        self._between: dict[float, Array] = {}
+        self._travel: dict[Piece, Array] = {}
+
+    def knot_poses(self, piece: Piece) -> Array:
+        """Poses ``(n, 4, 4)`` of the piece's link at the knots."""
+        return np.asarray(self._poses[:, self._index(piece)])
+
+    def pose(self, piece: Piece, time: float) -> Array:
+        """Pose of the piece's link at ``time``."""
+        knot = int(np.searchsorted(self._track.t, time))
+        if knot < len(self._track.t) and self._track.t[knot] == time:
+            return np.asarray(self._poses[knot, self._index(piece)])
+        if time not in self._between:
+            self._between[time] = self._linkage.link_poses(self._track.q_at(time))[0]
+        return np.asarray(self._between[time][self._index(piece)])
+
+    def _index(self, piece: Piece) -> int:
+        return piece.link - self._linkage.skip - 1
+
+    def segment_travel(self, piece: Piece) -> Array:
+        """Bound ``(n-1,)`` of the piece's way in each segment, m."""
+        if piece not in self._travel:
+            lever = self._linkage.levers(piece.link, piece.mesh, self._stroke)
+            self._travel[piece] = segment_travel(self._q, self.knot_poses(piece), piece, lever)
+        return self._travel[piece]
+
+    def way(self, piece: Piece, start: float, end: float) -> float:
+        """Upper bound of how far any point of the piece travels from start to end, m."""
+        travel, t = self.segment_travel(piece), self._track.t
+        if len(travel) == 0:
+            return 0.0
+        first, last = _segments(t, start, end)
+        covered = np.minimum(t[first + 1 : last + 1], end) - np.maximum(t[first:last], start)
+        return float((travel[first:last] * covered / np.diff(t[first : last + 1])).sum())
+
+
+def _segments(t: Array, start: float, end: float) -> tuple[int, int]:
+    """First segment between knots ``t`` that meets [start, end] and the one behind the last."""
+    count = len(t) - 1
+    first = int(np.searchsorted(t, start, side="right")) - 1
+    # A moment at the very end belongs to the last segment, not to none.
+    first = min(max(first, 0), count - 1)
+    last = int(np.searchsorted(t, end, side="left"))
+    return first, max(last, first + 1)
 
 
 def _joined(spans: list[Span]) -> tuple[Span, ...]:

@@ -21,11 +21,16 @@ _LOOKS = 801
 
 @dataclass(frozen=True, eq=False)
 class Standing:
-    """Something that stands still, with its mesh in the world. ``role`` None: the arm's base."""
+    """Something that stands still, with its mesh in the world. ``role`` None: the arm's base.
+
+    ``on_table``: stands on the turning table; the mesh is where it is with the table at zero.
+    """
 
     name: str
     role: Role | None
     mesh: Mesh
+    on_table: bool = False
+    bears: str | None = None
 
 
 class Zone(StrEnum):
@@ -54,16 +59,35 @@ class Stretch:
 
 def standing_things(cell: Cell) -> tuple[Standing, ...]:
     """All bodies, and the arm's own base when it has a shape, in the world."""
-    things = [Standing(b.name, b.role, b.mesh.moved(b.T_world_body)) for b in cell.bodies]
+    things = [
+        Standing(b.name, b.role, b.mesh.moved(b.T_world_body), b.on_table, b.bears)
+        for b in cell.bodies
+    ]
     base = cell.link_meshes[0]
     if base is not None:
         things.append(Standing(ARM_BASE, None, base.moved(cell.T_world_base)))
     return tuple(things)
 
 
+def pairs_to_measure(
+    cell: Cell, track: MoveTrack, things: tuple[Standing, ...]
+) -> list[tuple[Piece, Standing]]:
+    """Who is measured against whom on a move; ``left_out`` says in words who is not.
+
+    Everything on the arm against everything that stands or turns with the table; everything
+    on the table against what stands in the world, while the table turns.
+    """
+    pairs = [(piece, thing) for piece in cell.arm_pieces for thing in things]
+    if cell.table is not None and np.ptp(track.q[:, -1]) > 0:
+        pairs += [(p, thing) for p in cell.table_pieces for thing in things if not thing.on_table]
+    return [(piece, thing) for piece, thing in pairs if not are_joined(piece, thing)]
+
+
 def are_joined(piece: Piece, standing: Standing) -> bool:
-    """Tell whether the two are neighbours in the arm: link 1 sits on the base."""
-    return standing.role is None and piece.link == 1
+    """Tell whether the two are neighbours: link 1 and base, slide and rail, table and stand."""
+    if piece.body is not None:
+        return standing.bears == "turning table" and piece.body.role is Role.TABLE
+    return piece.link == 1 and (standing.role is None or standing.bears == "arm")
 
 
 def may_touch(piece: Piece, standing: Standing, stretch: Stretch) -> bool:
@@ -111,10 +135,13 @@ def stretches(cell: Cell, trajectory: Trajectory, track: MoveTrack) -> tuple[Str
 def _near_ends(cell: Cell, track: MoveTrack) -> tuple[float, float]:
     """Until when the tip stays by the move's start, and from when on by its end."""
     times = np.linspace(track.t[0], track.t[-1], _LOOKS)
-    tips = tip_positions(cell, track.q_at(times))
+    q = track.q_at(times)
     reach = cell.torch.wire_length
-    far_start = np.linalg.norm(tips - tips[0], axis=-1) > reach
-    far_end = np.linalg.norm(tips - tips[-1], axis=-1) > reach
+    far_start, far_end = np.zeros(_LOOKS, dtype=bool), np.zeros(_LOOKS, dtype=bool)
+    # A part may stand in the world or turn with the table: far from either place is far.
+    for tips in (tip_positions(cell, q), cell.tips_on_part(q)):
+        far_start |= np.linalg.norm(tips - tips[0], axis=-1) > reach
+        far_end |= np.linalg.norm(tips - tips[-1], axis=-1) > reach
     # The look before the first far one: the tip is surely still near there.
     first_far = int(np.argmax(far_start)) if far_start.any() else _LOOKS
     last_far = _LOOKS - 1 - int(np.argmax(far_end[::-1])) if far_end.any() else -1
@@ -123,8 +150,7 @@ def _near_ends(cell: Cell, track: MoveTrack) -> tuple[float, float]:
 
 def tip_positions(cell: Cell, q: Array) -> Array:
     """Tip ``(n, 3)`` in the world at joints ``(n, dof)``."""
-    T = cell.T_world_base @ cell.arm.pose(q) @ cell.torch.T_flange_tcp
-    return np.asarray(T[..., :3, 3])
+    return np.asarray(cell.tool_poses(q)[..., :3, 3])
 
 
 def left_out(cell: Cell, trajectory: Trajectory) -> tuple[LeftOut, ...]:
@@ -143,13 +169,14 @@ def left_out(cell: Cell, trajectory: Trajectory) -> tuple[LeftOut, ...]:
     if cell.link_meshes[0] is not None:
         items.append(LeftOut("link 1 against the arm base", "they are joined", is_agreed=True))
     items.append(LeftOut("arm base against the bodies", "both stand still", is_agreed=True))
+    items.extend(_joined_by_description(cell))
     items.append(
         LeftOut("the arm against itself", "this version does not measure it", is_agreed=False)
     )
     items.append(LeftOut("cables and hoses", "they are not in the model", is_agreed=False))
     items.extend(
         LeftOut(
-            "arm base" if link == 0 else f"link {link}",
+            cell.link_name(link),
             "the arm's description says it has no shape",
             is_agreed=False,
         )
@@ -166,3 +193,28 @@ def left_out(cell: Cell, trajectory: Trajectory) -> tuple[LeftOut, ...]:
         if track.fault is not None
     )
     return tuple(items)
+
+
+def _joined_by_description(cell: Cell) -> list[LeftOut]:
+    """Say what belongs together by the cell's files, and which shapes only stand for others."""
+    items: list[LeftOut] = []
+    for body in cell.bodies:
+        if body.bears == "arm":
+            items.append(LeftOut(f"rail slide against the {body.name}", "it bears the slide", True))
+        elif body.bears == "turning table":
+            what = f"bodies of role table on the turning table against the {body.name}"
+            items.append(LeftOut(what, "it bears the table", is_agreed=True))
+    if cell.table is not None:
+        what, why = "bodies on the turning table against each other", "they turn together"
+        items.append(LeftOut(what, why, is_agreed=True))
+        what = "bodies on the turning table against what stands, while the table does not turn"
+        items.append(LeftOut(what, "nothing of both moves", is_agreed=True))
+    if cell.arm.has_rail:
+        why = "it has no shape of its own; add it as a body that bears the arm"
+        if not any(body.bears == "arm" for body in cell.bodies):
+            items.append(LeftOut("the bed of the rail", why, is_agreed=False))
+    if cell.approximate_links:
+        names = ", ".join(cell.link_name(link) for link in cell.approximate_links)
+        why = "simple solids of given size stand for them; whether they hold all is not known"
+        items.append(LeftOut(f"the real castings of {names}", why, is_agreed=False))
+    return items

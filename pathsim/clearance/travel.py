@@ -12,7 +12,8 @@ def bend_bound(q: Array, levers: Array) -> Array:
     """Bound ``A (n-1,)`` in m on ``|c''|`` in each segment, s in 0..1, joints moving evenly.
 
     ``A = sum_i w_i^2 L_i + 2 sum_(i<k) w_i w_k L_k`` with ``w_i = |dq_i|`` and ``L_i`` the lever
-    of joint i, since ``d2c/dq_i dq_k = a_i x (a_k x (c - o_k))`` for i <= k.
+    of joint i, since ``d2c/dq_i dq_k = a_i x (a_k x (c - o_k))`` for i <= k. Where joint k
+    slides its lever is 1 and the term ``a_i x a_k`` at most that; where joint i slides it is 0.
     """
     w = np.abs(np.diff(q, axis=0))
     before = np.cumsum(w, axis=1) - w
@@ -23,7 +24,7 @@ def segment_travel(q: Array, T_link: Array, piece: Piece, levers: Array) -> Arra
     """Bound ``(n-1,)`` in m of the way of every point of ``piece`` in each segment.
 
     ``q (n, dof)`` knots, ``T_link (n, 4, 4)`` poses of the piece's link at the knots,
-    ``levers (dof,)`` from ``pathsim.model.lever.levers``.
+    ``levers (dof,)`` from ``pathsim.model.lever``; joints in rad or m.
 
     With s in 0..1 along the segment a point c has ``|c''| <= A`` (``bend_bound``). Its mean
     velocity is the chord ``c(1) - c(0)``, and ``|c'(s) - mean| <= A/2``, so

@@ -1,33 +1,34 @@
-"""Arm and torch descriptions to ``Arm``, link meshes and ``Torch``."""
+"""Arm descriptions, in any of their forms, to an ``Arm`` with link shapes."""
 
 from __future__ import annotations
 
-import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
 
-from pathsim.arm import Arm
+from pathsim.arm import Arm, Dimensions, ReadingsMap
 from pathsim.errors import PathsimError
-from pathsim.files.arm_schema import ArmFile, TorchFile
+from pathsim.files.arm_schema import ArmFile, RailEntry
 from pathsim.files.faults import FaultList
-from pathsim.files.mesh_source import MeshRequest, MeshSource
+from pathsim.files.link_shapes import LinkShapes, described_links, sized_links
+from pathsim.files.mesh_source import MeshSource
+from pathsim.files.urdf_arm import read_urdf
 from pathsim.files.yaml_source import YamlSource, read_yaml, validated
-from pathsim.model import Mesh, Torch, TorchPiece
-from pathsim.model.torch import WIRE
-from pathsim.transforms import frozen, inverse, pose, rotation_from_angles
-
-#: Names that results use for the arm itself.
-_ARMS_OWN = re.compile(r"^(link \d+|arm base)$", re.IGNORECASE)
+from pathsim.model import Mesh
+from pathsim.transforms import Array, frozen, pose, rotation_from_angles
 
 
 @dataclass(frozen=True, eq=False)
 class ArmDescription:
-    """An arm with its link meshes in link frames, and the tip's limits."""
+    """An arm with its link meshes in link frames, and the tip's limits.
+
+    ``approximate``: links whose shape is a solid that stands for the real casting.
+    """
 
     arm: Arm
     link_meshes: tuple[Mesh | None, ...]
+    approximate: tuple[int, ...]
     tip_speed: float
     tip_acceleration: float
 
@@ -43,107 +44,144 @@ def read_arm(
     file = validated(ArmFile, source, faults)
     if file is None:
         return None
+    built = _arm_and_shapes(file, source, path, meshes, faults)
+    if built is None:
+        return None
+    arm, shapes = built
+    try:
+        if file.held_joint is not None:
+            arm = _holding(arm, file.held_joint - 1)
+        readings = _readings(file, source, arm.dof, faults)
+        if readings is None:
+            return None
+        arm = arm.with_readings(readings)
+        if file.rail is not None:
+            arm = _on_rail(arm, file.rail)
+            shapes = LinkShapes((None, *shapes.meshes), tuple(i + 1 for i in shapes.approximate))
+    except PathsimError as error:
+        key = "rail" if file.rail is not None else "held joint"
+        line = source.line((key,))
+        faults.add(shown, line, key, str(error), "an arm that can be built")
+        return None
+    return ArmDescription(
+        arm, shapes.meshes, shapes.approximate, file.tip.speed, file.tip.acceleration
+    )
+
+
+def _arm_and_shapes(
+    file: ArmFile, source: YamlSource, path: Path, meshes: MeshSource, faults: FaultList
+) -> tuple[Arm, LinkShapes] | None:
+    if file.urdf is not None:
+        return read_urdf(file.urdf, file.name, source, path.parent, meshes, faults)
+    arm = _from_lengths(file, source, faults)
+    if arm is None or file.links is None:
+        return None
+    if file.links.within is not None:
+        assert file.dimensions is not None  # noqa: S101 - the schema saw to it
+        return arm, sized_links(_dimensions(file), file.links.within)
+    shapes = described_links(file.links, source, arm, path.parent, meshes, faults)
+    return None if shapes is None else (arm, shapes)
+
+
+def _dimensions(file: ArmFile) -> Dimensions:
+    entry = file.dimensions
+    assert entry is not None  # noqa: S101 - asked for only where it is given
+    return Dimensions(
+        shoulder_height=entry.shoulder_height,
+        shoulder_offset=entry.shoulder_offset,
+        shoulder_side=entry.shoulder_side,
+        upper_arm=entry.upper_arm,
+        elbow_offset=entry.elbow_offset,
+        forearm=entry.forearm,
+        wrist_offset=entry.wrist_offset,
+        flange=entry.flange,
+    )
+
+
+def _from_lengths(file: ArmFile, source: YamlSource, faults: FaultList) -> Arm | None:
+    """Build the arm from rows or from a dimension drawing."""
     before = len(faults)
     for index, joint in enumerate(file.joints):
-        if not joint.limits[0] < joint.limits[1]:
+        low, high = joint.limits.values
+        if not low < high:
             where = source.line(("joints", index, "limits"))
-            low, high = np.degrees(joint.limits)
-            came = f"came {low:g} to {high:g} deg"
+            scale, unit = (1e3, "mm") if joint.slides else (180 / np.pi, "deg")
+            came = f"came {low * scale:g} to {high * scale:g} {unit}"
             key = f"joints[{index + 1}].limits"
-            faults.add(shown, where, key, came, "the lower limit first, then a larger one")
+            faults.add(source.shown, where, key, came, "the lower limit first, then a larger one")
     if len(faults) > before:
         return None
+    limits = [j.limits.values for j in file.joints]
+    speed = [j.speed.value for j in file.joints]
+    acceleration = [j.acceleration.value for j in file.joints]
+    key = "dimensions" if file.dimensions is not None else "joints"
     try:
-        arm = Arm.from_dh(
-            [(j.a, j.alpha, j.d, j.theta0) for j in file.joints],
+        if file.dimensions is not None:
+            return Arm.from_dimensions(
+                _dimensions(file), limits=limits, speed=speed, acceleration=acceleration,
+                name=file.name,
+            )  # fmt: skip
+        assert file.convention is not None  # noqa: S101 - the schema saw to it
+        return Arm.from_dh(
+            [(j.a or 0.0, j.alpha or 0.0, j.d or 0.0, j.theta0 or 0.0) for j in file.joints],
             file.convention,
-            limits=[j.limits for j in file.joints],
-            speed=[j.speed for j in file.joints],
-            acceleration=[j.acceleration for j in file.joints],
+            limits=limits,
+            speed=speed,
+            acceleration=acceleration,
+            prismatic=[j.slides for j in file.joints],
             name=file.name,
         )
     except PathsimError as error:
-        faults.add(shown, source.line(("joints",)), "joints", str(error), "rows that make an arm")
+        line = source.line((key,))
+        faults.add(source.shown, line, key, str(error), "lengths and angles that make an arm")
         return None
-    links = _links(file, source, arm, path.parent, meshes, faults)
-    if links is None:
-        return None
-    return ArmDescription(arm, links, file.tip.speed, file.tip.acceleration)
 
 
-def _links(
-    file: ArmFile,
-    source: YamlSource,
-    arm: Arm,
-    beside: Path,
-    meshes: MeshSource,
-    faults: FaultList,
-) -> tuple[Mesh | None, ...] | None:
-    """Meshes of all links in link frames. Every link must be named, with or without a shape."""
+def _holding(arm: Arm, held: int) -> Arm:
+    if not (arm.dof > 6 and held < arm.dof):
+        from pathsim.errors import ArmError
+
+        raise ArmError(f"joint {held + 1} of {arm.dof} cannot be held; only one of seven can")
+    return replace(arm, held=held)
+
+
+def _readings(file: ArmFile, source: YamlSource, dof: int, faults: FaultList) -> ReadingsMap | None:
     before = len(faults)
-    found: dict[int, Mesh | None] = {}
-    zero = arm.link_poses(np.zeros(arm.dof))
-    for index, entry in enumerate(file.links.shapes):
-        location = ("links", "shapes", index)
-        line, key = source.line(location), f"links.shapes[{index + 1}]"
-        if entry.link > arm.dof:
-            came = f"came link {entry.link}"
-            faults.add(source.shown, line, key, came, f"0 (base) to {arm.dof}")
+    signs, zero = np.ones(dof), np.zeros(dof)
+    couplings: list[tuple[int, int, float]] = []
+    said: set[int] = set()
+    for index, entry in enumerate(file.readings.joints):
+        line = source.line(("readings", "joints", index))
+        key = f"readings.joints[{index + 1}]"
+        for joint in (entry.joint, entry.coupled_to or 1):
+            if joint > dof:
+                faults.add(source.shown, line, key, f"came joint {joint}", f"1 to {dof}")
+        if entry.joint in said:
+            faults.add(source.shown, line, key, f"joint {entry.joint} came twice", "it once")
+        said.add(entry.joint)
+        if len(faults) > before:
             continue
-        if entry.link in found:
-            faults.add(source.shown, line, key, f"link {entry.link} came twice", "each link once")
-            continue
-        found[entry.link] = None
-        if entry.mesh == "none":
-            continue
-        mesh = meshes.mesh(
-            MeshRequest(entry.mesh, file.links.unit, file.links.up, beside, source.shown, line, key)
-        )
-        if mesh is not None and file.links.drawn_in == "base frame at zero":
-            mesh = mesh.moved(inverse(zero[entry.link]))
-        found[entry.link] = mesh
-    for link in range(arm.dof + 1):
-        if link not in found:
-            faults.add(
-                source.shown,
-                source.line(("links", "shapes")),
-                "links.shapes",
-                f"link {link} is missing",
-                "every link from 0 (base) on, with a mesh or 'mesh: none'",
-                "'mesh: none' says that it has no shape; the check then warns that it was not "
-                "measured.",
-            )
+        signs[entry.joint - 1], zero[entry.joint - 1] = entry.sign, entry.zero
+        if entry.coupled_to is not None and entry.coupling is not None:
+            couplings.append((entry.joint - 1, entry.coupled_to - 1, entry.coupling))
     if len(faults) > before:
         return None
-    return tuple(found[link] for link in range(arm.dof + 1))
+    T: Array = frozen(np.eye(4))
+    if file.readings.poses_from is not None:
+        frame = file.readings.poses_from
+        T = frozen(pose(rotation_from_angles("fixed x-y-z", frame.turned), frame.at))
+    try:
+        return ReadingsMap.of(signs, zero, couplings, T)
+    except PathsimError as error:
+        line = source.line(("readings",))
+        faults.add(source.shown, line, "readings", str(error), "a map that can be undone")
+        return None
 
 
-def read_torch(
-    path: Path, shown: str, wire: float, meshes: MeshSource, faults: FaultList
-) -> Torch | None:
-    """Read a torch description; None after noting its faults."""
-    source = read_yaml(path, shown, faults)
-    if source is None:
-        return None
-    meshes.digests[shown] = source.digest
-    file = validated(TorchFile, source, faults)
-    if file is None:
-        return None
-    before = len(faults)
-    pieces: list[TorchPiece] = []
-    names: set[str] = {WIRE}
-    for index, entry in enumerate(file.pieces):
-        line, key = source.line(("pieces", index)), f"pieces[{index + 1}]"
-        if entry.name.casefold() in names or _ARMS_OWN.match(entry.name):
-            rule = "another name ('wire', 'arm base' and 'link 1', 'link 2', ... are taken)"
-            faults.add(shown, line, key, f"the name '{entry.name}' is taken", rule)
-        names.add(entry.name.casefold())
-        request = MeshRequest(entry.mesh, file.unit, file.up, path.parent, shown, line, key)
-        mesh = meshes.mesh(request)
-        if mesh is not None:
-            pieces.append(TorchPiece(entry.name, mesh))
-    if len(faults) > before:
-        return None
-    R = rotation_from_angles("fixed x-y-z", file.tool_centre_point.turned)
-    T = frozen(pose(R, file.tool_centre_point.at))
-    return Torch(file.name, tuple(pieces), T, wire, file.wire_diameter)
+def _on_rail(arm: Arm, rail: RailEntry) -> Arm:
+    axis = np.eye(3)["xyz".index(rail.along[-1])] * (-1.0 if rail.along[0] == "-" else 1.0)
+    side = np.eye(3)[int(np.argmin(np.abs(axis)))]
+    across = np.cross(side, axis)
+    across /= np.linalg.norm(across)
+    T = pose(np.column_stack([across, np.cross(axis, across), axis]), np.zeros(3))
+    return arm.on_rail(T, rail.limits, rail.speed, rail.acceleration)

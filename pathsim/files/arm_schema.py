@@ -1,41 +1,98 @@
-"""What an arm description and a torch description may say."""
+"""What an arm description may say.
+
+An arm is described in one of three forms: Denavit-Hartenberg rows (``convention`` and rows
+with a, alpha, d), a dimension drawing (``dimensions``), or a robot description file (``urdf``).
+"""
 
 from __future__ import annotations
 
 from typing import Literal
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
 from pathsim.files.quantities import (
     Acceleration,
     Angle,
-    AngleRange,
     Entry,
+    FormatNumber,
     Length,
     LengthAboveZero,
+    LengthRange,
+    Limits,
     Place,
+    Quantity,
+    Rate,
+    RateOfRate,
+    Size,
     Speed,
     Turn,
     TurningAcceleration,
-    TurningSpeed,
+    Unit,
+    Up,
 )
-
-Unit = Literal["mm", "cm", "m", "in"]
-#: Which axis of a mesh file points up. GLB says y by its standard, but not every program keeps
-#: to it, so a GLB file needs the word.
-Up = Literal["y", "z"]
 
 
 class JointEntry(Entry):
-    """One Denavit-Hartenberg row with the joint's limits."""
+    """Limits of one joint, and its Denavit-Hartenberg row in that form."""
 
-    a: Length
-    alpha: Angle
-    d: Length
-    theta0: Angle = 0.0
-    limits: AngleRange
-    speed: TurningSpeed
+    a: Length | None = None
+    alpha: Angle | None = None
+    d: Length | None = None
+    theta0: Angle | None = None
+    moves: Literal["turns", "slides"] = "turns"
+    limits: Limits
+    speed: Rate
+    acceleration: RateOfRate
+
+    @model_validator(mode="after")
+    def _units_fit(self) -> JointEntry:
+        kind = "length" if self.slides else "angle"
+        for name in ("limits", "speed", "acceleration"):
+            value: Quantity = getattr(self, name)
+            if value.kind != kind:
+                rule = "lengths (mm, mm/s, mm/s2)" if self.slides else "angles (deg, deg/s, deg/s2)"
+                raise ValueError(
+                    f"came '{name}' in another unit; expected {rule} for a joint that {self.moves}"
+                )
+        return self
+
+    @property
+    def slides(self) -> bool:
+        """Tell whether the joint slides along its axis."""
+        return self.moves == "slides"
+
+
+class DimensionsEntry(Entry):
+    """Lengths of a six-axis dimension drawing; see README for which is which."""
+
+    shoulder_height: Length = Field(alias="shoulder height")
+    shoulder_offset: Length = Field(alias="shoulder offset")
+    shoulder_side: Length = Field(default=0.0, alias="shoulder side")
+    upper_arm: LengthAboveZero = Field(alias="upper arm")
+    elbow_offset: Length = Field(alias="elbow offset")
+    forearm: Length
+    wrist_offset: Length = Field(default=0.0, alias="wrist offset")
+    flange: Length
+
+
+class UrdfEntry(Entry):
+    """A robot description file (URDF), its last link, and where its packages lie."""
+
+    file: str
+    tip: str | None = None
+    shapes: Literal["both", "visual", "collision"] = "both"
+    packages: dict[str, str] = Field(default_factory=dict)
     acceleration: TurningAcceleration
+    sliding_acceleration: Acceleration | None = Field(default=None, alias="sliding acceleration")
+
+
+class RailEntry(Entry):
+    """A rail that carries the whole arm, along an axis of the arm's base frame."""
+
+    along: Literal["x", "y", "z", "-x", "-y", "-z"]
+    limits: LengthRange
+    speed: Speed
+    acceleration: Acceleration
 
 
 class TipEntry(Entry):
@@ -45,54 +102,148 @@ class TipEntry(Entry):
     acceleration: Acceleration
 
 
-class LinkEntry(Entry):
-    """The shape of one link; ``mesh: none`` says that there is none."""
+class CapsuleEntry(Entry):
+    """All points within a radius of a line."""
 
-    link: int = Field(ge=0)
-    mesh: str
+    start: Place = Field(alias="from")
+    end: Place = Field(alias="to")
+    radius: LengthAboveZero
+
+
+class BoxEntry(Entry):
+    """A box by its size and the place of its middle."""
+
+    size: Size
+    at: Place
+    turned: Turn = (0.0, 0.0, 0.0)
+
+
+class LinkEntry(Entry):
+    """The shape of one link: a mesh, a capsule or a box; ``mesh: none`` says there is none."""
+
+    link: int = Field(ge=0, strict=True)
+    mesh: str | None = None
+    capsule: CapsuleEntry | None = None
+    box: BoxEntry | None = None
+
+    @model_validator(mode="after")
+    def _is_one_shape(self) -> LinkEntry:
+        given = [k for k in ("mesh", "capsule", "box") if getattr(self, k) is not None]
+        if len(given) != 1:
+            came = " and ".join(given) if given else "no shape"
+            raise ValueError(f"came {came}; expected one of mesh, capsule, box")
+        return self
+
+
+class GirthEntry(Entry):
+    """Radius round each part of the arm that nothing of the real one leaves."""
+
+    base: LengthAboveZero
+    upper_arm: LengthAboveZero = Field(alias="upper arm")
+    forearm: LengthAboveZero
+    wrist: LengthAboveZero
 
 
 class LinksEntry(Entry):
-    """Link shapes and how they are drawn."""
+    """Link shapes and how they are drawn, or capsules sized from the dimensions."""
 
-    drawn_in: Literal["base frame at zero", "link frames"] = Field(alias="drawn in")
-    unit: Unit
+    drawn_in: Literal["base frame at zero", "link frames"] | None = Field(
+        default=None, alias="drawn in"
+    )
+    unit: Unit | None = None
     up: Up | None = None
-    shapes: list[LinkEntry]
+    shapes: list[LinkEntry] = Field(default_factory=list)
+    within: GirthEntry | None = None
+
+    @model_validator(mode="after")
+    def _says_enough(self) -> LinksEntry:
+        if bool(self.shapes) == (self.within is not None):
+            came = "both" if self.shapes else "neither"
+            raise ValueError(f"came {came}; expected 'shapes' or 'within' (radii), one of them")
+        if self.shapes and self.drawn_in is None:
+            raise ValueError(
+                "came shapes without 'drawn in'; expected 'base frame at zero' or 'link frames'"
+            )
+        if any(s.mesh not in (None, "none") for s in self.shapes) and self.unit is None:
+            raise ValueError("came meshes without 'unit'; expected mm, cm, m or in")
+        return self
+
+
+class ReadingEntry(Entry):
+    """How the display counts one joint: model = sign x shown + zero + coupling x shown other."""
+
+    joint: int = Field(ge=1, strict=True)
+    sign: Literal[1, -1] = 1
+    zero: Angle = 0.0
+    coupled_to: int | None = Field(default=None, alias="coupled to", ge=1, strict=True)
+    coupling: float | None = Field(default=None, ge=-10, le=10)
+
+    @model_validator(mode="after")
+    def _coupling_is_whole(self) -> ReadingEntry:
+        if (self.coupled_to is None) != (self.coupling is None):
+            raise ValueError("came half a coupling; expected 'coupled to' and 'coupling'")
+        if self.coupled_to == self.joint:
+            raise ValueError("came a joint coupled to itself; expected another joint")
+        return self
+
+
+class ShownFrameEntry(Entry):
+    """The frame of the displayed poses in the model's base frame."""
+
+    at: Place
+    turned: Turn = (0.0, 0.0, 0.0)
+
+
+class ReadingsEntry(Entry):
+    """What the display shows where it differs from the model."""
+
+    joints: list[ReadingEntry] = Field(default_factory=list)
+    poses_from: ShownFrameEntry | None = Field(default=None, alias="poses from")
 
 
 class ArmFile(Entry):
     """An arm description."""
 
-    format: Literal[1]
+    format: FormatNumber
     name: str = Field(min_length=1)
-    convention: Literal["standard", "modified"]
-    joints: list[JointEntry] = Field(min_length=1)
+    convention: Literal["standard", "modified"] | None = None
+    dimensions: DimensionsEntry | None = None
+    urdf: UrdfEntry | None = None
+    joints: list[JointEntry] = Field(default_factory=list)
+    held_joint: int | None = Field(default=None, alias="held joint", ge=1, strict=True)
+    rail: RailEntry | None = None
     tip: TipEntry
-    links: LinksEntry
+    links: LinksEntry | None = None
+    readings: ReadingsEntry = Field(default_factory=ReadingsEntry)
 
-
-class ToolCentreEntry(Entry):
-    """Place of the tool centre point on the flange; its z runs along the wire, outwards."""
-
-    at: Place
-    turned: Turn
-
-
-class PieceEntry(Entry):
-    """One piece of the torch, drawn in the flange frame."""
-
-    name: str = Field(min_length=1)
-    mesh: str
-
-
-class TorchFile(Entry):
-    """A torch description."""
-
-    format: Literal[1]
-    name: str = Field(min_length=1)
-    tool_centre_point: ToolCentreEntry = Field(alias="tool centre point")
-    wire_diameter: LengthAboveZero = Field(alias="wire diameter")
-    unit: Unit
-    up: Up | None = None
-    pieces: list[PieceEntry] = Field(min_length=1)
+    @model_validator(mode="after")
+    def _has_one_form(self) -> ArmFile:
+        forms = [k for k in ("convention", "dimensions", "urdf") if getattr(self, k) is not None]
+        if len(forms) != 1:
+            came = " and ".join(forms) if forms else "none of them"
+            raise ValueError(
+                f"came {came}; expected one of 'convention' (Denavit-Hartenberg rows), "
+                "'dimensions' (a dimension drawing) and 'urdf' (a robot description file)"
+            )
+        form = forms[0]
+        if form == "urdf" and (self.joints or self.links is not None):
+            what = "joints" if self.joints else "links"
+            raise ValueError(f"came '{what}' beside 'urdf'; expected them in that file only")
+        if form != "urdf" and (not self.joints or self.links is None):
+            what = "'joints'" if not self.joints else "'links'"
+            raise ValueError(f"came no {what}; expected them")
+        if form == "dimensions" and len(self.joints) != 6:
+            raise ValueError(f"came {len(self.joints)} joints; expected the six of the drawing")
+        for index, joint in enumerate(self.joints):
+            row = [k for k in ("a", "alpha", "d") if getattr(joint, k) is not None]
+            if form == "convention" and len(row) < 3:
+                missing = next(k for k in ("a", "alpha", "d") if k not in row)
+                raise ValueError(f"came joint {index + 1} without '{missing}'; expected its row")
+            if form == "dimensions" and (row or joint.theta0 is not None or joint.slides):
+                raise ValueError(
+                    f"came a row at joint {index + 1}; expected limits, speed and acceleration "
+                    "only beside 'dimensions'"
+                )
+        if self.links is not None and self.links.within is not None and form != "dimensions":
+            raise ValueError("came 'within' without 'dimensions'; expected shapes for each link")
+        return self

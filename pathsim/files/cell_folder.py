@@ -7,15 +7,17 @@ from pathlib import Path
 
 from pathsim.clearance.rules import ARM_BASE
 from pathsim.errors import CannotCheck
-from pathsim.files.arm_file import read_arm, read_torch
+from pathsim.files.arm_file import ArmDescription, read_arm
 from pathsim.files.cell_schema import CellFile
 from pathsim.files.faults import FaultList, did_you_mean
 from pathsim.files.mesh_source import MeshRequest, MeshSource
 from pathsim.files.paths import confined, shown
 from pathsim.files.points_file import PointsTable, read_points
+from pathsim.files.points_header import points_form
 from pathsim.files.program_reader import read_program
+from pathsim.files.torch_file import read_torch
 from pathsim.files.yaml_source import YamlSource, read_yaml, validated
-from pathsim.model import Body, Cell, Margins
+from pathsim.model import Body, Cell, Margins, TurningTable
 from pathsim.transforms import Array, frozen, pose, rotation_from_angles
 
 CELL_FILE = "cell.yaml"
@@ -80,7 +82,7 @@ class _Loader:
         T_world_base = placement(file.arm.at, file.arm.turned)
         if arm is None:
             return None
-        points = self._points(file, source, arm.arm.dof, T_world_base)
+        points = self._points(file, source, arm, T_world_base)
         names = points.lines if points.is_readable else None
         program = read_program(file, source, names, self._faults)
         if torch is None or program is None:
@@ -100,6 +102,8 @@ class _Loader:
             margins=Margins(file.margins.air, approach, seam),
             program=program,
             fingerprint=self._fingerprint(),
+            table=_table(file),
+            approximate_links=arm.approximate,
         )
 
     def _described(self, source: YamlSource, location: tuple[str, str], text: str) -> Path | None:
@@ -138,20 +142,26 @@ class _Loader:
             )
             if mesh is not None:
                 T = placement(entry.at, entry.turned)
-                bodies.append(Body(entry.name, entry.role, mesh, T))
+                turns = entry.on is not None
+                bodies.append(Body(entry.name, entry.role, mesh, T, turns, entry.bears))
+            needs_table = entry.on is not None or entry.bears == "turning table"
+            if needs_table and file.turning_table is None:
+                came = "it names the turning table, which the cell does not have"
+                rule = "'turning table:' in the cell"
+                self._faults.add(source.shown, line, key, came, rule)
         return bodies
 
     def _points(
-        self, file: CellFile, source: YamlSource, dof: int, T_world_base: Array
+        self, file: CellFile, source: YamlSource, arm: ArmDescription, T_world_base: Array
     ) -> PointsTable:
         path = self._described(source, ("points", "file"), file.points.file)
         if path is None:
             return PointsTable()
         name = shown(path, self._root)
         entry = file.points
-        table = read_points(
-            path, name, dof, entry.rotation, entry.frame, T_world_base, self._faults
-        )
+        has_table = file.turning_table is not None
+        form = points_form(arm.arm, has_table, entry.rotation, entry.frame)
+        table = read_points(path, name, form, arm.arm, T_world_base, self._faults)
         self._meshes.digests[name] = table.digest
         return table
 
@@ -166,3 +176,12 @@ class _Loader:
 def placement(at: tuple[float, float, float], turned: tuple[float, float, float]) -> Array:
     """Pose ``(4, 4)`` from a place in m and turns in rad about the fixed x, then y, then z."""
     return frozen(pose(rotation_from_angles("fixed x-y-z", turned), at))
+
+
+def _table(file: CellFile) -> TurningTable | None:
+    """Return the turning table, None when the cell has none."""
+    entry = file.turning_table
+    if entry is None:
+        return None
+    T = placement(entry.at, entry.turned)
+    return TurningTable(T, *entry.limits, entry.speed, entry.acceleration)

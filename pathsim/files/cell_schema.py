@@ -6,9 +6,10 @@ from typing import Literal
 
 from pydantic import Field, model_validator
 
-from pathsim.files.arm_schema import Unit, Up
 from pathsim.files.quantities import (
+    AngleRange,
     Entry,
+    FormatNumber,
     Frequency,
     LengthAboveZero,
     LengthFromZero,
@@ -16,6 +17,10 @@ from pathsim.files.quantities import (
     StickOut,
     Time,
     Turn,
+    TurningAcceleration,
+    TurningSpeed,
+    Unit,
+    Up,
 )
 from pathsim.model import DwellCounts, Pattern, Role
 
@@ -39,7 +44,7 @@ class TorchEntry(Entry):
 
 
 class BodyEntry(Entry):
-    """Something that stands still."""
+    """Something that stands still, or turns with the turning table."""
 
     name: str = Field(min_length=1)
     role: Role
@@ -48,6 +53,30 @@ class BodyEntry(Entry):
     up: Up | None = None
     at: Place
     turned: Turn = (0.0, 0.0, 0.0)
+    on: Literal["turning table"] | None = None
+    bears: Literal["arm", "turning table"] | None = None
+
+    @model_validator(mode="after")
+    def _does_not_bear_itself(self) -> BodyEntry:
+        if self.on is not None and self.bears is not None:
+            raise ValueError("came 'on' and 'bears'; expected one of them: it turns or it stands")
+        return self
+
+
+class TurningTableEntry(Entry):
+    """A turning table for the part: its axis is z of its frame."""
+
+    at: Place
+    turned: Turn = (0.0, 0.0, 0.0)
+    limits: AngleRange
+    speed: TurningSpeed
+    acceleration: TurningAcceleration
+
+    @model_validator(mode="after")
+    def _limits_rise(self) -> TurningTableEntry:
+        if not self.limits[0] < self.limits[1]:
+            raise ValueError("came limits that do not rise; expected the lower one first")
+        return self
 
 
 class PointsEntry(Entry):
@@ -158,10 +187,11 @@ class StepEntry(Entry):
 class CellFile(Entry):
     """The whole of ``cell.yaml``."""
 
-    format: Literal[1]
+    format: FormatNumber
     name: str = Field(min_length=1)
     arm: ArmEntry
     torch: TorchEntry
+    turning_table: TurningTableEntry | None = Field(default=None, alias="turning table")
     bodies: list[BodyEntry]
     points: PointsEntry
     margins: MarginsEntry

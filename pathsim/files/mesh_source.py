@@ -40,14 +40,14 @@ class MeshSource:
     """Meshes under one root folder."""
 
     def __init__(self, root: Path, faults: FaultList) -> None:
-        self._root = root
+        self.root = root
         self._faults = faults
         self._known: dict[tuple[Path, str, str | None], Mesh | None] = {}
         self.digests: dict[str, bytes] = {}
 
     def mesh(self, request: MeshRequest) -> Mesh | None:
         """Return the mesh that is asked for; None after a fault."""
-        path, wrong = confined(request.text, request.beside, self._root)
+        path, wrong = confined(request.text, request.beside, self.root)
         if path is None:
             rule = "a path relative to this file, inside the folder that holds the cell folder"
             self._fault(request, f"'{request.text}' {wrong}", rule)
@@ -67,17 +67,27 @@ class MeshSource:
     def _fault(self, request: MeshRequest, came: str, expected: str, cure: str = "") -> None:
         self._faults.add(request.file, request.line, request.key, came, expected, cure)
 
-    def _read(self, path: Path, request: MeshRequest) -> Mesh | None:
-        text = request.text
+    def bytes_of(
+        self, path: Path, file: str, line: int | None, key: str, text: str
+    ) -> bytes | None:
+        """Return the bytes of a file that another one names, and note its hash; None on a fault."""
         try:
             raw = path.read_bytes()
         except OSError as error:
+            endings = (*FORMATS, ".urdf")
             names = [p.name for p in path.parent.iterdir()] if path.parent.is_dir() else []
-            cure = did_you_mean(path.name, [n for n in names if Path(n).suffix.lower() in FORMATS])
+            cure = did_you_mean(path.name, [n for n in names if Path(n).suffix.lower() in endings])
             why = "does not exist" if isinstance(error, FileNotFoundError) else "cannot be read"
-            self._fault(request, f"the mesh '{text}' {why}", "a mesh file", cure)
+            self._faults.add(file, line, key, f"the file '{text}' {why}", "a file", cure)
             return None
-        self.digests[shown(path, self._root)] = hashlib.sha256(raw).digest()
+        self.digests[shown(path, self.root)] = hashlib.sha256(raw).digest()
+        return raw
+
+    def _read(self, path: Path, request: MeshRequest) -> Mesh | None:
+        text = request.text
+        raw = self.bytes_of(path, request.file, request.line, request.key, text)
+        if raw is None:
+            return None
         try:
             mesh = read_mesh(path, request.unit, raw)
         except MeshError as error:

@@ -12,12 +12,15 @@ from typing import Any
 
 import numpy as np
 
+from pathsim.arm import Arm
+from pathsim.arm.postures import has_words, read_words
+from pathsim.errors import ArmError
 from pathsim.files.faults import FaultList
 from pathsim.files.points_header import (
     PLACE,
     Column,
+    PointsForm,
     is_quaternion,
-    joint_columns,
     read_header,
     turn_columns,
 )
@@ -35,6 +38,7 @@ _NUMBER = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?")
 _LARGEST = 1e5
 #: More than ten turns of a joint are not meant, rad.
 _MOST_TURN = 20 * np.pi
+_FARTHEST = 100.0  # m, on a slide
 
 
 @dataclass
@@ -50,17 +54,18 @@ class PointsTable:
 def read_points(
     path: Path,
     shown: str,
-    dof: int,
-    rotation: str | None,
-    frame: str | None,
+    form: PointsForm,
+    arm: Arm,
     T_world_base: Array,
     faults: FaultList,
 ) -> PointsTable:
     """Read a points file; every fault is noted with its line and column.
 
-    The header names columns and units: ``name, j1 deg, ..., x mm, y mm, z mm, r1 deg, r2 deg,
-    r3 deg`` (angles in the order in which the rotation convention names its axes), or
-    ``qw, qx, qy, qz``. Separators: comma, semicolon (then a decimal comma is fine) or tab.
+    The header names columns and units: ``name, j1 deg, ...`` (``rail mm`` before and ``table deg``
+    behind, where the cell has them), ``x mm, y mm, z mm, r1 deg, r2 deg, r3 deg`` (angles in the
+    order in which the rotation convention names its axes), or ``qw, qx, qy, qz``, ``branch`` and
+    ``note``. Axes are what the display shows (``ReadingsMap``). Separators: comma, semicolon
+    (then a decimal comma is fine) or tab.
     """
     table = PointsTable()
     try:
@@ -79,7 +84,7 @@ def read_points(
     separator = max(",;\t", key=first.count)
     reader = csv.reader(io.StringIO(text), delimiter=separator)
     try:
-        _read_rows(table, reader, separator, shown, dof, rotation, frame, T_world_base, faults)
+        _read_rows(table, reader, separator, shown, form, arm, T_world_base, faults)
     except csv.Error as error:
         faults.add(shown, reader.line_num, "", f"is no table of values: {error}", "CSV text")
     return table
@@ -90,9 +95,8 @@ def _read_rows(
     reader: Any,
     separator: str,
     shown: str,
-    dof: int,
-    rotation: str | None,
-    frame: str | None,
+    form: PointsForm,
+    arm: Arm,
     T_world_base: Array,
     faults: FaultList,
 ) -> None:
@@ -103,18 +107,18 @@ def _read_rows(
         if not any(cell.strip() for cell in cells) or cells[0].lstrip().startswith("#"):
             continue
         if columns is None:
-            columns = read_header(cells, line, shown, dof, rotation, frame, faults)
+            columns = read_header(cells, line, shown, form, faults)
             if columns is None:
                 return
             table.is_readable = True
             continue
-        reading = _Row(cells, columns, shown, line, separator == ";", faults)
-        _add(table, reading, dof, rotation, frame, T_world_base)
+        reading = PointRow(cells, columns, shown, line, separator == ";", faults)
+        _add(table, reading, form, arm, T_world_base)
     if columns is None:
         faults.add(shown, 1, "", "the file has no header", "name, j1 deg, j2 deg, ...")
 
 
-class _Row:
+class PointRow:
     """One row: reads groups of numbers and notes what cannot be read."""
 
     def __init__(
@@ -133,17 +137,40 @@ class _Row:
     @property
     def name(self) -> str:
         """Return what the row calls its point."""
-        return self._text("name")
+        return self.text("name")
 
-    def _text(self, name: str) -> str:
+    def text(self, name: str) -> str:
+        """Return a cell's text; empty when the column or the cell is not there."""
+        if name not in self.columns:
+            return ""
         index = self.columns[name].index
         return self.cells[index].strip() if index < len(self.cells) else ""
+
+    def pose(self, form: PointsForm) -> Array | None:
+        """Return the pose ``(4, 4)`` as written; None when there is none, or after a fault."""
+        before = len(self.faults)
+        place, turn = self.group(PLACE), self.group(turn_columns(form.rotation))
+        if len(self.faults) > before:
+            return None
+        if (place is None) != (turn is None):
+            came = "has half a pose: " + ("no rotation" if turn is None else "no position")
+            self.faults.add(self.shown, self.line, self.name, came, "position and rotation")
+            return None
+        if place is None or turn is None or form.rotation is None:
+            return None
+        if not is_quaternion(form.rotation):
+            return pose(rotation_from_angles(form.rotation, turn), place)
+        if abs(np.linalg.norm(turn) - 1) > 0.01:
+            came = f"the quaternion has length {np.linalg.norm(turn):.4f}"
+            self.faults.add(self.shown, self.line, self.name, came, "length 1")
+            return None
+        return pose(rotation_from_quat_wxyz(turn), place)
 
     def group(self, names: tuple[str, ...]) -> Array | None:
         """Return the numbers of a group in SI; None when all are blank or one is a fault."""
         if names[0] not in self.columns:
             return None
-        texts = [self._text(name) for name in names]
+        texts = [self.text(name) for name in names]
         if not any(texts):
             return None
         values = []
@@ -170,12 +197,7 @@ class _Row:
 
 
 def _add(
-    table: PointsTable,
-    row: _Row,
-    dof: int,
-    rotation: str | None,
-    frame: str | None,
-    T_world_base: Array,
+    table: PointsTable, row: PointRow, form: PointsForm, arm: Arm, T_world_base: Array
 ) -> None:
     """Put one row into the table."""
     name, faults = row.name, row.faults
@@ -191,34 +213,56 @@ def _add(
         came = f"the row has {len(row.cells)} cells"
         faults.add(row.shown, row.line, name, came, "as many as the header has columns")
     found = len(faults)
-    q = row.group(joint_columns(dof))
-    place, turn = row.group(PLACE), row.group(turn_columns(rotation))
+    held = row.group(form.held) if form.held else None
+    only_held = all(not row.text(name) for name in form.names if name not in form.held)
+    shown = None if only_held and form.held else row.group(form.names)
+    T = row.pose(form)
+    branch = _branch(row, arm)
     table.lines[name] = row.line
     if len(faults) > found:
         return
-    if q is not None and np.abs(q).max() > _MOST_TURN:
+    q = None if shown is None else _model_axes(arm, shown)
+    kinds = np.array([kind for _, kind in form.axes])
+    if q is not None and (np.abs(q) > np.where(kinds == "length", _FARTHEST, _MOST_TURN)).any():
         worst = int(np.argmax(np.abs(q)))
         came = f"came {np.degrees(q[worst]):.0f} deg"
-        faults.add(row.shown, row.line, f"{name}, j{worst + 1}", came, "at most ten turns")
+        key = f"{name}, {form.names[worst]}"
+        faults.add(row.shown, row.line, key, came, "at most ten turns")
         return
-    if (place is None) != (turn is None):
-        came = "has half a pose: " + ("no rotation" if turn is None else "no position")
-        faults.add(row.shown, row.line, name, came, "position and rotation")
-        return
-    T: Array | None = None
-    if place is not None and turn is not None and rotation is not None:
-        if is_quaternion(rotation):
-            if abs(np.linalg.norm(turn) - 1) > 0.01:
-                came = f"the quaternion has length {np.linalg.norm(turn):.4f}"
-                faults.add(row.shown, row.line, name, came, "length 1")
-                return
-            R = rotation_from_quat_wxyz(turn)
-        else:
-            R = rotation_from_angles(rotation, turn)
-        T = frozen(pose(R, place))
-        if frame == "world":
-            T = frozen(inverse(T_world_base) @ T)
+    if T is not None and form.frame == "world":
+        T = inverse(T_world_base) @ T
+    elif T is not None:
+        T = arm.readings.T_base_shown @ T
     if q is None and T is None:
         faults.add(row.shown, row.line, name, "has neither joints nor a pose", "one of them")
         return
-    table.points[name] = Point(name, None if q is None else frozen(q), T)
+    table.points[name] = Point(
+        name,
+        None if q is None else frozen(q),
+        None if T is None else frozen(T),
+        None if held is None else frozen(held),
+        branch,
+    )
+
+
+def _model_axes(arm: Arm, shown: Array) -> Array:
+    """Axes of the model for what the display shows; the turning table shows its own."""
+    return np.concatenate([arm.readings.model(shown[: arm.dof]), shown[arm.dof :]])
+
+
+def _branch(row: PointRow, arm: Arm) -> tuple[str, ...]:
+    """Read the words of a wanted posture; empty when the row has none."""
+    text = row.text("branch")
+    if not text:
+        return ()
+    key = f"{row.name}, branch"
+    if not has_words(arm):
+        came = "this arm's postures have no names: its wrist is not spherical"
+        row.faults.add(row.shown, row.line, key, came, "joint values")
+        return ()
+    try:
+        return read_words(text)
+    except ArmError as error:
+        rule = "front or back, up or down, plus or minus"
+        row.faults.add(row.shown, row.line, key, str(error), rule)
+        return ()

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
+from pathsim.arm import Arm
 from pathsim.errors import UnitError
 from pathsim.files.faults import FaultList, did_you_mean
 from pathsim.units import factor, units_of
@@ -24,9 +25,36 @@ class Column:
     scale: float
 
 
-def joint_columns(dof: int) -> tuple[str, ...]:
-    """Names of the joint columns, ``j1`` on."""
-    return tuple(f"j{i + 1}" for i in range(dof))
+@dataclass(frozen=True)
+class PointsForm:
+    """What the cell says about its points: axes, rotation convention and frame of the poses.
+
+    ``axes``: column name and kind ("angle" or "length") of each axis, in a trajectory's order:
+    ``rail``, ``j1`` on, ``table``. ``held``: those of them that a pose comes with.
+    """
+
+    axes: tuple[tuple[str, str], ...]
+    held: tuple[str, ...]
+    rotation: str | None
+    frame: str | None
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """Return the names of the axis columns."""
+        return tuple(name for name, _ in self.axes)
+
+
+def points_form(arm: Arm, has_table: bool, rotation: str | None, frame: str | None) -> PointsForm:
+    """Return the form of a points file for an arm, with or without a turning table."""
+    first = 1 if arm.has_rail else 0
+    names = ["rail"] * first + [f"j{i + 1}" for i in range(arm.dof - first)]
+    kinds = ["length" if slides else "angle" for slides in arm.prismatic]
+    axes = list(zip(names, kinds, strict=True))
+    held = [] if arm.held is None else [names[arm.held]]
+    if has_table:
+        axes.append(("table", "angle"))
+        held.append("table")
+    return PointsForm(tuple(axes), tuple(held), rotation, frame)
 
 
 def is_quaternion(rotation: str | None) -> bool:
@@ -43,14 +71,13 @@ def read_header(
     cells: list[str],
     line: int,
     shown: str,
-    dof: int,
-    rotation: str | None,
-    frame: str | None,
+    form: PointsForm,
     faults: FaultList,
+    words: tuple[str, ...] = ("note", "branch"),
 ) -> dict[str, Column] | None:
-    """Read the header; None after a fault."""
-    joints = joint_columns(dof)
-    kinds = dict.fromkeys(joints, "angle") | dict.fromkeys(PLACE, "length")
+    """Read the header; None after a fault. ``words``: columns of text beside the name."""
+    joints = form.names
+    kinds = dict(form.axes) | dict.fromkeys(PLACE, "length")
     kinds |= dict.fromkeys(_ANGLES, "angle") | dict.fromkeys(_QUATERNION, "")
     columns: dict[str, Column] = {}
     sound = True
@@ -58,12 +85,13 @@ def read_header(
         match = _HEADER.match(cell)
         name = match.group(1).lower() if match else cell.strip()
         unit = match.group(2) if match else None
-        if name == "name" or (name == "note" and unit is None):
+        if name == "name" or (name in words and unit is None):
             columns[name] = Column(index, "text", 1.0)
             continue
         if name not in kinds:
-            cure = did_you_mean(name, ["name", *kinds])
-            expected = f"name, note, {joints[0]} to {joints[-1]}, x y z, r1 r2 r3, or qw qx qy qz"
+            cure = did_you_mean(name, ["name", *words, *kinds])
+            axes = ", ".join(joints)
+            expected = f"name, {', '.join(words)}, {axes}, x y z, r1 r2 r3, or qw qx qy qz"
             faults.add(shown, line, f"column {index + 1}", f"came '{cell}'", expected, cure)
             sound = False
             continue
@@ -81,20 +109,19 @@ def read_header(
             sound = False
             continue
         columns[name] = Column(index, kinds[name] or "number", scale)
-    sound = _complete(columns, joints, line, shown, rotation, frame, faults) and sound
+    sound = _complete(columns, form, line, shown, faults) and sound
     return columns if sound else None
 
 
 def _complete(
     columns: dict[str, Column],
-    joints: tuple[str, ...],
+    form: PointsForm,
     line: int,
     shown: str,
-    rotation: str | None,
-    frame: str | None,
     faults: FaultList,
 ) -> bool:
     """Tell whether columns come in whole groups that fit the rotation convention."""
+    joints, rotation, frame = form.names, form.rotation, form.frame
     turn = turn_columns(rotation)
     other = _ANGLES if turn is _QUATERNION else _QUATERNION
     pose_columns = (*PLACE, *turn)
@@ -102,10 +129,13 @@ def _complete(
     if "name" not in columns:
         faults.add(shown, line, "", "no column 'name' came", "one that names each point")
         wrong = True
+    has_pose = any(name in columns for name in pose_columns)
     for group in (joints, pose_columns):
         have = [name for name in group if name in columns]
         missing = [name for name in group if name not in columns]
-        if have and missing:
+        # Poses may come with the values of held axes alone.
+        is_held_only = has_pose and group is joints and set(have) == set(form.held)
+        if have and missing and not is_held_only:
             came = f"no column '{missing[0]}' came"
             faults.add(shown, line, "", came, f"all of {', '.join(group)}")
             wrong = True
@@ -116,7 +146,7 @@ def _complete(
     if not any(name in columns for name in (*joints, *pose_columns)):
         faults.add(shown, line, "", "no column with values came", "joints or poses")
         wrong = True
-    if any(name in columns for name in pose_columns):
+    if has_pose:
         said = (("rotation", rotation, "fixed x-y-z"), ("frame", frame, "base"))
         for key, value, example in said:
             if value is None:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from typing import Annotated, Any
+from dataclasses import dataclass
+from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict
 
@@ -42,6 +43,43 @@ def _reader(
     return BeforeValidator(read)
 
 
+@dataclass(frozen=True)
+class Quantity:
+    """Numbers in SI with their kind: of a turning joint "angle", of a sliding one "length"."""
+
+    kind: str
+    values: tuple[float, ...]
+
+    @property
+    def value(self) -> float:
+        """Return the only number."""
+        return self.values[0]
+
+
+def _either(turning: str, sliding: str, count: int, strict: bool) -> Any:
+    """Return a validator of ``count`` numbers in a unit of either kind."""
+
+    def read(value: object) -> Quantity:
+        if isinstance(value, Quantity):
+            return value
+        for kind, name in ((turning, "angle"), (sliding, "length")):
+            try:
+                numbers = parse(value, kind, count)
+            except UnitError:
+                continue
+            most = _MOST_TURN if name == "angle" else _FARTHEST
+            if strict and numbers[0] <= 0:
+                raise ValueError(f"came {value!r}; expected above 0")
+            if count > 1 and max(abs(n) for n in numbers) > most:
+                raise ValueError(f"came {value!r}; expected at most {most:.4g} in SI units")
+            return Quantity(name, numbers)
+        rule = f"{'a number' if count == 1 else f'{count} numbers'} and a unit"
+        units = f"{units_of(turning)}; {units_of(sliding)} for a joint that slides"
+        raise ValueError(f"came {value!r}; expected {rule} ({units})")
+
+    return BeforeValidator(read)
+
+
 _FARTHEST = 100.0  # m
 _MOST_TURN = 20 * math.pi  # rad
 Triple = tuple[float, float, float]
@@ -55,12 +93,31 @@ Place = Annotated[Triple, _reader("length", 3, high=_FARTHEST)]
 StickOut = Annotated[float, _reader("length", low=0.0, strict=True, high=0.15)]
 Turn = Annotated[Triple, _reader("angle", 3)]
 AngleRange = Annotated[Pair, _reader("angle", 2, high=_MOST_TURN)]
+LengthRange = Annotated[Pair, _reader("length", 2, high=_FARTHEST)]
+Size = Annotated[Triple, _reader("length", 3, low=0.0, strict=True, high=_FARTHEST)]
+Limits = Annotated[Any, _either("angle", "length", 2, strict=False)]
+Rate = Annotated[Any, _either("turning speed", "speed", 1, strict=True)]
+RateOfRate = Annotated[Any, _either("turning acceleration", "acceleration", 1, strict=True)]
+Unit = Literal["mm", "cm", "m", "in"]
+#: Which axis of a mesh file points up. GLB says y by its standard, but not every program keeps
+#: to it, so a GLB file needs the word.
+Up = Literal["y", "z"]
 TurningSpeed = Annotated[float, _reader("turning speed", low=0.0, strict=True)]
 TurningAcceleration = Annotated[float, _reader("turning acceleration", low=0.0, strict=True)]
 Speed = Annotated[float, _reader("speed", low=0.0, strict=True)]
 Acceleration = Annotated[float, _reader("acceleration", low=0.0, strict=True)]
 Time = Annotated[float, _reader("time", low=0.0, high=3600.0)]
 Frequency = Annotated[float, _reader("frequency", low=0.0, strict=True, high=100.0)]
+
+
+def _no_word(value: object) -> object:
+    """Refuse ``true`` where 1 is meant: YAML's words would count as numbers."""
+    if isinstance(value, bool):
+        raise ValueError(f"came {value!r}; expected a number")  # noqa: TRY004 - pydantic's way
+    return value
+
+
+FormatNumber = Annotated[Literal[1], BeforeValidator(_no_word)]
 
 
 class Entry(BaseModel):

@@ -10,6 +10,7 @@ from pathsim.findings.joints import joint_limits, joint_speeds
 from pathsim.findings.near_hit import near_hits
 from pathsim.findings.planning import planning_notes
 from pathsim.findings.reach import reach_faults
+from pathsim.findings.singular import singular_zones
 from pathsim.findings.unchecked import unchecked
 from pathsim.findings.wrist import wrist_zones
 
@@ -20,6 +21,7 @@ _CONCERNS = (
     joint_limits,
     near_hits,
     wrist_zones,
+    singular_zones,
     joint_speeds,
     planning_notes,
 )

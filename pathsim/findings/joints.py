@@ -7,44 +7,48 @@ from collections.abc import Iterator
 import numpy as np
 
 from pathsim.clearance import Span
+from pathsim.findings.axis_words import axis_name, axis_speed, axis_value, on_display
 from pathsim.findings.finding import Evidence, Finding, Level, move_name, place_in_move
 from pathsim.motion import MoveTrack
-from pathsim.units import degrees
 
 #: Nearer to a limit than this is worth a note, rad.
 _NEAR = np.radians(3.0)
+_NEAR_SLIDE = 0.02  # m, for joints that slide
 _ROUNDING = 1e-7  # rad
 
 
 def joint_limits(evidence: Evidence) -> Iterator[Finding]:
     """One finding for each joint and move that goes past a limit, or comes near one."""
-    arm = evidence.cell.arm
+    axes = evidence.cell.axes
+    near = np.where(axes.prismatic, _NEAR_SLIDE, _NEAR)
     for track in evidence.trajectory.tracks:
         # Joints move evenly between knots, so knots hold the extremes.
-        room = np.minimum(track.q - arm.lower, arm.upper - track.q)
-        for joint in np.flatnonzero(room.min(axis=0) < _NEAR):
+        room = np.minimum(track.q - axes.lower, axes.upper - track.q)
+        for joint in np.flatnonzero(room.min(axis=0) < near):
             yield _limit(evidence, track, int(joint), room[:, joint])
 
 
 def _limit(evidence: Evidence, track: MoveTrack, joint: int, room: np.ndarray) -> Finding:
-    arm = evidence.cell.arm
+    cell, axes = evidence.cell, evidence.cell.axes
     worst = int(np.argmin(room))
     value = float(track.q[worst, joint])
-    is_low = value - arm.lower[joint] < arm.upper[joint] - value
-    limit = float(arm.lower[joint] if is_low else arm.upper[joint])
+    is_low = value - axes.lower[joint] < axes.upper[joint] - value
+    limit = float(axes.lower[joint] if is_low else axes.upper[joint])
     past = room[worst] < -_ROUNDING
-    bad = track.t[room < (-_ROUNDING if past else _NEAR)]
+    near = _NEAR_SLIDE if axes.prismatic[joint] else _NEAR
+    bad = track.t[room < (-_ROUNDING if past else near)]
+    shown = on_display(cell, joint, track.q[worst])
     spans = (Span(float(bad[0]), float(bad[-1])),)
     where = f"{place_in_move(track, spans)} of {move_name(track)}"
     if past:
         text = (
-            f"Joint {joint + 1} would have to go to {degrees(value)}, past its limit of "
-            f"{degrees(limit)}, {where}."
+            f"{axis_name(cell, joint)} would have to go to {axis_value(cell, joint, value)}"
+            f"{shown}, past its limit of {axis_value(cell, joint, limit)}, {where}."
         )
     else:
         text = (
-            f"Joint {joint + 1} comes within {degrees(float(room[worst]))} of its limit of "
-            f"{degrees(limit)}, {where}."
+            f"{axis_name(cell, joint)} comes within {axis_value(cell, joint, float(room[worst]))}"
+            f" of its limit of {axis_value(cell, joint, limit)}{shown}, {where}."
         )
     numbers = {"joint": joint + 1.0, "value": value, "limit": limit}
     level = Level.STOP if past else Level.NOTE
@@ -54,7 +58,7 @@ def _limit(evidence: Evidence, track: MoveTrack, joint: int, room: np.ndarray) -
 
 def joint_speeds(evidence: Evidence) -> Iterator[Finding]:
     """One finding for each move whose tip speed asks more of a joint than it can do."""
-    arm = evidence.cell.arm
+    cell, axes = evidence.cell, evidence.cell.axes
     for track in evidence.trajectory.tracks:
         if len(track.strain) == 0 or track.strain.max() <= 1 + 1e-6:
             continue
@@ -62,10 +66,11 @@ def joint_speeds(evidence: Evidence) -> Iterator[Finding]:
         share = float(track.strain[segment, joint])
         over = np.flatnonzero((track.strain > 1 + 1e-6).any(axis=1))
         spans = (Span(float(track.t[over[0]]), float(track.t[over[-1] + 1])),)
-        needed, limit = share * float(arm.speed[joint]), float(arm.speed[joint])
+        needed, limit = share * float(axes.speed[joint]), float(axes.speed[joint])
         text = (
-            f"Joint {joint + 1} would need {degrees(needed, 0)}/s and has {degrees(limit, 0)}/s, "
-            f"{place_in_move(track, spans)} of {move_name(track)}. "
+            f"{axis_name(cell, int(joint))} would need {axis_speed(cell, int(joint), needed)} and "
+            f"has {axis_speed(cell, int(joint), limit)}, {place_in_move(track, spans)} of "
+            f"{move_name(track)}. "
         )
         if track.move.arc_on:
             text += "The seam cannot be run at this speed."

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+import numpy as np
+
+from pathsim.findings.axis_words import axis_value
 from pathsim.findings.finding import Evidence, Finding, Level, move_name
 from pathsim.motion import PlanNote
 from pathsim.units import degrees, millimetres
@@ -20,18 +23,15 @@ def _finding(evidence: Evidence, note: PlanNote) -> Finding:
     number = None if track is None else track.number
     time = None if track is None else float(track.t[-1])
     if note.kind == "posture picked":
+        taken = f" ({' '.join(note.words)})" if note.words else ""
         text = (
-            f"Point '{note.point}' has a pose but no joint values: the posture nearest to the "
-            "one before was taken. The arm may choose another; teach joint values to be sure."
+            f"Point '{note.point}' has a pose but no joint values: the posture{taken} nearest to "
+            "the one before was taken. The arm may choose another; teach joint values, or give "
+            "the point a branch, to be sure."
         )
         return Finding(Level.NOTE, note.kind, text, number, time)
     if note.kind == "arrives otherwise" and track is not None:
-        text = (
-            f"{move_name(track)} arrives with joint {note.joint} {degrees(note.turn)} away from "
-            f"what was taught for '{note.point}': the arm keeps its posture on a straight move "
-            "and cannot take the taught one."
-        )
-        text = text[0].upper() + text[1:]
+        text = _otherwise(evidence, note, move_name(track))
         return Finding(
             Level.WATCH, note.kind, text, number, time, numbers={"joint turn": note.turn}
         )
@@ -42,3 +42,23 @@ def _finding(evidence: Evidence, note: PlanNote) -> Finding:
     )
     numbers = {"distance": note.amount, "turn": note.turn}
     return Finding(Level.STOP, note.kind, text, number, time, numbers=numbers)
+
+
+def _otherwise(evidence: Evidence, note: PlanNote, move: str) -> str:
+    """Say how a straight move arrives in another posture: which joint, which branch."""
+    how = ""
+    if note.joint:
+        axes = evidence.cell.axes
+        amount = axis_value(evidence.cell, axes.names.index(note.joint), note.turn)
+        how = f" with {note.joint} {amount} away from what was taught for '{note.point}'"
+        if abs(abs(note.turn) - 2 * np.pi) < np.radians(1.0):
+            how += ", a whole turn"
+    if note.words:
+        border = note.words.index("/")
+        wanted, taken = " ".join(note.words[:border]), " ".join(note.words[border + 1 :])
+        how += f" in the posture {taken}, where '{note.point}' asks for {wanted}"
+    text = (
+        f"{move} arrives{how}: the arm keeps its posture on a straight move and cannot take the "
+        "taught one."
+    )
+    return text[0].upper() + text[1:]

@@ -19,12 +19,25 @@ def reach_faults(evidence: Evidence) -> Iterator[Finding]:
         share = track.fault.share
         behind = "Nothing of it was checked." if share == 0 else "What comes after was not checked."
         if track.fault.kind is FaultKind.JUMP:
+            name = track.fault.joint[:1].upper() + track.fault.joint[1:]
             text = (
-                f"Joint {track.fault.joint} would have to leap at {percent(share)} of "
+                f"{name} would have to leap at {percent(share)} of "
                 f"{move_name(track)}: the arm cannot follow. {behind}"
             )
         elif track.fault.kind is FaultKind.NO_START:
             text = f"Where the arm stands before {move_name(track)} cannot be told. {behind}"
+        elif track.fault.kind is FaultKind.BRANCH:
+            words = " ".join(evidence.cell.points[track.move.target].branch)
+            text = (
+                f"'{track.move.target}' cannot be reached in the posture asked for ({words}) "
+                f"within the arm's limits, in {move_name(track)}. {behind}"
+            )
+        elif track.fault.is_search:
+            where = f"{percent(share)} of {move_name(track)}"
+            text = (
+                f"No joint values were found beyond {where}: out of reach most likely, but this "
+                f"arm's wrist has no closed form and a search may miss some. {behind}"
+            )
         else:
             where = f"{percent(share)} of {move_name(track)}"
             text = f"The arm does not reach further than {where}. {behind}"

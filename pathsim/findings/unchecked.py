@@ -18,20 +18,31 @@ _TOO_FAR = 2.0
 def unchecked(evidence: Evidence) -> Iterator[Finding]:
     """One finding for each link without a shape, and one when nothing stands in the cell."""
     for link in evidence.cell.shapeless_links:
-        name = "The arm's base" if link == 0 else f"Link {link}"
+        name = evidence.cell.link_name(link)
+        name = "The arm's base" if link == 0 else name[0].upper() + name[1:]
         text = f"{name} has no shape in the arm's description: whether it hits was not checked."
         yield Finding(Level.WATCH, "not checked", text)
     if not evidence.cell.bodies:
         text = "The cell has no bodies: there was nothing to measure the arm and the torch against."
         yield Finding(Level.WATCH, "not checked", text)
+    if evidence.cell.approximate_links:
+        links = [evidence.cell.link_name(link) for link in evidence.cell.approximate_links]
+        what = links[0] if len(links) == 1 else f"{links[0]} to {links[-1]}"
+        text = (
+            f"Simple solids of given size stand for {what}: their clearances hold for the real "
+            "castings only where these stay inside them."
+        )
+        yield Finding(Level.NOTE, "approximate shapes", text)
     yield from _unlikely_bodies(evidence)
 
 
 def _unlikely_bodies(evidence: Evidence) -> Iterator[Finding]:
     """One finding for each body so small or so far away that its unit must be doubted."""
     cell = evidence.cell
-    reach = float(longest_levers(cell)[0])
+    reach = float(longest_levers(cell)[1 if cell.arm.has_rail else 0])
     shoulder = (cell.T_world_base @ cell.arm.fixed[0])[:3, 3]
+    if cell.arm.has_rail:
+        reach += float(cell.axes.stroke(np.array([cell.axes.lower, cell.axes.upper]))[0])
     for body in cell.bodies:
         low, high = body.mesh.moved(body.T_world_body).bounds
         size = float(np.max(high - low))

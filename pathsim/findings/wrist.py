@@ -6,9 +6,12 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from pathsim.arm.alignment import has_spherical_wrist, wrist_angle
+from pathsim.arm.alignment import has_spherical_wrist, wrist_angle, wrist_joints
 from pathsim.clearance import Span
+from pathsim.findings.axis_words import axis_name, axis_speed
 from pathsim.findings.finding import Evidence, Finding, Level, move_name, place_in_move
+from pathsim.findings.twist import best_twist
+from pathsim.findings.zones import fastest_joint, looks, seconds_in, spans_of
 from pathsim.model import MoveKind
 from pathsim.motion import FaultKind, MoveTrack
 from pathsim.units import degrees, percent
@@ -16,23 +19,18 @@ from pathsim.units import degrees, percent
 #: Nearer to alignment than this is worth a finding, rad. Common practice says 5 to 10
 #: degrees; no authority was found, so the joint speed it costs is always said beside it.
 ZONE = np.radians(5.0)
-_LOOKS_PER_SEGMENT = 5
+#: A turn of the torch about its wire that nobody minds, rad.
+_TWIST = np.radians(10.0)
 
 
 def wrist_zones(evidence: Evidence) -> Iterator[Finding]:
-    """One finding for each move that passes a wrist zone.
+    """One finding for each move that passes a wrist zone of a spherical wrist.
 
     On straight moves, arcs and seams alignment makes joints 4 and 6 spin: watch, or stop
     where they would have to be faster than they can on a seam, or leap. On joint moves it
-    costs nothing: a note.
+    costs nothing: a note. Arms without a spherical wrist: ``pathsim.findings.singular``.
     """
-    arm = evidence.cell.arm
-    if arm.dof != 6 or not has_spherical_wrist(arm):
-        yield Finding(
-            Level.NOTE,
-            "not judged",
-            "Wrist alignment was not judged: this arm's last three joints do not meet in a point.",
-        )
+    if not has_spherical_wrist(evidence.cell.arm):
         return
     for track in evidence.trajectory.tracks:
         finding = _zone(evidence, track)
@@ -41,21 +39,14 @@ def wrist_zones(evidence: Evidence) -> Iterator[Finding]:
 
 
 def _zone(evidence: Evidence, track: MoveTrack) -> Finding | None:
-    times = np.unique(
-        np.concatenate(
-            [
-                np.linspace(a, b, _LOOKS_PER_SEGMENT)
-                for a, b in zip(track.t[:-1], track.t[1:], strict=True)
-            ]
-            or [track.t]
-        )
-    )
-    angles = wrist_angle(evidence.cell.arm, track.q_at(times))
+    cell = evidence.cell
+    times = looks(track)
+    angles = wrist_angle(cell.arm, track.q_at(times)[:, : cell.arm.dof])
     worst = int(np.argmin(angles))
     leaps = track.fault is not None and track.fault.kind is FaultKind.JUMP
     if angles[worst] > ZONE and not leaps:
         return None
-    spans = _spans(times, angles <= ZONE) or (Span(float(times[worst]), float(times[worst])),)
+    spans = spans_of(times, angles <= ZONE) or (Span(float(times[worst]), float(times[worst])),)
     angle = float(angles[worst])
     where = f"{place_in_move(track, spans)} of {move_name(track)}"
     if track.move.kind is MoveKind.JOINT:
@@ -64,23 +55,43 @@ def _zone(evidence: Evidence, track: MoveTrack) -> Finding | None:
             "through that without harm; a straight one would make the wrist spin."
         )
         return _finding(Level.NOTE, text, track, float(times[worst]), spans, angle, 0.0)
-    joint, share = _cost(track, spans)
-    speed = degrees(share * float(evidence.cell.arm.speed[joint]), 0)
-    text = f"Joints 4, 5 and 6 line up to {degrees(angle)} {where}. "
+    joint, share = fastest_joint(track, spans, wrist_joints(cell.arm))
+    speed = axis_speed(cell, joint, share * float(cell.axes.speed[joint]))
+    lasting = seconds_in(spans)
+    text = f"Joints 4, 5 and 6 line up to {degrees(angle)} {where}, for {lasting:.1f} s. "
     if leaps:
         level = Level.STOP
         text += "There the wrist would have to leap to the other side: the arm cannot go on."
     elif share > 1:
         level = Level.STOP if track.move.arc_on else Level.WATCH
         text += (
-            f"Joint {joint + 1} would need {speed}/s, {share:.1f} times what it can do: "
+            f"{axis_name(cell, joint)} would need {speed}, {share:.1f} times what it can do: "
             "the arm slows down or faults there and the wrist spins."
         )
     else:
         level = Level.WATCH
-        text += f"Joint {joint + 1} turns at {speed}/s there, {percent(share)} of what it can do."
-    text += " A small twist of the wrist at the taught point before takes it out of line."
+        text += f"{axis_name(cell, joint)} turns at {speed} there, {percent(share)} of what it "
+        text += "can do."
+    text += " " + _cure(evidence, track, spans, angle)
     return _finding(level, text, track, float(times[worst]), spans, angle, share)
+
+
+def _cure(evidence: Evidence, track: MoveTrack, spans: tuple[Span, ...], angle: float) -> str:
+    """Say what a small twist changes, in this move's own numbers."""
+    cell = evidence.cell
+    effect = best_twist(cell, track, spans, _TWIST)
+    if effect.alignment < angle + np.radians(1.0):
+        return (
+            f"Turning the torch {degrees(_TWIST, 0)} about its wire would not help here; the "
+            "taught points need another torch angle or place."
+        )
+    speed = axis_speed(cell, effect.joint, effect.share * float(cell.axes.speed[effect.joint]))
+    side = degrees(effect.angle, 0)
+    return (
+        f"Turning the torch {side} about its wire, which changes nothing at the weld, would "
+        f"keep them {degrees(effect.alignment)} out of line, with {cell.axes.names[effect.joint]} "
+        f"at {speed}."
+    )
 
 
 def _finding(
@@ -94,22 +105,3 @@ def _finding(
 ) -> Finding:
     numbers = {"angle": angle, "joint speed share": share}
     return Finding(level, "wrist aligned", text, track.number, time, spans, numbers=numbers)
-
-
-def _cost(track: MoveTrack, spans: tuple[Span, ...]) -> tuple[int, float]:
-    """Wrist joint (from 0) that turns nearest to its limit inside the spans, and its share."""
-    inside = np.zeros(len(track.strain), dtype=bool)
-    for span in spans:
-        inside |= (track.t[1:] >= span.start) & (track.t[:-1] <= span.end)
-    worst = track.strain[inside][:, 3:].max(axis=0, initial=0.0)
-    joint = int(np.argmax(worst))
-    return joint + 3, float(worst[joint])
-
-
-def _spans(times: np.ndarray, inside: np.ndarray) -> tuple[Span, ...]:
-    """Stretches of looks that are inside, as spans."""
-    edges = np.flatnonzero(np.diff(np.concatenate([[False], inside, [False]]).astype(int)))
-    return tuple(
-        Span(float(times[a]), float(times[b - 1]))
-        for a, b in zip(edges[::2], edges[1::2], strict=True)
-    )

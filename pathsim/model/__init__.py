@@ -1,13 +1,16 @@
 """What a cell is: frozen records, no file, no screen."""
 
+from pathsim.model.axes import Axes
 from pathsim.model.cell import Cell, Piece
 from pathsim.model.mesh import Mesh
 from pathsim.model.program import Move, MoveKind, Program
 from pathsim.model.scenery import Body, Margins, Point, Role
 from pathsim.model.torch import Torch, TorchPiece
+from pathsim.model.turning_table import TurningTable
 from pathsim.model.weave import DwellCounts, Pattern, Weave
 
 __all__ = [
+    "Axes",
     "Body",
     "Cell",
     "DwellCounts",
@@ -22,5 +25,6 @@ __all__ = [
     "Role",
     "Torch",
     "TorchPiece",
+    "TurningTable",
     "Weave",
 ]

@@ -6,25 +6,32 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
+import numpy as np
+
 from pathsim.arm import Arm
+from pathsim.model.axes import Axes
+from pathsim.model.linkage import Linkage, arm_in_world, arm_on_table, table_in_world
 from pathsim.model.mesh import Mesh
 from pathsim.model.program import Program
 from pathsim.model.scenery import Body, Margins, Point
 from pathsim.model.torch import Torch
-from pathsim.transforms import Array
+from pathsim.model.turning_table import TurningTable
+from pathsim.transforms import Array, inverse
 
 
 @dataclass(frozen=True)
 class Piece:
-    """Something that moves with link ``link``: a link's casting or a piece of the torch.
+    """Something that moves with link ``link``: a casting, a piece of the torch, a turned body.
 
-    ``mesh`` is in the frame of that link (``Arm.link_poses``).
+    ``mesh`` is in the frame of that link (``Cell.link_poses``). Bodies on the turning table
+    have the link behind the flange.
     """
 
     name: str
     link: int
     mesh: Mesh
     is_torch: bool
+    body: Body | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -32,9 +39,13 @@ class Cell:
     """A cell ready to be checked.
 
     ``T_world_base (4, 4)``: where the arm stands. ``link_meshes`` has ``dof + 1`` entries in
-    link frames, base first; None where the description says that a link has no shape.
-    ``tip_speed`` and ``tip_acceleration`` are the arm's largest, m/s and m/s^2.
-    ``fingerprint`` is a hash over the contents of all files that were read.
+    link frames, base first; None where the description says that a link has no shape, and
+    for the bed of a rail. ``approximate_links``: those that are solids in place of castings.
+    ``tip_speed`` and ``tip_acceleration`` are the arm's largest, m/s and m/s^2. ``table``: the
+    turning table, if there is one. ``fingerprint`` is a hash over the contents of all files.
+
+    Joint vectors of a cell have a column for each of its ``axes``: the arm's joints, then the
+    turning table.
     """
 
     name: str
@@ -49,12 +60,19 @@ class Cell:
     margins: Margins
     program: Program
     fingerprint: str = ""
+    table: TurningTable | None = None
+    approximate_links: tuple[int, ...] = ()
 
     @cached_property
-    def pieces(self) -> tuple[Piece, ...]:
-        """Everything that moves, from the base outwards; the standing base is not among it."""
+    def axes(self) -> Axes:
+        """All axes that move."""
+        return Axes.of(self.arm, self.table)
+
+    @cached_property
+    def arm_pieces(self) -> tuple[Piece, ...]:
+        """Links with a shape and pieces of the torch, from the base outwards."""
         links = [
-            Piece(f"link {index}", index, mesh, is_torch=False)
+            Piece(self.link_name(index), index, mesh, is_torch=False)
             for index, mesh in enumerate(self.link_meshes)
             if mesh is not None and index > 0
         ]
@@ -65,6 +83,76 @@ class Cell:
         return (*links, *torch)
 
     @cached_property
+    def table_pieces(self) -> tuple[Piece, ...]:
+        """Bodies on the turning table, as things that move."""
+        link = self.arm.dof + 1
+        return tuple(
+            Piece(body.name, link, body.mesh.moved(body.T_world_body), is_torch=False, body=body)
+            for body in self.bodies
+            if body.on_table
+        )
+
+    @cached_property
+    def pieces(self) -> tuple[Piece, ...]:
+        """Everything that moves; the standing base is not among it."""
+        return (*self.arm_pieces, *self.table_pieces)
+
+    @cached_property
     def shapeless_links(self) -> tuple[int, ...]:
         """Links that the description says have no shape: they cannot be checked."""
-        return tuple(i for i, mesh in enumerate(self.link_meshes) if mesh is None)
+        return tuple(
+            i
+            for i, mesh in enumerate(self.link_meshes)
+            if mesh is None and not (i == 0 and self.arm.has_rail)
+        )
+
+    def link_name(self, index: int) -> str:
+        """Name of a link in results; on a rail, link 1 is the slide that carries the arm."""
+        if index == 0:
+            return "arm base"
+        if self.arm.has_rail:
+            return "rail slide" if index == 1 else f"link {index - 1}"
+        return f"link {index}"
+
+    @cached_property
+    def world_linkage(self) -> Linkage:
+        """The arm's chain in the world."""
+        return arm_in_world(self.arm, self.T_world_base)
+
+    @cached_property
+    def relative_linkage(self) -> Linkage:
+        """The arm's chain seen from the turning table."""
+        assert self.table is not None  # noqa: S101 - asked for only with a table
+        return arm_on_table(self.arm, self.T_world_base, self.table)
+
+    @cached_property
+    def table_linkage(self) -> Linkage:
+        """The turning table's chain in the world."""
+        assert self.table is not None  # noqa: S101 - asked for only with a table
+        return table_in_world(self.arm, self.table)
+
+    def table_motion(self, q: Array) -> Array:
+        """``T_world_table (n, 4, 4)`` at axes ``q (n, axes)``; the identity without a table."""
+        if self.table is None:
+            return np.broadcast_to(np.eye(4), (len(q), 4, 4))
+        return self.table.motion(q[:, -1])
+
+    def link_poses(self, q: Array) -> Array:
+        """``T_world_link (n, links, 4, 4)`` at axes ``q (n, axes)``.
+
+        Base first, then the arm's links; with a turning table the table's own link at the end.
+        """
+        poses = self.T_world_base @ self.arm.link_poses(q[:, : self.arm.dof])
+        if self.table is None:
+            return np.asarray(poses)
+        return np.concatenate([poses, self.table_motion(q)[:, None]], axis=1)
+
+    def tool_poses(self, q: Array) -> Array:
+        """``T_world_tcp (n, 4, 4)`` at axes ``q (n, axes)``."""
+        T_base_flange = self.arm.pose(q[:, : self.arm.dof])
+        return np.asarray(self.T_world_base @ T_base_flange @ self.torch.T_flange_tcp)
+
+    def tips_on_part(self, q: Array) -> Array:
+        """Tip ``(n, 3)`` seen from the turning table; in the world without one."""
+        T = inverse(self.table_motion(q)) @ self.tool_poses(q)
+        return np.asarray(T[..., :3, 3])

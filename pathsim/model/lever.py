@@ -2,32 +2,62 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from pathsim.arm import Arm
-from pathsim.model.cell import Cell, Piece
-from pathsim.transforms import Array, apply
+from pathsim.transforms import Array, Flags, apply
+
+if TYPE_CHECKING:
+    from pathsim.model.cell import Cell, Piece
 
 
-def levers(arm: Arm, piece: Piece) -> Array:
-    """Upper bound ``(dof,)`` of the distance from axis k to any point of the piece, m.
+def chain_levers(
+    fixed: Array, ends: Array, prismatic: Flags, link: int, corners: Array, stroke: Array
+) -> Array:
+    """Upper bound ``(dof,)`` of how far a point of a link moves for a small move of each joint.
 
-    Holds for every joint vector: the distance is at most the sum of the fixed offsets
-    between the two, and for the piece's own axis the part square to that axis. Zero for
-    joints that do not carry the piece.
+    Per rad for a turning joint: the distance from its axis, m, which is at most the sum of
+    the fixed offsets between the two, of ``stroke (dof,)`` for slides in between, and for the
+    link's own axis the part square to that axis. 1 for a sliding joint. 0 for joints that do
+    not carry the link. ``corners (8, 3)``: of the mesh's box, in the link frame.
     """
-    lever = np.zeros(arm.dof)
-    own = piece.link - 1
-    corners = apply(arm.ends[own], piece.mesh.corners)
-    lever[own] = np.hypot(corners[:, 0], corners[:, 1]).max()
-    length = np.linalg.norm(corners, axis=-1).max()
+    lever = np.zeros(len(fixed))
+    own = link - 1
+    placed = apply(ends[own], corners)
+    lever[own] = np.hypot(placed[:, 0], placed[:, 1]).max()
+    length = np.linalg.norm(placed, axis=-1).max() + stroke[own]
     for k in range(own - 1, -1, -1):
-        length += np.linalg.norm(arm.fixed[k + 1][:3, 3])
+        length += np.linalg.norm(fixed[k + 1][:3, 3])
         lever[k] = length
+        length += stroke[k]
+    lever[: own + 1] = np.where(prismatic[: own + 1], 1.0, lever[: own + 1])
     return lever
 
 
+def levers(arm: Arm, piece: Piece, stroke: Array | None = None) -> Array:
+    """Levers ``(dof,)`` of an arm's joints on a piece (``chain_levers``).
+
+    ``stroke (dof,)`` m is how far sliding joints go; their limits when not given.
+    """
+    if stroke is None:
+        widest = np.maximum(np.abs(arm.lower), np.abs(arm.upper))
+        stroke = np.where(arm.prismatic, widest, 0.0)
+    corners = piece.mesh.corners
+    return chain_levers(arm.fixed, arm.ends, arm.prismatic, piece.link, corners, stroke)
+
+
 def longest_levers(cell: Cell) -> Array:
-    """For each joint the longest lever of all that it carries, tip included; ``(dof,)`` m."""
-    rows = [levers(cell.arm, piece) for piece in cell.pieces]
-    return np.asarray(np.max(rows, axis=0))
+    """For each axis the longest lever of all that it carries, tip included; ``(axes,)``."""
+    taught = [point.q for point in cell.points.values() if point.q is not None]
+    ends = [np.where(np.isfinite(e), e, 0.0) for e in (cell.axes.lower, cell.axes.upper)]
+    stroke = cell.axes.stroke(np.array([*taught, *ends, np.zeros(cell.axes.count)]))
+    dof = cell.arm.dof
+    rows = [levers(cell.arm, piece, stroke[:dof]) for piece in cell.arm_pieces]
+    longest = np.max(rows, axis=0)
+    if cell.table is None:
+        return np.asarray(longest)
+    linkage = cell.table_linkage
+    turned = [linkage.levers(p.link, p.mesh, stroke)[0] for p in cell.table_pieces]
+    return np.append(longest, max(turned, default=0.0))

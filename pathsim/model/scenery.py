@@ -21,24 +21,34 @@ class Role(StrEnum):
 
 @dataclass(frozen=True, eq=False)
 class Body:
-    """A mesh that stands still. ``T_world_body (4, 4)``."""
+    """A mesh that stands still, or turns with the turning table (``on_table``).
+
+    ``T_world_body (4, 4)``: its place, with the table at zero. ``bears``: what it carries and
+    therefore touches, "arm" (the slide of a rail) or "turning table".
+    """
 
     name: str
     role: Role
     mesh: Mesh
     T_world_body: Array
+    on_table: bool = False
+    bears: str | None = None
 
 
 @dataclass(frozen=True, eq=False)
 class Point:
-    """A taught point: joint values ``q (dof,)``, or a pose of the tool, or both.
+    """A taught point: values of all axes ``q (axes,)``, or a pose of the tool, or both.
 
-    ``T_base_tcp (4, 4)`` is in the arm's base frame.
+    ``T_base_tcp (4, 4)`` is in the arm's base frame. For a pose without axes, ``held`` gives
+    the values of the cell's held axes (rail, table; ``Axes.held``) where they were taught, and
+    ``branch`` the words of the wanted posture.
     """
 
     name: str
     q: Array | None
     T_base_tcp: Array | None
+    held: Array | None = None
+    branch: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

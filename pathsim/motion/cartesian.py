@@ -7,11 +7,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from pathsim.errors import MotionError
-from pathsim.model import Move
+from pathsim.model import Cell, Move, TurningTable
 from pathsim.motion.paths import ToolPath
 from pathsim.motion.timing import LONGEST_MOVE, Trapezoid
 from pathsim.motion.weaving import WeaveSchedule
-from pathsim.transforms import Array
+from pathsim.transforms import Array, inverse
 
 #: The tool turns at most this fast on a straight move or an arc, rad/s and rad/s^2. Only
 #: matters for moves that turn much and travel little.
@@ -23,9 +23,18 @@ _COARSE_TURN = np.radians(5.0)
 
 @dataclass(frozen=True, eq=False)
 class CartesianMotion:
-    """Poses of the flange over time for one move along ``path``."""
+    """Poses of the flange over time for one move along ``path``.
+
+    The path is seen from the part: from the turning table where there is one, else from the
+    arm's base. Held axes (``Axes.held``) go evenly along the path from ``held_start`` to
+    ``held_end (k,)``.
+    """
 
     path: ToolPath
+    T_base_world: Array
+    table: TurningTable | None
+    held_start: Array
+    held_end: Array
     law: Trapezoid | None  # None on a seam: even travel from the first moment to the last
     travel_time: float
     schedule: WeaveSchedule | None
@@ -38,7 +47,7 @@ class CartesianMotion:
         return np.asarray(np.clip(self.law.position(t), 0.0, 1.0))
 
     def tool(self, t: Array) -> Array:
-        """Poses of the tool ``(n, 4, 4)`` in the base, weave included."""
+        """Poses of the tool ``(n, 4, 4)`` on the part, weave included."""
         s = self.shares(t)
         T = self.path.poses(s)
         if self.schedule is not None:
@@ -48,7 +57,16 @@ class CartesianMotion:
 
     def flange(self, t: Array) -> Array:
         """Poses of the flange ``(n, 4, 4)`` in the base."""
-        return np.asarray(self.tool(t) @ self.T_tcp_flange)
+        T = self.tool(t) @ self.T_tcp_flange
+        if self.table is None:
+            return np.asarray(T)
+        return np.asarray(self.T_base_world @ self.table.motion(self.held(t)[:, -1]) @ T)
+
+    def held(self, t: Array) -> Array:
+        """Values ``(n, k)`` of the held axes at times ``t (n,)``."""
+        return np.asarray(
+            self.held_start + self.shares(t)[:, None] * (self.held_end - self.held_start)
+        )
 
     @property
     def breaks(self) -> Array:
@@ -64,7 +82,13 @@ class CartesianMotion:
     @property
     def coarse(self) -> Array:
         """Times at most 30 mm and 5 degrees of the path apart."""
-        count = max(4, self.path.length / _COARSE_WAY, self.path.turning / _COARSE_TURN)
+        carried = float(np.abs(self.held_end - self.held_start).max(initial=0.0))
+        count = max(
+            4,
+            self.path.length / _COARSE_WAY,
+            self.path.turning / _COARSE_TURN,
+            carried / _COARSE_TURN,  # a slide of 0.087 m likewise
+        )
         return self._times_of(np.linspace(0.0, 1.0, int(np.ceil(count)) + 1))
 
     def _times_of(self, shares: Array) -> Array:
@@ -92,24 +116,37 @@ def _require_sane(seconds: float) -> None:
 
 
 def cartesian_motion(
-    move: Move, path: ToolPath, T_tcp_flange: Array, tip_speed: float, tip_acceleration: float
+    cell: Cell, move: Move, path: ToolPath, held_start: Array, held_end: Array
 ) -> CartesianMotion:
     """Time a path: a seam travels evenly, any other move rests to rest with a trapezoid."""
+
+    def motion(
+        law: Trapezoid | None, seconds: float, schedule: WeaveSchedule | None
+    ) -> CartesianMotion:
+        _require_sane(seconds)
+        return CartesianMotion(
+            path, inverse(cell.T_world_base), cell.table, held_start, held_end, law, seconds,
+            schedule, inverse(cell.torch.T_flange_tcp),
+        )  # fmt: skip
+
     if move.arc_on:
         if path.length <= 0:
             raise MotionError("a seam needs a length: its start and end are the same place")
         travel = path.length / move.speed
         _require_sane(travel)
         schedule = None if move.weave is None else WeaveSchedule(move.weave, travel)
-        return CartesianMotion(path, None, travel, schedule, T_tcp_flange)
-    speed = min(move.speed, tip_speed)
+        return motion(None, travel, schedule)
+    speed = min(move.speed, cell.tip_speed)
     rates, accelerations = [], []
     if path.length > 0:
         rates.append(speed / path.length)
-        accelerations.append(tip_acceleration / path.length)
+        accelerations.append(cell.tip_acceleration / path.length)
     if path.turning > 1e-9:
         rates.append(TURNING_SPEED / path.turning)
         accelerations.append(TURNING_ACCELERATION / path.turning)
+    for column, way in zip(cell.axes.held, np.abs(held_end - held_start), strict=True):
+        if way > 1e-9:
+            rates.append(float(cell.axes.speed[column] / way))
+            accelerations.append(float(cell.axes.acceleration[column] / way))
     law = Trapezoid(1.0, min(rates), min(accelerations)) if rates else Trapezoid(0.0, 1.0, 1.0)
-    _require_sane(law.duration)
-    return CartesianMotion(path, law, law.duration, None, T_tcp_flange)
+    return motion(law, law.duration, None)

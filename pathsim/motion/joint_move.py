@@ -6,8 +6,8 @@ import itertools
 
 import numpy as np
 
-from pathsim.arm import Arm
 from pathsim.errors import MotionError
+from pathsim.model import Axes
 from pathsim.motion.timing import LONGEST_MOVE, Trapezoid, synchronised
 from pathsim.motion.trajectory import PATH_ERROR
 from pathsim.transforms import Array
@@ -19,7 +19,7 @@ _LARGEST_STEP = np.radians(3.0)
 
 
 def lay_joint_move(
-    arm: Arm, q_start: Array, q_end: Array, share: float, levers: Array
+    axes: Axes, q_start: Array, q_end: Array, share: float, levers: Array
 ) -> tuple[Array, Array]:
     """Knots ``t (n,)`` and ``q (n, dof)`` of a joint move at ``share`` of the joint speeds.
 
@@ -29,7 +29,7 @@ def lay_joint_move(
     delta = q_end - q_start
     if np.abs(delta).max() < _NO_TURN:
         return np.zeros(1), q_start[None].copy()
-    law = synchronised(delta, arm.speed * share, arm.acceleration)
+    law = synchronised(delta, axes.speed * share, axes.acceleration)
     if not law.duration <= LONGEST_MOVE:
         raise MotionError(f"a joint move would take {law.duration:.3g} s; is its speed right?")
     t = _times(law, delta, levers)
@@ -55,9 +55,8 @@ def _times(law: Trapezoid, delta: Array, levers: Array) -> Array:
     return np.concatenate(parts)
 
 
-def detour(arm: Arm, T_flange_tcp: Array, t: Array, q: Array) -> tuple[float, float]:
-    """Largest distance of the tip from the straight line between the move's ends, m, and when."""
-    tips = (arm.pose(q) @ T_flange_tcp)[:, :3, 3]
+def detour(tips: Array, t: Array) -> tuple[float, float]:
+    """Largest distance of tips ``(n, 3)`` from the straight line between the ends, m, and when."""
     way = tips[-1] - tips[0]
     length = float(way @ way)
     along = np.clip((tips - tips[0]) @ way / length, 0, 1) if length > 0 else np.zeros(len(tips))

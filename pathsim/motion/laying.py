@@ -7,7 +7,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from pathsim.arm import Follower
 from pathsim.motion.trajectory import PATH_ERROR, FaultKind
 from pathsim.transforms import Array, Flags
 
@@ -21,9 +20,17 @@ _CHECKS = np.array([0.25, 0.5, 0.75])
 _LARGEST_STEP = 0.35  # rad
 
 
+#: ``solve(t (n,), near (n, axes)) -> q (n, axes), solved (n,)``: the ideal motion at those times,
+#: in the posture nearest to ``near``.
+Solver = Callable[[Array, Array], tuple[Array, Flags]]
+
+
 @dataclass(frozen=True, eq=False)
 class Laid:
-    """Knots ``t (n,)``, ``q (n, dof)``; ``fault`` says why they end before the move does."""
+    """Knots ``t (n,)``, ``q (n, axes)``; ``fault`` says why they end before the move does.
+
+    ``joint``: index of the axis that leaps.
+    """
 
     t: Array
     q: Array
@@ -32,14 +39,13 @@ class Laid:
 
 
 def lay(
-    ideal: Callable[[Array], Array],
-    solve: Follower,
+    solve: Solver,
     q_start: Array,
     breaks: Array,
     coarse: Array,
     levers: Array,
 ) -> Laid:
-    """Lay knots along ``ideal(t (n,)) -> T_base_flange (n, 4, 4)``.
+    """Lay knots along an ideal motion, of which ``solve`` gives the joint values.
 
     ``breaks``: times where the motion has corners, each becomes a knot. ``coarse``: times
     close enough together to carry the turn of every joint along. ``levers (dof,)``: longest
@@ -50,11 +56,11 @@ def lay(
     sum bounds how far *any* point of the arm is from its ideal place at that moment, and
     holds near a singularity too, where the tip alone would look still.
     """
-    t, q, fault = _carry(ideal, solve, q_start, coarse)
+    t, q, fault = _carry(solve, q_start, coarse)
     extra = _apart(breaks[breaks <= t[-1]], t)
     if len(extra):
         near = np.stack([np.interp(extra, t, q[:, j]) for j in range(q.shape[1])], axis=-1)
-        q_extra, solved = solve(ideal(extra), near)
+        q_extra, solved = solve(extra, near)
         t = np.concatenate([t, extra[solved]])
         q = np.concatenate([q, q_extra[solved]])
         order = np.argsort(t, kind="stable")
@@ -62,7 +68,7 @@ def lay(
         if not solved.all():
             limit = extra[~solved][0]
             t, q, fault = t[t < limit], q[t < limit], FaultKind.REACH
-    return _refine(ideal, solve, t, q, levers, fault)
+    return _refine(solve, t, q, levers, fault)
 
 
 def _apart(times: Array, known: Array) -> Array:
@@ -76,16 +82,13 @@ def _apart(times: Array, known: Array) -> Array:
     return np.asarray(kept[nearest > _SAME_TIME])
 
 
-def _carry(
-    ideal: Callable[[Array], Array], solve: Follower, q_start: Array, coarse: Array
-) -> tuple[Array, Array, FaultKind | None]:
+def _carry(solve: Solver, q_start: Array, coarse: Array) -> tuple[Array, Array, FaultKind | None]:
     """Solve coarse times one after the other, each near the one before."""
-    poses = ideal(coarse)
     times, rows = [coarse[0]], [q_start]
     for index in range(1, len(coarse)):
-        q, solved = solve(poses[index : index + 1], rows[-1][None])
+        q, solved = solve(coarse[index : index + 1], rows[-1][None])
         if not solved[0]:
-            reached = _last_reachable(ideal, solve, rows[-1], times[-1], coarse[index])
+            reached = _last_reachable(solve, rows[-1], times[-1], coarse[index])
             if reached is not None:
                 times.append(reached[0])
                 rows.append(reached[1])
@@ -96,13 +99,13 @@ def _carry(
 
 
 def _last_reachable(
-    ideal: Callable[[Array], Array], solve: Follower, near: Array, good: float, bad: float
+    solve: Solver, near: Array, good: float, bad: float
 ) -> tuple[float, Array] | None:
     """Bisect to the last time that can be solved."""
     best = None
     while bad - good > 1e-4:
         middle = (good + bad) / 2
-        q, solved = solve(ideal(np.array([middle])), near[None])
+        q, solved = solve(np.array([middle]), near[None])
         if solved[0]:
             good, near = middle, q[0]
             best = (middle, q[0])
@@ -112,8 +115,7 @@ def _last_reachable(
 
 
 def _refine(
-    ideal: Callable[[Array], Array],
-    solve: Follower,
+    solve: Solver,
     t: Array,
     q: Array,
     levers: Array,
@@ -127,7 +129,7 @@ def _refine(
         inside = ta[:, None] + _CHECKS * (tb - ta)[:, None]
         even = qa[:, None, :] + _CHECKS[:, None] * (qb - qa)[:, None, :]
         shape = even.shape
-        found, solved = solve(ideal(inside.ravel()), even.reshape(-1, shape[-1]))
+        found, solved = solve(inside.ravel(), even.reshape(-1, shape[-1]))
         miss = (np.abs(found.reshape(shape) - even) @ levers).max(axis=1)
         leap = np.asarray(np.abs(qb - qa).max(axis=1) > _LARGEST_STEP)
         bad: Flags = np.any(~solved.reshape(shape[:2]), axis=1)
@@ -139,10 +141,10 @@ def _refine(
             first = np.flatnonzero(stuck)[np.argmin(ta[stuck])]
             end = ta[first]
             why = FaultKind.REACH if bad[first] else FaultKind.JUMP
-            joint = None if bad[first] else int(np.argmax(np.abs(qb - qa)[first])) + 1
+            joint = None if bad[first] else int(np.argmax(np.abs(qb - qa)[first]))
         split = ~good & ~stuck & (ta < end)
         segments = ta[split], qa[split], tb[split], qb[split]
-        ta, qa, tb, qb = _split(ideal, solve, *segments, miss[split])
+        ta, qa, tb, qb = _split(solve, *segments, miss[split])
     t_all, q_all = np.concatenate(done_t), np.concatenate(done_q)
     order = np.argsort(t_all, kind="stable")
     keep = order[t_all[order] <= end]
@@ -150,8 +152,7 @@ def _refine(
 
 
 def _split(
-    ideal: Callable[[Array], Array],
-    solve: Follower,
+    solve: Solver,
     ta: Array,
     qa: Array,
     tb: Array,
@@ -173,7 +174,7 @@ def _split(
     t1[last] = tb[owner[last]]
     q1 = qa[owner] + share1[:, None] * turn
     inner = ~last
-    solved_q, solved = solve(ideal(t1[inner]), q1[inner])
+    solved_q, solved = solve(t1[inner], q1[inner])
     # An unsolved pose keeps the even value: the segment then fails its check again, gets
     # shorter, and ends as the fault it is.
     q1[inner] = np.where(solved[:, None], solved_q, q1[inner])

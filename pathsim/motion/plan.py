@@ -7,16 +7,18 @@ from dataclasses import replace
 import numpy as np
 
 from pathsim.arm import follower
+from pathsim.arm.inverse import closed_form
+from pathsim.arm.postures import has_words, words
 from pathsim.errors import CannotCheck, MotionError
 from pathsim.model import Cell, Move, MoveKind
 from pathsim.model.lever import longest_levers
 from pathsim.motion.cartesian import CartesianMotion, cartesian_motion
 from pathsim.motion.joint_move import detour, lay_joint_move
-from pathsim.motion.laying import lay
+from pathsim.motion.laying import Solver, lay
 from pathsim.motion.paths import ArcPath, LinePath, ToolPath
 from pathsim.motion.targets import Targets
 from pathsim.motion.trajectory import FaultKind, MoveFault, MoveTrack, PlanNote, Trajectory
-from pathsim.transforms import Array, inverse
+from pathsim.transforms import Array, Flags
 
 #: A straight move or arc shorter than this is none, s.
 _NO_TIME = 1e-5
@@ -43,11 +45,12 @@ class _Planner:
         self.targets = Targets(cell)
         self.notes: list[PlanNote] = []
         self._is_lost = False  # whether nobody can say where the arm stands now
+        self._is_search = closed_form(cell.arm) is None
 
     def run(self) -> Trajectory:
         """Return the trajectory."""
         program = self.cell.program
-        q = self._joints(program.start, self.targets.middle, None)
+        q = self._joints(program.start, self.cell.axes.middle, None)
         if q is None:
             raise CannotCheck(
                 f"the start point '{program.start}' is out of the arm's reach or limits, "
@@ -66,20 +69,26 @@ class _Planner:
 
     def _joints(self, point: str, near: Array, move: int | None) -> Array | None:
         """Taught joints of a point, or the solution nearest ``near``, which is noted."""
-        taught = self.cell.points[point].q
-        if taught is not None:
-            return taught
+        known = self.cell.points[point]
+        if known.q is not None:
+            return known.q
         q = self.targets.nearest(point, near)
-        if q is not None:
-            self.notes.append(PlanNote("posture picked", point, move))
+        if q is not None and len(known.branch) < 3:
+            said = self._words(q)
+            self.notes.append(PlanNote("posture picked", point, move, words=said))
         return q
+
+    def _words(self, q: Array) -> tuple[str, ...]:
+        arm = self.cell.arm
+        return words(arm, q[: arm.dof]) if has_words(arm) else ()
 
     def _track(
         self, index: int, move: Move, where: str, q: Array, clock: float, continuous: bool
     ) -> MoveTrack:
+        kind = FaultKind.BRANCH if self.cell.points[move.target].branch else FaultKind.REACH
         blank = MoveTrack(
             index, move, where, np.array([clock]), q[None], np.zeros((0, len(q))), 0.0, 0.0,
-            MoveFault(FaultKind.REACH, 0.0), continuous,
+            MoveFault(kind, 0.0, is_search=self._is_search), continuous,
         )  # fmt: skip
         if self._is_lost:
             return replace(blank, fault=MoveFault(FaultKind.NO_START, 0.0))
@@ -92,11 +101,11 @@ class _Planner:
 
     def _joint_track(self, blank: MoveTrack, q_end: Array) -> MoveTrack:
         cell, q, move = self.cell, blank.q[0], blank.move
-        t, qs = lay_joint_move(cell.arm, q, q_end, move.speed, self.levers)
-        gap, when = detour(cell.arm, cell.torch.T_flange_tcp, t, qs)
+        t, qs = lay_joint_move(cell.axes, q, q_end, move.speed, self.levers)
+        tips = cell.tool_poses(qs)[:, :3, 3]
+        gap, when = detour(tips, t)
         dt = np.diff(t)[:, None]
-        strain = np.abs(np.diff(qs, axis=0)) / dt / cell.arm.speed
-        tips = (cell.arm.pose(qs) @ cell.torch.T_flange_tcp)[:, :3, 3]
+        strain = np.abs(np.diff(qs, axis=0)) / dt / cell.axes.speed
         length = float(np.linalg.norm(np.diff(tips, axis=0), axis=-1).sum())
         start = blank.t[0]
         return replace(
@@ -109,10 +118,10 @@ class _Planner:
         motion = self._motion(blank.index, move, q)
         if motion.travel_time < _NO_TIME:
             return replace(blank, fault=None)
-        solve = follower(cell.arm, q, cell.points[move.target].q)
-        laid = lay(motion.flange, solve, q, motion.breaks, motion.coarse, self.levers)
+        solve = self._solver(motion, q, cell.points[move.target].q)
+        laid = lay(solve, q, motion.breaks, motion.coarse, self.levers)
         dt = np.diff(laid.t)[:, None]
-        strain = np.abs(np.diff(laid.q, axis=0)) / dt / cell.arm.speed
+        strain = np.abs(np.diff(laid.q, axis=0)) / dt / cell.axes.speed
         # Where a joint would have to be faster than it can, the arm slows the whole move down.
         slowed = dt[:, 0] * np.maximum(1.0, strain.max(axis=1, initial=0.0))
         t = np.concatenate([[0.0], np.cumsum(slowed)])
@@ -120,7 +129,8 @@ class _Planner:
         fault = None
         if laid.fault is not None:
             share = float(laid.t[-1] / motion.travel_time)
-            fault = MoveFault(laid.fault, share, laid.joint)
+            name = "" if laid.joint is None else cell.axes.names[laid.joint]
+            fault = MoveFault(laid.fault, share, name, self._is_search)
         elif move.crater > _NO_TIME:
             t, qs = np.append(t, t[-1] + move.crater), np.vstack([qs, qs[-1]])
             strain = np.vstack([strain, np.zeros(len(q))])
@@ -129,39 +139,64 @@ class _Planner:
             fault=fault, planned_duration=motion.travel_time + move.crater,
         )  # fmt: skip
 
+    def _solver(self, motion: CartesianMotion, q: Array, q_end: Array | None) -> Solver:
+        """Joint values of a motion over time, on the branch of ``q``."""
+        arm, held = self.cell.arm, list(self.cell.axes.held)
+        end = None if q_end is None else q_end[: arm.dof]
+        follow = follower(arm, q[: arm.dof], end, self.cell.torch.T_flange_tcp)
+
+        def solve(t: Array, near: Array) -> tuple[Array, Flags]:
+            full = near.copy()
+            full[:, held] = motion.held(t)
+            full[:, : arm.dof], solved = follow(motion.flange(t), full[:, : arm.dof])
+            return full, solved
+
+        return solve
+
     def _motion(self, index: int, move: Move, q: Array) -> CartesianMotion:
-        cell = self.cell
-        T_flange_tcp = cell.torch.T_flange_tcp
-        start = cell.arm.pose(q) @ T_flange_tcp
-        end = self.targets.tool_pose(move.target)
+        cell, targets = self.cell, self.targets
+        held = q[list(cell.axes.held)]
+        start = targets.seen_from_part(targets.reached(q), held)
+        end = targets.on_part(move.target, q)
         try:
             path: ToolPath = LinePath(start, end)
             if move.via is not None:
-                path = ArcPath(start, self.targets.tool_pose(move.via), end)
-            return cartesian_motion(
-                move, path, inverse(T_flange_tcp), cell.tip_speed, cell.tip_acceleration
-            )
+                path = ArcPath(start, targets.on_part(move.via, q), end)
+            return cartesian_motion(cell, move, path, held, targets.held(move.target, q))
         except MotionError as error:
             line = "" if move.line is None else f" (line {move.line} of the cell file)"
             raise MotionError(f"move {index + 1}, to '{move.target}'{line}: {error}") from error
 
     def _arrival(self, index: int, move: Move, track: MoveTrack) -> tuple[Array, bool]:
         """Where the arm is after a move, and whether it got there."""
-        taught = self.cell.points[move.target].q
+        point = self.cell.points[move.target]
         q = track.q[-1]
         if track.fault is not None:
-            there = taught if taught is not None else self.targets.nearest(move.target, q)
+            there = point.q if point.q is not None else self.targets.nearest(move.target, q)
             self._is_lost = there is None
             return (q if there is None else there), False
         self._is_lost = False
-        if move.kind is not MoveKind.JOINT and taught is not None:
-            gap = np.abs(q - taught)
-            worst = int(np.argmax(gap))
-            if gap[worst] > _OTHERWISE:
-                self.notes.append(
-                    PlanNote(
-                        "arrives otherwise", move.target, index,
-                        turn=float(q[worst] - taught[worst]), joint=worst + 1,
-                    )
-                )  # fmt: skip
+        if move.kind is not MoveKind.JOINT:
+            self._compare(index, move.target, q)
         return q, True
+
+    def _compare(self, index: int, target: str, q: Array) -> None:
+        """Note when a straight move or arc arrives in another posture than the taught one."""
+        point, taken = self.cell.points[target], self._words(q)
+        if point.q is None:
+            wrong = [word for word in point.branch if word not in taken]
+            if wrong:
+                words_ = (*point.branch, "/", *taken)
+                self.notes.append(PlanNote("arrives otherwise", target, index, words=words_))
+            return
+        gap = np.abs(q - point.q)
+        worst = int(np.argmax(gap))
+        if gap[worst] > _OTHERWISE:
+            taught = self._words(point.q)
+            both = () if taught == taken else (*taught, "/", *taken)
+            self.notes.append(
+                PlanNote(
+                    "arrives otherwise", target, index, turn=float(q[worst] - point.q[worst]),
+                    joint=self.cell.axes.names[worst], words=both,
+                )
+            )  # fmt: skip

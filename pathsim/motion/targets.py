@@ -1,9 +1,10 @@
-"""Where the taught points are, as tool poses and as joint values."""
+"""Where the taught points are, as tool poses and as values of all axes."""
 
 from __future__ import annotations
 
 import numpy as np
 
+from pathsim.arm.postures import has_words, matching
 from pathsim.model import Cell, Program
 from pathsim.motion.trajectory import PlanNote
 from pathsim.transforms import Array, inverse, rotation_angle
@@ -14,34 +15,60 @@ _SAME_TURN = np.radians(0.1)
 
 
 class Targets:
-    """Answers for the taught points of one cell."""
+    """Answers for the taught points of one cell. ``q`` has a value for each axis of the cell."""
 
     def __init__(self, cell: Cell) -> None:
         self._cell = cell
         self._T_tcp_flange = inverse(cell.torch.T_flange_tcp)
 
-    @property
-    def middle(self) -> Array:
-        """The middle of all joint ranges ``(dof,)``; zero for a joint without limits."""
-        arm = self._cell.arm
-        bounded = np.isfinite(arm.lower) & np.isfinite(arm.upper)
-        low, high = np.where(bounded, arm.lower, 0.0), np.where(bounded, arm.upper, 0.0)
-        return np.asarray((low + high) / 2)
-
     def tool_pose(self, name: str) -> Array:
         """``T_base_tcp (4, 4)`` of a point; the joint values decide when both are taught."""
         point = self._cell.points[name]
         if point.q is not None:
-            return self._cell.arm.pose(point.q) @ self._cell.torch.T_flange_tcp
+            return self.reached(point.q)
         assert point.T_base_tcp is not None  # noqa: S101 - the loader refuses empty points
         return point.T_base_tcp
 
+    def reached(self, q: Array) -> Array:
+        """``T_base_tcp (4, 4)`` at axes ``q (axes,)``."""
+        cell = self._cell
+        return np.asarray(cell.arm.pose(q[: cell.arm.dof]) @ cell.torch.T_flange_tcp)
+
+    def held(self, name: str, near: Array) -> Array:
+        """Values of the held axes at a point: as taught, else those of ``near (axes,)``."""
+        point, columns = self._cell.points[name], list(self._cell.axes.held)
+        if point.q is not None:
+            return np.asarray(point.q[columns])
+        return near[columns] if point.held is None else point.held
+
+    def on_part(self, name: str, near: Array) -> Array:
+        """``T_part_tcp (4, 4)`` of a point: as seen from the turning table, if there is one."""
+        return self.seen_from_part(self.tool_pose(name), self.held(name, near))
+
+    def seen_from_part(self, T_base_tcp: Array, held: Array) -> Array:
+        """Return ``T_base_tcp`` as the part sees it with the held axes there."""
+        cell = self._cell
+        if cell.table is None:
+            return T_base_tcp
+        T_world_table = cell.table.motion(held[-1])
+        return np.asarray(inverse(T_world_table) @ cell.T_world_base @ T_base_tcp)
+
     def nearest(self, name: str, near: Array) -> Array | None:
-        """Return the solution ``(dof,)`` within limits that is least turn away from ``near``."""
-        found = self._cell.arm.inverse(self.tool_pose(name) @ self._T_tcp_flange)
+        """Return the solution ``(axes,)`` within limits that is least turn away from ``near``.
+
+        Of the branch that the point asks for; None when there is none.
+        """
+        cell, point = self._cell, self._cell.points[name]
+        held, dof = self.held(name, near), cell.arm.dof
+        first = None if cell.arm.held is None else float(held[0])
+        T = self.tool_pose(name) @ self._T_tcp_flange
+        found = cell.arm.inverse(T, held=first, T_flange_tcp=cell.torch.T_flange_tcp)
+        if point.branch and has_words(cell.arm):
+            found = matching(cell.arm, found, point.branch)
         if len(found) == 0:
             return None
-        return np.asarray(found[np.argmin(np.abs(found - near).max(axis=1))])
+        best = found[np.argmin(np.abs(found - near[:dof]).max(axis=1))]
+        return np.asarray(best if cell.table is None else np.append(best, held[-1]))
 
     def disagreements(self, program: Program) -> list[PlanNote]:
         """Points of the program whose joint values and pose are not the same place."""

@@ -23,16 +23,21 @@ class FaultKind(StrEnum):
 
     REACH = "out of reach"
     JUMP = "joint jump"
+    BRANCH = "not in the posture asked for"
     NO_START = "its start cannot be told"
 
 
 @dataclass(frozen=True)
 class MoveFault:
-    """A move stops being possible at ``share`` of its time; ``joint`` (from 1) if one jumps."""
+    """A move stops being possible at ``share`` of its time; ``joint`` names the axis that jumps.
+
+    ``is_search``: the inverse was searched for numerically and might have missed a solution.
+    """
 
     kind: FaultKind
     share: float
-    joint: int | None = None
+    joint: str = ""
+    is_search: bool = False
 
 
 @dataclass(frozen=True)
@@ -41,7 +46,8 @@ class PlanNote:
 
     ``kind``: "posture picked" (a pose without joints), "arrives otherwise" (a straight move
     ends in other joint values than taught), "pose disagrees" (joints and pose of one point).
-    ``amount`` in m or rad, ``turn`` in rad; ``joint`` from 1.
+    ``amount`` in m or rad, ``turn`` in rad; ``joint`` is the axis with its name. ``words``: the
+    posture taken, or taught and taken, where it has words.
     """
 
     kind: str
@@ -49,14 +55,15 @@ class PlanNote:
     move: int | None
     amount: float = 0.0
     turn: float = 0.0
-    joint: int | None = None
+    joint: str = ""
+    words: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
 class MoveTrack:
-    """One move as knots: ``t (n,)`` s from the program's start, ``q (n, dof)`` rad.
+    """One move as knots: ``t (n,)`` s from the program's start, ``q (n, axes)`` rad, m.
 
-    Between knots every joint moves evenly in time. ``strain (n-1, dof)``: joint speed that
+    Between knots every joint moves evenly in time. ``strain (n-1, axes)``: joint speed that
     the asked tip speed needs, as a share of the joint's limit; where above 1 the segment
     was slowed down to the limit. ``continuous``: starts where the move before ended.
     ``detour``: for a joint move the largest distance of the tip from the straight line

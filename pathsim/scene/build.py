@@ -43,7 +43,7 @@ def build_scene(result: CheckResult) -> Scene:
     paths = _paths(result, profile, is_all_checked=not unchecked)
     moments = np.linspace(0, trajectory.duration, _MOMENTS)
     q = np.stack([trajectory.q_at(time) for time in moments])
-    poses = cell.T_world_base @ cell.arm.link_poses(q)
+    poses = cell.link_poses(q)
     wrist = tuple(span for f in result.findings if f.kind == "wrist aligned" for span in f.spans)
     return Scene(
         result=result,
@@ -76,6 +76,8 @@ def _meshes(result: CheckResult) -> tuple[SceneMesh, ...]:
     cell = result.cell
     found = []
     for body in cell.bodies:
+        if body.on_table:
+            continue
         mesh = body.mesh.moved(body.T_world_body)
         found.append(SceneMesh(body.name, str(body.role), None, mesh.vertices, mesh.faces))
     base = cell.link_meshes[0]
@@ -83,6 +85,8 @@ def _meshes(result: CheckResult) -> tuple[SceneMesh, ...]:
         found.append(SceneMesh(ARM_BASE, "arm", 0, base.vertices, base.faces))
     for piece in cell.pieces:
         grey = "torch" if piece.is_torch else "arm"
+        if piece.body is not None:
+            grey = str(piece.body.role)
         found.append(SceneMesh(piece.name, grey, piece.link, piece.mesh.vertices, piece.mesh.faces))
     return tuple(found)
 

@@ -16,6 +16,9 @@ _SYMBOLS = {
     "contact": Symbol.CROSS,
     "near-hit": Symbol.DIAMOND,
     "wrist aligned": Symbol.RINGS,
+    "elbow stretched": Symbol.RINGS,
+    "wrist over shoulder": Symbol.RINGS,
+    "near singular": Symbol.RINGS,
     "out of reach": Symbol.BAR,
     "joint leap": Symbol.BAR,
     "joint limit": Symbol.BAR,
@@ -39,7 +42,7 @@ def _mark(
     if finding.time is not None and finding.move is not None:
         cell = result.cell
         q = result.trajectory.tracks[finding.move - 1].q_at(finding.time)[0]
-        T = cell.T_world_base @ cell.arm.link_poses(q)
+        T = cell.link_poses(q[None])[0]
         if gap is not None:
             place = (gap.on_moving + gap.on_standing) / 2
             across = gap.on_standing - gap.on_moving

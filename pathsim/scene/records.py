@@ -173,10 +173,10 @@ class Scene:
         return self.result.trajectory.duration
 
     def poses_at(self, time: float) -> Array:
-        """``T_world_link (dof + 1, 4, 4)`` at ``time``."""
+        """``T_world_link (links, 4, 4)`` at ``time``, the turning table's behind the arm's."""
         cell = self.result.cell
         q = self.result.trajectory.q_at(time)
-        return np.asarray(cell.T_world_base @ cell.arm.link_poses(q))
+        return np.asarray(cell.link_poses(q[None])[0])
 
     def band_at(self, time: float) -> MoveBand:
         """Return the move at ``time``."""

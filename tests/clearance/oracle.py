@@ -1,4 +1,7 @@
-"""Dense sampling with python-fcl: slow, simple, independent of the engine's bounds."""
+"""Dense sampling with python-fcl: slow, simple, independent of the engine's bounds.
+
+Both things are placed in the world one by one; no relative chain as in the engine.
+"""
 
 from __future__ import annotations
 
@@ -11,12 +14,26 @@ def dense_distances(cell, track, piece, standing, window, count):
     moving, still = _object(piece.mesh), _object(standing.mesh)
     times = np.linspace(*window, count)
     q = np.stack([np.interp(times, track.t, track.q[:, j]) for j in range(track.q.shape[1])], 1)
-    poses = cell.T_world_base @ cell.arm.link_poses(q)[:, piece.link]
+    dof = cell.arm.dof
+    turned = [np.eye(4)] * count
+    if cell.table is not None:
+        turned = [_turned(cell.table.T_world_axis, angle) for angle in q[:, dof]]
     values = np.empty(count)
-    for k, T in enumerate(poses):
+    for k in range(count):
+        T = turned[k]
+        if piece.link <= dof:
+            T = cell.T_world_base @ cell.arm.link_poses(q[k, :dof])[piece.link]
         moving.setTransform(fcl.Transform(T[:3, :3], T[:3, 3]))
+        if standing.on_table:
+            still.setTransform(fcl.Transform(turned[k][:3, :3], turned[k][:3, 3]))
         values[k] = max(fcl.distance(moving, still), 0.0)
     return times, values
+
+
+def _turned(T_axis, angle):
+    c, s = np.cos(angle), np.sin(angle)
+    turn = np.array([[c, -s, 0, 0], [s, c, 0, 0], [0, 0, 1, 0], [0, 0, 0, 1]])
+    return T_axis @ turn @ np.linalg.inv(T_axis)
 
 
 def _object(mesh):

@@ -183,13 +183,3 @@ def test_contradicting_point_stops():
     point = dataclasses.replace(c.points["home"], T_base_tcp=frozen(T))
     (finding,) = of_kind(check(dataclasses.replace(c, points={"home": point})), "pose disagrees")
     assert finding.level is Level.STOP and "10.0 mm" in finding.text
-
-
-def test_an_offset_wrist_is_said_not_to_be_judged():
-    from pathsim.arm import Arm
-    from tests.builders import OFFSET_WRIST_ROWS
-
-    arm = Arm.from_dh(OFFSET_WRIST_ROWS, "standard", speed=np.full(6, 2.0))
-    c = cell({"home": HOME}, [joint("home")], bodies=[FLOOR], links=LINKS, arm=arm)
-    (finding,) = of_kind(check(c), "not judged")
-    assert finding.level is Level.NOTE

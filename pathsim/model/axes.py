@@ -1,0 +1,63 @@
+"""Everything that moves in a cell, as one list of axes: the arm's joints, then the table."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from pathsim.arm import Arm
+from pathsim.model.turning_table import TurningTable
+from pathsim.transforms import Array, Flags, frozen
+
+TABLE = "the turning table"
+
+
+@dataclass(frozen=True, eq=False)
+class Axes:
+    """Limits of all axes ``(n,)`` in the order of a trajectory's columns; rad or m.
+
+    ``names``: "joint 3", "the rail", "the turning table". ``held``: columns that a straight
+    move carries evenly from start to end (a rail, the seventh joint, the table).
+    """
+
+    names: tuple[str, ...]
+    prismatic: Flags
+    lower: Array
+    upper: Array
+    speed: Array
+    acceleration: Array
+    held: tuple[int, ...]
+
+    @property
+    def count(self) -> int:
+        """Return the number of axes."""
+        return len(self.names)
+
+    @classmethod
+    def of(cls, arm: Arm, table: TurningTable | None) -> Axes:
+        """Put the table's axis behind the arm's joints."""
+        extra = [] if table is None else [table]
+        prismatic = np.append(arm.prismatic, [False] * len(extra)).astype(bool)
+        prismatic.setflags(write=False)
+        held = () if arm.held is None else (arm.held,)
+        return cls(
+            tuple(arm.joint_name(i) for i in range(arm.dof)) + (TABLE,) * len(extra),
+            prismatic,
+            frozen(np.append(arm.lower, [t.lower for t in extra])),
+            frozen(np.append(arm.upper, [t.upper for t in extra])),
+            frozen(np.append(arm.speed, [t.speed for t in extra])),
+            frozen(np.append(arm.acceleration, [t.acceleration for t in extra])),
+            held + (arm.dof,) * len(extra),
+        )
+
+    @property
+    def middle(self) -> Array:
+        """The middle of all ranges ``(n,)``; zero for an axis without limits."""
+        bounded = np.isfinite(self.lower) & np.isfinite(self.upper)
+        low, high = np.where(bounded, self.lower, 0.0), np.where(bounded, self.upper, 0.0)
+        return np.asarray((low + high) / 2)
+
+    def stroke(self, q: Array) -> Array:
+        """Farthest each sliding axis goes from zero ``(n,)``, m, in ``q (m, n)``; 0 for turning."""
+        return np.where(self.prismatic, np.abs(q).max(axis=0, initial=0.0), 0.0)

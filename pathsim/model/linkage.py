@@ -1,0 +1,78 @@
+"""Chains that carry a piece relative to what it is measured against.
+
+Two things that both move are one relative chain: seen from the turning table, the arm hangs
+on one joint more, the table turned backwards. The clearance engine then only ever knows
+things that stand and pieces that a chain moves.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from pathsim.arm import Arm
+from pathsim.arm.forward import axis_frames
+from pathsim.model.lever import chain_levers
+from pathsim.model.mesh import Mesh
+from pathsim.model.turning_table import TurningTable
+from pathsim.transforms import Array, Flags, inverse
+
+
+@dataclass(frozen=True, eq=False)
+class Linkage:
+    """A chain in the frame of what stands: ``fixed``, ``ends``, ``prismatic`` as in ``Arm``.
+
+    Its joints are the cell's axes ``columns`` times ``signs``. ``skip``: how many numbers the
+    cell's links are behind the chain's (link 3 of the cell is link 3 - skip of the chain).
+    """
+
+    fixed: Array
+    ends: Array
+    prismatic: Flags
+    columns: tuple[int, ...]
+    signs: Array
+    skip: int
+
+    def joints(self, q: Array) -> Array:
+        """Chain joints ``(n, k)`` of axes ``q (n, axes)``."""
+        return np.asarray(q[:, self.columns] * self.signs)
+
+    def link_poses(self, q: Array) -> Array:
+        """Poses ``(n, links, 4, 4)`` of all links that move, the chain's link 1 first."""
+        return np.asarray(axis_frames(self.fixed, self.joints(q), self.prismatic) @ self.ends)
+
+    def levers(self, link: int, mesh: Mesh, stroke: Array) -> Array:
+        """Levers ``(k,)`` of the chain's joints on a mesh of the cell's ``link``.
+
+        ``stroke (axes,)``: how far sliding axes go (``Axes.stroke``).
+        """
+        strokes = stroke[list(self.columns)]
+        return chain_levers(
+            self.fixed, self.ends, self.prismatic, link - self.skip, mesh.corners, strokes
+        )
+
+
+def arm_in_world(arm: Arm, T_world_base: Array) -> Linkage:
+    """Return the arm as it moves in the world."""
+    fixed = np.array(arm.fixed)
+    fixed[0] = T_world_base @ fixed[0]
+    columns = tuple(range(arm.dof))
+    return Linkage(fixed, arm.ends, arm.prismatic, columns, np.ones(arm.dof), 0)
+
+
+def arm_on_table(arm: Arm, T_world_base: Array, table: TurningTable) -> Linkage:
+    """Return the arm as it moves seen from the turning table, which turns the other way."""
+    first = inverse(table.T_world_axis) @ T_world_base @ arm.fixed[0]
+    fixed = np.concatenate([[table.T_world_axis], [first], arm.fixed[1:]])
+    ends = np.concatenate([[inverse(table.T_world_axis)], arm.ends])
+    signs = np.append([-1.0], np.ones(arm.dof))
+    columns = (arm.dof, *range(arm.dof))
+    return Linkage(fixed, ends, np.append([False], arm.prismatic), columns, signs, -1)
+
+
+def table_in_world(arm: Arm, table: TurningTable) -> Linkage:
+    """Return the table as it moves in the world; the cell's link behind the flange is its own."""
+    ends = inverse(table.T_world_axis)[None]
+    no_slide = np.zeros(1, dtype=bool)
+    return Linkage(table.T_world_axis[None], ends, no_slide, (arm.dof,), np.ones(1), arm.dof)

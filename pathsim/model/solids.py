@@ -1,0 +1,118 @@
+"""Simple solids as meshes that hold the true shape, never lie inside it.
+
+They stand for links whose meshes are not to be had, and for the simple shapes that a robot
+description may name. Corners lie outside the round shape, so that a distance to the mesh
+is never more than to the shape.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from pathsim.errors import MeshError
+from pathsim.model.mesh import Mesh
+from pathsim.transforms import Array, apply, pose
+
+_SIDES = 24
+_RINGS = 5  # from the equator to a pole
+
+
+def box(size: ArrayLike) -> Mesh:
+    """Box of ``size (3,)`` m round the origin."""
+    half = _positive(size, "a box") / 2
+    corners = np.array([[x, y, z] for x in (-1, 1) for y in (-1, 1) for z in (-1, 1)]) * half
+    quads = [[0, 1, 3, 2], [4, 6, 7, 5], [0, 4, 5, 1], [2, 3, 7, 6], [0, 2, 6, 4], [1, 5, 7, 3]]
+    faces = [tri for a, b, c, d in quads for tri in ([a, b, c], [a, c, d])]
+    return Mesh(corners, np.array(faces))
+
+
+def cylinder(radius: float, length: float) -> Mesh:
+    """Cylinder round z, its middle at the origin, m."""
+    _positive([radius, length], "a cylinder")
+    outer = radius / np.cos(np.pi / _SIDES)
+    z = np.array([-length / 2, length / 2])
+    return _stack(np.array([outer, outer]), z)
+
+
+def ball(radius: float) -> Mesh:
+    """Ball round the origin, m."""
+    return capsule(np.zeros(3), np.zeros(3), radius)
+
+
+def capsule(start: ArrayLike, end: ArrayLike, radius: float) -> Mesh:
+    """All points within ``radius`` m of the line from ``start`` to ``end`` ``(3,)``."""
+    _positive([radius], "a capsule")
+    a, b = np.asarray(start, float), np.asarray(end, float)
+    if not (np.isfinite(a).all() and np.isfinite(b).all()):
+        raise MeshError("a capsule needs finite ends")
+    length = float(np.linalg.norm(b - a))
+    rise = np.linspace(-np.pi / 2, np.pi / 2, 2 * _RINGS + 1)[1:-1]
+    unit = _stack(np.cos(rise), np.sin(rise), poles=1.0)
+    corners = unit.vertices[unit.faces]
+    normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    normal /= np.linalg.norm(normal, axis=1, keepdims=True)
+    # The nearest face of the unit ball decides how much larger the mesh must be.
+    scale = radius / float((normal * corners[:, 0]).sum(axis=1).min())
+    vertices = unit.vertices * scale
+    # The equator's ring lies on the lower half, its upper twin is the ring above it: pulling
+    # the upper half along keeps every face outside, since sides only get longer.
+    vertices[vertices[:, 2] > 1e-12, 2] += length
+    faces = unit.faces
+    if length > 0:
+        twin = vertices[np.abs(vertices[:, 2]) <= 1e-12] + [0.0, 0.0, length]
+        vertices, faces = _with_twin_ring(vertices, faces, twin)
+    return Mesh(apply(_along(a, b - a), vertices), faces)
+
+
+def _with_twin_ring(vertices: Array, faces: np.ndarray, twin: Array) -> tuple[Array, np.ndarray]:
+    """Put a straight middle between the two halves of a ball whose upper half was lifted."""
+    ring = np.flatnonzero(np.abs(vertices[:, 2]) <= 1e-12)
+    new = len(vertices) + np.arange(len(ring))
+    place = np.full(len(vertices), -1)
+    place[ring] = new
+    upper = (vertices[faces][:, :, 2] > 1e-12).any(axis=1)
+    lifted = np.where(place[faces] >= 0, place[faces], faces)
+    faces = np.where(upper[:, None], lifted, faces)
+    i, j = ring, np.roll(ring, -1)
+    a, b = new, np.roll(new, -1)
+    sides = np.vstack([np.column_stack([i, j, b]), np.column_stack([i, b, a])])
+    return np.vstack([vertices, twin]), np.vstack([faces, sides])
+
+
+def _stack(radii: Array, heights: Array, poles: float | None = None) -> Mesh:
+    """Rings of ``radii`` at ``heights``, closed by flat ends or by poles at +- ``poles``."""
+    turn = 2 * np.pi * np.arange(_SIDES) / _SIDES
+    circle = np.column_stack([np.cos(turn), np.sin(turn)])
+    rings = [
+        np.column_stack([circle * radius, np.full(_SIDES, height)])
+        for radius, height in zip(radii, heights, strict=True)
+    ]
+    low, high = (float(heights[0]), float(heights[-1])) if poles is None else (-poles, poles)
+    vertices = np.vstack([*rings, [[0, 0, low]], [[0, 0, high]]])
+    i = np.arange(_SIDES)
+    j = (i + 1) % _SIDES
+    faces = []
+    for ring in range(len(rings) - 1):
+        a, b = ring * _SIDES, (ring + 1) * _SIDES
+        faces += [np.column_stack([a + i, a + j, b + j]), np.column_stack([a + i, b + j, b + i])]
+    last, bottom, top = (len(rings) - 1) * _SIDES, len(vertices) - 2, len(vertices) - 1
+    faces.append(np.column_stack([j, i, np.full(_SIDES, bottom)]))
+    faces.append(np.column_stack([last + i, last + j, np.full(_SIDES, top)]))
+    return Mesh(vertices, np.vstack(faces))
+
+
+def _along(start: Array, way: Array) -> Array:
+    """Pose at ``start`` whose z runs along ``way``; upright where there is no way."""
+    size = np.linalg.norm(way)
+    z = way / size if size > 0 else np.array([0.0, 0.0, 1.0])
+    x = np.cross(np.eye(3)[np.argmin(np.abs(z))], z)
+    x /= np.linalg.norm(x)
+    return pose(np.column_stack([x, np.cross(z, x), z]), start)
+
+
+def _positive(values: ArrayLike, what: str) -> Array:
+    sizes = np.asarray(values, float)
+    if not (np.isfinite(sizes).all() and (sizes > 0).all()):
+        raise MeshError(f"{what} needs sizes above zero, came {list(sizes)}")
+    return sizes

@@ -1,0 +1,124 @@
+"""Branch words and singularity measures: against geometry seen from outside, and closed forms."""
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from hypothesis.extra.numpy import arrays
+
+from pathsim.arm import Arm, Dimensions
+from pathsim.arm.alignment import characteristic_length, smallest_singular_value
+from pathsim.arm.postures import measures, read_words, words
+from pathsim.errors import ArmError
+from tests.builders import OFFSET_WRIST_ROWS, puma, rail_arm, shop_arm
+
+six = arrays(float, 6, elements=st.floats(-3.0, 3.0))
+DRAWN = Arm.from_dimensions(Dimensions(0.43, 0.16, 0.59, 0.13, 0.64, 0.10))
+
+
+@given(six, st.sampled_from([DRAWN, puma()]))
+@settings(max_examples=80, deadline=None)
+def test_the_eight_solutions_have_eight_names(q, arm):
+    m = measures(arm, q)
+    if min(abs(float(m.shoulder)), abs(float(m.elbow)), abs(float(m.wrist))) < 1e-3:
+        return
+    found = arm.inverse(arm.pose(q))
+    names = [words(arm, row) for row in found]
+    assert len(set(names)) == len(names) == len(found)
+    assert words(arm, q) in names
+    same = [row for row, name in zip(found, names, strict=True) if name == words(arm, q)]
+    gap = same[0] - q
+    assert np.abs(gap - 2 * np.pi * np.round(gap / (2 * np.pi))).max() < 1e-6
+
+
+def test_words_say_what_is_seen_from_the_side():
+    assert words(DRAWN, [0, 0, 0, 0, 0.5, 0]) == ("front", "up", "plus")
+    assert words(DRAWN, [2.0, 0, 0, 0, -0.5, 3]) == ("front", "up", "minus")
+    # leaning far back with the forearm over the shoulder: the wrist is behind axis 1
+    assert words(DRAWN, [0, -1.5, 0, 0, 0.5, 0])[0] == "back"
+    # forearm lifted past the line of the upper arm: the elbow hangs below the line
+    lifted = [0, 1.2, -2.2, 0, 0.5, 0]
+    frames = DRAWN.axis_frames(lifted)
+    shoulder, elbow, wrist = frames[1, :3, 3], frames[2, :3, 3], frames[4, :3, 3]
+    line = shoulder + (wrist - shoulder) * (elbow - shoulder)[0] / (wrist - shoulder)[0]
+    assert elbow[2] < line[2] and words(DRAWN, lifted)[1] == "down"
+
+
+@given(six)
+def test_puma_measures_are_the_factors_of_its_determinant(q):
+    """|det J| = a2 |d4 c3 + a3 s3| |a2 c2 + a3 c23 - d4 s23| |sin q5|, exact for this arm."""
+    m = measures(puma(), q)
+    forearm = np.hypot(0.4318, 0.0203)
+    det = 0.4318 * forearm * np.sin(m.elbow) * m.shoulder * np.sin(m.wrist)
+    assert abs(det) == pytest.approx(abs(np.linalg.det(puma().jacobian(q))), abs=1e-12)
+
+
+def test_puma_singular_postures():
+    # Elbow: q3 = -87.308364 or 92.691636 deg, not -90, since a3 is not 0 (the factor above).
+    for degrees in (-87.308364, 92.691636):
+        assert measures(puma(), [0.1, 0.2, np.radians(degrees), 0.4, 0.5, 0.6]).elbow == (
+            pytest.approx(0, abs=1e-8)
+        )
+    assert measures(puma(), [0.1, 0.2, 0.3, 0.4, np.pi, 0.6]).wrist == pytest.approx(0, abs=1e-12)
+    # shoulder: a2 c2 + a3 c23 - d4 s23 = 0 solved for q2 at q3 = 0.3
+    c3, s3 = np.cos(0.3), np.sin(0.3)
+    q2 = np.arctan2(0.4318 + 0.0203 * c3 - 0.4318 * s3, 0.0203 * s3 + 0.4318 * c3)
+    m = measures(puma(), [0.1, q2, 0.3, 0.4, 0.5, 0.6])
+    assert m.shoulder == pytest.approx(0, abs=1e-12)
+
+
+def test_lynch_and_park_pose_is_an_elbow_singularity():
+    # Modern Robotics, Example 4.5 (number from memory): joints 2 and 3 in one line.
+    rows = [(0, -np.pi / 2, 0.089), (0.425, 0, 0), (0.392, 0, 0), (0, -np.pi / 2, 0.109),
+            (0, np.pi / 2, 0.095), (0, 0, 0.082)]  # fmt: skip
+    arm = Arm.from_dh(rows, "standard")
+    q = np.array([0, -np.pi / 2, 0, 0, np.pi / 2, 0])
+    length = characteristic_length(arm)
+    assert smallest_singular_value(arm, q, length) == pytest.approx(0, abs=1e-12)
+    assert smallest_singular_value(arm, q + [0, 0, 0.4, 0, 0, 0], length) > 0.02
+
+
+def test_a_rail_changes_no_word_and_no_measure():
+    q = np.array([0.3, 0.2, 0.4, 0.5, -0.6, 0.7])
+    assert words(rail_arm(), [0.9, *q]) == words(shop_arm(), q)
+
+
+def test_singular_value_falls_to_zero_with_any_arm():
+    arm = Arm.from_dh(OFFSET_WRIST_ROWS, "standard")
+    rng = np.random.default_rng(1)
+    q = rng.uniform(-2, 2, (200, 6))
+    values = smallest_singular_value(arm, q, 0.5)
+    scaled = arm.jacobian(q)
+    scaled[:, :3] /= 0.5
+    # product of all singular values is |det|: the smallest is at most its sixth root
+    assert (values <= np.abs(np.linalg.det(scaled)) ** (1 / 6) + 1e-12).all()
+
+
+def test_wrist_spin_of_a_move_past_alignment_in_closed_form():
+    """Tip speed v square to the wrist's plane at d from its centre: |q4'| = v / (d |sin q5|)."""
+    arm = DRAWN
+    for degrees, expected in ((1, 109.432), (2, 54.725), (5, 21.913), (10, 10.998)):
+        q = np.array([0.2, 0.3, -0.1, 0.4, np.radians(degrees), 0.0])
+        frames = arm.axis_frames(q)
+        centre, sixth = frames[4, :3, 3], frames[5, :3, 2]
+        tip = centre + 0.3 * sixth
+        across = frames[4, :3, 2]  # along axis 5: square to the plane of axes 4 and 6
+        # velocity of the tip from joints 4 to 6 alone, the arm's first three still
+        J = np.array([np.cross(f[:3, 2], tip - f[:3, 3]) for f in frames[3:]]).T
+        rates = np.linalg.lstsq(J[:, :2], 0.010 * across, rcond=None)[0]
+        assert np.degrees(abs(rates[0])) == pytest.approx(expected, abs=2e-3)
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [("front up sideways", "no branch word"), ("front back", "twice"), ("up UP", "twice")],
+)
+def test_words_that_cannot_be_meant(text, says):
+    with pytest.raises(ArmError, match=says):
+        read_words(text)
+
+
+def test_words_in_any_order():
+    assert read_words("Minus, front") == ("front", "minus")
+    with pytest.raises(ArmError, match="no names"):
+        words(Arm.from_dh(OFFSET_WRIST_ROWS, "standard"), np.zeros(6))
