@@ -1,10 +1,10 @@
-"""The command line: ``pathsim check``, ``view`` and ``still``."""
+"""The command line: ``pathsim check``, ``view``, ``still`` and ``arm``."""
 
 from __future__ import annotations
 
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, TypeVar
 
 import typer
 
@@ -14,9 +14,12 @@ from pathsim.findings import Level
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from rich.console import Console
+
     from pathsim.check import CheckResult, Progress
     from pathsim.model import Cell
 
+Answer = TypeVar("Answer")
 CLEAR, FOUND, COULD_NOT = 0, 1, 2
 _INTERRUPTED = 130
 #: Width of tables when the output is no terminal.
@@ -46,13 +49,9 @@ def check(
     Exit code 0: clear. 1: findings at or above the level. 2: could not check, the reason
     is on standard error.
     """
-    from rich.console import Console
-
     from pathsim.report import print_result, result_as_json
 
-    console = Console(soft_wrap=False)
-    if not console.is_terminal:
-        console = Console(width=_PLAIN_WIDTH)
+    console = _console()
     result = _checked(cell)
     if json is not None:
         from pathsim.atomic_write import write_whole
@@ -105,7 +104,50 @@ def still(
         typer.echo(path)
 
 
-def _with_bar(work: Callable[[Progress], list[Path]]) -> list[Path]:
+@app.command()
+def arm(
+    cell: Annotated[Path, typer.Argument(help="The cell folder, with cell.yaml in it.")],
+    readings: Annotated[
+        Path | None,
+        typer.Option("--readings", metavar="FILE", help="Rows of joint readings with poses (CSV)."),
+    ] = None,
+    rotation: Annotated[
+        str | None,
+        typer.Option(
+            "--rotation", help="How poses in the readings turn, as in 'points'; else the cell's."
+        ),
+    ] = None,
+    frame: Annotated[
+        str | None, typer.Option("--frame", help="base or world; else the cell's, else base.")
+    ] = None,
+    shows: Annotated[
+        str, typer.Option("--shows", help="Whose pose the display shows: tool or flange.")
+    ] = "tool",
+    write: Annotated[
+        bool, typer.Option("--write", help="Put the cheapest explanation into the description.")
+    ] = False,
+) -> None:
+    """Say an arm's description back in words, and hold it against readings off the display.
+
+    Exit code 0: it agrees, or nothing was held against it. 1: it does not agree. 2: could not
+    be done, the reason is on standard error.
+    """
+    from pathsim.arm_command import ArmQuestion, answer
+
+    question = ArmQuestion(cell, readings, rotation, frame, shows, write)
+    agrees = answer(question, _console(), _with_bar)
+    raise typer.Exit(CLEAR if agrees else FOUND)
+
+
+def _console() -> Console:
+    """Console for tables; of a fixed width when the output is no terminal."""
+    from rich.console import Console
+
+    console = Console(soft_wrap=False)
+    return console if console.is_terminal else Console(width=_PLAIN_WIDTH)
+
+
+def _with_bar(work: Callable[[Progress], Answer], what: str = "drawing") -> Answer:
     """Run long work with a bar on a terminal's standard error."""
     from rich.console import Console
     from rich.progress import Progress as Bar
@@ -114,7 +156,7 @@ def _with_bar(work: Callable[[Progress], list[Path]]) -> list[Path]:
     if not messages.is_terminal:
         return work(lambda _text, _share: None)
     with Bar(console=messages, transient=True) as bar:
-        task = bar.add_task("drawing", total=1.0)
+        task = bar.add_task(what, total=1.0)
         return work(lambda text, share: bar.update(task, description=text, completed=share))
 
 

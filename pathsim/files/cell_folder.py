@@ -185,3 +185,14 @@ def _table(file: CellFile) -> TurningTable | None:
         return None
     T = placement(entry.at, entry.turned)
     return TurningTable(T, *entry.limits, entry.speed, entry.acceleration)
+
+
+def points_entry(folder: str | Path) -> tuple[str | None, str | None]:
+    """Return rotation convention and frame that a cell names for its poses, None where not."""
+    path = Path(folder)
+    path = path if path.name == CELL_FILE else path / CELL_FILE
+    faults = FaultList()
+    source = read_yaml(path, path.name, faults)
+    file = None if source is None else validated(CellFile, source, faults)
+    faults.raise_if_any()
+    return (None, None) if file is None else (file.points.rotation, file.points.frame)

@@ -1,0 +1,98 @@
+"""``pathsim arm``: a description in words, held against readings, and put right on request."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, get_args
+
+import numpy as np
+
+from pathsim.errors import CannotCheck
+from pathsim.files import load_cell
+from pathsim.files.cell_folder import points_entry
+from pathsim.files.cell_schema import Rotation
+from pathsim.files.description_writer import write_candidate
+from pathsim.files.points_header import points_form
+from pathsim.files.readings_file import read_readings
+from pathsim.fit import Description, Verdict, explain, residuals
+from pathsim.fit.search import CLOSE, CLOSE_TURN, worst
+from pathsim.model import Cell
+from pathsim.report.arm_text import print_arm, print_verdict
+from pathsim.transforms import inverse
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+FRAMES, SHOWN = ("base", "world"), ("tool", "flange")
+
+
+@dataclass(frozen=True)
+class ArmQuestion:
+    """What was asked: see the options of ``pathsim arm``."""
+
+    cell: Path
+    readings: Path | None
+    rotation: str | None
+    frame: str | None
+    shows: str
+    write: bool
+
+
+def answer(question: ArmQuestion, console: Console, with_bar: Callable[..., Any]) -> bool:
+    """Print the answer; return whether description and readings agree (True without readings)."""
+    _require_known(question)
+    cell = load_cell(question.cell)
+    if question.readings is None:
+        print_arm(cell, console)
+        return True
+    said_rotation, said_frame = points_entry(question.cell)
+    rotation, frame = question.rotation or said_rotation, question.frame or said_frame or "base"
+    form = points_form(cell.arm, False, rotation, frame)
+    rows = read_readings(question.readings, form, cell.arm)
+    before = described(cell, frame, question.shows)
+    verdict: Verdict = with_bar(
+        lambda progress: explain(
+            before, rows, shows_tool=question.shows == "tool", progress=progress
+        ),
+        "looking for an explanation",
+    )
+    print_verdict(verdict, console)
+    if not question.write or verdict.agrees:
+        return verdict.agrees
+    if len(verdict.explained) != 1:
+        many = "several explanations are as cheap" if verdict.explained else "nothing explains it"
+        raise CannotCheck(f"nothing was written: {many}. More rows may tell.")
+    changed = write_candidate(question.cell, cell, before, verdict.explained[0], frame)
+    now = described(load_cell(question.cell), frame, question.shows)
+    distance, turn = worst(residuals(now, rows))
+    for path in changed:
+        console.print(f"Written: {path.name}")
+    console.print(
+        f"Held against the readings again: at most {distance * 1e3:.2f} mm and "
+        f"{np.degrees(turn):.2f} deg."
+    )
+    if len({p.parent for p in changed} - {question.cell.resolve()}) > 0:
+        console.print("Other cells that use the same description have changed with it.")
+    return distance <= CLOSE and turn <= CLOSE_TURN
+
+
+def described(cell: Cell, frame: str, shows: str) -> Description:
+    """Return what of a cell's description a display can prove."""
+    tool = cell.torch.T_flange_tcp if shows == "tool" else np.eye(4)
+    shown = inverse(cell.arm.readings.T_base_shown) if frame == "base" else cell.T_world_base
+    return Description(cell.arm, tool, shown)
+
+
+def _require_known(question: ArmQuestion) -> None:
+    """Raise CannotCheck when a word of the question is not known, or has no use."""
+    for option, value, known in (
+        ("--rotation", question.rotation, get_args(Rotation)),
+        ("--frame", question.frame, FRAMES),
+        ("--shows", question.shows, SHOWN),
+    ):
+        if value is not None and value not in known:
+            raise CannotCheck(f"{option} came '{value}'; expected one of: {', '.join(known)}")
+    if question.write and question.readings is None:
+        raise CannotCheck("--write needs --readings: there is nothing to put into the description")

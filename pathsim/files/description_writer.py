@@ -1,0 +1,188 @@
+"""Writing what readings proved into the files of a cell, comments and all else kept."""
+
+from __future__ import annotations
+
+import difflib
+import io
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from ruamel.yaml import YAML
+from ruamel.yaml.comments import CommentedMap, CommentedSeq
+
+from pathsim.arm import ReadingsMap
+from pathsim.atomic_write import write_whole
+from pathsim.errors import CannotCheck
+from pathsim.files.cell_folder import CELL_FILE, load_cell
+from pathsim.files.paths import confined
+from pathsim.fit import Candidate, Description
+from pathsim.model import Cell
+from pathsim.transforms import Array, inverse
+
+#: Ways in which people indent lists; the one that gives back the file as it is gets used.
+_INDENTS = ((2, 4, 2), (2, 2, 0), (4, 4, 2), (4, 6, 4), (4, 4, 0), (2, 3, 1))
+
+
+def write_candidate(
+    folder: Path, cell: Cell, before: Description, candidate: Candidate, frame: str
+) -> list[Path]:
+    """Write a candidate into the description files; return the files that changed.
+
+    ``frame``: "base" or "world", the frame of the displayed poses. The cell is loaded again
+    afterwards; if that fails the old files come back and CannotCheck is raised.
+    """
+    folder = folder.parent if folder.name == CELL_FILE else folder
+    after = candidate.description
+    kinds = {thing.kind.split()[0] for thing in candidate.things}
+    cell_file = (folder / CELL_FILE).resolve()
+    changes: dict[Path, _YamlFile] = {}
+
+    def opened(path: Path) -> _YamlFile:
+        if path not in changes:
+            changes[path] = _YamlFile(path)
+        return changes[path]
+
+    data = opened(cell_file).data
+    arm_file = _beside(data["arm"]["description"], folder)
+    if kinds & {"sign", "zero", "coupling"}:
+        _set_readings(opened(arm_file).data, cell, after.arm.readings)
+    if "tool" in kinds:
+        torch = opened(_beside(data["torch"]["description"], folder)).data
+        _set_pose(torch["tool centre point"], after.T_flange_tcp, before.T_flange_tcp)
+    if "base" in kinds and frame == "world":
+        _set_pose(data["arm"], after.T_shown_base, before.T_shown_base)
+    elif "base" in kinds:
+        readings = _map_in(opened(arm_file).data, "readings")
+        shown = inverse(after.T_shown_base)
+        _set_pose(_map_in(readings, "poses from"), shown, None)
+    return _written(folder, [change for change in changes.values() if change.is_changed])
+
+
+def _written(folder: Path, changes: list[_YamlFile]) -> list[Path]:
+    """Write all files, load the cell again, and undo everything when it does not load."""
+    old = {change.path: change.path.read_bytes() for change in changes}
+    try:
+        for change in changes:
+            write_whole(change.path, change.text())
+        load_cell(folder)
+    except Exception as error:
+        for path, raw in old.items():
+            write_whole(path, raw.decode("utf-8"))
+        raise CannotCheck(f"the description could not be written: {error}") from error
+    return [change.path for change in changes]
+
+
+class _YamlFile:
+    """A YAML file for changing single values."""
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        text = path.read_bytes().decode("utf-8-sig")
+        self._original = text
+        self._yaml = min((_yaml(*i) for i in _INDENTS), key=lambda y: _changes(y, text))
+        self.data: Any = self._yaml.load(text)
+
+    def text(self) -> str:
+        """Return the file with its changes; lines that say the same stay as they were typed."""
+        stream = io.StringIO()
+        self._yaml.dump(self.data, stream)
+        old, new = self._original.splitlines(), stream.getvalue().splitlines()
+        matcher = difflib.SequenceMatcher(None, _squeezed(old), _squeezed(new), autojunk=False)
+        lines: list[str] = []
+        for what, a, b, c, d in matcher.get_opcodes():
+            lines += old[a:b] if what == "equal" else new[c:d]
+        return "\n".join(lines) + "\n"
+
+    @property
+    def is_changed(self) -> bool:
+        """Tell whether values differ from the file's (its layout does not count)."""
+        return bool(self._yaml.load(self._original) != self.data)
+
+
+def _yaml(mapping: int, sequence: int, offset: int) -> YAML:
+    yaml = YAML(typ="rt")
+    yaml.preserve_quotes = True
+    yaml.width = 4096
+    yaml.indent(mapping=mapping, sequence=sequence, offset=offset)
+    return yaml
+
+
+def _changes(yaml: YAML, text: str) -> int:
+    """How many lines merely reading and writing would change."""
+    stream = io.StringIO()
+    yaml.dump(yaml.load(text), stream)
+    return len(set(text.splitlines()) ^ set(stream.getvalue().splitlines()))
+
+
+def _squeezed(lines: list[str]) -> list[str]:
+    """Lines without the spaces that people align columns with; the indent stays."""
+    return [
+        line[: len(line) - len(line.lstrip())] + " ".join(line.split()).replace("{ ", "{")
+        for line in lines
+    ]
+
+
+def _beside(text: str, folder: Path) -> Path:
+    path, _ = confined(text, folder.resolve(), folder.resolve().parent)
+    if path is None:
+        raise CannotCheck(f"'{text}' leads out of the folder that holds the cell")
+    return path
+
+
+def _map_in(data: Any, key: str) -> Any:
+    """Return the mapping under a key, made when it is not there."""
+    if data.get(key) is None:
+        data[key] = CommentedMap()
+    return data[key]
+
+
+def _set_readings(data: Any, cell: Cell, readings: ReadingsMap) -> None:
+    """Put a readings map into an arm description; a rail is not part of it."""
+    first = 1 if cell.arm.has_rail else 0
+    mix, zero = readings.mix[first:, first:], readings.zero[first:]
+    entry = _map_in(data, "readings")
+    rows = entry.get("joints")
+    if rows is None:
+        rows = CommentedSeq()
+        entry["joints"] = rows
+    for joint in range(len(zero)):
+        number = joint + 1
+        row = next((r for r in rows if r["joint"] == number), None)
+        others = [k for k in np.flatnonzero(mix[joint]) if k != joint]
+        is_plain = mix[joint, joint] == 1 and zero[joint] == 0 and not others
+        if row is None and is_plain:
+            continue
+        if row is None:
+            row = CommentedMap({"joint": number})
+            row.fa.set_flow_style()
+            rows.append(row)
+        row["sign"] = int(mix[joint, joint])
+        row["zero"] = f"{np.degrees(zero[joint]):.4f} deg"
+        for key in ("coupled to", "coupling"):
+            row.pop(key, None)
+        if others:
+            factor = float(mix[joint, others[0]])
+            row["coupled to"] = int(others[0]) + 1
+            row["coupling"] = int(factor) if factor == int(factor) else factor
+
+
+def _set_pose(entry: Any, T: Array, before: Array | None) -> None:
+    """Write a pose as place and turns about fixed x, y, z; the turns only where they change."""
+    entry["at"] = " ".join(f"{_tidy(v * 1e3)}" for v in T[:3, 3]) + " mm"
+    is_turned = before is None or not np.allclose(T[:3, :3], before[:3, :3], atol=1e-12)
+    if is_turned:
+        entry["turned"] = " ".join(_tidy(np.degrees(v)) for v in _fixed_angles(T)) + " deg"
+
+
+def _tidy(value: float) -> str:
+    return f"{round(value, 4) + 0.0:g}" if abs(value) < 1e5 else f"{value:.4f}"
+
+
+def _fixed_angles(T: Array) -> tuple[float, float, float]:
+    """Angles about fixed x, then y, then z, of a rotation (``R = Rz Ry Rx``)."""
+    R = T[:3, :3]
+    y = float(np.arctan2(-R[2, 0], np.hypot(R[0, 0], R[1, 0])))
+    if np.hypot(R[0, 0], R[1, 0]) < 1e-9:  # x and z turn about one line: give it all to z
+        return 0.0, y, float(np.arctan2(-R[0, 1], R[1, 1]))
+    return float(np.arctan2(R[2, 1], R[2, 2])), y, float(np.arctan2(R[1, 0], R[0, 0]))

@@ -1,0 +1,16 @@
+"""Holding a description of an arm against readings, and finding the cheapest explanation."""
+
+from pathsim.fit.description import Description, Reading, Residual, residuals
+from pathsim.fit.explanations import Explanation
+from pathsim.fit.search import Candidate, Verdict, explain
+
+__all__ = [
+    "Candidate",
+    "Description",
+    "Explanation",
+    "Reading",
+    "Residual",
+    "Verdict",
+    "explain",
+    "residuals",
+]

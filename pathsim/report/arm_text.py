@@ -1,0 +1,188 @@
+"""An arm's description in words, and what readings say of it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from rich.console import Console
+from rich.table import Table
+from rich.text import Text
+
+from pathsim.arm.alignment import characteristic_length, smallest_singular_value
+from pathsim.arm.inverse import closed_form
+from pathsim.arm.postures import has_words, measures, words
+from pathsim.caution import CAUTION
+from pathsim.fit import Candidate, Residual, Verdict
+from pathsim.fit.search import CLOSE, CLOSE_TURN, worst
+from pathsim.model import Cell
+from pathsim.units import degrees, millimetres
+
+
+def print_arm(cell: Cell, console: Console) -> None:
+    """Print reach, build, limits, display and the posture of each taught point."""
+    arm = cell.arm
+    console.print(Text(f"{arm.name}, in {cell.name}"), style="bold")
+    for line in _build_lines(cell):
+        console.print(Text(line))
+    console.print()
+    console.print(_axes_table(cell))
+    console.print()
+    console.print(_points_table(cell))
+    console.print(Text(CAUTION), style="italic")
+
+
+def _build_lines(cell: Cell) -> list[str]:
+    arm, solver = cell.arm, closed_form(cell.arm)
+    at = " ".join(f"{v * 1e3:.0f}" for v in cell.T_world_base[:3, 3])
+    up = float(cell.T_world_base[2, 2])
+    stands = "upright" if up > 0.999 else "upside down" if up < -0.999 else "tilted"
+    lines = [f"Stands {stands} at {at} mm."]
+    if solver is not None:
+        g = solver.geometry
+        ahead = np.linalg.norm(g.to_shoulder - (g.to_shoulder @ g.axes[0]) * g.axes[0])
+        reach = ahead + np.linalg.norm(g.upper_arm) + np.linalg.norm(g.forearm)
+        lines.append(
+            f"Spherical wrist: all postures of a pose are known (closed form). Stretched, the "
+            f"centre of the wrist is {reach * 1e3:.0f} mm from axis 1 (limits not regarded)."
+        )
+    else:
+        lines.append(
+            "No spherical wrist: postures are searched for numerically and may be missed. "
+            f"Singular values are taken with lengths divided by "
+            f"{millimetres(characteristic_length(arm), 0)}."
+        )
+    if arm.held is not None:
+        name = cell.axes.names[arm.held]
+        lines.append(f"{name.capitalize()} goes evenly from point to point on straight moves.")
+    if cell.approximate_links:
+        lines.append("Some links are simple solids of given size, not the real castings.")
+    return lines
+
+
+def _axes_table(cell: Cell) -> Table:
+    table = Table(box=None, pad_edge=False, padding=(0, 3, 0, 0), header_style="dim")
+    for name in ("axis", "from", "to", "speed", "acceleration"):
+        table.add_column(name, justify="left" if name == "axis" else "right", no_wrap=True)
+    readings = cell.arm.readings
+    if not readings.is_identity:
+        table.add_column("model value for what the display shows")
+    axes = cell.axes
+    for i, name in enumerate(axes.names):
+        say = millimetres if axes.prismatic[i] else degrees
+        cells = [name]
+        cells += [_limit(v, say) for v in (axes.lower[i], axes.upper[i])]
+        cells += [f"{say(float(axes.speed[i]), 0)}/s", f"{say(float(axes.acceleration[i]), 0)}/s2"]
+        if not readings.is_identity:
+            cells.append(_formula(cell, i))
+        table.add_row(*(Text(c) for c in cells))
+    return table
+
+
+def _limit(value: float, say: object) -> str:
+    return "none" if not np.isfinite(value) else say(float(value), 0)  # type: ignore[operator]
+
+
+def _formula(cell: Cell, axis: int) -> str:
+    """How the model's value comes from the display."""
+    readings, arm = cell.arm.readings, cell.arm
+    if axis >= arm.dof:
+        return "as shown"
+    parts: list[str] = []
+    for other in np.flatnonzero(readings.mix[axis]):
+        factor = float(readings.mix[axis, other])
+        size = "" if abs(factor) == 1 else f"{abs(factor):g} x "
+        sign = "-" if factor < 0 else "+" if parts else ""
+        shown = "shown" if other == axis else f"{arm.joint_name(int(other))} shown"
+        parts.append(f"{sign} {size}{shown}".strip())
+    zero = float(readings.zero[axis])
+    if zero:
+        parts.append(f"{'-' if zero < 0 else '+'} {degrees(abs(zero), 2)}")
+    text = " ".join(parts)
+    return "as shown" if text == "shown" else text
+
+
+def _points_table(cell: Cell) -> Table:
+    table = Table(box=None, pad_edge=False, padding=(0, 3, 0, 0), header_style="dim")
+    for name in ("point", "posture", "wrist", "elbow", "shoulder"):
+        table.add_column(name)
+    arm = cell.arm
+    for point in cell.points.values():
+        if point.q is None:
+            asked = " ".join(point.branch) or "nearest to the point before"
+            table.add_row(Text(point.name), Text(f"pose only ({asked})"), "", "", "")
+            continue
+        q = point.q[: arm.dof]
+        outside = np.flatnonzero(~arm.within_limits(q))
+        past = "".join(f", {arm.joint_name(int(j))} past its limit" for j in outside)
+        if has_words(arm):
+            m = measures(arm, q)
+            table.add_row(
+                Text(point.name),
+                Text(" ".join(words(arm, q)) + past),
+                Text(f"{degrees(abs(float(m.wrist)))} from aligned"),
+                Text(f"{degrees(abs(float(m.elbow)))} from straight"),
+                Text(f"{millimetres(abs(float(m.shoulder)), 0)} from axis 1"),
+            )
+        else:
+            value = float(smallest_singular_value(arm, q, characteristic_length(arm)))
+            said = f"smallest singular value {value:.3f}"
+            table.add_row(Text(point.name), Text(said + past), "", "", "")
+    return table
+
+
+def print_verdict(verdict: Verdict, console: Console) -> None:
+    """Print the residual of each row and the cheapest explanations."""
+    console.print(_residual_table(verdict.before))
+    if verdict.agrees:
+        rule = f"{millimetres(CLOSE)} and {degrees(CLOSE_TURN)}"
+        console.print(
+            Text(f"The description agrees with these readings ({_worst(verdict.before)}; {rule} "
+                 "are let pass)."), style="bold",
+        )  # fmt: skip
+        return
+    console.print(Text(f"The description does not agree: {_worst(verdict.before)}."), style="bold")
+    if not verdict.explained:
+        console.print(
+            Text("Nothing simple explains it: no sign, zero, coupling, tool or base, alone or a "
+                 "few together. Lengths, another arm, or a slip in a row are left.")
+        )  # fmt: skip
+        if verdict.nearest is not None:
+            near = verdict.nearest
+            console.print(Text(f"Nearest: {'; '.join(near.words)} - leaves {_worst(near.left)}."))
+            rows = sorted(near.left, key=lambda r: -r.distance)[:3]
+            names = ", ".join(f"'{r.row}' (line {r.line})" for r in rows)
+            console.print(Text(f"Rows farthest off then: {names}."))
+        return
+    best, *others = verdict.explained
+    console.print(Text("Cheapest explanation:"), style="bold")
+    _print_candidate(best, console)
+    if others:
+        console.print(
+            Text("As cheap, and these rows cannot tell them apart (move the other joints and the "
+                 "torch more, and note more rows):")
+        )  # fmt: skip
+        for other in others:
+            _print_candidate(other, console)
+
+
+def _print_candidate(candidate: Candidate, console: Console) -> None:
+    for sentence in candidate.words:
+        console.print(Text(f"  {sentence}"))
+    console.print(Text(f"  leaves {_worst(candidate.left)}"), style="dim")
+
+
+def _worst(left: Sequence[Residual]) -> str:
+    distance, turn = worst(left)
+    has_turn = any(r.turn is not None for r in left)
+    return f"at most {millimetres(distance, 2)}" + (f" and {degrees(turn, 2)}" if has_turn else "")
+
+
+def _residual_table(left: Sequence[Residual]) -> Table:
+    table = Table(box=None, pad_edge=False, padding=(0, 3, 0, 0), header_style="dim")
+    for name in ("row", "line", "off by", "turned by"):
+        table.add_column(name, justify="left" if name == "row" else "right")
+    for r in left:
+        turn = "" if r.turn is None else degrees(r.turn, 2)
+        table.add_row(Text(r.row), str(r.line), millimetres(r.distance, 2), turn)
+    return table

@@ -1,0 +1,170 @@
+"""``pathsim arm`` end to end: a copy of a sample cell, described wrongly, put right by readings."""
+
+import shutil
+from pathlib import Path
+
+import numpy as np
+import pytest
+from scipy.spatial.transform import Rotation
+
+from pathsim import load_cell
+from pathsim.cli import main
+
+SAMPLES = Path(__file__).resolve().parents[1] / "sample_cells"
+
+
+@pytest.fixture
+def cell(tmp_path):
+    for name in ("shop_arm", "shop", "gate_hinge"):
+        shutil.copytree(SAMPLES / name, tmp_path / name)
+    return tmp_path / "gate_hinge"
+
+
+def note_readings(folder, shown_of, path, frame="base", count=6, flange=False):
+    """Write what a display would show, from the cell as it truly is.
+
+    Rotation angles come from scipy: fixed x-y-z are its lower-case "xyz".
+    """
+    c = load_cell(folder)
+    lines = ["name,j1 deg,j2 deg,j3 deg,j4 deg,j5 deg,j6 deg,x mm,y mm,z mm,r1 deg,r2 deg,r3 deg"]
+    rng = np.random.default_rng(12)
+    for k in range(count):
+        shown = np.round(rng.uniform(-60, 60, 6), 3)
+        T = c.arm.pose(shown_of(np.radians(shown)))
+        T = T if flange else T @ c.torch.T_flange_tcp
+        T = c.T_world_base @ T if frame == "world" else T
+        angles = Rotation.from_matrix(T[:3, :3]).as_euler("xyz", degrees=True)
+        numbers = [*shown, *np.round(T[:3, 3] * 1e3, 2), *np.round(angles, 3)]
+        lines.append(f"row {k + 1}," + ",".join(f"{v:g}" for v in numbers))
+    path.write_text("\n".join(lines) + "\n")
+
+
+def changed_lines(before, after):
+    return sorted(set(before.splitlines()) ^ set(after.splitlines()))
+
+
+ASK = ["--rotation", "fixed x-y-z"]
+
+
+def test_says_the_description_back(cell, capsys):
+    assert main(["arm", str(cell)]) == 0
+    said = capsys.readouterr().out
+    assert "Stands upright at 0 0 500 mm" in said and "1403 mm" in said  # 160 + 590 + |640, 130|
+    assert "joint 3" in said and "-75 deg" in said and "85 deg" in said
+    assert said.count("front up plus") == 5 and "not a safety function" in said
+
+
+def test_readings_that_agree(cell, capsys, tmp_path):
+    note_readings(cell, lambda q: q, tmp_path / "seen.csv")
+    assert main(["arm", str(cell), "--readings", str(tmp_path / "seen.csv"), *ASK]) == 0
+    assert "agrees with these readings" in capsys.readouterr().out
+
+
+def test_a_display_that_counts_otherwise_is_written_down(cell, capsys, tmp_path):
+    """Joint 3 against the horizon, joint 5 the other way round: both named, then written."""
+
+    def truth(q):
+        return np.array([q[0], q[1], q[2] - q[1], q[3], -q[4], q[5]])
+
+    seen, arm_file = tmp_path / "seen.csv", cell.parent / "shop_arm" / "arm.yaml"
+    note_readings(cell, truth, seen)
+    before = arm_file.read_text()
+    assert main(["arm", str(cell), "--readings", str(seen), *ASK]) == 1
+    said = capsys.readouterr().out
+    assert "joint 5 counts the other way round" in said and "horizon" in said
+    assert arm_file.read_text() == before  # nothing silently
+    assert main(["arm", str(cell), "--readings", str(seen), *ASK, "--write"]) == 0
+    after = arm_file.read_text()
+    assert after.startswith(before) and "readings:" in after  # all else kept, comments too
+    assert main(["arm", str(cell), "--readings", str(seen), *ASK]) == 0
+    arm = load_cell(cell).arm
+    q = np.random.default_rng(1).uniform(-1, 1, 6)
+    np.testing.assert_allclose(arm.readings.model(q), truth(q), atol=1e-12)
+    # the taught points are readings too: they mean other joints now
+    taught = np.radians([-7.454, 8.444, 29.472, 6.129, 53.103, -16.158])
+    np.testing.assert_allclose(load_cell(cell).points["weld start"].q, truth(taught), atol=1e-9)
+
+
+def test_a_wrong_tool_is_put_right_in_its_own_line(cell, tmp_path, capsys):
+    torch, seen = cell.parent / "shop_arm" / "torch.yaml", tmp_path / "seen.csv"
+    note_readings(cell, lambda q: q, seen)
+    right = torch.read_text()
+    torch.write_text(right.replace("107.68 0 344.96 mm", "100 2 340 mm"))
+    assert main(["arm", str(cell), "--readings", str(seen), *ASK, "--write"]) == 0
+    assert "tool centre point is shifted by 7.68 -2.00 4.96 mm" in capsys.readouterr().out
+    lines = changed_lines(right, torch.read_text())
+    assert len(lines) == 2 and all(line.startswith("tool centre point") for line in lines)
+    at = load_cell(cell).torch.T_flange_tcp[:3, 3] * 1e3
+    np.testing.assert_allclose(at, [107.68, 0, 344.96], atol=0.02)
+
+
+def test_a_base_that_stands_elsewhere_in_the_world(cell, tmp_path):
+    seen, file = tmp_path / "seen.csv", cell / "cell.yaml"
+    note_readings(cell, lambda q: q, seen, frame="world")
+    right = file.read_text()
+    file.write_text(right.replace("at: 0 0 500 mm, turned: 0 0 0 deg", "at: 4 -3 507 mm"))
+    ask = ["arm", str(cell), "--readings", str(seen), *ASK, "--frame", "world"]
+    assert main([*ask, "--write"]) == 0
+    np.testing.assert_allclose(load_cell(cell).T_world_base[:3, 3], [0, 0, 0.5], atol=2e-5)
+    assert len(changed_lines(right, file.read_text())) == 2
+
+
+def test_a_display_that_counts_poses_from_elsewhere(cell, tmp_path):
+    """Poses counted from shoulder height: the description gets their frame, poses then fit."""
+    seen = tmp_path / "seen.csv"
+    note_readings(cell, lambda q: q, seen)
+    text = seen.read_text().splitlines()
+    rows = [line.split(",") for line in text[1:]]
+    for row in rows:
+        row[9] = f"{float(row[9]) - 430:.2f}"
+    seen.write_text("\n".join([text[0], *(",".join(row) for row in rows)]) + "\n")
+    assert main(["arm", str(cell), "--readings", str(seen), *ASK, "--write"]) == 0
+    shown = load_cell(cell).arm.readings.T_base_shown
+    np.testing.assert_allclose(shown[:3, 3], [0, 0, 0.43], atol=2e-5)
+    assert main(["arm", str(cell), "--readings", str(seen), *ASK]) == 0
+
+
+def test_flange_poses_need_no_torch(cell, tmp_path):
+    seen = tmp_path / "seen.csv"
+    note_readings(cell, lambda q: q, seen, flange=True)
+    ask = ["arm", str(cell), "--readings", str(seen), *ASK]
+    assert main([*ask, "--shows", "flange"]) == 0
+    assert main(ask) == 1
+
+
+@pytest.mark.parametrize(
+    ("change", "options", "says"),
+    [
+        (None, ["--rotation", "euler"], "--rotation came 'euler'; expected one of: fixed x-y-z"),
+        (None, ["--frame", "shop"], "expected one of: base, world"),
+        (None, ["--write"], "--write needs --readings"),
+        ("name,j1 deg\na,1\n", ASK, "no column 'j2' came"),
+        ("", ASK, "hold no rows"),
+        ("name,j1 deg,j2 deg,j3 deg,j4 deg,j5 deg,j6 deg,touches\na,1,2,3,4,5,6,\n", ASK,
+         "neither a pose nor a word under 'touches'"),
+        ("name,j1 deg,j2 deg,j3 deg,j4 deg,j5 deg,j6 deg,touches\na,1,2,3,4,5,6,pin\n", ASK,
+         "no two rows touch the same point"),
+        ("name,j1 deg,j2 deg,j3 deg,j4 deg,j5 deg,j6 deg,touches\na,1,2,nan,4,5,6,pin\n", ASK,
+         "finite number"),
+    ],
+)  # fmt: skip
+def test_what_cannot_be_asked(cell, tmp_path, capsys, change, options, says):
+    seen = tmp_path / "seen.csv"
+    asked = list(options)
+    if change is not None:
+        seen.write_text(change)
+        asked += ["--readings", str(seen)]
+    assert main(["arm", str(cell), *asked]) == 2
+    assert says in " ".join(capsys.readouterr().err.split())
+
+
+def test_nothing_is_written_when_nothing_explains(cell, tmp_path, capsys):
+    seen = tmp_path / "seen.csv"
+    note_readings(cell, lambda q: q, seen)
+    arm_file = cell.parent / "shop_arm" / "arm.yaml"
+    wrong = arm_file.read_text().replace("a: 590 mm", "a: 640 mm").replace("d: 640 mm", "d: 600 mm")
+    arm_file.write_text(wrong)
+    assert main(["arm", str(cell), "--readings", str(seen), *ASK, "--write"]) == 2
+    out, err = capsys.readouterr()
+    assert "Nothing simple explains it" in out and "nothing was written" in err
+    assert arm_file.read_text() == wrong
