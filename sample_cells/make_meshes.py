@@ -16,7 +16,14 @@ from typing import Any
 
 import numpy as np
 import trimesh
-from mesh_source import arm_shapes, part_shapes, shop_shapes, sized_arm_shapes, torch_shapes
+from mesh_source import (
+    arm_shapes,
+    part_shapes,
+    shop_shapes,
+    sized_arm_shapes,
+    torch_shapes,
+    turning_shapes,
+)
 from mesh_source.solids import Solid, finished
 
 HERE = Path(__file__).resolve().parent
@@ -45,6 +52,11 @@ MESHES: dict[str, Callable[[], Solid]] = {
     "collar_seam/collar_base.stl": part_shapes.collar_base,
     "collar_seam/collar_pipe.ply": part_shapes.collar_pipe,
     "deep_channel/channel.glb": part_shapes.channel,
+    "turned_collar/turning_stand.stl": turning_shapes.turning_stand,
+    "turned_collar/turning_plate.stl": turning_shapes.turning_plate,
+    "hanging_rail/rail_bed.stl": turning_shapes.rail_bed,
+    "hanging_rail/girder.stl": turning_shapes.girder,
+    "hanging_rail/trestle.stl": turning_shapes.trestle,
 }
 
 SIZED_ARMS = {

@@ -13,7 +13,16 @@ from pathsim.motion import PATH_ERROR
 from tests.clearance.oracle import dense_distances
 
 SAMPLES = Path(__file__).parents[1] / "sample_cells"
-NAMES = ["gate_hinge", "gate_hinge_no_retract", "wrist_in_line", "collar_seam", "deep_channel"]
+NAMES = [
+    "gate_hinge",
+    "gate_hinge_no_retract",
+    "wrist_in_line",
+    "collar_seam",
+    "deep_channel",
+    "turned_collar",
+    "hanging_rail",
+    "offset_wrist",
+]
 _results = {}
 
 
@@ -34,7 +43,9 @@ def test_every_folder_with_a_cell_is_listed_and_says_what_to_look_for():
         assert "What to look for" in text
 
 
-@pytest.mark.parametrize("name", ["gate_hinge", "collar_seam"])
+@pytest.mark.parametrize(
+    "name", ["gate_hinge", "collar_seam", "turned_collar", "hanging_rail", "offset_wrist"]
+)
 def test_clear_cells(name):
     result = result_of(name)
     assert result.is_clear
@@ -75,6 +86,37 @@ def test_collar_seam_goes_three_quarters_round():
     assert track.tip_length == pytest.approx(0.75 * 2 * np.pi * 0.045, rel=1e-3)
     turned = np.abs(track.q[-1, 5] - track.q[0, 5])
     assert np.degrees(turned) > 270
+
+
+def test_turned_collar_stands_still_while_the_part_turns():
+    result = result_of("turned_collar")
+    track = result.moves[2].track
+    assert track.tip_length == pytest.approx(0.75 * 2 * np.pi * 0.045, rel=1e-3)
+    tips = result.cell.tool_poses(track.q)[:, :3, 3]
+    # the tip leaves its place by the weave's 1.5 mm only
+    assert np.linalg.norm(tips - tips[0], axis=1).max() < 0.00155
+    assert np.degrees(np.ptp(track.q[:, 6])) == pytest.approx(270, abs=1e-6)
+    # what turns is held against what stands, while it turns
+    turning = {(p.piece, p.body) for p in result.moves[2].pairs}
+    assert ("left stop", "table stand") in turning and ("collar base", "arm base") in turning
+    assert ("turning plate", "table stand") not in turning
+    assert not any(p.piece == "left stop" for p in result.moves[1].pairs)
+
+
+def test_hanging_rail_travels_by_rail():
+    result = result_of("hanging_rail")
+    track = result.moves[2].track
+    assert np.ptp(track.q[:, 0]) == pytest.approx(0.6, abs=1e-9)
+    # the arm's own joints only weave
+    assert np.degrees(np.ptp(track.q[:, 1:], axis=0)).max() < 3
+    assert result.cell.T_world_base[2, 2] == pytest.approx(-1)
+
+
+def test_offset_wrist_is_judged_by_singular_values():
+    result = result_of("offset_wrist")
+    assert not any(f.kind == "wrist aligned" for f in result.findings)
+    by_name = {p.name: p for p in result.cell.points.values()}
+    assert all(p.q is not None for p in by_name.values())
 
 
 def test_deep_channel_runs_out_of_room_at_the_ends_of_the_weave():

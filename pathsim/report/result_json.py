@@ -14,7 +14,7 @@ from pathsim.clearance import MoveClearance, PairClearance, Span
 from pathsim.findings import Finding
 from pathsim.transforms import Array
 
-NAME, VERSION = "pathsim-result", 1
+NAME, VERSION = "pathsim-result", 2
 
 
 def result_as_json(result: CheckResult) -> str:
@@ -23,6 +23,8 @@ def result_as_json(result: CheckResult) -> str:
     Holds no date, path or name of a machine: the same cell gives the same bytes.
     """
     trajectory = result.trajectory
+    axes = result.cell.axes
+    scale = np.where(axes.prismatic, 1e3, np.degrees(1.0))
     document = {
         "format": NAME,
         "version": VERSION,
@@ -32,7 +34,11 @@ def result_as_json(result: CheckResult) -> str:
         "seconds": _number(trajectory.duration),
         "tolerance_mm": _mm(result.tolerance),
         "cap_mm": _mm(result.cap),
-        "moves": [_move(move) for move in result.moves],
+        "axes": [
+            {"name": name, "unit": "mm" if slides else "deg"}
+            for name, slides in zip(axes.names, axes.prismatic, strict=True)
+        ],
+        "moves": [_move(move, scale) for move in result.moves],
         "findings": [_finding(finding) for finding in result.findings],
         "left_out": [
             {
@@ -54,7 +60,7 @@ def schema() -> dict[str, Any]:
     return loaded
 
 
-def _move(move: MoveClearance) -> dict[str, Any]:
+def _move(move: MoveClearance, scale: Array) -> dict[str, Any]:
     track = move.track
     fault = track.fault
     return {
@@ -72,7 +78,7 @@ def _move(move: MoveClearance) -> dict[str, Any]:
         else {"kind": str(fault.kind), "share": _number(fault.share)},
         "knots": {
             "t_s": [_number(float(t)) for t in track.t],
-            "q_deg": [[_number(float(v)) for v in np.degrees(row)] for row in track.q],
+            "q": [[_number(float(v)) for v in row * scale] for row in track.q],
         },
         "pairs": [_pair(pair) for pair in move.pairs],
     }

@@ -37,7 +37,7 @@ def test_numbers_are_the_results(result):
     for written, move in zip(document["moves"], result.moves, strict=True):
         assert len(written["pairs"]) == len(move.pairs)
         assert written["knots"]["t_s"] == pytest.approx(move.track.t, abs=1e-9)
-        np.testing.assert_allclose(written["knots"]["q_deg"], np.degrees(move.track.q), atol=1e-8)
+        np.testing.assert_allclose(written["knots"]["q"], np.degrees(move.track.q), atol=1e-8)
         for entry, pair in zip(written["pairs"], move.pairs, strict=True):
             assert entry["guaranteed_mm"] == pytest.approx(pair.clearance.lower * 1e3, abs=1e-6)
             assert entry["touches"] == pair.clearance.touches
@@ -47,3 +47,18 @@ def test_numbers_are_the_results(result):
 def test_holds_no_path_of_a_machine(result):
     text = result_as_json(result)
     assert str(SAMPLES) not in text and str(Path.home()) not in text
+
+
+def test_axes_say_what_the_columns_are():
+    """A rail counts in millimetres, a turning table has a column of its own."""
+    for name, unit, count in (("hanging_rail", "mm", 7), ("turned_collar", "deg", 7)):
+        result = pathsim.check(pathsim.load_cell(SAMPLES / name))
+        document = json.loads(result_as_json(result))
+        jsonschema.validate(document, schema(), cls=jsonschema.Draft202012Validator)
+        assert len(document["axes"]) == count
+        rail_or_table = 0 if unit == "mm" else 6
+        assert document["axes"][rail_or_table]["unit"] == unit
+        seam = np.array(document["moves"][2]["knots"]["q"])
+        # the rail goes 600 mm, the table 270 degrees: numbers of the cell's points file
+        expected = 600 if unit == "mm" else 270
+        assert abs(seam[-1] - seam[0])[rail_or_table] == pytest.approx(expected, abs=1e-6)
