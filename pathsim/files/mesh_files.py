@@ -20,8 +20,12 @@ _METRES_ONLY = (".glb",)
 _LARGEST_FILE = 400_000_000  # bytes
 
 
-def read_mesh(path: Path, unit: str, raw: bytes) -> Mesh:
+def read_mesh(
+    path: Path, unit: str, raw: bytes, scale: tuple[float, float, float] = (1.0, 1.0, 1.0)
+) -> Mesh:
     """Return the mesh of a file's bytes with ``unit`` (mm, cm, m, in) turned into metres.
+
+    ``scale``: factors along x, y and z of the file, on top of the unit.
 
     Raises MeshError with what is wrong: unknown ending, nothing in it, lost triangles,
     numbers that are not finite, a unit that cannot be.
@@ -45,7 +49,7 @@ def read_mesh(path: Path, unit: str, raw: bytes) -> Mesh:
         raise MeshError(f"the file has {said} triangles but only {len(faces)} could be read")
     if len(faces) == 0:
         raise MeshError("no triangles could be read from it: empty, cut off, or another format")
-    return Mesh(vertices * factor(unit, "length"), faces)
+    return Mesh(vertices * factor(unit, "length") * np.array(scale), faces)
 
 
 def _triangles(raw: bytes, ending: str) -> tuple[np.ndarray, np.ndarray]:

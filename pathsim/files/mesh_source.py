@@ -23,8 +23,8 @@ _Y_TO_Z = frozen(np.array([[1, 0, 0, 0], [0, 0, -1, 0], [0, 1, 0, 0], [0, 0, 0, 
 class MeshRequest:
     """A mesh that a file asks for: its path as written, how to read it, and who asks.
 
-    ``unit`` and ``up`` as written; ``beside`` is the folder of the asking file, and ``file``,
-    ``line`` and ``key`` the place that a fault is reported at.
+    ``unit``, ``up`` and ``scale`` as written; ``beside`` is the folder of the asking file;
+    ``file``, ``line`` and ``key`` are the place that a fault is reported at.
     """
 
     text: str
@@ -34,6 +34,7 @@ class MeshRequest:
     file: str
     line: int | None
     key: str
+    scale: tuple[float, float, float] = (1.0, 1.0, 1.0)
 
 
 class MeshSource:
@@ -42,7 +43,7 @@ class MeshSource:
     def __init__(self, root: Path, faults: FaultList) -> None:
         self.root = root
         self._faults = faults
-        self._known: dict[tuple[Path, str, str | None], Mesh | None] = {}
+        self._known: dict[tuple[object, ...], Mesh | None] = {}
         self.digests: dict[str, bytes] = {}
 
     def mesh(self, request: MeshRequest) -> Mesh | None:
@@ -59,7 +60,7 @@ class MeshSource:
                 "'up: y' (as the standard has it) or 'up: z' (as some programs write it)",
             )
             return None
-        key = (path, request.unit, request.up)
+        key = (path, request.unit, request.up, request.scale)
         if key not in self._known:
             self._known[key] = self._read(path, request)
         return self._known[key]
@@ -89,7 +90,7 @@ class MeshSource:
         if raw is None:
             return None
         try:
-            mesh = read_mesh(path, request.unit, raw)
+            mesh = read_mesh(path, request.unit, raw, request.scale)
         except MeshError as error:
             came = f"the mesh '{text}' cannot be used: {error}"
             self._fault(request, came, "a mesh with triangles")

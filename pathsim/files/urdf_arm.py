@@ -168,11 +168,9 @@ class _Shapes:
                 read.fault(node, f"the folder '{folder}' of '{package}' {wrong}", "a folder inside")
                 return None
             beside = path
-        request = MeshRequest(text, "m", None, beside, read.shown, node.line, f"<{node.tag}>")
-        mesh = self._meshes.mesh(request)
-        if mesh is None or scale == (1.0, 1.0, 1.0):
-            return mesh
-        return Mesh(mesh.vertices * np.array(scale), mesh.faces)
+        x, y, z = scale
+        where = (beside, read.shown, node.line, f"<{node.tag}>")
+        return self._meshes.mesh(MeshRequest(text, "m", None, *where, scale=(x, y, z)))
 
 
 def _together(meshes: list[Mesh]) -> Mesh:

@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
-from pathsim.arm import Arm, follower
+from pathsim.arm import Arm, Dimensions, follower
 from pathsim.arm.alignment import has_spherical_wrist, wrist_angle
 from pathsim.errors import ArmError, ShapeError
 from pathsim.transforms import pose
@@ -141,3 +141,60 @@ def test_refuses_what_is_no_pose():
         shop_arm().inverse(np.full((4, 4), np.nan))
     with pytest.raises(ArmError, match="one pose"):
         shop_arm().inverse(np.tile(np.eye(4), (2, 1, 1)))
+
+
+def random_drawing(rng):
+    side = rng.choice([0.0, rng.uniform(-0.1, 0.1)])
+    lengths = rng.uniform([0.2, 0.0, 0.3, -0.1, 0.3, 0.05], [0.6, 0.3, 0.9, 0.25, 1.0, 0.15])
+    return Dimensions(*lengths, shoulder_side=side)
+
+
+def special_posture(rng, case):
+    """Random, or with the wrist, the elbow or the shoulder near its singularity, or turned far."""
+    q = rng.uniform(-2.5, 2.5, 6)
+    if case == 1:
+        q[4] = rng.choice([1e-5, -1e-4, 1e-3, np.pi - 1e-4])
+    elif case == 2:
+        q[2] = -HALF + rng.choice([1e-4, -1e-3, 0.02])
+    elif case == 3:
+        q[1], q[2] = rng.uniform(-0.05, 0.05), -HALF + rng.uniform(-0.05, 0.05)
+    elif case == 4:
+        q = rng.choice([-1, 1], 6) * (np.pi - rng.uniform(0, 1e-3, 6))
+    return q
+
+
+def test_a_thousand_random_arms_against_an_independent_solver():
+    """Dimension drawings of all sizes; singular and far-turned postures included."""
+    opw = pytest.importorskip("py_opw_kinematics", reason="no wheel for this platform")
+    from scipy.spatial.transform import RigidTransform
+
+    rng = np.random.default_rng(17)
+    shift = np.array([0, 0, HALF, 0, 0, 0])
+    compared = 0
+    for count in range(1000):
+        size, q = random_drawing(rng), special_posture(rng, count % 5)
+        arm = Arm.from_dimensions(size)
+        model = opw.KinematicModel(
+            a1=size.shoulder_offset, a2=-size.elbow_offset, b=size.shoulder_side,
+            c1=size.shoulder_height, c2=size.upper_arm, c3=size.forearm, c4=size.flange,
+        )  # fmt: skip
+        robot = opw.Robot(model, degrees=False)
+        T = arm.pose(q)
+        # The other solver counts joint 3 from the upper arm's line; its tool frame is turned.
+        theirs = robot.forward(q + shift).as_matrix()
+        turn = np.linalg.inv(arm.pose(np.zeros(6))) @ robot.forward(shift).as_matrix()
+        np.testing.assert_allclose(T @ turn, theirs, atol=1e-9)
+        expected = robot.inverse(RigidTransform.from_matrix(T @ turn))
+        expected = np.array([s for s in expected if np.isfinite(s).all()]) - shift
+        found = arm.inverse(T)
+        np.testing.assert_allclose(arm.pose(found), np.broadcast_to(T, (len(found), 4, 4)),
+                                   atol=1e-6)  # fmt: skip
+        real = np.array([row for row in expected if np.abs(arm.pose(row) - T).max() < 1e-7])
+        assert len(real) > 0
+        for ours, theirs_too in ((found, real), (real, found)):
+            for row in ours:
+                # Near alignment joints 4 and 6 trade turns: there only the others are compared.
+                columns = [0, 1, 2, 4] if abs(np.sin(row[4])) < 2e-3 else range(6)
+                assert apart(theirs_too[:, columns], row[columns]).min() < 1e-3
+                compared += 1
+    assert compared > 8000
