@@ -35,6 +35,8 @@ TABLE: MappingProxyType[str, MappingProxyType[str, float]] = MappingProxyType(
         "acceleration": MappingProxyType({"mm/s2": 1e-3, "m/s2": 1.0}),
         "turning speed": MappingProxyType({"deg/s": _DEG, "rad/s": 1.0}),
         "turning acceleration": MappingProxyType({"deg/s2": _DEG, "rad/s2": 1.0}),
+        "jerk": MappingProxyType({"mm/s3": 1e-3, "m/s3": 1.0}),
+        "turning jerk": MappingProxyType({"deg/s3": _DEG, "rad/s3": 1.0}),
         "frequency": MappingProxyType({"Hz": 1.0, "/s": 1.0, "/min": 1 / 60}),
         "share": MappingProxyType({"%": 0.01}),
     }
@@ -52,7 +54,7 @@ def units_of(kind: str) -> str:
 def factor(unit: str, kind: str) -> float:
     """Return the factor from ``unit`` to SI; UnitError when the unit is not of this kind."""
     table = TABLE[kind]
-    name = unit.strip().replace("²", "2")
+    name = unit.strip().replace("²", "2").replace("³", "3")
     if name in table:
         return table[name]
     for known in table:

@@ -25,11 +25,11 @@ class Arm:
 
     ``fixed`` and ``ends``: see ``pathsim.arm.dh``. ``prismatic (dof,)``: which joints slide;
     their values are in m. ``lower`` and ``upper`` ``(dof,)`` are position limits;
-    ``-inf``/``inf`` stand for a joint without limits. ``speed`` and ``acceleration`` ``(dof,)``
-    are the largest allowed values, ``inf`` when not known. ``readings``: from what the display
-    shows to these joints. ``held``: index of the joint that only moves evenly from taught
-    value to taught value on straight moves, since the others alone reach every pose (a rail,
-    or one of seven joints); None when there is none.
+    ``-inf``/``inf`` stand for a joint without limits. ``speed``, ``acceleration`` and ``jerk``
+    ``(dof,)`` are the largest allowed values, ``inf`` when not known. ``readings``: from what
+    the display shows to these joints. ``held``: index of the joint that only moves evenly from
+    taught value to taught value on straight moves, since the others alone reach every pose (a
+    rail, or one of seven joints); None when there is none.
     """
 
     fixed: Array
@@ -39,6 +39,7 @@ class Arm:
     upper: Array
     speed: Array
     acceleration: Array
+    jerk: Array
     readings: ReadingsMap
     held: int | None
     name: str
@@ -52,6 +53,7 @@ class Arm:
         limits: ArrayLike | None = None,
         speed: ArrayLike | None = None,
         acceleration: ArrayLike | None = None,
+        jerk: ArrayLike | None = None,
         prismatic: Sequence[bool] | None = None,
         readings: ReadingsMap | None = None,
         held: int | None = None,
@@ -66,7 +68,7 @@ class Arm:
         """
         fixed, ends = chain_from_rows(rows, convention)
         return cls.from_chain(
-            fixed, ends, limits=limits, speed=speed, acceleration=acceleration,
+            fixed, ends, limits=limits, speed=speed, acceleration=acceleration, jerk=jerk,
             prismatic=prismatic, readings=readings, held=held, name=name,
         )  # fmt: skip
 
@@ -78,13 +80,14 @@ class Arm:
         limits: ArrayLike | None = None,
         speed: ArrayLike | None = None,
         acceleration: ArrayLike | None = None,
+        jerk: ArrayLike | None = None,
         readings: ReadingsMap | None = None,
         name: str = "arm",
     ) -> Arm:
         """Build a six-axis arm from the lengths of its drawing (``Dimensions``)."""
         fixed, ends = chain_from_dimensions(dimensions)
         return cls.from_chain(
-            fixed, ends, limits=limits, speed=speed, acceleration=acceleration,
+            fixed, ends, limits=limits, speed=speed, acceleration=acceleration, jerk=jerk,
             readings=readings, name=name,
         )  # fmt: skip
 
@@ -97,6 +100,7 @@ class Arm:
         limits: ArrayLike | None = None,
         speed: ArrayLike | None = None,
         acceleration: ArrayLike | None = None,
+        jerk: ArrayLike | None = None,
         prismatic: Sequence[bool] | None = None,
         readings: ReadingsMap | None = None,
         held: int | None = None,
@@ -138,6 +142,7 @@ class Arm:
             frozen(span[:, 1]),
             _largest(speed, dof, "speed"),
             _largest(acceleration, dof, "acceleration"),
+            _largest(jerk, dof, "jerk"),
             map_,
             held,
             name,
@@ -164,6 +169,7 @@ class Arm:
             limits=np.vstack([[limits], np.column_stack([self.lower, self.upper])]),
             speed=np.append([speed], self.speed),
             acceleration=np.append([acceleration], self.acceleration),
+            jerk=np.append([np.inf], self.jerk),
             prismatic=[True, *self.prismatic],
             readings=self.readings.behind(1),
             held=0 if self.dof == 6 else None,

@@ -31,6 +31,7 @@ class ArmDescription:
     approximate: tuple[int, ...]
     tip_speed: float
     tip_acceleration: float
+    tip_jerk: float
 
 
 def read_arm(
@@ -64,8 +65,9 @@ def read_arm(
         faults.add(shown, line, key, str(error), "an arm that can be built")
         return None
     return ArmDescription(
-        arm, shapes.meshes, shapes.approximate, file.tip.speed, file.tip.acceleration
-    )
+        arm, shapes.meshes, shapes.approximate, file.tip.speed, file.tip.acceleration,
+        np.inf if file.tip.jerk is None else file.tip.jerk,
+    )  # fmt: skip
 
 
 def _arm_and_shapes(
@@ -114,12 +116,13 @@ def _from_lengths(file: ArmFile, source: YamlSource, faults: FaultList) -> Arm |
     limits = [j.limits.values for j in file.joints]
     speed = [j.speed.value for j in file.joints]
     acceleration = [j.acceleration.value for j in file.joints]
+    jerk = [np.inf if j.jerk is None else j.jerk.value for j in file.joints]
     key = "dimensions" if file.dimensions is not None else "joints"
     try:
         if file.dimensions is not None:
             return Arm.from_dimensions(
                 _dimensions(file), limits=limits, speed=speed, acceleration=acceleration,
-                name=file.name,
+                jerk=jerk, name=file.name,
             )  # fmt: skip
         assert file.convention is not None  # noqa: S101 - the schema saw to it
         return Arm.from_dh(
@@ -128,6 +131,7 @@ def _from_lengths(file: ArmFile, source: YamlSource, faults: FaultList) -> Arm |
             limits=limits,
             speed=speed,
             acceleration=acceleration,
+            jerk=jerk,
             prismatic=[j.slides for j in file.joints],
             name=file.name,
         )

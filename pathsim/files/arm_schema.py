@@ -15,6 +15,7 @@ from pathsim.files.quantities import (
     Angle,
     Entry,
     FormatNumber,
+    Jerk,
     Length,
     LengthAboveZero,
     LengthRange,
@@ -23,6 +24,7 @@ from pathsim.files.quantities import (
     Quantity,
     Rate,
     RateOfRate,
+    RateOfRateOfRate,
     Size,
     Speed,
     Turn,
@@ -43,13 +45,14 @@ class JointEntry(Entry):
     limits: Limits
     speed: Rate
     acceleration: RateOfRate
+    jerk: RateOfRateOfRate | None = None
 
     @model_validator(mode="after")
     def _units_fit(self) -> JointEntry:
         kind = "length" if self.slides else "angle"
-        for name in ("limits", "speed", "acceleration"):
-            value: Quantity = getattr(self, name)
-            if value.kind != kind:
+        for name in ("limits", "speed", "acceleration", "jerk"):
+            value: Quantity | None = getattr(self, name)
+            if value is not None and value.kind != kind:
                 rule = "lengths (mm, mm/s, mm/s2)" if self.slides else "angles (deg, deg/s, deg/s2)"
                 raise ValueError(
                     f"came '{name}' in another unit; expected {rule} for a joint that {self.moves}"
@@ -96,10 +99,11 @@ class RailEntry(Entry):
 
 
 class TipEntry(Entry):
-    """The largest speed and acceleration of the tip."""
+    """The largest speed, acceleration and, if known, jerk of the tip."""
 
     speed: Speed
     acceleration: Acceleration
+    jerk: Jerk | None = None
 
 
 class CapsuleEntry(Entry):

@@ -96,6 +96,7 @@ class _Loader:
             link_meshes=arm.link_meshes,
             tip_speed=arm.tip_speed,
             tip_acceleration=arm.tip_acceleration,
+            tip_jerk=arm.tip_jerk,
             torch=torch,
             bodies=tuple(bodies),
             points=points.points,

@@ -98,6 +98,8 @@ Size = Annotated[Triple, _reader("length", 3, low=0.0, strict=True, high=_FARTHE
 Limits = Annotated[Any, _either("angle", "length", 2, strict=False)]
 Rate = Annotated[Any, _either("turning speed", "speed", 1, strict=True)]
 RateOfRate = Annotated[Any, _either("turning acceleration", "acceleration", 1, strict=True)]
+RateOfRateOfRate = Annotated[Any, _either("turning jerk", "jerk", 1, strict=True)]
+Jerk = Annotated[float, _reader("jerk", low=0.0, strict=True)]
 Unit = Literal["mm", "cm", "m", "in"]
 #: Which axis of a mesh file points up. GLB says y by its standard, but not every program keeps
 #: to it, so a GLB file needs the word.

@@ -27,6 +27,7 @@ class Axes:
     upper: Array
     speed: Array
     acceleration: Array
+    jerk: Array
     held: tuple[int, ...]
 
     @property
@@ -48,6 +49,7 @@ class Axes:
             frozen(np.append(arm.upper, [t.upper for t in extra])),
             frozen(np.append(arm.speed, [t.speed for t in extra])),
             frozen(np.append(arm.acceleration, [t.acceleration for t in extra])),
+            frozen(np.append(arm.jerk, [np.inf for _ in extra])),
             held + (arm.dof,) * len(extra),
         )
 

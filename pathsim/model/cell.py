@@ -41,8 +41,9 @@ class Cell:
     ``T_world_base (4, 4)``: where the arm stands. ``link_meshes`` has ``dof + 1`` entries in
     link frames, base first; None where the description says that a link has no shape, and
     for the bed of a rail. ``approximate_links``: those that are solids in place of castings.
-    ``tip_speed`` and ``tip_acceleration`` are the arm's largest, m/s and m/s^2. ``table``: the
-    turning table, if there is one. ``fingerprint`` is a hash over the contents of all files.
+    ``tip_speed``, ``tip_acceleration`` and ``tip_jerk`` are the arm's largest, m/s, m/s^2, m/s^3.
+    ``table``: the turning table, if there is one. ``fingerprint`` is a hash over the contents
+    of all files.
 
     Joint vectors of a cell have a column for each of its ``axes``: the arm's joints, then the
     turning table.
@@ -62,6 +63,7 @@ class Cell:
     fingerprint: str = ""
     table: TurningTable | None = None
     approximate_links: tuple[int, ...] = ()
+    tip_jerk: float = np.inf
 
     @cached_property
     def axes(self) -> Axes:

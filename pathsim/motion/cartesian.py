@@ -9,7 +9,7 @@ import numpy as np
 from pathsim.errors import MotionError
 from pathsim.model import Cell, Move, TurningTable
 from pathsim.motion.paths import ToolPath
-from pathsim.motion.timing import LONGEST_MOVE, Trapezoid
+from pathsim.motion.timing import LONGEST_MOVE, Law, Trapezoid, law_of
 from pathsim.motion.weaving import WeaveSchedule
 from pathsim.transforms import Array, inverse
 
@@ -35,7 +35,7 @@ class CartesianMotion:
     table: TurningTable | None
     held_start: Array
     held_end: Array
-    law: Trapezoid | None  # None on a seam: even travel from the first moment to the last
+    law: Law | None  # None on a seam: even travel from the first moment to the last
     travel_time: float
     schedule: WeaveSchedule | None
     T_tcp_flange: Array
@@ -120,9 +120,7 @@ def cartesian_motion(
 ) -> CartesianMotion:
     """Time a path: a seam travels evenly, any other move rests to rest with a trapezoid."""
 
-    def motion(
-        law: Trapezoid | None, seconds: float, schedule: WeaveSchedule | None
-    ) -> CartesianMotion:
+    def motion(law: Law | None, seconds: float, schedule: WeaveSchedule | None) -> CartesianMotion:
         _require_sane(seconds)
         return CartesianMotion(
             path, inverse(cell.T_world_base), cell.table, held_start, held_end, law, seconds,
@@ -137,10 +135,11 @@ def cartesian_motion(
         schedule = None if move.weave is None else WeaveSchedule(move.weave, travel)
         return motion(None, travel, schedule)
     speed = min(move.speed, cell.tip_speed)
-    rates, accelerations = [], []
+    rates, accelerations, jerks = [], [], []
     if path.length > 0:
         rates.append(speed / path.length)
         accelerations.append(cell.tip_acceleration / path.length)
+        jerks.append(cell.tip_jerk / path.length)
     if path.turning > 1e-9:
         rates.append(TURNING_SPEED / path.turning)
         accelerations.append(TURNING_ACCELERATION / path.turning)
@@ -148,5 +147,8 @@ def cartesian_motion(
         if way > 1e-9:
             rates.append(float(cell.axes.speed[column] / way))
             accelerations.append(float(cell.axes.acceleration[column] / way))
-    law = Trapezoid(1.0, min(rates), min(accelerations)) if rates else Trapezoid(0.0, 1.0, 1.0)
+            jerks.append(float(cell.axes.jerk[column] / way))
+    if not rates:
+        return motion(Trapezoid(0.0, 1.0, 1.0), 0.0, None)
+    law = law_of(1.0, min(rates), min(accelerations), min(jerks, default=np.inf))
     return motion(law, law.duration, None)

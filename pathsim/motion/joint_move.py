@@ -8,7 +8,7 @@ import numpy as np
 
 from pathsim.errors import MotionError
 from pathsim.model import Axes
-from pathsim.motion.timing import LONGEST_MOVE, Trapezoid, synchronised
+from pathsim.motion.timing import LONGEST_MOVE, Law, synchronised
 from pathsim.motion.trajectory import PATH_ERROR
 from pathsim.transforms import Array
 
@@ -29,7 +29,7 @@ def lay_joint_move(
     delta = q_end - q_start
     if np.abs(delta).max() < _NO_TURN:
         return np.zeros(1), q_start[None].copy()
-    law = synchronised(delta, axes.speed * share, axes.acceleration)
+    law = synchronised(delta, axes.speed * share, axes.acceleration, axes.jerk)
     if not law.duration <= LONGEST_MOVE:
         raise MotionError(f"a joint move would take {law.duration:.3g} s; is its speed right?")
     t = _times(law, delta, levers)
@@ -38,17 +38,17 @@ def lay_joint_move(
     return t, q
 
 
-def _times(law: Trapezoid, delta: Array, levers: Array) -> Array:
+def _times(law: Law, delta: Array, levers: Array) -> Array:
     """Return times of knots: by the error bound in the ramps, by the largest step everywhere."""
     biggest = float(np.abs(delta).max())
     # even motion between knots misses the ramp's parabola by at most a dt^2 / 8
     curve = law.acceleration * float(np.abs(delta) @ levers)
     parts = [np.zeros(1)]
-    breaks = law.breaks
-    for index, (a, b) in enumerate(itertools.pairwise(breaks)):
+    cruise = law.cruise
+    for a, b in itertools.pairwise(law.breaks):
         turn = biggest * float(law.position(b) - law.position(a))
         count = int(np.ceil(turn / _LARGEST_STEP))
-        is_cruise = len(breaks) == 4 and index == 1
+        is_cruise = a >= cruise[0] - 1e-12 and b <= cruise[1] + 1e-12
         if not is_cruise:
             count = max(count, int(np.ceil((b - a) * np.sqrt(curve / (8 * PATH_ERROR)))))
         parts.append(np.linspace(a, b, max(count, 1) + 1)[1:])

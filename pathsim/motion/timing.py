@@ -1,8 +1,9 @@
-"""Rest to rest with a trapezoid of speed."""
+"""Rest to rest with a trapezoid of speed, or with a limit of jerk."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -44,6 +45,11 @@ class Trapezoid:
         ramp = self.ramp
         return 0.0 if ramp == 0 else self.distance / (self.acceleration * ramp) + ramp
 
+    @property
+    def cruise(self) -> tuple[float, float]:
+        """When the speed is even: start and end, s."""
+        return self.ramp, self.duration - self.ramp
+
     def position(self, t: ArrayLike) -> Array:
         """Distance covered at times ``t`` ``(...)``."""
         time: Array = np.clip(np.asarray(t, np.float64), 0.0, self.duration)
@@ -68,8 +74,96 @@ class Trapezoid:
         return np.unique(times)
 
 
-def synchronised(distances: Array, speeds: Array, accelerations: Array) -> Trapezoid:
-    """One law over the share 0..1 that no joint's speed or acceleration exceeds.
+@dataclass(frozen=True)
+class SmoothLaw:
+    """From 0 to ``distance`` with limits of speed, acceleration and jerk, rest to rest.
+
+    Seven phases: jerk up, even acceleration, jerk down, cruise, and the same mirrored. Closed
+    form of its times: Biagiotti and Melchiorri, Trajectory Planning for Automatic Machines
+    and Robots, ch. 3 (double S), written anew from the equations of motion.
+    """
+
+    distance: float
+    speed: float
+    acceleration: float
+    jerk: float
+
+    def __post_init__(self) -> None:
+        if not (min(self.speed, self.acceleration, self.jerk) > 0 and self.distance >= 0):
+            raise MotionError(f"a move needs speed, acceleration and jerk above zero: {self}")
+
+    @cached_property
+    def _phases(self) -> tuple[Array, Array]:
+        """Durations ``(7,)`` and jerks ``(7,)`` of the phases."""
+        h, v, a, j = self.distance, self.speed, self.acceleration, self.jerk
+        ramp = a / j if v * j >= a * a else float(np.sqrt(v / j))
+        rise = ramp + v / a if v * j >= a * a else 2 * ramp
+        cruise = h / v - rise
+        if cruise < 0:  # the speed is not reached
+            cruise = 0.0
+            if h >= 2 * a**3 / j**2:
+                ramp = a / j
+                rise = ramp / 2 + float(np.sqrt((ramp / 2) ** 2 + h / a))
+            else:
+                ramp = float(np.cbrt(h / (2 * j)))
+                rise = 2 * ramp
+        even = max(rise - 2 * ramp, 0.0)
+        times = np.array([ramp, even, ramp, cruise, ramp, even, ramp])
+        return times, j * np.array([1.0, 0, -1, 0, -1, 0, 1])
+
+    @property
+    def duration(self) -> float:
+        """Time of the whole, s."""
+        return float(self._phases[0].sum())
+
+    @property
+    def cruise(self) -> tuple[float, float]:
+        """When the speed is even: start and end, s."""
+        times = self._phases[0]
+        return float(times[:3].sum()), float(times[:4].sum())
+
+    def position(self, t: ArrayLike) -> Array:
+        """Distance covered at times ``t`` ``(...)``."""
+        times, jerks = self._phases
+        time: Array = np.clip(np.asarray(t, np.float64), 0.0, self.duration)
+        # The second half mirrors the first, which also keeps the end exact.
+        middle = self.duration / 2
+        first = np.minimum(time, self.duration - time)
+        covered = np.zeros_like(first)
+        speed = acceleration = place = begin = 0.0
+        for length, jerk in zip(times[:4], jerks[:4], strict=True):
+            x = first - begin
+            here = place + speed * x + acceleration * x**2 / 2 + jerk * x**3 / 6
+            covered = np.where(x >= 0, here, covered)
+            place += speed * length + acceleration * length**2 / 2 + jerk * length**3 / 6
+            speed += acceleration * length + jerk * length**2 / 2
+            acceleration += jerk * length
+            begin += length
+        return np.where(time <= middle, covered, self.distance - covered)
+
+    @property
+    def breaks(self) -> Array:
+        """Times where the jerk jumps, first and last included, apart from each other."""
+        edges = np.concatenate([[0.0], np.cumsum(self._phases[0])])
+        kept = edges[np.concatenate([[True], np.diff(edges) > 1e-6 * max(self.duration, 1e-12)])]
+        kept[-1] = self.duration
+        return np.asarray(kept)
+
+
+Law = Trapezoid | SmoothLaw
+
+
+def law_of(distance: float, speed: float, acceleration: float, jerk: float = np.inf) -> Law:
+    """Return the law for these limits; without a limit of jerk a trapezoid of speed."""
+    if np.isfinite(jerk) and distance > 0:
+        return SmoothLaw(distance, speed, acceleration, jerk)
+    return Trapezoid(distance, speed, acceleration)
+
+
+def synchronised(
+    distances: Array, speeds: Array, accelerations: Array, jerks: Array | None = None
+) -> Law:
+    """One law over the share 0..1 that no joint's speed, acceleration or jerk exceeds.
 
     All joints start and stop together and keep their proportions, so that a joint move is
     a straight line in joint space. A joint without a known acceleration only has its speed.
@@ -82,4 +176,5 @@ def synchronised(distances: Array, speeds: Array, accelerations: Array) -> Trape
     acceleration = float((accelerations[moving] / h[moving]).min())
     if not np.isfinite(speed):
         raise MotionError("a joint move needs joint speed limits to have a duration")
-    return Trapezoid(1.0, speed, acceleration if np.isfinite(acceleration) else speed * 1e3)
+    jerk = np.inf if jerks is None else float((jerks[moving] / h[moving]).min())
+    return law_of(1.0, speed, acceleration if np.isfinite(acceleration) else speed * 1e3, jerk)

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pathsim.errors import MotionError
-from pathsim.motion.timing import Trapezoid, synchronised
+from pathsim.motion.timing import SmoothLaw, Trapezoid, law_of, synchronised
 
 positive = st.floats(0.01, 10.0)
 
@@ -57,3 +57,58 @@ def test_refuses_no_speed():
         Trapezoid(1, 0, 1)
     with pytest.raises(MotionError, match="joint speed limits"):
         synchronised(np.ones(2), np.full(2, np.inf), np.ones(2))
+
+
+# Rest to rest with limited jerk (h, v, a, j): run with ruckig, equal to the closed form.
+@pytest.mark.parametrize(
+    ("limits", "expected"),
+    [
+        ((1, 1, 2, 8), 1.75),
+        ((0.05, 1, 2, 8), 0.584803548),
+        ((0.4, 1, 2, 8), 1.178708781),
+        ((1, 0.3, 2, 100), 3.503333333),
+    ],
+)
+def test_jerk_limited_times(limits, expected):
+    assert SmoothLaw(*limits).duration == pytest.approx(expected, abs=1e-9)
+
+
+@given(positive, positive, positive, positive)
+def test_jerk_limited_duration_against_ruckig(h, v, a, j):
+    otg, given_, result = ruckig.Ruckig(1), ruckig.InputParameter(1), ruckig.Trajectory(1)
+    given_.current_position, given_.target_position = [0.0], [h]
+    given_.max_velocity, given_.max_acceleration, given_.max_jerk = [v], [a], [j]
+    otg.calculate(given_, result)
+    law = SmoothLaw(h, v, a, j)
+    assert law.duration == pytest.approx(result.duration, rel=1e-6)
+    for share in (0.1, 0.37, 0.5, 0.8):
+        place, _, _ = result.at_time(share * result.duration)
+        assert law.position(share * law.duration) == pytest.approx(place[0], abs=2e-6 * h)
+
+
+@given(positive, positive, positive, positive)
+def test_smooth_law_keeps_its_limits(h, v, a, j):
+    law = SmoothLaw(h, v, a, j)
+    t = np.linspace(0, law.duration, 801)
+    x = law.position(t)
+    dt = t[1]
+    assert x[0] == 0 and x[-1] == pytest.approx(h, rel=1e-12)
+    speed = np.diff(x) / dt
+    acceleration = np.diff(speed) / dt
+    assert speed.min() >= -1e-9 and speed.max() <= v * (1 + 1e-9)
+    assert np.abs(acceleration).max() <= a * (1 + 1e-6) + 1e-9
+    assert np.abs(np.diff(acceleration) / dt).max() <= j * (1 + 1e-3) + 1e-6 * h / dt**3 * 1e-6
+    start, end = law.cruise
+    inside = (t[:-1] >= start) & (t[1:] <= end)
+    if inside.any():
+        assert np.ptp(speed[inside]) <= 1e-9 * v + 1e-12 / dt
+
+
+def test_joints_of_jerk_limited_moves_keep_their_proportions():
+    """h = (1, .5, -.2), v 1, a 2, j 8: own minima 1.75, 1.280776, .928318; together 1.75."""
+    h = np.array([1, 0.5, -0.2])
+    limits = np.ones(3), np.full(3, 2.0), np.full(3, 8.0)
+    own = [SmoothLaw(abs(x), 1, 2, 8).duration for x in h]
+    np.testing.assert_allclose(own, [1.75, 1.280776, 0.928318], atol=1e-6)
+    assert synchronised(h, *limits).duration == pytest.approx(1.75)
+    assert isinstance(law_of(1, 1, 1), Trapezoid)
