@@ -1,4 +1,4 @@
-"""The command line: ``pathsim check``, ``view``, ``still`` and ``arm``."""
+"""The command line: ``pathsim check``, ``view``, ``still``, ``motion`` and ``arm``."""
 
 from __future__ import annotations
 
@@ -102,6 +102,30 @@ def still(
     write = write_clip if clip else write_stills
     for path in _with_bar(lambda bar: write(result, at, out, pixels, bar)):
         typer.echo(path)
+
+
+@app.command()
+def motion(
+    cell: Annotated[Path, typer.Argument(help="The cell folder, with cell.yaml in it.")],
+    out: Annotated[Path, typer.Option("-o", "--out", metavar="FILE", help="CSV, or JSON.")],
+) -> None:
+    """Write the motion at all its knots: time, axes, tip, tip speed, arc on. Checks nothing."""
+    from pathsim.atomic_write import write_whole
+    from pathsim.files import load_cell
+    from pathsim.motion import plan_program
+    from pathsim.report.motion_table import motion_as_csv, motion_as_json
+
+    write = {".csv": motion_as_csv, ".json": motion_as_json}.get(out.suffix.lower())
+    if write is None:
+        raise CannotCheck(f"the motion is written as .csv or .json, came '{out}'")
+    loaded = load_cell(cell)
+    trajectory = plan_program(loaded)
+    write_whole(out, write(loaded, trajectory))
+    broken = [track.number for track in trajectory.tracks if track.fault is not None]
+    if broken:
+        numbers = ", ".join(map(str, broken))
+        typer.echo(f"Not laid to their ends: moves {numbers}; run 'pathsim check'.", err=True)
+        raise typer.Exit(FOUND)
 
 
 @app.command()

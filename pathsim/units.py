@@ -38,6 +38,8 @@ TABLE: MappingProxyType[str, MappingProxyType[str, float]] = MappingProxyType(
         "jerk": MappingProxyType({"mm/s3": 1e-3, "m/s3": 1.0}),
         "turning jerk": MappingProxyType({"deg/s3": _DEG, "rad/s3": 1.0}),
         "frequency": MappingProxyType({"Hz": 1.0, "/s": 1.0, "/min": 1 / 60}),
+        "voltage": MappingProxyType({"V": 1.0}),
+        "current": MappingProxyType({"A": 1.0}),
         "share": MappingProxyType({"%": 0.01}),
     }
 )

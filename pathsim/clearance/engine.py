@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import NamedTuple, Protocol
 
+from pathsim.clearance.corner import Corner
 from pathsim.clearance.records import Clearance
 from pathsim.clearance.rules import Standing
 from pathsim.model import Piece
@@ -31,6 +32,10 @@ class MoveMeasure(Protocol):
 
         With threshold 0: when it touches.
         """
+        ...
+
+    def rounds(self, piece: Piece, standing: Standing, corner: Corner) -> Clearance:
+        """Return the clearance interval of a pair over all ways of rounding a corner."""
         ...
 
     def starts_inside(self, piece: Piece, standing: Standing, time: float) -> bool:

@@ -7,11 +7,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from pathsim.clearance.corner import corner_of
 from pathsim.clearance.engine import Engine, MoveMeasure, Span
 from pathsim.clearance.records import Clearance
 from pathsim.clearance.rules import (
     Standing,
     Stretch,
+    Zone,
     may_touch,
     pairs_to_measure,
     standing_things,
@@ -77,6 +79,7 @@ def measure_moves(
                 share = (track.index + count / len(wanted)) / total
                 progress(f"move {track.number} of {total}: {piece.name}", share)
             pairs.extend(_pair(cell, track.number, measure, piece, standing, parts))
+            pairs.extend(_corners(cell, trajectory, track, measure, (piece, standing)))
         results.append(MoveClearance(track, tuple(pairs)))
     if progress is not None:
         progress("done", 1.0)
@@ -124,6 +127,36 @@ def _pair(
             )
         )
     return results
+
+
+def _corners(
+    cell: Cell,
+    trajectory: Trajectory,
+    track: MoveTrack,
+    measure: MoveMeasure,
+    pair: tuple[Piece, Standing],
+) -> list[PairClearance]:
+    """One pair in the rounded corners at the start and at the end of a move."""
+    tracks, index = trajectory.tracks, track.index
+    found = []
+    for first in (index - 1, index):
+        if not 0 <= first < len(tracks):
+            continue
+        following = tracks[first + 1] if first + 1 < len(tracks) else None
+        corner = corner_of(cell, tracks[first], following)
+        if corner is None:
+            continue
+        piece, standing = pair
+        clearance = measure.rounds(piece, standing, corner)
+        span = (corner.start, corner.time) if first == index else (corner.time, corner.end)
+        part = Stretch(*span, Zone.AIR, wire_may_touch_part=False, corner=corner.point)
+        margin = cell.margins.air
+        near = clearance.touches or clearance.lower < margin
+        spans = (Span(*span),) if near else _moment(clearance)
+        found.append(
+            PairClearance(track.number, piece.name, standing.name, part, margin, clearance, spans)
+        )
+    return found
 
 
 def _moment(clearance: Clearance) -> tuple[Span, ...]:

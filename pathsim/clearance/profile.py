@@ -125,8 +125,9 @@ class _MoveProfile:
         self._pairs = pairs_to_measure(cell, track, things)
         self._ways = [self._measure.travel_sum(piece, thing) for piece, thing in self._pairs]
         self._gaps = np.array([self._measure.gap(piece, thing) for piece, thing in self._pairs])
-        self._proved = _proved(known)
         measured = () if known is None else known.pairs
+        self._rounded = [pair for pair in measured if pair.stretch.corner]
+        self._proved = _proved(known)
         self._inside = {
             (p.piece, p.body, p.stretch.start) for p in measured if p.clearance.is_inside
         }
@@ -235,6 +236,9 @@ class _MoveProfile:
                 bound = self._bound(int(pair), start, end, float(bounds[pair]))
                 proved = self._proved.get((piece.name, thing.name, stretch.start), 0.0)
                 result[k] = min(result[k], max(bound - PATH_ERROR, proved, 0.0))
+            for rounded in self._rounded:
+                if rounded.stretch.start < end and start < rounded.stretch.end:
+                    result[k] = min(result[k], rounded.clearance.lower)
         return result
 
     def _bound(self, pair: int, start: float, end: float, cheap: float) -> float:
@@ -249,5 +253,7 @@ def _proved(known: MoveClearance | None) -> dict[tuple[str, str, float], float]:
     if known is None:
         return {}
     return {
-        (pair.piece, pair.body, pair.stretch.start): pair.clearance.lower for pair in known.pairs
+        (pair.piece, pair.body, pair.stretch.start): pair.clearance.lower
+        for pair in known.pairs
+        if not pair.stretch.corner
     }

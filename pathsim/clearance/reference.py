@@ -18,6 +18,7 @@ from typing import NamedTuple
 import numpy as np
 
 from pathsim.clearance.containment import Solid
+from pathsim.clearance.corner import Corner, Seen, corner_clearance
 from pathsim.clearance.engine import Span
 from pathsim.clearance.records import Clearance
 from pathsim.clearance.rules import Standing
@@ -143,6 +144,23 @@ class ReferenceMove:
         visit(first, self.look(piece, standing, window.end))
         return _joined(found)
 
+    def rounds(self, piece: Piece, standing: Standing, corner: Corner) -> Clearance:
+        """Return the clearance interval of a pair over all ways of rounding ``corner``."""
+        cell, chain = self._engine.cell, self.chain(piece, standing)
+        stroke = cell.axes.stroke(np.concatenate([corner.before, corner.behind]))
+
+        def look(q: Array) -> Seen:
+            moving = self._engine.shape(piece)
+            moving.place(chain.pose_of(piece, q))
+            self._engine.queries += 1
+            distance, *points = moving.distance(self._engine.shape(standing))
+            if standing.on_table:
+                points = list(apply(cell.table_motion(q[None])[0], np.stack(points)))
+            return Seen(distance, points[0], points[1])
+
+        levers = chain.axis_levers(piece, cell.axes.count, stroke)
+        return corner_clearance(corner, levers, look, self._engine.cap)
+
     def starts_inside(self, piece: Piece, standing: Standing, time: float) -> bool:
         """Tell whether at ``time`` one of the two lies wholly within the other."""
         T = self.chain(piece, standing).pose(piece, time)
@@ -246,6 +264,16 @@ class _Chain:
         if time not in self._between:
             self._between[time] = self._linkage.link_poses(self._track.q_at(time))[0]
         return np.asarray(self._between[time][self._index(piece)])
+
+    def pose_of(self, piece: Piece, q: Array) -> Array:
+        """Pose of the piece's link at axes ``q (axes,)``."""
+        return np.asarray(self._linkage.link_poses(q[None])[0, self._index(piece)])
+
+    def axis_levers(self, piece: Piece, count: int, stroke: Array) -> Array:
+        """Levers of the cell's axes ``(count,)`` on a piece; 0 for axes that do not move it."""
+        levers = np.zeros(count)
+        levers[list(self._linkage.columns)] = self._linkage.levers(piece.link, piece.mesh, stroke)
+        return levers
 
     def _index(self, piece: Piece) -> int:
         return piece.link - self._linkage.skip - 1

@@ -43,12 +43,16 @@ class Zone(StrEnum):
 
 @dataclass(frozen=True)
 class Stretch:
-    """Part of a move, from ``start`` to ``end`` (s), with one margin (m) for all of it."""
+    """Part of a move, from ``start`` to ``end`` (s), with one margin (m) for all of it.
+
+    ``corner``: the point that is rounded there, when it stands for the rounding's whole family.
+    """
 
     start: float
     end: float
     zone: Zone
     wire_may_touch_part: bool
+    corner: str = ""
 
     def margin(self, margins: Margins) -> float:
         """Clearance asked for in this zone, m."""

@@ -32,6 +32,7 @@ class ArmDescription:
     tip_speed: float
     tip_acceleration: float
     tip_jerk: float
+    natural_frequency: float | None
 
 
 def read_arm(
@@ -67,6 +68,7 @@ def read_arm(
     return ArmDescription(
         arm, shapes.meshes, shapes.approximate, file.tip.speed, file.tip.acceleration,
         np.inf if file.tip.jerk is None else file.tip.jerk,
+        file.natural_frequency,
     )  # fmt: skip
 
 

@@ -15,6 +15,7 @@ from pathsim.files.quantities import (
     Angle,
     Entry,
     FormatNumber,
+    Frequency,
     Jerk,
     Length,
     LengthAboveZero,
@@ -218,6 +219,7 @@ class ArmFile(Entry):
     rail: RailEntry | None = None
     tip: TipEntry
     links: LinksEntry | None = None
+    natural_frequency: Frequency | None = Field(default=None, alias="natural frequency")
     readings: ReadingsEntry = Field(default_factory=ReadingsEntry)
 
     @model_validator(mode="after")

@@ -18,6 +18,7 @@ from pathsim.files.program_reader import read_program
 from pathsim.files.torch_file import read_torch
 from pathsim.files.yaml_source import YamlSource, read_yaml, validated
 from pathsim.model import Body, Cell, Margins, TurningTable
+from pathsim.model.process import Process
 from pathsim.transforms import Array, frozen, pose, rotation_from_angles
 
 CELL_FILE = "cell.yaml"
@@ -97,6 +98,9 @@ class _Loader:
             tip_speed=arm.tip_speed,
             tip_acceleration=arm.tip_acceleration,
             tip_jerk=arm.tip_jerk,
+            natural_frequency=arm.natural_frequency,
+            override=file.override,
+            process=_process(file),
             torch=torch,
             bodies=tuple(bodies),
             points=points.points,
@@ -186,6 +190,16 @@ def _table(file: CellFile) -> TurningTable | None:
         return None
     T = placement(entry.at, entry.turned)
     return TurningTable(T, *entry.limits, entry.speed, entry.acceleration)
+
+
+def _process(file: CellFile) -> Process | None:
+    """Return what seams are welded with, None when the cell does not say."""
+    entry = file.process
+    if entry is None:
+        return None
+    return Process(
+        entry.wire_feed, entry.voltage, entry.current, entry.efficiency, entry.deposition
+    )
 
 
 def points_entry(folder: str | Path) -> tuple[str | None, str | None]:

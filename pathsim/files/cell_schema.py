@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
+import math
 from typing import Literal
 
 from pydantic import Field, model_validator
 
 from pathsim.files.quantities import (
+    Angle,
     AngleRange,
+    Current,
     Entry,
     FormatNumber,
     Frequency,
     LengthAboveZero,
     LengthFromZero,
+    Override,
     Place,
+    Speed,
     StickOut,
     Time,
     Turn,
@@ -21,11 +26,14 @@ from pathsim.files.quantities import (
     TurningSpeed,
     Unit,
     Up,
+    Voltage,
 )
 from pathsim.model import DwellCounts, Pattern, Role
+from pathsim.model.weave import TravelInDwell
 
 Rotation = Literal["fixed x-y-z", "intrinsic z-y-x", "z-y-z", "quaternion w-x-y-z"]
 MOVE_KEYS = ("joint", "linear", "arc", "seam")
+KINDS = ("start", *MOVE_KEYS, "wait")
 
 
 class ArmEntry(Entry):
@@ -104,7 +112,10 @@ class WeaveEntry(Entry):
     dwell: Time | None = None
     dwell_left: Time | None = Field(default=None, alias="dwell left")
     dwell_right: Time | None = Field(default=None, alias="dwell right")
+    dwell_centre: Time = Field(default=0.0, alias="dwell centre")
     dwell_counts: DwellCounts | None = Field(default=None, alias="dwell counts")
+    travel_in_dwell: TravelInDwell | None = Field(default=None, alias="travel in dwell")
+    tilt: Angle = 0.0
 
     @property
     def sides(self) -> tuple[float, float]:
@@ -118,23 +129,37 @@ class WeaveEntry(Entry):
         left, right = self.sides
         if self.dwell is not None and not (self.dwell_left is None and self.dwell_right is None):
             raise ValueError("came 'dwell' and a side; expected one or the other")
-        if left + right > 0 and self.dwell_counts is None:
+        dwell = left + right + 2 * self.dwell_centre
+        if not abs(self.tilt) <= math.radians(60):
+            raise ValueError(f"came a tilt of {math.degrees(self.tilt):g} deg; expected up to 60")
+        if dwell > 0 and self.dwell_counts is None:
             raise ValueError(
                 "came a dwell without 'dwell counts'; expected 'dwell counts: inside' (part of "
                 "the cycle) or 'dwell counts: added' (on top of it)"
             )
-        if self.dwell_counts is DwellCounts.INSIDE and left + right >= 1 / self.frequency:
-            added = 1 / (1 / self.frequency + left + right)
+        if self.dwell_counts is DwellCounts.INSIDE and dwell >= 1 / self.frequency:
+            added = 1 / (1 / self.frequency + dwell)
+            centre = f" and twice {self.dwell_centre:g} s" if self.dwell_centre else ""
             raise ValueError(
-                f"came {left:g} s and {right:g} s of dwell inside a cycle of "
+                f"came {left:g} s and {right:g} s{centre} of dwell inside a cycle of "
                 f"{1 / self.frequency:g} s; expected less dwell than cycle, or 'dwell counts: "
                 f"added', which gives {added:.1f} cycles a second"
             )
         return self
 
 
+class ProcessEntry(Entry):
+    """What seams are welded with; only notes are made from it."""
+
+    wire_feed: Speed | None = Field(default=None, alias="wire feed")
+    voltage: Voltage | None = None
+    current: Current | None = None
+    efficiency: float = Field(default=0.8, gt=0, le=1)
+    deposition: float = Field(default=1.0, gt=0, le=1)
+
+
 class StepEntry(Entry):
-    """One line of the program; exactly one of start, joint, linear, arc and seam."""
+    """One line of the program; exactly one of start, joint, linear, arc, seam and wait."""
 
     start: str | None = None
     joint: str | None = None
@@ -145,38 +170,44 @@ class StepEntry(Entry):
     speed: str | None = None
     weave: str | None = None
     crater: Time | None = None
+    joined: bool = False
+    wait: Time | None = None
+    rounding: LengthFromZero | None = None
 
     @model_validator(mode="after")
     def _is_one_move(self) -> StepEntry:
-        given = [key for key in ("start", *MOVE_KEYS) if getattr(self, key) is not None]
+        given = [key for key in KINDS if getattr(self, key) is not None]
         if len(given) != 1:
             came = " and ".join(given) if given else "none"
-            raise ValueError(f"came {came}; expected one of start, joint, linear, arc, seam")
+            raise ValueError(f"came {came}; expected one of start, joint, linear, arc, seam, wait")
         kind = given[0]
         if (kind == "arc") and self.via is None:
             raise ValueError("came an arc without 'via'; expected the point it passes")
         allowed = {
             "start": (),
-            "joint": ("speed",),
-            "linear": ("speed",),
-            "arc": ("speed", "via"),
-            "seam": ("speed", "via", "weave", "crater"),
+            "joint": ("speed", "rounding"),
+            "linear": ("speed", "rounding"),
+            "arc": ("speed", "via", "rounding"),
+            "seam": ("speed", "via", "weave", "crater", "joined"),
+            "wait": (),
         }[kind]
+        if self.joined and (self.speed is not None or self.weave is not None):
+            raise ValueError("came a speed or weave on a joined seam; expected the one before's")
         extra = [
             key
-            for key in ("via", "speed", "weave", "crater")
-            if getattr(self, key) is not None and key not in allowed
+            for key in ("via", "speed", "weave", "crater", "joined", "rounding")
+            if getattr(self, key) not in (None, False) and key not in allowed
         ]
         if extra:
             raise ValueError(f"came '{extra[0]}' on '{kind}'; expected it only where it has a use")
-        if kind != "start" and self.speed is None:
+        if kind not in ("start", "wait") and self.speed is None and not self.joined:
             raise ValueError("came no speed; expected 'speed' on every move")
         return self
 
     @property
     def kind(self) -> str:
-        """Return which of the five keys is given."""
-        return next(k for k in ("start", *MOVE_KEYS) if getattr(self, k) is not None)
+        """Return which of the keys is given."""
+        return next(k for k in KINDS if getattr(self, k) is not None)
 
     @property
     def target(self) -> str:
@@ -195,5 +226,7 @@ class CellFile(Entry):
     bodies: list[BodyEntry]
     points: PointsEntry
     margins: MarginsEntry
+    override: Override = 0.5
+    process: ProcessEntry | None = None
     weaves: dict[str, WeaveEntry] = Field(default_factory=dict)
     program: list[StepEntry] = Field(min_length=2)

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 
 from pathsim.errors import UnitError
 from pathsim.files.cell_schema import CellFile, StepEntry, WeaveEntry
 from pathsim.files.faults import FaultList, did_you_mean
 from pathsim.files.yaml_source import YamlSource
 from pathsim.model import DwellCounts, Move, MoveKind, Program, Weave
+from pathsim.model.weave import TravelInDwell
 from pathsim.units import parse, units_of
 
 
@@ -28,15 +30,19 @@ def read_program(
             came = f"came '{step.kind}: {step.target}'"
             rule = "'start: POINT' as the first line" if index == 0 else "start only as first line"
             faults.add(source.shown, line, key, came, rule)
-        for point in (step.target, step.via):
+        points_named = (step.target, step.via) if step.kind != "wait" else ()
+        for point in points_named:
             if point is not None and known is not None and point not in known:
                 cure = did_you_mean(point, known)
                 came = f"no row defines the point '{point}'"
                 faults.add(source.shown, line, key, came, "a point of the points file", cure)
-        if step.kind != "start":
-            move = _move(step, file, source, (line, key), faults)
+        if step.kind == "wait":
+            _wait(step, moves, source, (line, key), faults)
+        elif step.kind != "start":
+            move = _move(step, file, source, (line, key), faults, moves[-1] if moves else None)
             if move is not None:
                 moves.append(move)
+    _require_room_to_round(moves, source, faults)
     if len(faults) > before:
         return None
     return Program(file.program[0].target, tuple(moves))
@@ -48,8 +54,11 @@ def _move(
     source: YamlSource,
     at: tuple[int | None, str],
     faults: FaultList,
+    before: Move | None,
 ) -> Move | None:
     line, key = at
+    if step.joined:
+        return _joined(step, source, at, faults, before)
     is_joint = step.kind == "joint"
     kind = "share" if is_joint else "speed"
     try:
@@ -82,10 +91,70 @@ def _move(
         weave,
         step.crater or 0.0,
         line,
+        rounding=step.rounding or 0.0,
     )
 
 
 def _weave(name: str, entry: WeaveEntry) -> Weave:
     left, right = entry.sides
     counts = entry.dwell_counts or DwellCounts.ADDED
-    return Weave(name, entry.pattern, entry.amplitude, entry.frequency, left, right, counts)
+    travel = entry.travel_in_dwell or TravelInDwell.GOES_ON
+    return Weave(
+        name, entry.pattern, entry.amplitude, entry.frequency, left, right, counts,
+        entry.dwell_centre, travel, entry.tilt,
+    )  # fmt: skip
+
+
+def _joined(
+    step: StepEntry,
+    source: YamlSource,
+    at: tuple[int | None, str],
+    faults: FaultList,
+    before: Move | None,
+) -> Move | None:
+    """Return a seam that goes on from the one before, with its speed and weave."""
+    line, key = at
+    if before is None or not before.arc_on or before.crater or before.wait:
+        came = "a joined seam without a seam right before it, or one with a crater or wait time"
+        faults.add(source.shown, line, key, came, "'joined' only where the arc goes on burning")
+        return None
+    shape = MoveKind.LINEAR if step.via is None else MoveKind.ARC
+    return replace(
+        before, kind=shape, target=step.target, via=step.via, crater=step.crater or 0.0,
+        line=line, joined=True,
+    )  # fmt: skip
+
+
+def _wait(
+    step: StepEntry,
+    moves: list[Move],
+    source: YamlSource,
+    at: tuple[int | None, str],
+    faults: FaultList,
+) -> None:
+    """Add a wait to the move before it."""
+    line, key = at
+    if not moves:
+        faults.add(source.shown, line, key, "came a wait before any move", "it after a move")
+        return
+    moves[-1] = replace(moves[-1], wait=moves[-1].wait + (step.wait or 0.0))
+
+
+def _require_room_to_round(moves: list[Move], source: YamlSource, faults: FaultList) -> None:
+    """Refuse rounding where the arm has to stop: at a weld, at a wait, at the end."""
+    for index, move in enumerate(moves):
+        if not move.rounding:
+            continue
+        following = moves[index + 1] if index + 1 < len(moves) else None
+        why = (
+            "the program ends there"
+            if following is None
+            else "the arc starts there"
+            if following.arc_on
+            else "the arm waits there"
+            if move.wait
+            else None
+        )
+        if why is not None:
+            came = f"'{move.target}' is to be rounded, but {why}"
+            faults.add(source.shown, move.line, "program", came, "rounding in the air only")

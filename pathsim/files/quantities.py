@@ -109,6 +109,9 @@ TurningAcceleration = Annotated[float, _reader("turning acceleration", low=0.0, 
 Speed = Annotated[float, _reader("speed", low=0.0, strict=True)]
 Acceleration = Annotated[float, _reader("acceleration", low=0.0, strict=True)]
 Time = Annotated[float, _reader("time", low=0.0, high=3600.0)]
+Voltage = Annotated[float, _reader("voltage", low=0.0, strict=True, high=100.0)]
+Current = Annotated[float, _reader("current", low=0.0, strict=True, high=1500.0)]
+Override = Annotated[float, _reader("share", low=0.0, strict=True, high=1.0)]
 Frequency = Annotated[float, _reader("frequency", low=0.0, strict=True, high=100.0)]
 
 

@@ -9,9 +9,12 @@ from pathsim.findings.finding import Evidence, Finding
 from pathsim.findings.joints import joint_limits, joint_speeds
 from pathsim.findings.near_hit import near_hits
 from pathsim.findings.planning import planning_notes
+from pathsim.findings.process_notes import process_notes
+from pathsim.findings.program_checks import program_checks
 from pathsim.findings.reach import reach_faults
 from pathsim.findings.singular import singular_zones
 from pathsim.findings.unchecked import unchecked
+from pathsim.findings.weave_truth import weave_truth
 from pathsim.findings.wrist import wrist_zones
 
 _CONCERNS = (
@@ -24,6 +27,9 @@ _CONCERNS = (
     singular_zones,
     joint_speeds,
     planning_notes,
+    weave_truth,
+    process_notes,
+    program_checks,
 )
 
 

@@ -35,6 +35,11 @@ def _finding(move: MoveClearance, touching: list[PairClearance]) -> Finding:
         )
     else:
         text = f"{who} touches {where} {when} of {move_name(track)}."
+    if all(pair.stretch.corner for pair in touching):
+        point = worst.stretch.corner
+        text = (
+            text[:-1] + f", if the arm rounds '{point}' as far as it may; the sharp corner clears."
+        )
     return Finding(
         Level.STOP,
         "contact",

@@ -33,6 +33,8 @@ def _finding(move: MoveClearance, near: list[PairClearance]) -> Finding:
     )
     if len(spans) > 1 or spans[0].end > spans[0].start:
         text += f", too near {place_in_move(track, spans)}"
+    if worst.stretch.corner:
+        text += f", if the arm rounds '{worst.stretch.corner}' as far as it may"
     return Finding(
         Level.WATCH,
         "near-hit",

@@ -12,6 +12,7 @@ from pathsim.arm import Arm
 from pathsim.model.axes import Axes
 from pathsim.model.linkage import Linkage, arm_in_world, arm_on_table, table_in_world
 from pathsim.model.mesh import Mesh
+from pathsim.model.process import Process
 from pathsim.model.program import Program
 from pathsim.model.scenery import Body, Margins, Point
 from pathsim.model.torch import Torch
@@ -42,8 +43,9 @@ class Cell:
     link frames, base first; None where the description says that a link has no shape, and
     for the bed of a rail. ``approximate_links``: those that are solids in place of castings.
     ``tip_speed``, ``tip_acceleration`` and ``tip_jerk`` are the arm's largest, m/s, m/s^2, m/s^3.
-    ``table``: the turning table, if there is one. ``fingerprint`` is a hash over the contents
-    of all files.
+    ``natural_frequency``: the arm's measured first one, Hz. ``override``: share of the program's
+    speeds in the first run. ``process``: what seams are welded with, if said. ``table``: the
+    turning table, if there is one. ``fingerprint`` is a hash over the contents of all files.
 
     Joint vectors of a cell have a column for each of its ``axes``: the arm's joints, then the
     turning table.
@@ -64,6 +66,9 @@ class Cell:
     table: TurningTable | None = None
     approximate_links: tuple[int, ...] = ()
     tip_jerk: float = np.inf
+    natural_frequency: float | None = None
+    override: float = 0.5
+    process: Process | None = None
 
     @cached_property
     def axes(self) -> Axes:

@@ -22,7 +22,11 @@ class Move:
 
     ``speed`` is a share of the joint limits (1.0 = 100 %) on a joint move, the tip speed in
     m/s otherwise. ``via`` is the point that an arc passes. ``arc_on`` makes it a seam, which
-    may have a weave and a crater time (s) at its end. ``line`` is where the cell file says it.
+    may have a weave and a crater time (s) at its end. ``joined``: goes on from the seam before
+    without a stop, at its speed and in step with its weave. ``wait`` (s): the arm stands still
+    after the move. ``rounding`` (m): the arm may leave the line so far before the target and
+    come back to the next one so far behind it; 0 stops there. ``line`` is where the cell file
+    says it.
     """
 
     kind: MoveKind
@@ -33,6 +37,9 @@ class Move:
     weave: Weave | None = None
     crater: float = 0.0
     line: int | None = None
+    joined: bool = False
+    wait: float = 0.0
+    rounding: float = 0.0
 
     @property
     def label(self) -> str:

@@ -1,7 +1,8 @@
-"""What a weave asks for."""
+"""What a weave asks for, and what it then really is."""
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -11,6 +12,9 @@ class Pattern(StrEnum):
 
     ZIGZAG = "zigzag"
     SINE = "sine"
+    CIRCLE = "circle"
+    EIGHT = "figure-of-eight"
+    CRESCENT = "crescent"
 
 
 class DwellCounts(StrEnum):
@@ -20,12 +24,20 @@ class DwellCounts(StrEnum):
     ADDED = "added"
 
 
+class TravelInDwell(StrEnum):
+    """Whether the travel along the seam goes on while the weave dwells."""
+
+    GOES_ON = "goes on"
+    STANDS = "stands still"
+
+
 @dataclass(frozen=True)
 class Weave:
     """A weave: ``amplitude`` (m) is centre to side, ``frequency`` (Hz) strokes there and back.
 
-    Dwell left and right in s, seen along the travel with the torch upright. The travel
-    along the seam goes on during a dwell.
+    Dwell left and right in s, seen along the travel with the torch upright; ``dwell_centre``
+    at every pass of the centre, twice a cycle. ``tilt`` (rad) raises the left side: it turns
+    the plane of the weave, square to the torch at 0, about the seam.
     """
 
     name: str
@@ -35,17 +47,54 @@ class Weave:
     dwell_left: float = 0.0
     dwell_right: float = 0.0
     dwell_counts: DwellCounts = DwellCounts.ADDED
+    dwell_centre: float = 0.0
+    travel_in_dwell: TravelInDwell = TravelInDwell.GOES_ON
+    tilt: float = 0.0
+
+    @property
+    def dwell(self) -> float:
+        """All dwell of one cycle, s."""
+        return self.dwell_left + self.dwell_right + 2 * self.dwell_centre
 
     @property
     def period(self) -> float:
         """Real time of one cycle, s."""
         if self.dwell_counts is DwellCounts.INSIDE:
             return 1 / self.frequency
-        return 1 / self.frequency + self.dwell_left + self.dwell_right
+        return 1 / self.frequency + self.dwell
 
     @property
     def stroke(self) -> float:
         """Time from one side to the other, s; not above zero when the dwell does not fit."""
         if self.dwell_counts is DwellCounts.INSIDE:
-            return (1 / self.frequency - self.dwell_left - self.dwell_right) / 2
+            return (1 / self.frequency - self.dwell) / 2
         return 1 / self.frequency / 2
+
+    @property
+    def travelling(self) -> float:
+        """Time of one cycle in which the travel goes on, s."""
+        if self.travel_in_dwell is TravelInDwell.STANDS:
+            return self.period - self.dwell
+        return self.period
+
+    @property
+    def real_frequency(self) -> float:
+        """Cycles that really happen in a second, Hz."""
+        return 1 / self.period
+
+    def pitch(self, travel_speed: float) -> float:
+        """Way along the seam in one cycle, m."""
+        return travel_speed * self.travelling
+
+    @property
+    def lateral_speed(self) -> float:
+        """Largest speed across the seam, m/s: of a sine pi A / stroke, of a zigzag 2 A / stroke."""
+        factor = 2.0 if self.pattern is Pattern.ZIGZAG else math.pi
+        return factor * self.amplitude / self.stroke
+
+    @property
+    def lateral_acceleration(self) -> float:
+        """Largest acceleration across the seam, m/s^2; inf at a zigzag's corners."""
+        if self.pattern is Pattern.ZIGZAG:
+            return math.inf
+        return self.amplitude * (math.pi / self.stroke) ** 2

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from pathsim.errors import MotionError
-from pathsim.model import Cell, Move, TurningTable
+from pathsim.model import Cell, Move, TurningTable, Weave
 from pathsim.motion.paths import ToolPath
 from pathsim.motion.timing import LONGEST_MOVE, Law, Trapezoid, law_of
 from pathsim.motion.weaving import WeaveSchedule
@@ -17,8 +17,46 @@ from pathsim.transforms import Array, inverse
 #: matters for moves that turn much and travel little.
 TURNING_SPEED = np.radians(120.0)
 TURNING_ACCELERATION = np.radians(600.0)
+#: A weave turns into the next piece's directions within so many amplitudes of a corner.
+_CORNER = 2.0
 _COARSE_WAY = 0.03  # m
 _COARSE_TURN = np.radians(5.0)
+
+
+@dataclass(frozen=True, eq=False)
+class SeamPlace:
+    """Where a piece lies in a seam of several pieces that are joined without a stop.
+
+    ``schedule``: the weave over the whole seam, None without one. ``gone``: seconds of travel
+    before this piece, ``travel``: of this piece. ``before`` and ``after``: the neighbouring
+    pieces' paths. Round a corner the weave's directions turn evenly from one piece's to the
+    other's, so that it goes on without a leap and in step.
+    """
+
+    schedule: WeaveSchedule | None
+    gone: float
+    travel: float
+    before: ToolPath | None = None
+    after: ToolPath | None = None
+
+    @property
+    def start(self) -> float:
+        """Time of the whole seam at which this piece starts, s."""
+        return self.time_of(0.0)
+
+    def time_of(self, share: float) -> float:
+        """Time of the whole seam at a share of this piece, s."""
+        gone = self.gone + share * self.travel
+        if self.schedule is None:
+            return gone
+        if share >= 1.0 and self.after is None:
+            return self.schedule.duration
+        return float(self.schedule.time_of(np.array([gone]))[0])
+
+    @property
+    def duration(self) -> float:
+        """Seconds of this piece."""
+        return self.time_of(1.0) - self.start
 
 
 @dataclass(frozen=True, eq=False)
@@ -27,7 +65,7 @@ class CartesianMotion:
 
     The path is seen from the part: from the turning table where there is one, else from the
     arm's base. Held axes (``Axes.held``) go evenly along the path from ``held_start`` to
-    ``held_end (k,)``.
+    ``held_end (k,)``. A seam has a ``place`` and travels evenly; any other move has a ``law``.
     """
 
     path: ToolPath
@@ -35,25 +73,53 @@ class CartesianMotion:
     table: TurningTable | None
     held_start: Array
     held_end: Array
-    law: Law | None  # None on a seam: even travel from the first moment to the last
+    law: Law | None
+    place: SeamPlace | None
     travel_time: float
-    schedule: WeaveSchedule | None
     T_tcp_flange: Array
 
     def shares(self, t: Array) -> Array:
         """Shares 0..1 of the path at times ``t (n,)`` from the move's start."""
-        if self.law is None:
+        if self.law is not None:
+            return np.asarray(np.clip(self.law.position(t), 0.0, 1.0))
+        if self.place is None or self.place.schedule is None:
             return np.asarray(np.clip(t / self.travel_time, 0.0, 1.0))
-        return np.asarray(np.clip(self.law.position(t), 0.0, 1.0))
+        gone = self.place.schedule.travelled(t + self.place.start) - self.place.gone
+        return np.asarray(np.clip(gone / self.place.travel, 0.0, 1.0))
 
     def tool(self, t: Array) -> Array:
         """Poses of the tool ``(n, 4, 4)`` on the part, weave included."""
         s = self.shares(t)
         T = self.path.poses(s)
-        if self.schedule is not None:
-            left = _left(self.path.tangents(s), T[:, :3, 2])
-            T[:, :3, 3] += self.schedule.offsets(t)[:, None] * left
+        if self.place is not None and self.place.schedule is not None:
+            side, ahead = self.place.schedule.offsets(t + self.place.start)
+            left, travel = self._weave_directions(s, T)
+            T[:, :3, 3] += side[:, None] * left + ahead[:, None] * travel
         return T
+
+    def _weave_directions(self, s: Array, T: Array) -> tuple[Array, Array]:
+        """Return unit vectors ``(n, 3)`` to the left and along the travel at shares ``s``."""
+        place = self.place
+        assert place is not None and place.schedule is not None  # noqa: S101
+        weave = place.schedule.weave
+        travel = self.path.tangents(s)
+        left = _left(travel, T[:, :3, 2], weave.tilt)
+        width = min(_CORNER * weave.amplitude, self.path.length / 2)
+        for neighbour, at, distance in (
+            (place.before, 1.0, s * self.path.length),
+            (place.after, 0.0, (1 - s) * self.path.length),
+        ):
+            if neighbour is None:
+                continue
+            end, own = np.array([at]), np.array([1.0 - at])
+            other_travel = neighbour.tangents(end)
+            other_left = _left(other_travel, neighbour.poses(end)[:, :3, 2], weave.tilt)
+            own_travel = self.path.tangents(own)
+            own_left = _left(own_travel, self.path.poses(own)[:, :3, 2], weave.tilt)
+            w = np.clip(1 - distance / width, 0.0, 1.0)[:, None]
+            left = _mixed(left, _mixed(own_left, other_left, np.full((1, 1), 0.5)), w)
+            travel = _mixed(travel, _mixed(own_travel, other_travel, np.full((1, 1), 0.5)), w)
+        return left, travel
 
     def flange(self, t: Array) -> Array:
         """Poses of the flange ``(n, 4, 4)`` in the base."""
@@ -75,9 +141,12 @@ class CartesianMotion:
         if self.law is not None:
             times.append(self.law.breaks)
         times.append(self._times_of(self.path.breaks))
-        if self.schedule is not None:
-            times.append(self.schedule.breaks)
-        return np.unique(np.clip(np.concatenate(times), 0.0, self.travel_time))
+        if self.place is not None and self.place.schedule is not None:
+            times.append(self.place.schedule.breaks - self.place.start)
+            width = min(_CORNER * self.place.schedule.weave.amplitude / self.path.length, 0.5)
+            times.append(self._times_of(np.array([width, 1 - width])))
+        found = np.concatenate(times)
+        return np.unique(found[(found >= 0.0) & (found <= self.travel_time)])
 
     @property
     def coarse(self) -> Array:
@@ -92,6 +161,11 @@ class CartesianMotion:
         return self._times_of(np.linspace(0.0, 1.0, int(np.ceil(count)) + 1))
 
     def _times_of(self, shares: Array) -> Array:
+        if self.place is not None and self.place.schedule is not None:
+            gone = self.place.gone + shares * self.place.travel
+            times = self.place.schedule.time_of(gone) - self.place.start
+            times[shares <= 0], times[shares >= 1] = 0.0, self.travel_time
+            return np.asarray(times)
         if self.law is None:
             return np.asarray(shares * self.travel_time)
         dense = np.linspace(0.0, self.travel_time, 4001)
@@ -100,13 +174,28 @@ class CartesianMotion:
         return np.asarray(times)
 
 
-def _left(travel: Array, tool_z: Array) -> Array:
-    """Return unit vectors to the left of the travel, square to travel and torch; ``(n, 3)``."""
+def _left(travel: Array, tool_z: Array, tilt: float) -> Array:
+    """Return unit vectors to the left of the travel, square to travel and torch; ``(n, 3)``.
+
+    ``tilt`` turns them about the travel, towards the torch's body.
+    """
     left = np.cross(-tool_z, travel)
     size = np.linalg.norm(left, axis=-1, keepdims=True)
     if (size < 1e-3).any():
         raise MotionError("the torch points along the seam, so a weave has no side to go to")
-    return np.asarray(left / size)
+    left = left / size
+    if tilt == 0.0:
+        return np.asarray(left)
+    return np.asarray(np.cos(tilt) * left + np.sin(tilt) * np.cross(travel, left))
+
+
+def _mixed(a: Array, b: Array, w: Array) -> Array:
+    """Return unit vectors on the way from ``a`` to ``b`` ``(n, 3)``; ``w (n, 1)`` from 0 to 1."""
+    mixed = (1 - w) * a + w * b
+    size = np.linalg.norm(mixed, axis=-1, keepdims=True)
+    if (size < 1e-3).any():
+        raise MotionError("a joined seam turns back on itself, where a weave has no side to go to")
+    return np.asarray(mixed / size)
 
 
 def _require_sane(seconds: float) -> None:
@@ -115,25 +204,52 @@ def _require_sane(seconds: float) -> None:
         raise MotionError(f"it would take {seconds:.3g} s at this speed; is the unit right?")
 
 
-def cartesian_motion(
-    cell: Cell, move: Move, path: ToolPath, held_start: Array, held_end: Array
-) -> CartesianMotion:
-    """Time a path: a seam travels evenly, any other move rests to rest with a trapezoid."""
+def seam_places(paths: list[ToolPath], speed: float, weave: Weave | None) -> list[SeamPlace]:
+    """Lay one even travel, and one weave, over all pieces of a seam."""
+    travels = []
+    for path in paths:
+        if path.length <= 0:
+            raise MotionError("a seam needs a length: its start and end are the same place")
+        travels.append(path.length / speed)
+    _require_sane(sum(travels))
+    schedule = None if weave is None else WeaveSchedule(weave, sum(travels))
+    _require_sane(0.0 if schedule is None else schedule.duration)
+    gone = np.concatenate([[0.0], np.cumsum(travels)])
+    return [
+        SeamPlace(
+            schedule,
+            float(gone[i]),
+            travels[i],
+            paths[i - 1] if i > 0 else None,
+            paths[i + 1] if i + 1 < len(paths) else None,
+        )
+        for i in range(len(paths))
+    ]
 
-    def motion(law: Law | None, seconds: float, schedule: WeaveSchedule | None) -> CartesianMotion:
+
+def cartesian_motion(
+    cell: Cell,
+    move: Move,
+    path: ToolPath,
+    held_start: Array,
+    held_end: Array,
+    place: SeamPlace | None = None,
+) -> CartesianMotion:
+    """Time a path: a seam travels evenly, any other move rests to rest.
+
+    ``place``: where a seam's piece lies in the whole seam; a seam of its own when not given.
+    """
+
+    def motion(law: Law | None, seconds: float, where: SeamPlace | None) -> CartesianMotion:
         _require_sane(seconds)
         return CartesianMotion(
-            path, inverse(cell.T_world_base), cell.table, held_start, held_end, law, seconds,
-            schedule, inverse(cell.torch.T_flange_tcp),
+            path, inverse(cell.T_world_base), cell.table, held_start, held_end, law, where,
+            seconds, inverse(cell.torch.T_flange_tcp),
         )  # fmt: skip
 
     if move.arc_on:
-        if path.length <= 0:
-            raise MotionError("a seam needs a length: its start and end are the same place")
-        travel = path.length / move.speed
-        _require_sane(travel)
-        schedule = None if move.weave is None else WeaveSchedule(move.weave, travel)
-        return motion(None, travel, schedule)
+        where = seam_places([path], move.speed, move.weave)[0] if place is None else place
+        return motion(None, where.duration, where)
     speed = min(move.speed, cell.tip_speed)
     rates, accelerations, jerks = [], [], []
     if path.length > 0:

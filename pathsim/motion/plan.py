@@ -12,11 +12,17 @@ from pathsim.arm.postures import has_words, words
 from pathsim.errors import CannotCheck, MotionError
 from pathsim.model import Cell, Move, MoveKind
 from pathsim.model.lever import longest_levers
-from pathsim.motion.cartesian import CartesianMotion, cartesian_motion
+from pathsim.motion.cartesian import (
+    CartesianMotion,
+    SeamPlace,
+    cartesian_motion,
+    seam_places,
+)
 from pathsim.motion.joint_move import detour, lay_joint_move
 from pathsim.motion.laying import Solver, lay
 from pathsim.motion.paths import ArcPath, LinePath, ToolPath
 from pathsim.motion.targets import Targets
+from pathsim.motion.timing import synchronised
 from pathsim.motion.trajectory import FaultKind, MoveFault, MoveTrack, PlanNote, Trajectory
 from pathsim.transforms import Array, Flags
 
@@ -45,6 +51,7 @@ class _Planner:
         self.targets = Targets(cell)
         self.notes: list[PlanNote] = []
         self._is_lost = False  # whether nobody can say where the arm stands now
+        self._places: dict[int, SeamPlace] = {}
         self._is_search = closed_form(cell.arm) is None
 
     def run(self) -> Trajectory:
@@ -108,16 +115,19 @@ class _Planner:
         strain = np.abs(np.diff(qs, axis=0)) / dt / cell.axes.speed
         length = float(np.linalg.norm(np.diff(tips, axis=0), axis=-1).sum())
         start = blank.t[0]
+        t, qs, strain = _standing(t, qs, strain, move.wait)
         return replace(
             blank, t=start + t, q=qs, strain=strain, tip_length=length, fault=None,
-            planned_duration=float(t[-1]), detour=gap, detour_time=float(start + when),
+            planned_duration=float(t[-1]), slow_duration=self._slow_joint(move, q, q_end),
+            detour=gap, detour_time=float(start + when),
         )  # fmt: skip
 
     def _cartesian_track(self, blank: MoveTrack) -> MoveTrack:
         cell, q, move = self.cell, blank.q[0], blank.move
         motion = self._motion(blank.index, move, q)
         if motion.travel_time < _NO_TIME:
-            return replace(blank, fault=None)
+            t, qs, strain = _standing(np.zeros(1), q[None], blank.strain, move.wait)
+            return replace(blank, t=blank.t[0] + t, q=qs, strain=strain, fault=None)
         solve = self._solver(motion, q, cell.points[move.target].q)
         laid = lay(solve, q, motion.breaks, motion.coarse, self.levers)
         dt = np.diff(laid.t)[:, None]
@@ -131,13 +141,38 @@ class _Planner:
             share = float(laid.t[-1] / motion.travel_time)
             name = "" if laid.joint is None else cell.axes.names[laid.joint]
             fault = MoveFault(laid.fault, share, name, self._is_search)
-        elif move.crater > _NO_TIME:
-            t, qs = np.append(t, t[-1] + move.crater), np.vstack([qs, qs[-1]])
-            strain = np.vstack([strain, np.zeros(len(q))])
+        else:
+            t, qs, strain = _standing(t, qs, strain, move.crater + move.wait)
         return replace(
             blank, t=blank.t[0] + t, q=qs, strain=strain, tip_length=motion.path.length,
-            fault=fault, planned_duration=motion.travel_time + move.crater,
+            fault=fault, planned_duration=motion.travel_time + move.crater + move.wait,
+            slow_duration=self._slow_cartesian(move, motion, strain),
         )  # fmt: skip
+
+    def _slow_joint(self, move: Move, q: Array, q_end: Array) -> float:
+        """Seconds of a joint move at the override; accelerations stay what they are."""
+        axes, share = self.cell.axes, move.speed * self.cell.override
+        law = synchronised(q_end - q, axes.speed * share, axes.acceleration, axes.jerk)
+        return law.duration + move.wait
+
+    def _slow_cartesian(self, move: Move, motion: CartesianMotion, strain: Array) -> float:
+        """Seconds of a straight move, arc or seam at the override, weave and all.
+
+        A seam is stretched evenly: at half the speed the weave takes twice the time and keeps
+        its pitch. Crater and waits are times and stay.
+        """
+        override = self.cell.override
+        slow = replace(move, speed=move.speed * override)
+        if move.arc_on:
+            seconds = motion.travel_time / override
+        else:
+            held = (motion.held_start, motion.held_end)
+            tip = min(self.cell.tip_speed * override, slow.speed)
+            limited = replace(slow, speed=tip)
+            seconds = cartesian_motion(self.cell, limited, motion.path, *held).travel_time
+        # where a joint is the limit, running slower costs less than it seems
+        worst = float(strain.max(initial=0.0)) * override
+        return seconds * max(1.0, worst if worst > 1 else 1.0) + move.crater + move.wait
 
     def _solver(self, motion: CartesianMotion, q: Array, q_end: Array | None) -> Solver:
         """Joint values of a motion over time, on the branch of ``q``."""
@@ -157,15 +192,35 @@ class _Planner:
         cell, targets = self.cell, self.targets
         held = q[list(cell.axes.held)]
         start = targets.seen_from_part(targets.reached(q), held)
-        end = targets.on_part(move.target, q)
         try:
-            path: ToolPath = LinePath(start, end)
-            if move.via is not None:
-                path = ArcPath(start, targets.on_part(move.via, q), end)
-            return cartesian_motion(cell, move, path, held, targets.held(move.target, q))
+            path = self._path(move, start, q)
+            place = self._places.get(index)
+            if place is None and move.arc_on:
+                self._places |= self._whole_seam(index, path, q)
+                place = self._places[index]
+            end = targets.held(move.target, q)
+            return cartesian_motion(cell, move, path, held, end, place)
         except MotionError as error:
             line = "" if move.line is None else f" (line {move.line} of the cell file)"
             raise MotionError(f"move {index + 1}, to '{move.target}'{line}: {error}") from error
+
+    def _path(self, move: Move, start: Array, q: Array) -> ToolPath:
+        end = self.targets.on_part(move.target, q)
+        if move.via is None:
+            return LinePath(start, end)
+        return ArcPath(start, self.targets.on_part(move.via, q), end)
+
+    def _whole_seam(self, index: int, first: ToolPath, q: Array) -> dict[int, SeamPlace]:
+        """Places of a seam's pieces, from the move at ``index`` to the last joined one."""
+        moves = self.cell.program.moves
+        paths: list[ToolPath] = [first]
+        last = index
+        while last + 1 < len(moves) and moves[last + 1].joined:
+            last += 1
+            start = self.targets.on_part(moves[last - 1].target, q)
+            paths.append(self._path(moves[last], start, q))
+        places = seam_places(paths, moves[index].speed, moves[index].weave)
+        return {index + k: place for k, place in enumerate(places)}
 
     def _arrival(self, index: int, move: Move, track: MoveTrack) -> tuple[Array, bool]:
         """Where the arm is after a move, and whether it got there."""
@@ -200,3 +255,11 @@ class _Planner:
                     joint=self.cell.axes.names[worst], words=both,
                 )
             )  # fmt: skip
+
+
+def _standing(t: Array, q: Array, strain: Array, seconds: float) -> tuple[Array, Array, Array]:
+    """Add a stretch at the end in which nothing moves."""
+    if seconds <= _NO_TIME:
+        return t, q, strain
+    still = np.zeros((1, q.shape[1]))
+    return np.append(t, t[-1] + seconds), np.vstack([q, q[-1]]), np.vstack([strain, still])

@@ -66,8 +66,8 @@ class MoveTrack:
     Between knots every joint moves evenly in time. ``strain (n-1, axes)``: joint speed that
     the asked tip speed needs, as a share of the joint's limit; where above 1 the segment
     was slowed down to the limit. ``continuous``: starts where the move before ended.
-    ``detour``: for a joint move the largest distance of the tip from the straight line
-    between its ends, m, at ``detour_time``.
+    ``slow_duration``: seconds at the cell's override. ``detour``: for a joint move the largest
+    distance of the tip from the straight line between its ends, m, at ``detour_time``.
     """
 
     index: int
@@ -80,6 +80,7 @@ class MoveTrack:
     planned_duration: float
     fault: MoveFault | None = None
     continuous: bool = True
+    slow_duration: float = 0.0
     detour: float = 0.0
     detour_time: float = 0.0
 
@@ -135,6 +136,11 @@ class Trajectory:
     def duration(self) -> float:
         """Seconds of the whole program."""
         return float(self.tracks[-1].t[-1]) if self.tracks else 0.0
+
+    @property
+    def slow_duration(self) -> float:
+        """Seconds of the whole program at the cell's override."""
+        return float(sum(track.slow_duration for track in self.tracks))
 
     def track_at(self, time: float) -> MoveTrack:
         """Return the move that runs at ``time``; the last one after the end."""

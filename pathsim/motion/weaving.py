@@ -5,50 +5,79 @@ from __future__ import annotations
 import numpy as np
 
 from pathsim.model import Pattern, Weave
+from pathsim.model.weave import TravelInDwell
 from pathsim.transforms import Array
 
 
 class WeaveSchedule:
-    """Where a weave stands at every moment of a seam that travels for ``duration`` s.
+    """Where a weave stands at every moment of a seam that has ``travel`` s of way to go.
 
-    A cycle goes from the centre to the left, dwells, to the right, dwells, and back to the
-    centre. The weave runs for as many half cycles (centre to centre) as fit; what is left,
-    less than half a cycle, stays on the centre, so that a seam starts and ends on it.
+    A cycle goes from the centre to the left, dwells, back over the centre to the right, dwells,
+    and back to the centre, with a dwell at the centre where one is asked for. The weave runs
+    for as many half cycles (centre to centre; circles for whole ones) as fit; what is left
+    stays on the centre, so that a seam starts and ends on it.
     """
 
-    def __init__(self, weave: Weave, duration: float) -> None:
+    def __init__(self, weave: Weave, travel: float) -> None:
         self.weave = weave
-        quarter = weave.stroke / 2
-        left = np.array([quarter, weave.dwell_left, quarter])
-        right = np.array([quarter, weave.dwell_right, quarter])
-        cycles = int(np.floor(duration / weave.period + 1e-9))
-        rest = duration - cycles * weave.period
-        steps = np.tile(np.concatenate([left, right]), cycles)
-        halves = 2 * cycles
-        if left.sum() <= rest + 1e-12:
-            steps, halves = np.concatenate([steps, left]), halves + 1
+        quarter, centre = weave.stroke / 2, weave.dwell_centre
+        left = np.array([quarter, weave.dwell_left, quarter, centre])
+        right = np.array([quarter, weave.dwell_right, quarter, centre])
+        moving = np.array([1.0, 0.0, 1.0, 0.0])  # whether the weave moves in each part
+        travels = moving if weave.travel_in_dwell is TravelInDwell.STANDS else np.ones(4)
+        cycles = int(np.floor(travel / weave.travelling + 1e-9))
+        rest = travel - cycles * weave.travelling
+        parts, halves = np.tile(np.concatenate([left, right]), cycles), 2 * cycles
+        half = float(left @ travels)
+        if weave.pattern is not Pattern.CIRCLE and half <= rest + 1e-12:
+            parts, halves, rest = np.concatenate([parts, left]), halves + 1, rest - half
         self.half_cycles = halves
-        starts = np.concatenate([[0.0], np.cumsum(steps)])
-        self._times = np.append(starts, max(duration, starts[-1]))
-        self._end = starts[-1]
+        rest = max(rest, 0.0)
+        self._times = np.concatenate([[0.0], np.cumsum(np.append(parts, rest))])
+        gone = np.append(parts * np.tile(travels, halves), rest)
+        self._gone = np.concatenate([[0.0], np.cumsum(gone)])
+        turn = np.tile(moving, halves) * np.pi / 2
+        self._turns = np.concatenate([[0.0], np.cumsum(np.append(turn, 0.0))])
+        self._end = self._times[-2]
+
+    @property
+    def duration(self) -> float:
+        """Seconds of the whole, dwells in which the travel stands still included."""
+        return float(self._times[-1])
 
     @property
     def breaks(self) -> Array:
         """Times of corners and of the starts and ends of dwells."""
         return np.unique(self._times)
 
-    def offsets(self, t: Array) -> Array:
-        """Offset ``(n,)`` in m from the seam's centre at times ``t (n,)``; left is positive."""
-        phase = np.clip(np.searchsorted(self._times, t, side="right") - 1, 0, None)
-        last = len(self._times) - 2
-        phase = np.minimum(phase, last)
-        begin = self._times[phase]
-        length = self._times[phase + 1] - begin
-        x = np.clip((t - begin) / np.where(length > 0, length, 1.0), 0.0, 1.0)
-        kind, side = phase % 3, np.where((phase // 3) % 2 == 0, 1.0, -1.0)
-        if self.weave.pattern is Pattern.SINE:
-            out, back = np.sin(np.pi / 2 * x), np.cos(np.pi / 2 * x)
-        else:
-            out, back = x, 1 - x
-        shape = np.where(kind == 0, out, np.where(kind == 1, 1.0, back))
-        return np.where(t >= self._end, 0.0, self.weave.amplitude * side * shape)
+    def travelled(self, t: Array) -> Array:
+        """Seconds of travel gone by ``(n,)`` at times ``t (n,)``; less where it stands still."""
+        return np.asarray(np.interp(t, self._times, self._gone))
+
+    def time_of(self, travelled: Array) -> Array:
+        """First times ``(n,)`` at which so many seconds of travel ``(n,)`` are gone by."""
+        end = np.searchsorted(self._gone, np.asarray(travelled, float), side="left")
+        end = np.clip(end, 1, len(self._gone) - 1)
+        gone, times = self._gone, self._times
+        way = gone[end] - gone[end - 1]
+        share = (travelled - gone[end - 1]) / np.where(way > 0, way, 1.0)
+        return np.asarray(times[end - 1] + np.clip(share, 0, 1) * (times[end] - times[end - 1]))
+
+    def offsets(self, t: Array) -> tuple[Array, Array]:
+        """Offsets to the left and ahead ``(n,)``, m, from the seam's centre at times ``t (n,)``."""
+        turn = np.interp(t, self._times, self._turns)
+        size, side = self.weave.amplitude, np.sin(turn)
+        ahead = np.zeros_like(side)
+        if self.weave.pattern is Pattern.ZIGZAG:
+            side = 2 / np.pi * np.arcsin(side)
+        elif self.weave.pattern is Pattern.CIRCLE:
+            ahead = np.cos(turn) - 1
+        elif self.weave.pattern is Pattern.EIGHT:
+            ahead = np.sin(2 * turn) / 2
+        elif self.weave.pattern is Pattern.CRESCENT:
+            ahead = -(side**2) / 2
+        still = t >= self._end
+        return (
+            np.asarray(np.where(still, 0.0, size * side)),
+            np.asarray(np.where(still, 0.0, size * ahead)),
+        )

@@ -13,6 +13,7 @@ from pathsim.check import CheckResult
 from pathsim.clearance import MoveClearance
 from pathsim.findings import Finding, Level
 from pathsim.findings.finding import place_in_move
+from pathsim.findings.process_notes import arc_seconds
 from pathsim.units import guaranteed_millimetres, millimetres, percent
 
 #: Weight, not only colour, tells the levels apart; the word stands there anyway.
@@ -24,7 +25,7 @@ def print_result(result: CheckResult, console: Console) -> None:
     cell, trajectory = result.cell, result.trajectory
     count = len(trajectory.tracks)
     moves = "1 move" if count == 1 else f"{count} moves"
-    console.print(Text(f"{cell.name}: {moves}, {trajectory.duration:.1f} s"), style="bold")
+    console.print(Text(f"{cell.name}: {moves}, {_times(result)}"), style="bold")
     console.print()
     console.print(_moves_table(result))
     console.print()
@@ -34,6 +35,18 @@ def print_result(result: CheckResult, console: Console) -> None:
     for line in _not_checked(result):
         console.print(Padding(Text(line), (0, 0, 0, 2)) if line.startswith("  ") else Text(line))
     console.print(Text(CAUTION), style="italic")
+
+
+def _times(result: CheckResult) -> str:
+    """Say cycle time and arc-on time, and the cycle time of a first run at the override."""
+    trajectory, override = result.trajectory, result.cell.override
+    text = f"{trajectory.duration:.1f} s"
+    arc = sum(arc_seconds(track) for track in trajectory.tracks)
+    if arc > 0:
+        text += f", {arc:.1f} s of it with the arc on"
+    if all(track.fault is None for track in trajectory.tracks) and override < 1:
+        text += f" ({trajectory.slow_duration:.1f} s at {percent(override)})"
+    return text
 
 
 def _moves_table(result: CheckResult) -> Table:

@@ -1,0 +1,85 @@
+"""Notes on the process of each seam: numbers with their formulas, no verdicts."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from pathsim.findings.finding import Evidence, Finding, Level, move_name
+from pathsim.findings.torch_angles import angles_at, plate_normals
+from pathsim.model.process import fillet_leg
+from pathsim.motion import MoveTrack
+from pathsim.transforms import inverse
+from pathsim.units import degrees, millimetres
+
+
+def process_notes(evidence: Evidence) -> Iterator[Finding]:
+    """One note a seam: travel, arc time, wire, bead, heat; and one on the torch's angles."""
+    for track in evidence.trajectory.tracks:
+        if track.move.arc_on and len(track.t) > 1:
+            yield _note(evidence, track)
+            yield from _angles(evidence, track)
+
+
+def arc_seconds(track: MoveTrack) -> float:
+    """Seconds with the arc on in a move: a seam with its crater time, without a wait."""
+    return track.duration - track.move.wait if track.move.arc_on else 0.0
+
+
+def _note(evidence: Evidence, track: MoveTrack) -> Finding:
+    cell, speed, arc = evidence.cell, track.move.speed, arc_seconds(track)
+    parts = [
+        f"{millimetres(track.tip_length)} of seam at {speed * 1e3:.1f} mm/s "
+        f"({speed * 60 / 0.0254:.1f} in/min) along the seam, {arc:.1f} s of arc with the crater"
+    ]
+    numbers = {"travel speed": speed, "arc seconds": arc}
+    process = cell.process
+    if process is not None:
+        wire, diameter = process.wire_used(arc), cell.torch.wire_diameter
+        area = process.deposit_area(diameter, speed)
+        if wire is not None and area is not None:
+            leg = fillet_leg(area)
+            parts.append(
+                f"{wire:.2f} m of wire, a bead of {area * 1e6:.1f} mm2 (wire area x feed x "
+                f"{process.deposition:g} / travel), which is an equal-leg flat fillet of "
+                f"{millimetres(leg)}"
+            )
+            numbers |= {"wire": wire, "area": area, "leg": leg}
+        heat, reduced = process.heat_per_length(speed), process.heat_with_efficiency(speed)
+        if heat is not None and reduced is not None:
+            parts.append(
+                f"heat input {heat / 1e6:.2f} kJ/mm by U I / v (as ASME IX QW-409.1(a)), "
+                f"{reduced / 1e6:.2f} kJ/mm by k U I / v (as EN 1011-1, k {process.efficiency:g})"
+            )
+            numbers |= {"heat": heat}
+    name = move_name(track)
+    text = f"{name[0].upper()}{name[1:]}: {'; '.join(parts)}. The welding procedure decides."
+    time = float(track.t[0])
+    return Finding(Level.NOTE, "process", text, track.number, time, numbers=numbers)
+
+
+def _angles(evidence: Evidence, track: MoveTrack) -> Iterator[Finding]:
+    """Work and travel angle in the middle of a seam, where two plates' faces are found."""
+    cell = evidence.cell
+    middle = (track.t[0] + track.t[-1] - track.move.wait - track.move.crater) / 2
+    q = track.q_at(np.array([middle]))
+    ends = cell.tips_on_part(track.q_at(np.array([track.t[0], middle, track.t[-1]])))
+    T_part = (inverse(cell.table_motion(q)) @ cell.tool_poses(q))[0]
+    normals = plate_normals(cell, ends[1], -T_part[:3, 2])
+    if normals is None:
+        return
+    tangent = ends[2] - ends[0]
+    if track.move.via is not None or np.linalg.norm(tangent) < 1e-6:
+        span = (track.t[-1] - track.t[0]) * 0.02
+        near = cell.tips_on_part(track.q_at(np.array([middle - span, middle + span])))
+        tangent = near[1] - near[0]
+    work, travel = angles_at(-T_part[:3, 2], tangent, *normals)
+    way = "drag" if travel > 0 else "push"
+    text = (
+        f"In the middle of {move_name(track)} the torch stands at a work angle of "
+        f"{degrees(work, 0)} (from the line square to the flatter plate) and a travel angle of "
+        f"{degrees(abs(travel), 0)}, {way}; plates' faces found from the meshes."
+    )
+    numbers = {"work": work, "travel": travel}
+    yield Finding(Level.NOTE, "torch angles", text, track.number, float(middle), numbers=numbers)

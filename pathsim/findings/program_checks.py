@@ -1,0 +1,121 @@
+"""Habits of a sound program that can be told from its moves alone (all of them common practice)."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from pathsim.findings.finding import Evidence, Finding, Level, move_name
+from pathsim.model import MoveKind
+from pathsim.motion import MoveTrack
+from pathsim.transforms import Array, rotation_angle
+from pathsim.units import degrees, millimetres
+
+#: Two taught points nearer than this are most likely meant to be one, rad and m.
+_TWIN = np.radians(3.0)
+_TWIN_SLIDE = 0.02
+#: The torch should not turn more than this on the way down to the weld.
+_TURNED = np.radians(2.0)
+#: The way down runs along the wire; further from it than this is worth a word.
+_ASKEW = np.radians(45.0)
+
+
+def program_checks(evidence: Evidence) -> Iterator[Finding]:
+    """Yield notes on home, approach and retract; none of them is about a collision."""
+    yield from _home(evidence)
+    tracks = evidence.trajectory.tracks
+    for track in tracks:
+        if not track.move.arc_on:
+            continue
+        if not track.move.joined:
+            yield from _start(evidence, track)
+        following = tracks[track.index + 1] if track.index + 1 < len(tracks) else None
+        if following is None or not following.move.joined:
+            yield from _end(evidence, track, following)
+
+
+def _note(track: MoveTrack | None, text: str) -> Finding:
+    if track is None:
+        return Finding(Level.NOTE, "program", text)
+    return Finding(Level.NOTE, "program", text, track.number, float(track.t[0]))
+
+
+def _home(evidence: Evidence) -> Iterator[Finding]:
+    """Hold that the program ends at the very point it started from, not at a twin."""
+    cell, program = evidence.cell, evidence.cell.program
+    if not program.moves or program.moves[-1].target == program.start:
+        return
+    last = program.moves[-1].target
+    first, end = evidence.trajectory.tracks[0].q[0], evidence.trajectory.tracks[-1].q[-1]
+    near = np.where(cell.axes.prismatic, _TWIN_SLIDE, _TWIN)
+    if (np.abs(first - end) < near).all():
+        text = (
+            f"The program starts at '{program.start}' and ends at '{last}', nearly the same place: "
+            "go home to the same taught point, not to a twin of it."
+        )
+    else:
+        text = f"The program starts at '{program.start}' and ends elsewhere, at '{last}'."
+    yield _note(evidence.trajectory.tracks[-1], text)
+
+
+def _start(evidence: Evidence, track: MoveTrack) -> Iterator[Finding]:
+    """Hold that a straight way leads down to the seam, the torch turned already."""
+    if track.index == 0:
+        yield _note(track, f"{_upper(track)} starts with the arc: teach an approach point before.")
+        return
+    before = evidence.trajectory.tracks[track.index - 1]
+    if before.move.kind is MoveKind.JOINT:
+        text = (
+            f"A joint move goes right to the weld start, '{before.move.target}': it does not "
+            "travel straight. Teach an approach point above it and go down in a straight line."
+        )
+        yield _note(before, text)
+        return
+    if before.move.arc_on:
+        return
+    T = evidence.cell.tool_poses(before.q[[0, -1]])
+    turn = float(rotation_angle(T[0, :3, :3].T @ T[1, :3, :3]))
+    if turn > _TURNED:
+        text = (
+            f"The torch turns by {degrees(turn)} on the way down in {move_name(before)}: teach the "
+            "approach point with the torch angle of the weld start."
+        )
+        yield _note(before, text)
+    way = T[1, :3, 3] - T[0, :3, 3]
+    if _angle(way, T[1, :3, 2]) > _ASKEW and np.linalg.norm(way) > 1e-3:
+        askew = degrees(_angle(way, T[1, :3, 2]), 0)
+        text = f"{_upper(before)} comes down {askew} aside of the wire's direction."
+        yield _note(before, text)
+
+
+def _end(evidence: Evidence, track: MoveTrack, following: MoveTrack | None) -> Iterator[Finding]:
+    """Hold that a straight way leads up from a weld end before any joint move."""
+    if following is None:
+        yield _note(track, f"The program ends at the weld end, '{track.move.target}', torch in.")
+        return
+    if following.move.kind is MoveKind.JOINT:
+        text = (
+            f"A joint move leaves the weld end, '{track.move.target}', at once: teach a retract "
+            "point straight above it first."
+        )
+        yield _note(following, text)
+        return
+    if following.move.arc_on:
+        return
+    T = evidence.cell.tool_poses(following.q[[0, -1]])
+    way = T[1, :3, 3] - T[0, :3, 3]
+    length = float(np.linalg.norm(way))
+    if length > 1e-3 and _angle(-way, T[0, :3, 2]) > _ASKEW and way[2] < length / 2:
+        text = f"{_upper(following)} leaves the weld sideways, {millimetres(length, 0)} far."
+        yield _note(following, text)
+
+
+def _upper(track: MoveTrack) -> str:
+    name = move_name(track)
+    return name[0].upper() + name[1:]
+
+
+def _angle(a: Array, b: Array) -> float:
+    size = max(float(np.linalg.norm(a) * np.linalg.norm(b)), 1e-12)
+    return float(np.arccos(np.clip(a @ b / size, -1, 1)))

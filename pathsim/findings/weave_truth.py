@@ -1,0 +1,136 @@
+"""What a weave really is, and whether the arm can follow it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from pathsim.findings.axis_words import axis_name
+from pathsim.findings.finding import Evidence, Finding, Level, move_name
+from pathsim.model import DwellCounts, Weave
+from pathsim.model.weave import TravelInDwell
+from pathsim.motion import MoveTrack
+from pathsim.transforms import Array
+from pathsim.units import millimetres, percent
+
+#: Damping that the arm's first bending is taken with. Advisory; see the published overshoots
+#: of a second-order system at 8 Hz in the tests.
+DAMPING = 0.1
+_OVERSHOOT = 0.10
+_ENOUGH = 1e-9
+
+
+def weave_truth(evidence: Evidence) -> Iterator[Finding]:
+    """For each woven seam: what it really is, and what the arm cannot follow."""
+    for track in evidence.trajectory.tracks:
+        weave = track.move.weave
+        if weave is None:
+            continue
+        yield _what_it_is(track, weave)
+        yield from _strokes_apart(track, weave)
+        yield from _corners(evidence, track, weave)
+        yield from _structure(evidence, track, weave)
+
+
+def overshoot(frequency: float, natural: float, damping: float = DAMPING) -> float:
+    """Amplitude of a second-order system driven at ``frequency``, 1 when driven slowly."""
+    r = frequency / natural
+    return float(1 / np.hypot(1 - r**2, 2 * damping * r))
+
+
+def joint_acceleration(track: MoveTrack, window: float) -> Array:
+    """Largest mean acceleration ``(axes,)`` of each axis over any ``window`` s of a move.
+
+    Mean over a window, since the speed leaps at the corners of a zigzag: an arm needs some
+    time for each corner, and the window is what it is given.
+    """
+    count = int(np.ceil(track.duration / window * 4)) + 1
+    t = np.linspace(track.t[0], track.t[-1], max(count, 9))
+    step = t[1] - t[0]
+    behind = max(1, round(window / step))
+    speed = np.diff(track.q_at(t), axis=0) / step
+    if len(speed) <= behind:
+        return np.zeros(track.q.shape[1])
+    change = np.abs(speed[behind:] - speed[:-behind]) / (behind * step)
+    return np.asarray(change.max(axis=0))
+
+
+def _what_it_is(track: MoveTrack, weave: Weave) -> Finding:
+    pitch = weave.pitch(track.move.speed)
+    text = (
+        f"Weave '{weave.name}' in {move_name(track)}: {weave.real_frequency:.2f} real cycles a "
+        f"second, {millimetres(pitch, 2)} along the seam in each, "
+        f"{millimetres(weave.amplitude)} to each side at up to "
+        f"{weave.lateral_speed * 1e3:.0f} mm/s."
+    )
+    if weave.dwell > 0:
+        where = "inside the cycle" if weave.dwell_counts is DwellCounts.INSIDE else "added to it"
+        stands = weave.travel_in_dwell is TravelInDwell.STANDS
+        travel = "stands still" if stands else "goes on"
+        text += f" Dwell counts {where} and the travel {travel} in it."
+        if weave.dwell_counts is DwellCounts.ADDED:
+            text += f" The {weave.frequency:g} cycles asked for leave it out."
+    numbers = {"real cycles": weave.real_frequency, "pitch": pitch, "lateral": weave.lateral_speed}
+    time = float(track.t[0])
+    return Finding(Level.NOTE, "weave", text, track.number, time, numbers=numbers)
+
+
+def _strokes_apart(track: MoveTrack, weave: Weave) -> Iterator[Finding]:
+    """Strokes farther apart than the weave is wide leave gaps in most beads."""
+    pitch, width = weave.pitch(track.move.speed), 2 * weave.amplitude
+    if pitch <= width:
+        return
+    wanted = weave.frequency * pitch / width
+    text = (
+        f"The strokes of weave '{weave.name}' lie {millimetres(pitch)} apart, more than the weave "
+        f"is wide ({millimetres(width)}): about {wanted:.1f} cycles a second, or "
+        f"{track.move.speed * width / pitch * 1e3:.1f} mm/s of travel, would lay them side by side."
+    )
+    yield Finding(Level.NOTE, "weave strokes", text, track.number, float(track.t[0]))
+
+
+def _corners(evidence: Evidence, track: MoveTrack, weave: Weave) -> Iterator[Finding]:
+    """Whether the joints' acceleration is enough to turn round in a quarter of a stroke."""
+    axes = evidence.cell.axes
+    if len(track.t) < 3:
+        return
+    share = joint_acceleration(track, weave.stroke / 4) / axes.acceleration
+    worst = int(np.argmax(share))
+    if share[worst] <= 1 + _ENOUGH:
+        return
+    # acceleration goes with the square of the frequency and with the amplitude
+    slower = weave.frequency / float(np.sqrt(share[worst]))
+    smaller = weave.amplitude / float(share[worst])
+    text = (
+        f"{axis_name(evidence.cell, worst)} would need {share[worst]:.1f} times its acceleration "
+        f"to turn round at the sides of weave '{weave.name}' in {move_name(track)}: the arm will "
+        f"round the strokes off and not reach both sides. About {slower:.1f} cycles a second, or "
+        f"{millimetres(smaller)} to each side, could be followed."
+    )
+    numbers = {"axis": worst + 1.0, "share": float(share[worst])}
+    time = float(track.t[0])
+    yield Finding(Level.WATCH, "weave acceleration", text, track.number, time, numbers=numbers)
+
+
+def _structure(evidence: Evidence, track: MoveTrack, weave: Weave) -> Iterator[Finding]:
+    """How much the arm's own bending adds, where its first natural frequency was measured."""
+    natural = evidence.cell.natural_frequency
+    if natural is None:
+        return
+    frequency = weave.real_frequency
+    if frequency >= natural:
+        text = (
+            f"Weave '{weave.name}' runs at {frequency:.1f} cycles a second, at or above the arm's "
+            f"own {natural:g}: the arm cannot follow it."
+        )
+        yield Finding(Level.WATCH, "arm bends", text, track.number, float(track.t[0]))
+        return
+    grows = overshoot(frequency, natural)
+    text = (
+        f"Weave '{weave.name}' runs at {percent(frequency / natural)} of the arm's own "
+        f"{natural:g} Hz: an arm that is damped to {DAMPING:g} swings {percent(grows - 1)} wider."
+    )
+    level = Level.WATCH if grows - 1 > _OVERSHOOT else Level.NOTE
+    numbers = {"overshoot": grows}
+    yield Finding(level, "arm bends", text, track.number, float(track.t[0]), numbers=numbers)

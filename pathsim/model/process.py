@@ -1,0 +1,51 @@
+"""What a seam is welded with, and what follows from it: notes, no verdicts.
+
+Welding procedure and codes decide; every result says its formula and its inputs.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Process:
+    """Wire feed (m/s), voltage (V) and current (A), where known.
+
+    ``efficiency``: thermal efficiency k for the heat input by EN 1011-1 (0.8 for gas metal arc
+    there). ``deposition``: share of the wire that ends up in the weld.
+    """
+
+    wire_feed: float | None = None
+    voltage: float | None = None
+    current: float | None = None
+    efficiency: float = 0.8
+    deposition: float = 1.0
+
+    def wire_used(self, arc_time: float) -> float | None:
+        """Length of wire for so many seconds of arc, m."""
+        return None if self.wire_feed is None else self.wire_feed * arc_time
+
+    def deposit_area(self, wire_diameter: float, travel_speed: float) -> float | None:
+        """Area of the bead, m^2: (pi/4) d^2 x feed x deposition / travel speed."""
+        if self.wire_feed is None:
+            return None
+        wire = math.pi / 4 * wire_diameter**2
+        return wire * self.wire_feed * self.deposition / travel_speed
+
+    def heat_per_length(self, travel_speed: float) -> float | None:
+        """Heat input without efficiency, J/m: U I / v (ASME IX QW-409.1(a): 60 V I / S)."""
+        if self.voltage is None or self.current is None:
+            return None
+        return self.voltage * self.current / travel_speed
+
+    def heat_with_efficiency(self, travel_speed: float) -> float | None:
+        """Heat input by EN 1011-1, J/m: k U I / v."""
+        heat = self.heat_per_length(travel_speed)
+        return None if heat is None else self.efficiency * heat
+
+
+def fillet_leg(area: float) -> float:
+    """Leg of a flat fillet with equal legs and this area: sqrt(2 A)."""
+    return math.sqrt(2 * area)
