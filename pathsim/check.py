@@ -14,7 +14,7 @@ from pathsim.clearance import (
     measure_moves,
 )
 from pathsim.clearance.rules import left_out
-from pathsim.findings import Evidence, Finding, Level, collect
+from pathsim.findings import Evidence, Finding, Level, collect, describe_seams
 from pathsim.model import Cell
 from pathsim.motion import Trajectory, plan_program
 
@@ -23,12 +23,16 @@ Progress = Callable[[str, float], None]
 
 @dataclass(frozen=True, eq=False)
 class CheckResult:
-    """What a check found. ``moves`` has one entry a move of the program, in its order."""
+    """What a check found. ``moves`` has one entry a move of the program, in its order.
+
+    ``seams`` describes each seam (weave, arc time, wire, bead, heat, torch), no verdict.
+    """
 
     cell: Cell
     trajectory: Trajectory
     moves: tuple[MoveClearance, ...]
     findings: tuple[Finding, ...]
+    seams: tuple[Finding, ...]
     left_out: tuple[LeftOut, ...]
     tolerance: float
     cap: float
@@ -64,7 +68,14 @@ def check(
     trajectory = plan_program(cell)
     used = ReferenceEngine(cell) if engine is None else engine
     moves = measure_moves(cell, trajectory, used, progress)
-    findings = collect(Evidence(cell, trajectory, moves))
+    evidence = Evidence(cell, trajectory, moves)
     return CheckResult(
-        cell, trajectory, moves, findings, left_out(cell, trajectory), used.tolerance, used.cap
+        cell,
+        trajectory,
+        moves,
+        collect(evidence),
+        describe_seams(evidence),
+        left_out(cell, trajectory),
+        used.tolerance,
+        used.cap,
     )

@@ -1,16 +1,18 @@
 """Clearance while an arm rounds a corner, however it does so.
 
 Arms differ in how they round a taught point, so no single way is measured but a whole family:
-every posture whose joint values are some mixture of those that the two moves have within the
-rounding distance of the corner, from the sharp corner to the straight cut across. Those
-postures lie in the convex hull of the knots there, hence within ``slack`` of the triangle
-between the zone's start, the corner and the zone's end (a hull of points that are each within
-``slack`` of a convex set stays within it).
+every posture ``(1 - u) q_in + u q_out`` that mixes, in some share u from 0 to 1, a posture
+that the move before has within the rounding distance of the corner with one that the move
+behind has there. The sharp corner and the straight cut across are among them.
 
-The proof. Going from joint values q to q', no point of a piece moves more than
-``sum_j L_j |q'_j - q_j|`` (``L_j``: its levers). So over a triangle with centroid c the distance
-is at least ``d(c) - max over its corners v of sum_j L_j |v_j - c_j| - slack``; the largest
-value of a convex function over a triangle is at a corner. Triangles are halved until that
+The proof. Both zones are cut into a few pieces; a piece's knots lie within ``slack`` of the
+chord between its ends, so that a mixture of two such knots lies within the larger slack of the
+same mixture of points on the chords. Those mixtures lie in the tetrahedron of the four ends.
+Going straight from joint values c to q, a point p moves at most ``|J_p (q - c)| + A(q - c) / 2``
+with its Jacobian at c and the bound A on its second derivative (``travel.bend_bound``). Both are
+convex in q - c, and the first in p too, so that over a tetrahedron with centroid c they are
+largest at its corners v and at a corner of the piece's box; the distance is at least
+``d(c) - max_v (max_p |J_p (v - c)| + A(v - c) / 2) - slack``. Tetrahedra are halved until that
 bound is within the tolerance of the smallest distance seen, or a number of looks is used up:
 then the interval is left wider, which is still true.
 """
@@ -31,7 +33,10 @@ from pathsim.transforms import Array
 
 #: Width of a corner's interval, m. Wider than on a move: the family itself is an estimate.
 TOLERANCE = 1e-3
-_MOST_LOOKS = 600
+_MOST_LOOKS = 1500
+#: Zones are cut finer until the interval is about this wide, m.
+_PARTS = (1, 3, 6)
+_GOOD = 1.5e-3
 
 
 class Corner(NamedTuple):
@@ -89,48 +94,80 @@ def _knots_within(cell: Cell, q: Array, distance: float) -> int:
 
 
 def corner_clearance(
-    corner: Corner, levers: Array, look: Callable[[Array], Seen], cap: float
+    corner: Corner,
+    levers: Array,
+    look: Callable[[Array], Seen],
+    reach: Callable[[Array, Array], float],
+    cap: float,
 ) -> Clearance:
     """Clearance interval of one pair over a corner's whole family.
 
     ``levers (axes,)`` of the piece against what it is measured to; ``look(q (axes,))`` gives the
-    exact distance at joint values.
+    exact distance at joint values; ``reach(c (axes,), deltas (k, axes))`` a bound on how far any
+    point of the piece moves from c by any mixture of the deltas.
     """
-    a, c, b = corner.before[0], corner.before[-1], corner.behind[-1]
-    slack = max(_off_line(corner.before, a, c, levers), _off_line(corner.behind, c, b, levers))
-    best = look(c)
-    counter = itertools.count()
-    heap: list[tuple[float, int, Array]] = []
-
-    def push(triangle: Array) -> None:
-        nonlocal best
-        centre = triangle.mean(axis=0)
-        seen = look(centre)
-        if seen.distance < best.distance:
-            best = seen
-        radius = float((np.abs(triangle - centre) @ levers).max())
-        heapq.heappush(heap, (seen.distance - radius, next(counter), triangle))
-
-    push(np.array([a, c, b]))
-    looks = 2
-    while best.distance > 0 and looks < _MOST_LOOKS:
-        lower, _, triangle = heap[0]
-        if lower >= min(best.distance, cap + slack + PATH_ERROR) - TOLERANCE:
+    best = look(corner.before[-1])
+    lower = -np.inf
+    for parts in _PARTS:
+        bound, best = _search(corner, parts, levers, (look, reach), best, cap)
+        lower = max(lower, bound)  # each holds; the highest says most
+        if best.distance == 0 or lower >= min(best.distance, cap) - _GOOD:
             break
-        heapq.heappop(heap)
-        for half in _halved(triangle, levers):
-            push(half)
-        looks += 2
-    lower = min(heap[0][0], best.distance) - slack - PATH_ERROR
-    is_capped = lower >= cap - TOLERANCE and best.distance > cap
     return Clearance(
         lower=min(max(lower, 0.0), cap),
         upper=best.distance,
         time=corner.time,
         on_moving=best.on_moving,
         on_standing=best.on_standing,
-        is_capped=is_capped,
+        is_capped=lower >= cap - TOLERANCE and best.distance > cap,
     )
+
+
+def _search(
+    corner: Corner,
+    parts: int,
+    levers: Array,
+    ask: tuple[Callable[[Array], Seen], Callable[[Array, Array], float]],
+    best: Seen,
+    cap: float,
+) -> tuple[float, Seen]:
+    """Lower bound over the family with each zone cut into ``parts``, and the nearest seen."""
+    look, reach = ask
+    counter = itertools.count()
+    heap: list[tuple[float, int, Array, float]] = []
+
+    def push(solid: Array, slack: float) -> None:
+        nonlocal best
+        centre = solid.mean(axis=0)
+        seen = look(centre)
+        if seen.distance < best.distance:
+            best = seen
+        radius = reach(centre, solid - centre)
+        bound = seen.distance - radius - slack - PATH_ERROR
+        heapq.heappush(heap, (bound, next(counter), solid, slack))
+
+    pieces = [_chords(knots, parts, levers) for knots in (corner.before, corner.behind)]
+    for (a, b, slack_in), (c, d, slack_out) in itertools.product(*pieces):
+        push(np.array([a, b, c, d]), max(slack_in, slack_out))
+    looks = len(heap)
+    while best.distance > 0 and looks < _MOST_LOOKS:
+        bound, _, solid, slack = heap[0]
+        if bound + slack >= min(best.distance, cap + slack) - TOLERANCE:
+            break
+        heapq.heappop(heap)
+        for half in _halved(solid, levers):
+            push(half, slack)
+        looks += 2
+    return min(heap[0][0], best.distance - PATH_ERROR), best
+
+
+def _chords(q: Array, parts: int, levers: Array) -> list[tuple[Array, Array, float]]:
+    """Return ends and slack of the chords that stand for knots ``q``, at most ``parts``."""
+    edges = np.unique(np.linspace(0, len(q) - 1, parts + 1).round().astype(int))
+    return [
+        (q[a], q[b], _off_line(q[a : b + 1], q[a], q[b], levers))
+        for a, b in itertools.pairwise(edges)
+    ]
 
 
 def _off_line(q: Array, start: Array, end: Array, levers: Array) -> float:
@@ -141,10 +178,12 @@ def _off_line(q: Array, start: Array, end: Array, levers: Array) -> float:
     return float((np.abs(q - start - share[:, None] * (end - start)) @ levers).max())
 
 
-def _halved(triangle: Array, levers: Array) -> tuple[Array, Array]:
-    """Cut a triangle ``(3, axes)`` through the middle of its longest side."""
-    sides = [float(np.abs(triangle[i] - triangle[(i + 1) % 3]) @ levers) for i in range(3)]
-    i = int(np.argmax(sides))
-    p, q, r = triangle[i], triangle[(i + 1) % 3], triangle[(i + 2) % 3]
-    middle = (p + q) / 2
-    return np.array([p, middle, r]), np.array([middle, q, r])
+def _halved(solid: Array, levers: Array) -> tuple[Array, Array]:
+    """Cut a tetrahedron ``(4, axes)`` through the middle of its longest edge."""
+    edges = list(itertools.combinations(range(len(solid)), 2))
+    sizes = [float(np.abs(solid[i] - solid[j]) @ levers) for i, j in edges]
+    i, j = edges[int(np.argmax(sizes))]
+    middle = (solid[i] + solid[j]) / 2
+    first, second = solid.copy(), solid.copy()
+    first[j], second[i] = middle, middle
+    return first, second

@@ -17,13 +17,14 @@ from typing import NamedTuple
 
 import numpy as np
 
+from pathsim.arm.forward import axis_frames
 from pathsim.clearance.containment import Solid
 from pathsim.clearance.corner import Corner, Seen, corner_clearance
 from pathsim.clearance.engine import Span
 from pathsim.clearance.records import Clearance
 from pathsim.clearance.rules import Standing
 from pathsim.clearance.shapes import Shape
-from pathsim.clearance.travel import segment_travel, sphere_gap
+from pathsim.clearance.travel import bend_bound, segment_travel, sphere_gap
 from pathsim.errors import CannotCheck
 from pathsim.model import Cell, Mesh, Piece
 from pathsim.model.linkage import Linkage
@@ -159,7 +160,11 @@ class ReferenceMove:
             return Seen(distance, points[0], points[1])
 
         levers = chain.axis_levers(piece, cell.axes.count, stroke)
-        return corner_clearance(corner, levers, look, self._engine.cap)
+
+        def reach(q: Array, deltas: Array) -> float:
+            return chain.reach(piece, q, deltas, stroke)
+
+        return corner_clearance(corner, levers, look, reach, self._engine.cap)
 
     def starts_inside(self, piece: Piece, standing: Standing, time: float) -> bool:
         """Tell whether at ``time`` one of the two lies wholly within the other."""
@@ -268,6 +273,25 @@ class _Chain:
     def pose_of(self, piece: Piece, q: Array) -> Array:
         """Pose of the piece's link at axes ``q (axes,)``."""
         return np.asarray(self._linkage.link_poses(q[None])[0, self._index(piece)])
+
+    def reach(self, piece: Piece, q: Array, deltas: Array, stroke: Array) -> float:
+        """Bound on the way of the piece's points from ``q (axes,)`` by ``deltas (k, axes)``, m.
+
+        First-order way of the corners of its box plus half the bend bound, each at its largest.
+        """
+        linkage, own = self._linkage, piece.link - self._linkage.skip
+        joints = linkage.joints(q[None])
+        axes = axis_frames(linkage.fixed, joints, linkage.prismatic)[0][:own]
+        corners = apply(axes[-1] @ linkage.ends[own - 1], piece.mesh.corners)
+        arm = corners[:, None, :] - axes[None, :, :3, 3]
+        z = axes[:, :3, 2]
+        speed = np.where(linkage.prismatic[:own, None], z, np.cross(z, arm))  # (8, own, 3)
+        moves = linkage.joints(deltas)
+        first = np.linalg.norm(np.einsum("kj,cjx->kcx", moves[:, :own], speed), axis=2).max(axis=1)
+        levers = linkage.levers(piece.link, piece.mesh, stroke)
+        from_zero = np.stack([np.zeros_like(moves), moves], axis=1)
+        bend = np.array([bend_bound(pair, levers)[0] for pair in from_zero])
+        return float((first + bend / 2).max())
 
     def axis_levers(self, piece: Piece, count: int, stroke: Array) -> Array:
         """Levers of the cell's axes ``(count,)`` on a piece; 0 for axes that do not move it."""

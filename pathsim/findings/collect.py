@@ -14,7 +14,7 @@ from pathsim.findings.program_checks import program_checks
 from pathsim.findings.reach import reach_faults
 from pathsim.findings.singular import singular_zones
 from pathsim.findings.unchecked import unchecked
-from pathsim.findings.weave_truth import weave_truth
+from pathsim.findings.weave_truth import weave_descriptions, weave_truth
 from pathsim.findings.wrist import wrist_zones
 
 _CONCERNS = (
@@ -28,7 +28,6 @@ _CONCERNS = (
     joint_speeds,
     planning_notes,
     weave_truth,
-    process_notes,
     program_checks,
 )
 
@@ -42,3 +41,12 @@ def collect(evidence: Evidence) -> tuple[Finding, ...]:
         return (finding.level.rank, number, finding.time if finding.time is not None else -1.0)
 
     return tuple(sorted(found, key=order))
+
+
+_DESCRIPTIONS = (weave_descriptions, process_notes)
+
+
+def describe_seams(evidence: Evidence) -> tuple[Finding, ...]:
+    """Say what each seam is, in the order of the program: numbers, no verdicts."""
+    found = list(itertools.chain.from_iterable(say(evidence) for say in _DESCRIPTIONS))
+    return tuple(sorted(found, key=lambda f: f.move or 0))

@@ -22,15 +22,21 @@ _ENOUGH = 1e-9
 
 
 def weave_truth(evidence: Evidence) -> Iterator[Finding]:
-    """For each woven seam: what it really is, and what the arm cannot follow."""
+    """Yield what the arm cannot follow of each weave, and strokes that lie too far apart."""
     for track in evidence.trajectory.tracks:
         weave = track.move.weave
         if weave is None:
             continue
-        yield _what_it_is(track, weave)
         yield from _strokes_apart(track, weave)
         yield from _corners(evidence, track, weave)
         yield from _structure(evidence, track, weave)
+
+
+def weave_descriptions(evidence: Evidence) -> Iterator[Finding]:
+    """Say for each woven seam what the weave really is."""
+    for track in evidence.trajectory.tracks:
+        if track.move.weave is not None and not track.move.joined:
+            yield _what_it_is(track, track.move.weave)
 
 
 def overshoot(frequency: float, natural: float, damping: float = DAMPING) -> float:

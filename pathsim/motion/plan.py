@@ -192,6 +192,8 @@ class _Planner:
         cell, targets = self.cell, self.targets
         held = q[list(cell.axes.held)]
         start = targets.seen_from_part(targets.reached(q), held)
+        if move.joined:  # the arm is off the seam's centre here when the weave is
+            start = targets.on_part(cell.program.moves[index - 1].target, q)
         try:
             path = self._path(move, start, q)
             place = self._places.get(index)
@@ -231,7 +233,9 @@ class _Planner:
             self._is_lost = there is None
             return (q if there is None else there), False
         self._is_lost = False
-        if move.kind is not MoveKind.JOINT:
+        moves = self.cell.program.moves
+        goes_on = index + 1 < len(moves) and moves[index + 1].joined
+        if move.kind is not MoveKind.JOINT and not goes_on:
             self._compare(index, move.target, q)
         return q, True
 

@@ -40,6 +40,10 @@ def result_as_json(result: CheckResult) -> str:
         ],
         "moves": [_move(move, scale) for move in result.moves],
         "findings": [_finding(finding) for finding in result.findings],
+        "seams": [
+            {"move": s.move, "kind": s.kind, "text": s.text, "numbers_si": _numbers(s)}
+            for s in result.seams
+        ],
         "left_out": [
             {
                 "what": item.what,
@@ -116,6 +120,10 @@ def _finding(finding: Finding) -> dict[str, Any]:
         "moving": finding.piece,
         "standing": finding.body,
     }
+
+
+def _numbers(finding: Finding) -> dict[str, float]:
+    return {name: _number(value) for name, value in finding.numbers.items()}
 
 
 def _spans(spans: tuple[Span, ...]) -> list[list[float]]:

@@ -32,6 +32,10 @@ def print_result(result: CheckResult, console: Console) -> None:
     console.print(_findings_table(result.findings))
     console.print(_verdict(result), style="bold", soft_wrap=False)
     console.print()
+    for seam in result.seams:
+        console.print(Text(seam.text), style="dim")
+    if result.seams:
+        console.print()
     for line in _not_checked(result):
         console.print(Padding(Text(line), (0, 0, 0, 2)) if line.startswith("  ") else Text(line))
     console.print(Text(CAUTION), style="italic")

@@ -111,7 +111,11 @@ def test_marks_are_the_findings(name):
 
 def test_symbols_tell_kinds_apart():
     marks = scene_of("gate_hinge_no_retract").marks
-    assert [mark.symbol for mark in marks] == [Symbol.CROSS] + [Symbol.DIAMOND] * 3
+    assert [mark.symbol for mark in marks] == [
+        Symbol.CROSS,
+        *[Symbol.DIAMOND] * 3,
+        Symbol.DOT,
+    ]
     assert [mark.symbol for mark in scene_of("wrist_in_line").marks] == [Symbol.RINGS]
 
 

@@ -1,0 +1,141 @@
+"""Rounded corners: the guaranteed number holds for every way of rounding in the family."""
+
+import dataclasses
+
+import numpy as np
+import pytest
+
+from pathsim.check import check
+from pathsim.clearance import ReferenceEngine
+from pathsim.clearance.corner import TOLERANCE, corner_of
+from pathsim.clearance.profile import clearance_profile
+from pathsim.clearance.rules import standing_things
+from pathsim.clearance.shapes import Shape
+from pathsim.findings import Level
+from pathsim.model import TorchPiece
+from pathsim.motion import plan_program
+from tests.builders import ball, body, box, cell, joint, linear, turning_table
+
+HOME = np.array([0.0, 0.2, 0.1, 0.0, 1.2, 0.0])
+NOZZLE = (TorchPiece("nozzle", box((0.03, 0.03, 0.2), (0, 0, 0.1))),)
+
+
+def rounded(move, distance):
+    return dataclasses.replace(move, rounding=distance)
+
+
+def corner_cell(rng, distance, bodies=(), table=None):
+    """Two moves with a rounded corner between them."""
+    extra = [] if table is None else [0.0]
+    middle = HOME + rng.uniform(-0.4, 0.4, 6) * [1, 0.5, 0.5, 1, 0.5, 1]
+    end = middle + rng.uniform(-0.4, 0.4, 6) * [1, 0.5, 0.5, 1, 0.5, 1]
+    turn = [] if table is None else [rng.uniform(-0.5, 0.5)]
+    points = {"home": [*HOME, *extra], "middle": [*middle, *turn], "end": [*end, *extra]}
+    kind = linear if rng.random() < 0.5 else joint
+    moves = [rounded(kind("middle"), distance), joint("end")]
+    return cell(points, moves, bodies=bodies, pieces=NOZZLE, table=table)
+
+
+def members(corner, rng, count):
+    """Joint values of ways to round: mixtures of a posture of each move in the zone."""
+    found = [corner.before[0], corner.behind[-1], (corner.before[0] + corner.behind[-1]) / 2]
+    for _ in range(count):
+        ends = []
+        for knots in (corner.before, corner.behind):
+            place = rng.random() * (len(knots) - 1)
+            k = min(int(place), len(knots) - 2)
+            ends.append(knots[k] + (place - k) * (knots[k + 1] - knots[k]))
+        u = rng.random()
+        found.append((1 - u) * ends[0] + u * ends[1])
+    return np.array(found)
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_holds_for_every_mixture(seed):
+    rng = np.random.default_rng(seed)
+    table = turning_table((0.8, 0, 0)) if seed % 3 == 0 else None
+    distance = rng.uniform(0.01, 0.08)
+    blank = corner_cell(np.random.default_rng(1000 + seed), distance, table=table)
+    corner_q = plan_program(blank).tracks[0].q[-1]
+    near = blank.tips_on_part(corner_q[None])[0] + rng.normal(0, 0.08, 3)
+    shape = body(ball(0.04, fineness=1), at=near, on_table=table is not None)
+    c = corner_cell(np.random.default_rng(1000 + seed), distance, [shape], table)
+    trajectory = plan_program(c)
+    corner = corner_of(c, *trajectory.tracks)
+    assert corner is not None and corner.point == "middle"
+    engine = ReferenceEngine(c)
+    (thing,) = standing_things(c)
+    for piece in c.arm_pieces:
+        found = engine.on(trajectory.tracks[0]).rounds(piece, thing, corner)
+        # independent: both placed in the world, one posture at a time
+        moving, still = Shape(piece.mesh), Shape(thing.mesh)
+        seen = []
+        for q in members(corner, rng, 400):
+            moving.place(c.link_poses(q[None])[0, piece.link])
+            still.place(c.table_motion(q[None])[0] if thing.on_table else np.eye(4))
+            seen.append(moving.distance(still)[0])
+        assert found.lower <= min(seen) + 1e-9
+        if not found.is_capped and found.upper > 0:
+            # and it is worth something: the looks run out only for very wide corners
+            assert found.upper - found.lower <= max(2.5 * TOLERANCE, 0.15 * distance)
+            gap = np.linalg.norm(found.on_moving - found.on_standing)
+            assert gap == pytest.approx(found.upper, abs=1e-9)
+
+
+def test_the_zone_reaches_as_far_as_it_is_said():
+    c = corner_cell(np.random.default_rng(5), 0.05)
+    first, second = plan_program(c).tracks
+    corner = corner_of(c, first, second)
+    for knots in (corner.before[::-1], corner.behind):
+        tips = c.tool_poses(knots)[:, :3, 3]
+        way = np.linalg.norm(np.diff(tips, axis=0), axis=1).sum()
+        whole = np.linalg.norm(np.diff(c.tool_poses(first.q)[:, :3, 3], axis=0), axis=1).sum()
+        assert way >= min(0.05, whole / 2) - 1e-9
+    huge = corner_cell(np.random.default_rng(5), 5.0)
+    first, second = plan_program(huge).tracks
+    corner = corner_of(huge, first, second)
+    assert first.t[0] < corner.start < corner.time < corner.end < second.t[-1]  # half at most
+
+
+def inside_corner():
+    """A post in the inside of a corner: the sharp way clears it, the cut across does not."""
+    base = cell({"home": HOME}, [joint("home")], pieces=NOZZLE)
+    T = base.arm.pose(HOME)
+    points = {"home": HOME}
+    for name, offset in (("corner", (0, 0.12, 0)), ("end", (0.12, 0.12, 0))):
+        goal = T.copy()
+        goal[:3, 3] += offset
+        found = base.arm.inverse(goal)
+        points[name] = found[np.argmin(np.abs(found - HOME).max(axis=1))]
+    axis = T[:3, :3] @ [0, 0, 1.0]
+    place = T[:3, 3] + 0.1 * axis + [0.033, 0.087, 0]
+    post = body(ball(0.008, fineness=2), "post", at=place)
+
+    def of(distance):
+        moves = [rounded(linear("corner"), distance), linear("end")]
+        return cell(points, moves, bodies=[post], pieces=NOZZLE, links=[box((0.01,) * 3)] * 7,
+                    margins=(0.002, 0.001, 0.001))  # fmt: skip
+
+    return of
+
+
+def test_a_post_in_the_inside_is_clear_sharp_and_hit_round():
+    of = inside_corner()
+    sharp, mild, wide = (check(of(d)) for d in (0.0, 0.01, 0.09))
+    assert not [f for f in sharp.findings if f.body == "post" and f.level is Level.STOP]
+    stops = [f for f in wide.findings if f.kind == "contact" and f.body == "post"]
+    assert stops and all("rounds 'corner' as far as it may" in f.text for f in stops)
+    assert {f.move for f in stops} == {1, 2}  # both moves share the corner
+    worst = [min(p.clearance.lower for m in r.moves for p in m.pairs if p.body == "post")
+             for r in (sharp, mild, wide)]  # fmt: skip
+    assert worst[0] >= worst[1] >= worst[2] == 0
+
+
+def test_the_chart_never_shows_more_than_the_corner_allows():
+    result = check(inside_corner()(0.09))
+    profile = clearance_profile(result.cell, result.trajectory, moves=result.moves)
+    first = result.trajectory.tracks[0]
+    corner = corner_of(result.cell, *result.trajectory.tracks)
+    inside = (profile.t[:-1] >= corner.start) & (profile.t[1:] <= corner.end)
+    assert inside.any() and np.nanmax(profile.guaranteed[inside]) == 0
+    assert first.t[0] < corner.start
