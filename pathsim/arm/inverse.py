@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Protocol
@@ -30,19 +31,21 @@ class ClosedForm:
     geometry: WristGeometry
     first: int
 
-    def solve(self, T: Array, held: Array | float) -> tuple[Array, Flags]:
-        """All branches ``q (n, 8, dof)`` of poses ``T (n, 4, 4)``, and which exist ``(n, 8)``.
+    def solve(
+        self, T: Array, held: Array | float, branches: Sequence[int] = range(BRANCHES)
+    ) -> tuple[Array, Flags]:
+        """Solutions ``q (n, b, dof)`` of poses ``T (n, 4, 4)``, and which exist ``(n, b)``.
 
-        ``held``: the rail's value, one or ``(n,)``.
+        ``held``: the rail's value, one or ``(n,)``. ``branches``: all eight when not given.
         """
         n = len(T)
-        q = np.zeros((n, BRANCHES, self.arm.dof))
+        q = np.zeros((n, len(branches), self.arm.dof))
         if self.first:
             values = np.broadcast_to(np.asarray(held, float), (n,))
             q[:, :, 0] = values[:, None]
             slide = axis_frames(self.arm.fixed[:1], values[:, None], self.arm.prismatic[:1])[:, 0]
             T = inverse(slide) @ T
-        q[:, :, self.first :], exists = wrist_solutions(self.geometry, T)
+        q[:, :, self.first :], exists = wrist_solutions(self.geometry, T, branches)
         return q, exists
 
     def held_value(self, q: Array) -> float:
@@ -129,10 +132,10 @@ def follower(
     closed, branch = solver, branch_of(solver, q_start, q_end)
 
     def by_branch(T: Array, near: Array) -> tuple[Array, Flags]:
-        q, exists = closed.solve(T, near[:, 0])
-        chosen = q[:, branch]
+        q, exists = closed.solve(T, near[:, 0], (branch,))
+        chosen = q[:, 0]
         turns = np.where(arm.prismatic, 0.0, np.round((near - chosen) / _TURN))
-        return chosen + _TURN * turns, exists[:, branch]
+        return chosen + _TURN * turns, exists[:, 0]
 
     return by_branch
 

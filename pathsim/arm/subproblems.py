@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from pathsim.transforms import Array, Flags
+from pathsim.transforms import Array, Flags, skew
 
 #: How far a cosine may lie outside [-1, 1], relative, and still count as a touching solution:
 #: rounding at full stretch, not reach that is not there.
@@ -18,7 +18,8 @@ TANGENT = 1e-9
 
 def turn_onto(axis: Array, start: Array, goal: Array) -> Array:
     """Angle about ``axis`` that brings ``start`` closest to ``goal``; ``(n,)``."""
-    sine = np.cross(start, goal) @ axis
+    # axis . (start x goal) = start . (goal x axis), and goal x axis is one product of matrices
+    sine = -(start * (goal @ skew(axis).T)).sum(axis=-1)
     cosine = (start * goal).sum(axis=-1) - (start @ axis) * (goal @ axis)
     return np.asarray(np.arctan2(sine, cosine))
 

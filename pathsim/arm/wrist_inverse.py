@@ -11,6 +11,7 @@ unless the path passes through a singularity, which is why a move keeps its bran
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -74,64 +75,69 @@ def _meeting_point(axes: Array, points: Array) -> Array | None:
     return centre if miss.max() < _MEET else None
 
 
-def wrist_solutions(geometry: WristGeometry, T: Array) -> tuple[Array, Flags]:
-    """All branches of poses ``T_base_flange (n, 4, 4)``: ``q (n, 8, 6)`` and ``exists (n, 8)``.
+def wrist_solutions(
+    geometry: WristGeometry, T: Array, branches: Sequence[int] = range(BRANCHES)
+) -> tuple[Array, Flags]:
+    """Solutions of poses ``T_base_flange (n, 4, 4)``: ``q (n, b, 6)`` and ``exists (n, b)``.
 
-    Angles are in (-pi, pi], limits not regarded. Where the wrist is aligned joint 4 is
-    set to zero and joint 6 takes the whole turn.
+    Of all eight branches, or of those asked for, in their order. Angles are in (-pi, pi],
+    limits not regarded. Where the wrist is aligned joint 4 is set to zero and joint 6 takes
+    the whole turn.
     """
     n = len(T)
-    q = np.zeros((n, BRANCHES, 6))
-    exists = np.ones((n, BRANCHES), dtype=bool)
+    q = np.zeros((n, len(branches), 6))
+    exists = np.ones((n, len(branches)), dtype=bool)
     h = geometry.axes
     centre = T[:, :3, :3] @ geometry.wrist_in_flange + T[:, :3, 3] - geometry.shoulder
     turned = T[:, :3, :3] @ geometry.flange_rotation.T
     height = h[1] @ (geometry.to_shoulder + geometry.upper_arm + geometry.forearm)
     first, reach_1 = turn_to_height(-h[0], centre, h[1], np.full(n, height))
-    for shoulder in range(2):
+    for shoulder in sorted({branch >> 2 & 1 for branch in branches}):
         q1 = first[:, shoulder]
         back = rotation_about(h[0], -q1)
         goal = (back @ centre[:, :, None])[..., 0] - geometry.to_shoulder
         third, reach_3 = turn_to_distance(
             h[2], geometry.forearm, geometry.upper_arm, np.linalg.norm(goal, axis=-1)
         )
-        for elbow in range(2):
+        turned_back = back @ turned
+        for elbow in sorted({b >> 1 & 1 for b in branches if b >> 2 & 1 == shoulder}):
             q3 = third[:, elbow]
             R3 = rotation_about(h[2], q3)
             q2 = turn_onto(h[1], geometry.upper_arm + R3 @ geometry.forearm, goal)
             R_arm = rotation_about(h[1], q2) @ R3
-            R_wrist = np.swapaxes(R_arm, -1, -2) @ back @ turned
-            wrist, reach_5 = _wrist_angles(h[3:], R_wrist)
-            for flip in range(2):
-                branch = 4 * shoulder + 2 * elbow + flip
-                q[:, branch, 0], q[:, branch, 1], q[:, branch, 2] = q1, q2, q3
-                q[:, branch, 3:] = wrist[:, flip]
-                exists[:, branch] = reach_1 & reach_3 & reach_5
+            R_wrist = np.swapaxes(R_arm, -1, -2) @ turned_back
+            places = [k for k, b in enumerate(branches) if b >> 1 == 2 * shoulder + elbow]
+            flips = [branches[k] & 1 for k in places]
+            wrist, reach_5 = _wrist_angles(h[3:], R_wrist, flips)
+            for k, angles in zip(places, wrist, strict=True):
+                q[:, k, 0], q[:, k, 1], q[:, k, 2] = q1, q2, q3
+                q[:, k, 3:] = angles
+                exists[:, k] = reach_1 & reach_3 & reach_5
     return _wrapped(q), exists
 
 
-def _wrist_angles(h: Array, R: Array) -> tuple[Array, Flags]:
-    """Both solutions ``(n, 2, 3)`` of ``Rot(h0) Rot(h1) Rot(h2) = R (n, 3, 3)``."""
+def _wrist_angles(h: Array, R: Array, flips: Sequence[int]) -> tuple[list[Array], Flags]:
+    """Solutions ``(n, 3)`` of ``Rot(h0) Rot(h1) Rot(h2) = R (n, 3, 3)``, one for each flip."""
     last = R @ h[2]
     height = last @ h[0]
     root = None
     square = max(abs(h[0] @ h[1]), abs(h[1] @ h[2])) < 1e-12
+    off_line = np.linalg.norm(np.cross(h[0], last), axis=-1)
     if square:
         # Both axes square to the middle one: |h0 x R h2| is the root without cancellation,
         # which keeps joint 5 exact near alignment.
-        root = np.linalg.norm(np.cross(h[0], last), axis=-1)
+        root = off_line
     middle, exists = turn_to_height(h[1], np.tile(h[2], (len(R), 1)), h[0], height, root)
-    result = np.zeros((len(R), 2, 3))
     across = np.cross(h[2], h[1]) if square else _any_square_to(h[2])
-    for flip in range(2):
+    acrosses = np.tile(across, (len(R), 1))
+    result = []
+    for flip in flips:
         R5 = rotation_about(h[1], middle[:, flip])
         before = R5 @ h[2]
-        q4 = turn_onto(h[0], before, last)
-        aligned = np.linalg.norm(np.cross(h[0], last), axis=-1) < ALIGNED
-        q4 = np.where(aligned, 0.0, q4)
+        q4 = np.where(off_line < ALIGNED, 0.0, turn_onto(h[0], before, last))
         rest = np.swapaxes(rotation_about(h[0], q4) @ R5, -1, -2) @ R
-        q6 = turn_onto(h[2], np.tile(across, (len(R), 1)), rest @ across)
-        result[:, flip] = np.stack([q4, middle[:, flip], q6], axis=-1)
+        q6 = turn_onto(h[2], acrosses, rest @ across)
+        result.append(np.stack([q4, middle[:, flip], q6], axis=-1))
     return result, exists
 
 

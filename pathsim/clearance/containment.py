@@ -47,8 +47,12 @@ class Solid:
         faces = _without_doubles(mesh.faces, welded)
         self._parts = _components(faces, welded)
         # The whole counts too: where a component falls apart, its halves only count together.
-        self._all = faces
+        self._bounded = [(part, *self._box(part)) for part in (*self._parts, faces)]
         self.witnesses = np.array([self._vertices[part[0, 0]] for part in self._parts])
+
+    def _box(self, part: np.ndarray) -> tuple[Array, Array]:
+        corners = self._vertices[np.unique(part)]
+        return corners.min(axis=0), corners.max(axis=0)
 
     def _most_rays_cross_oddly(self, point: Array, part: np.ndarray) -> bool:
         """Count walls instead of turns: says inside though triangles face this way and that."""
@@ -61,9 +65,7 @@ class Solid:
         Either orientation of the triangles counts, and so does a closed cavity: nothing
         can get into one without having crossed its wall.
         """
-        for part in (*self._parts, self._all):
-            corners = self._vertices[np.unique(part)]
-            low, high = corners.min(axis=0), corners.max(axis=0)
+        for part, low, high in self._bounded:
             for point in points:
                 if (point < low).any() or (point > high).any():
                     continue

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from pathsim.findings.finding import Evidence, Finding, Level, move_name
-from pathsim.findings.torch_angles import angles_at, plate_normals
+from pathsim.findings.torch_angles import angles_at, distance_to_parts, plate_normals
 from pathsim.model.process import fillet_leg
 from pathsim.motion import MoveTrack
 from pathsim.transforms import inverse
@@ -53,10 +53,27 @@ def _note(evidence: Evidence, track: MoveTrack) -> Finding:
                 f"{reduced / 1e6:.2f} kJ/mm by k U I / v (as EN 1011-1, k {process.efficiency:g})"
             )
             numbers |= {"heat": heat}
+    parts.append(_stick_out(evidence, track))
     name = move_name(track)
     text = f"{name[0].upper()}{name[1:]}: {'; '.join(parts)}. The welding procedure decides."
     time = float(track.t[0])
     return Finding(Level.NOTE, "process", text, track.number, time, numbers=numbers)
+
+
+def _stick_out(evidence: Evidence, track: MoveTrack) -> str:
+    """Say how far the contact tip is from the work at the seam's taught ends."""
+    cell = evidence.cell
+    times = np.array([track.t[0], track.t[-1]])
+    tips = cell.tips_on_part(track.q_at(times))
+    gaps = [distance_to_parts(cell, tip) for tip in tips]
+    length = cell.torch.wire_length
+    if not np.isfinite(gaps).all():
+        return f"wire {millimetres(length, 0)} out of the contact tip"
+    said = " and ".join(millimetres(gap) for gap in gaps)
+    return (
+        f"wire {millimetres(length, 0)} out of the contact tip, its end {said} off the parts' "
+        "surface at the two ends"
+    )
 
 
 def _angles(evidence: Evidence, track: MoveTrack) -> Iterator[Finding]:
@@ -76,10 +93,11 @@ def _angles(evidence: Evidence, track: MoveTrack) -> Iterator[Finding]:
         tangent = near[1] - near[0]
     work, travel = angles_at(-T_part[:3, 2], tangent, *normals)
     way = "drag" if travel > 0 else "push"
+    way = "" if abs(travel) < np.radians(0.5) else f", {way}"
     text = (
         f"In the middle of {move_name(track)} the torch stands at a work angle of "
         f"{degrees(work, 0)} (from the line square to the flatter plate) and a travel angle of "
-        f"{degrees(abs(travel), 0)}, {way}; plates' faces found from the meshes."
+        f"{degrees(abs(travel), 0)}{way}; plates' faces found from the meshes."
     )
     numbers = {"work": work, "travel": travel}
     yield Finding(Level.NOTE, "torch angles", text, track.number, float(middle), numbers=numbers)

@@ -60,6 +60,19 @@ def plate_normals(cell: Cell, tip: Array, e: Array) -> tuple[Array, Array] | Non
     return _two_faces(np.array(normals), np.array(weights))
 
 
+def distance_to_parts(cell: Cell, tip: Array) -> float:
+    """Distance of ``tip (3,)`` on the part from the nearest surface of a part, m; inf without."""
+    found = np.inf
+    for body in cell.bodies:
+        if body.role is Role.PART:
+            mesh = body.mesh.moved(body.T_world_body)
+            corners = mesh.vertices[mesh.faces]
+            normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+            sound = np.linalg.norm(normal, axis=1) > 1e-14
+            found = min(found, float(_distances(tip, corners[sound]).min(initial=np.inf)))
+    return found
+
+
 def _two_faces(normals: Array, weights: Array) -> tuple[Array, Array] | None:
     """Return the two heaviest directions that are not one face's, the flatter one first."""
     score = np.array([(weights * (normals @ n > _SAME_FACE)).sum() for n in normals])

@@ -53,11 +53,11 @@ def _effect(
     q = track.q_at(times)[:, : arm.dof]
     X = cell.torch.T_flange_tcp
     twist = X @ pose(rotation_about([0.0, 0.0, 1.0], angle), np.zeros(3)) @ inverse(X)
-    found, exists = solver.solve(arm.pose(q) @ twist, q[:, 0])
     branch = branch_of(solver, q[0])
-    if not exists[:, branch].all():
+    found, exists = solver.solve(arm.pose(q) @ twist, q[:, 0], (branch,))
+    if not exists.all():
         return None
-    turned = _unwound(found[:, branch])
+    turned = _unwound(found[:, 0])
     if not arm.within_limits(_nearest_turns(turned, arm.lower, arm.upper)).all():
         return None
     joints = list(wrist_joints(arm))

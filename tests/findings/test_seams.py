@@ -1,0 +1,228 @@
+"""What a weave really is, what the arm cannot follow, the process, and sound habits."""
+
+import dataclasses
+import math
+
+import numpy as np
+import pytest
+
+from pathsim.check import check
+from pathsim.findings import Evidence, Level
+from pathsim.findings.program_checks import program_checks
+from pathsim.findings.room import narrowest_room
+from pathsim.findings.torch_angles import angles_at
+from pathsim.findings.weave_truth import joint_acceleration, overshoot
+from pathsim.model import Pattern, Role, TorchPiece, Weave
+from pathsim.model.process import Process, fillet_leg
+from pathsim.motion import plan_program
+from pathsim.transforms import frozen
+from tests.builders import body, box, joint, linear, seam
+from tests.motion.test_seams import HOME, seam_cell
+
+INCH = 0.0254
+
+
+# Intell. Robot. 2021 1(2) p. 108 measured first natural frequencies of 7 to 12 Hz; a second-order
+# system at 8 Hz damped to 0.1 swings so much wider at 1, 2, 3 and 4 Hz (closed form).
+@pytest.mark.parametrize(("f", "expected"), [(1, 1.016), (2, 1.065), (3, 1.159), (4, 1.322)])
+def test_overshoot(f, expected):
+    assert overshoot(f, 8.0, 0.1) == pytest.approx(expected, abs=5e-4)
+
+
+def test_heat_input_by_both_formulas():
+    # ASME IX QW-409.1(a), 60 V I / S: 18 V, 150 A, 15 in/min -> 10.8 kJ/in = 0.425197 kJ/mm
+    heat = Process(voltage=18, current=150).heat_per_length(15 * INCH / 60)
+    assert heat * INCH / 1e3 == pytest.approx(10.8)
+    assert heat / 1e6 == pytest.approx(0.425197, abs=1e-6)
+    # EN 1011-1, k 0.8: 25 V, 200 A, 300 mm/min -> 0.8 kJ/mm
+    reduced = Process(voltage=25, current=200).heat_with_efficiency(0.3 / 60)
+    assert reduced / 1e6 == pytest.approx(0.8)
+    assert Process(voltage=25).heat_per_length(0.005) is None
+
+
+def test_deposit_and_fillet():
+    # 0.035 in, 300 in/min, 15 in/min: 0.01924226 in^2, leg 0.196175 in (exact arithmetic)
+    area = Process(wire_feed=300 * INCH / 60).deposit_area(0.035 * INCH, 15 * INCH / 60)
+    assert area / INCH**2 == pytest.approx(0.01924226, abs=1e-8)
+    assert fillet_leg(area) / INCH == pytest.approx(0.196175, abs=1e-6)
+    # 0.9 mm, 7.62 m/min, 381 mm/min: 12.723450 mm^2, 5.044492 mm
+    area = Process(wire_feed=7.62 / 60).deposit_area(0.0009, 0.381 / 60)
+    assert area * 1e6 == pytest.approx(12.723450, abs=1e-6)
+    assert fillet_leg(area) * 1e3 == pytest.approx(5.044492, abs=1e-6)
+    # Handbook: a 1/2 in fillet is 0.424 lb/ft (exact 0.42495): area of the leg squared over two
+    assert fillet_leg(0.125 * INCH**2) == pytest.approx(0.5 * INCH)
+    assert Process(wire_feed=0.1).wire_used(24.6) == pytest.approx(2.46)
+
+
+# Modern Welding 2013 pp. 68 and 70 (AWS A3.0): t = x, n1 = z, n2 = -y.
+@pytest.mark.parametrize(
+    ("work", "travel", "e"),
+    [(45, -10, (-0.173648, -0.696364, 0.696364)), (45, 15, (0.258819, -0.683013, 0.683013))],
+)
+def test_torch_angles(work, travel, e):
+    x, y, z = np.eye(3)
+    found = angles_at(np.array(e), x, z, -y)
+    np.testing.assert_allclose(np.degrees(found), [work, travel], atol=1e-4)
+    back = angles_at(np.array(e), -x, z, -y)  # turned round: push and drag change, work stays
+    np.testing.assert_allclose(np.degrees(back), [work, -travel], atol=1e-4)
+
+
+def woven(weave, speed=0.005, arm=None, bodies=(), **more):
+    c = seam_cell({"end": (0.06, 0, 0)}, [seam("end", speed)], weave)
+    return dataclasses.replace(c, bodies=tuple(bodies), arm=arm or c.arm, **more)
+
+
+def of_kind(c, kind):
+    result = check(c)
+    return [f for f in (*result.findings, *result.seams) if f.kind == kind]
+
+
+def test_a_weave_is_said_with_its_real_numbers():
+    """2 Hz, 0.1 s each side added: 1.43 cycles a second and 4.445 mm at 6.35 mm/s."""
+    weave = Weave("w", Pattern.ZIGZAG, 0.0025, 2.0, 0.1, 0.1)
+    (said,) = of_kind(woven(weave, 0.00635), "weave")
+    assert said.numbers["real cycles"] == pytest.approx(1.428571, abs=1e-6)
+    assert said.numbers["pitch"] == pytest.approx(0.004445)
+    assert "added to it" in said.text and "leave it out" in said.text
+
+
+def test_strokes_farther_apart_than_wide():
+    (said,) = of_kind(woven(Weave("w", Pattern.SINE, 0.001, 1.0), 0.01), "weave strokes")
+    assert said.level is Level.NOTE and "5.0 cycles a second" in said.text
+    assert not of_kind(woven(Weave("w", Pattern.SINE, 0.003, 2.0), 0.01), "weave strokes")
+
+
+def test_acceleration_of_a_sine_in_closed_form():
+    """Torch over joint 1's reach: the joints' acceleration is the tip's through the Jacobian."""
+    weave = Weave("w", Pattern.SINE, 0.003, 2.0)
+    c = woven(weave)
+    (track,) = plan_program(c).tracks
+    window = weave.stroke / 4
+    seen = joint_acceleration(track, window)
+    # amplitude of each joint's own motion times (pi / stroke)^2, less a little for the window
+    q = track.q_at(np.linspace(*track.t[[0, -1]], 20001))
+    per = int(20000 / track.duration * weave.period)
+    ripple = np.array([np.ptp(q[k : k + per, 0]) for k in range(0, 15000, 1000)]).max() / 2
+    expected = ripple * (np.pi / weave.stroke) ** 2
+    assert seen[0] == pytest.approx(expected, rel=0.12)
+
+
+def test_an_impossible_weave_is_caught_with_what_would_work():
+    base = woven(Weave("w", Pattern.ZIGZAG, 0.003, 2.0))
+    slow = dataclasses.replace(base.arm, acceleration=frozen(np.full(6, 0.4)))
+    weave = Weave("w", Pattern.ZIGZAG, 0.003, 5.0)
+    (found,) = of_kind(woven(weave, arm=slow), "weave acceleration")
+    assert found.level is Level.WATCH and "round" in found.text
+    share = found.numbers["share"]
+    assert share > 1
+    followed = dataclasses.replace(weave, frequency=5.0 / math.sqrt(share) * 0.97)
+    assert not of_kind(woven(followed, arm=slow), "weave acceleration")
+    smaller = dataclasses.replace(weave, amplitude=0.003 / share * 0.97)
+    assert not of_kind(woven(smaller, arm=slow), "weave acceleration")
+
+
+def test_an_arm_that_bends():
+    weave = Weave("w", Pattern.SINE, 0.002, 3.0)
+    (found,) = of_kind(woven(weave, natural_frequency=8.0), "arm bends")
+    assert found.level is Level.WATCH and found.numbers["overshoot"] == pytest.approx(
+        1.159, abs=1e-3
+    )
+    (found,) = of_kind(woven(weave, natural_frequency=12.0), "arm bends")
+    assert found.level is Level.NOTE
+    (found,) = of_kind(woven(weave, natural_frequency=2.5), "arm bends")
+    assert "cannot follow" in found.text
+    assert not of_kind(woven(weave), "arm bends")
+
+
+def channel(room):
+    """Two walls that leave ``room`` on each side of a nozzle of 20 mm along a straight seam."""
+    base = seam_cell({"end": (0.06, 0, 0)}, [seam("end", 0.005)])
+    T = base.tool_poses(HOME[None])[0]
+    left = np.cross(-T[:3, 2], [1.0, 0, 0])
+    left /= np.linalg.norm(left)
+    along = np.array([1.0, 0, 0])
+    R = np.column_stack([along, left, np.cross(along, left)])
+    nozzle = box((0.02, 0.02, 0.02), (0, 0, -0.02)).moved(
+        np.block([[base.torch.T_flange_tcp[:3]], [np.array([[0, 0, 0, 1.0]])]])
+    )
+    walls = []
+    for side, name in ((1, "left wall"), (-1, "right wall")):
+        centre = T[:3, 3] + [0.03, 0, 0] + side * (0.01 + room[name] + 0.005) * left
+        wall = box((0.2, 0.01, 0.1)).moved(np.block([[R, centre[:, None]], [0, 0, 0, 1]]))
+        walls.append(body(wall, name, Role.FIXTURE))
+    return walls, (TorchPiece("nozzle", nozzle),)
+
+
+def test_room_between_walls_in_closed_form():
+    """The torch's z is along the wire, so a square nozzle of 20 mm meets the walls flat."""
+    walls, pieces = channel({"left wall": 0.006, "right wall": 0.0045})
+    weave = Weave("w", Pattern.SINE, 0.004, 2.0)
+    c = woven(weave, bodies=walls)
+    T = c.tool_poses(HOME[None])[0]
+    assert abs(T[1, 1]) == pytest.approx(1)  # the nozzle's side faces the wall
+    c = dataclasses.replace(c, torch=dataclasses.replace(c.torch, pieces=pieces))
+    (track,) = plan_program(c).tracks
+    left, right, _ = narrowest_room(Evidence(c, plan_program(c), ()), track)
+    margin = c.margins.seam
+    assert left == pytest.approx(0.006 - margin, abs=2e-4)
+    assert right == pytest.approx(0.0045 - margin, abs=2e-4)
+    (found,) = of_kind(c, "weave room")
+    assert found.level is Level.WATCH and "of room to the right" in found.text
+    fits = dataclasses.replace(weave, amplitude=right * 0.95)
+    moves = (dataclasses.replace(c.program.moves[0], weave=fits),)
+    program = dataclasses.replace(c.program, moves=moves)
+    assert not of_kind(dataclasses.replace(c, program=program), "weave room")
+
+
+def habits(moves, offsets, turned=None):
+    c = seam_cell(offsets, moves)
+    if turned:
+        c = dataclasses.replace(c, points={**c.points, **turned(c)})
+    evidence = Evidence(c, plan_program(c), ())
+    return " | ".join(f.text for f in program_checks(evidence))
+
+
+SOUND = [joint("above"), linear("start"), seam("end"), linear("up"), joint("home")]
+PLACES = {
+    "above": (0.0, 0.05, 0.06),
+    "start": (0.0, 0.05, 0.0),
+    "end": (0.05, 0.05, 0.0),
+    "up": (0.05, 0.05, 0.08),
+}
+
+
+def test_a_sound_program_has_no_notes():
+    assert habits(SOUND, PLACES) == ""
+
+
+@pytest.mark.parametrize(
+    ("moves", "says"),
+    [
+        ([joint("start"), *SOUND[2:]], "does not travel straight"),
+        ([*SOUND[:3], joint("home")], "leaves the weld end, 'end', at once"),
+        (SOUND[:3], "ends at the weld end"),
+        ([seam("end"), *SOUND[3:]], "teach an approach point before"),
+        (SOUND[:4], "ends elsewhere, at 'up'"),
+        ([*SOUND[:4], joint("twin")], "not to a twin of it"),
+    ],
+)
+def test_habits_that_are_missing(moves, says):
+    places = {**PLACES, "twin": (0.001, 0.0, 0.0)}
+    assert says in habits(moves, places)
+
+
+def test_torch_that_turns_on_the_way_down():
+    from pathsim.model import Point
+    from pathsim.transforms import pose, rotation_about
+
+    def turned(c):
+        T = c.points["above"].T_base_tcp @ pose(rotation_about([0, 0, 1.0], 0.2), np.zeros(3))
+        return {"above": Point("above", None, frozen(T))}
+
+    assert "The torch turns by 11.5 deg" in habits(SOUND, PLACES, turned)
+
+
+def test_sideways_in_and_out():
+    places = {**PLACES, "above": (-0.05, 0.05, 0.0), "up": (0.12, 0.05, 0.0)}
+    said = habits(SOUND, places)
+    assert "aside of the wire's direction" in said and "leaves the weld sideways" in said
