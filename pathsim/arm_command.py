@@ -17,6 +17,7 @@ from pathsim.files.description_writer import write_candidate
 from pathsim.files.points_header import points_form
 from pathsim.files.readings_file import read_readings
 from pathsim.fit import Description, Verdict, explain, residuals
+from pathsim.fit.proof import require_proof
 from pathsim.fit.search import CLOSE, CLOSE_TURN, worst
 from pathsim.model import Cell
 from pathsim.report.arm_text import print_arm, print_verdict
@@ -64,18 +65,24 @@ def answer(question: ArmQuestion, console: Console, with_bar: Callable[..., Any]
     if len(verdict.explained) != 1:
         many = "several explanations are as cheap" if verdict.explained else "nothing explains it"
         raise CannotCheck(f"nothing was written: {many}. More rows may tell.")
-    changed = write_candidate(question.cell, cell, before, verdict.explained[0], frame)
-    now = described(load_cell(question.cell), frame, question.shows)
-    distance, turn = worst(residuals(now, rows))
+    require_proof(before, rows, verdict.explained[0])
+    now: list[tuple[float, float]] = []
+
+    def is_right(written: Cell) -> bool:
+        left = worst(residuals(described(written, frame, question.shows), rows))
+        now.append(left)
+        return left[0] <= CLOSE and left[1] <= CLOSE_TURN
+
+    changed = write_candidate(question.cell, cell, before, verdict.explained[0], frame, is_right)
     for path in changed:
         console.print(f"Written: {path.name}")
     console.print(
-        f"Held against the readings again: at most {distance * 1e3:.2f} mm and "
-        f"{np.degrees(turn):.2f} deg."
+        f"Held against the readings again: at most {now[-1][0] * 1e3:.2f} mm and "
+        f"{np.degrees(now[-1][1]):.2f} deg."
     )
-    if len({p.parent for p in changed} - {question.cell.resolve()}) > 0:
+    if {p.parent for p in changed} - {question.cell.resolve()}:
         console.print("Other cells that use the same description have changed with it.")
-    return distance <= CLOSE and turn <= CLOSE_TURN
+    return True
 
 
 def described(cell: Cell, frame: str, shows: str) -> Description:

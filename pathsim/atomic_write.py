@@ -21,7 +21,8 @@ def write_whole(path: Path, contents: str | bytes) -> None:
         handle, temporary = tempfile.mkstemp(dir=path.parent or Path(), prefix=f".{path.name}.")
         with os.fdopen(handle, "wb") as stream:
             stream.write(contents.encode() if isinstance(contents, str) else contents)
-        Path(temporary).chmod(0o644)
+        mode = path.stat().st_mode & 0o777 if path.exists() else 0o644
+        Path(temporary).chmod(mode)
         Path(temporary).replace(path)
     except OSError as error:
         raise CannotCheck(f"cannot write '{path}': {error.strerror or error}") from error

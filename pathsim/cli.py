@@ -226,6 +226,8 @@ def _exit_code(arguments: list[str] | None) -> int:
         return int(app(arguments, standalone_mode=False) or 0)
     except typer.Exit as leaving:
         return leaving.exit_code
+    except PathsimError:
+        raise  # main says it as it is
     except Exception as error:
         if hasattr(error, "format_message") and hasattr(error, "show"):
             error.show()

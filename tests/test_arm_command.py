@@ -168,3 +168,76 @@ def test_nothing_is_written_when_nothing_explains(cell, tmp_path, capsys):
     out, err = capsys.readouterr()
     assert "Nothing simple explains it" in out and "nothing was written" in err
     assert arm_file.read_text() == wrong
+
+
+def test_few_rows_prove_nothing(cell, tmp_path, capsys):
+    """One row is explained by a shifted frame of poses whatever is really wrong."""
+    seen, arm_file = tmp_path / "seen.csv", cell.parent / "shop_arm" / "arm.yaml"
+    right = arm_file.read_text()
+    arm_file.write_text(right.replace("a: 590 mm", "a: 610 mm"))
+    note_readings(cell, lambda q: q, seen, count=1, flange=True)
+    arm_file.write_text(right)
+    ask = ["arm", str(cell), "--readings", str(seen), *ASK, "--shows", "flange", "--write"]
+    assert main(ask) == 2
+    assert "explained by chance" in capsys.readouterr().err and arm_file.read_text() == right
+
+
+def test_joints_that_hardly_moved_prove_nothing(cell, tmp_path, capsys):
+    seen, torch = tmp_path / "seen.csv", cell.parent / "shop_arm" / "torch.yaml"
+    note_readings(cell, lambda q: q, seen)
+    lines = seen.read_text().splitlines()
+    c = load_cell(cell)
+    rows = [lines[0]]
+    rng = np.random.default_rng(2)
+    for k in range(5):  # joint 2 stays within 5 degrees
+        shown = np.round(rng.uniform(-60, 60, 6), 3)
+        shown[1] = 20 + k
+        T = c.arm.pose(np.radians(shown)) @ c.torch.T_flange_tcp
+        angles = Rotation.from_matrix(T[:3, :3]).as_euler("xyz", degrees=True)
+        rows.append(f"r{k}," + ",".join(f"{v:.4f}" for v in [*shown, *T[:3, 3] * 1e3, *angles]))
+    seen.write_text("\n".join(rows) + "\n")
+    wrong = torch.read_text().replace("107.68 0 344.96 mm", "100 2 340 mm")
+    torch.write_text(wrong)
+    assert main(["arm", str(cell), "--readings", str(seen), *ASK, "--write"]) == 2
+    assert "joint 2 hardly moved" in capsys.readouterr().err and torch.read_text() == wrong
+
+
+def test_what_a_description_cannot_say_is_not_written(cell, tmp_path, capsys):
+    """Joint 3 coupled to joint 1 already; the display couples it to joint 2 as well."""
+    seen, arm_file = tmp_path / "seen.csv", cell.parent / "shop_arm" / "arm.yaml"
+
+    def truth(q):
+        return np.array([q[0], q[1], q[2] - q[1] + 0.5 * q[0], *q[3:]])
+
+    note_readings(cell, truth, seen)
+    text = arm_file.read_text() + (
+        "readings: {joints: [{joint: 3, coupled to: 1, coupling: 0.5}]}\n"
+    )
+    arm_file.write_text(text)
+    assert main(["arm", str(cell), "--readings", str(seen), *ASK, "--write"]) == 2
+    assert "coupled to two joints" in capsys.readouterr().err and arm_file.read_text() == text
+
+
+@pytest.mark.parametrize("newline", ["\n", "\r\n"])
+def test_layout_stays_or_nothing_is_written(cell, tmp_path, capsys, newline):
+    seen, arm_file = tmp_path / "seen.csv", cell.parent / "shop_arm" / "arm.yaml"
+    note_readings(cell, lambda q: np.array([*q[:4], -q[4], q[5]]), seen)
+    more = "readings:\n  joints:\n    - {joint: 6, zero: 0.0 rad}   # as new\n"
+    text = (arm_file.read_text() + more).replace("\n", newline)
+    arm_file.write_bytes(b"\xef\xbb\xbf" + text.encode())
+    arm_file.chmod(0o600)
+    ask = ["arm", str(cell), "--readings", str(seen), *ASK, "--write"]
+    assert main(ask) == 0
+    after = arm_file.read_bytes().decode("utf-8-sig")
+    assert after.startswith(text.rstrip()) and after.count("\r\n") == text.count("\r\n") + (
+        newline == "\r\n"
+    )
+    assert "joint: 5, sign: -1" in after and arm_file.stat().st_mode & 0o777 == 0o600
+    # a comment inside brackets would be lost: nothing is written then
+    spoilt = text.replace(
+        "{link: 6, mesh", "{link: 6,  # the last\n     mesh".replace("\n", newline)
+    )
+    arm_file.write_bytes(spoilt.encode())
+    assert main(ask) == 2
+    assert "cannot be kept" in capsys.readouterr().err
+    assert arm_file.read_bytes() == spoilt.encode()

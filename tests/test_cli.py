@@ -120,3 +120,15 @@ def test_interruption_writes_nothing(monkeypatch, tmp_path, capsys):
     code, _, err = run("check", SAMPLES / "gate_hinge", "--json", target, capsys=capsys)
     assert code == 130 and "nothing was written" in err
     assert list(tmp_path.iterdir()) == []
+
+
+def test_a_user_s_fault_is_said_as_it_is(capsys, tmp_path):
+    """One line a fault, and never as something unforeseen."""
+    assert main(["check", str(tmp_path / "nope")]) == 2
+    said = capsys.readouterr().err
+    assert said.startswith("Could not check: there is no cell folder") and "unforeseen" not in said
+    (tmp_path / "bad").mkdir()
+    (tmp_path / "bad" / "cell.yaml").write_text("format: 1\nnmae: x\n")
+    assert main(["check", str(tmp_path / "bad")]) == 2
+    said = capsys.readouterr().err
+    assert said.count("\n") > 3 and "unforeseen" not in said

@@ -15,6 +15,7 @@ from pathsim.clearance.rules import (
     Stretch,
     Zone,
     may_touch,
+    pair_margin,
     pairs_to_measure,
     standing_things,
     stretches,
@@ -78,7 +79,7 @@ def measure_moves(
             if progress is not None:
                 share = (track.index + count / len(wanted)) / total
                 progress(f"move {track.number} of {total}: {piece.name}", share)
-            pairs.extend(_pair(cell, track.number, measure, piece, standing, parts))
+            pairs.extend(_pair(cell, track, measure, piece, standing, parts))
             pairs.extend(_corners(cell, trajectory, track, measure, (piece, standing)))
         results.append(MoveClearance(track, tuple(pairs)))
     if progress is not None:
@@ -88,7 +89,7 @@ def measure_moves(
 
 def _pair(
     cell: Cell,
-    track_number: int,
+    measured_on: MoveTrack,
     measure: MoveMeasure,
     piece: Piece,
     standing: Standing,
@@ -100,8 +101,7 @@ def _pair(
         if may_touch(piece, standing, part):
             continue
         window = Span(part.start, part.end)
-        # What turns with the table comes near nothing for the weld's sake.
-        margin = part.margin(cell.margins) if piece.body is None else cell.margins.air
+        margin = pair_margin(cell, measured_on, piece, part)
         # A clear pair could only get inside by crossing a surface, but one that touched before,
         # was allowed to touch, or starts after a break may lie inside without touching now.
         inside = measure.starts_inside(piece, standing, part.start)
@@ -117,7 +117,7 @@ def _pair(
                 spans = measure.spans_below(piece, standing, window, margin)
         results.append(
             PairClearance(
-                track_number,
+                measured_on.number,
                 piece.name,
                 standing.name,
                 part,

@@ -82,9 +82,33 @@ def pairs_to_measure(
     on the table against what stands in the world, while the table turns.
     """
     pairs = [(piece, thing) for piece in cell.arm_pieces for thing in things]
-    if cell.table is not None and np.ptp(track.q[:, -1]) > 0:
+    if cell.table is not None and (_table_turns(track) or _stands_turned(track)):
         pairs += [(p, thing) for p in cell.table_pieces for thing in things if not thing.on_table]
     return [(piece, thing) for piece, thing in pairs if not are_joined(piece, thing)]
+
+
+def _table_turns(track: MoveTrack) -> bool:
+    return bool(np.ptp(track.q[:, -1]) > 0)
+
+
+def _stands_turned(track: MoveTrack) -> bool:
+    """Tell whether the table stands turned where no turning move of the program brought it.
+
+    Bodies are placed with the table at zero: nobody has looked at how they stand then.
+    """
+    is_new = track.index == 0 or not track.continuous
+    return bool(is_new and abs(track.q[0, -1]) > 1e-9)
+
+
+def pair_margin(cell: Cell, track: MoveTrack, piece: Piece, stretch: Stretch) -> float:
+    """Clearance asked of a pair, m: what turns with the table comes near nothing for the weld.
+
+    While the table only stands turned, its bodies must not touch; how near they may stand is
+    up to who placed them.
+    """
+    if piece.body is None:
+        return stretch.margin(cell.margins)
+    return cell.margins.air if _table_turns(track) else 0.0
 
 
 def are_joined(piece: Piece, standing: Standing) -> bool:
@@ -212,7 +236,8 @@ def _joined_by_description(cell: Cell) -> list[LeftOut]:
         what, why = "bodies on the turning table against each other", "they turn together"
         items.append(LeftOut(what, why, is_agreed=True))
         what = "bodies on the turning table against what stands, while the table does not turn"
-        items.append(LeftOut(what, "nothing of both moves", is_agreed=True))
+        why = "nothing of both moves; how they stand was measured when they got there"
+        items.append(LeftOut(what, why, is_agreed=True))
     if cell.arm.has_rail:
         why = "it has no shape of its own; add it as a body that bears the arm"
         if not any(body.bears == "arm" for body in cell.bodies):

@@ -79,7 +79,7 @@ class _Loader:
                 self._meshes,
                 self._faults,
             )
-        bodies = self._bodies(file, source)
+        bodies = self._bodies(file, source, arm)
         T_world_base = placement(file.arm.at, file.arm.turned)
         if arm is None:
             return None
@@ -123,7 +123,7 @@ class _Loader:
             )
         return path
 
-    def _bodies(self, file: CellFile, source: YamlSource) -> list[Body]:
+    def _bodies(self, file: CellFile, source: YamlSource, arm: ArmDescription | None) -> list[Body]:
         bodies: list[Body] = []
         names: dict[str, int | None] = {ARM_BASE: None}
         for index, entry in enumerate(file.bodies):
@@ -149,6 +149,10 @@ class _Loader:
                 T = placement(entry.at, entry.turned)
                 turns = entry.on is not None
                 bodies.append(Body(entry.name, entry.role, mesh, T, turns, entry.bears))
+            if entry.bears == "arm" and arm is not None and not arm.arm.has_rail:
+                came = "it bears the arm, which stands on no rail"
+                rule = "'bears: arm' for the bed of a rail only"
+                self._faults.add(source.shown, line, key, came, rule)
             needs_table = entry.on is not None or entry.bears == "turning table"
             if needs_table and file.turning_table is None:
                 came = "it names the turning table, which the cell does not have"

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import difflib
 import io
+from collections import Counter
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 from ruamel.yaml import YAML
 from ruamel.yaml.comments import CommentedMap, CommentedSeq
+from ruamel.yaml.error import YAMLError
 
 from pathsim.arm import ReadingsMap
 from pathsim.atomic_write import write_whole
@@ -25,12 +28,18 @@ _INDENTS = ((2, 4, 2), (2, 2, 0), (4, 4, 2), (4, 6, 4), (4, 4, 0), (2, 3, 1))
 
 
 def write_candidate(
-    folder: Path, cell: Cell, before: Description, candidate: Candidate, frame: str
+    folder: Path,
+    cell: Cell,
+    before: Description,
+    candidate: Candidate,
+    frame: str,
+    is_right: Callable[[Cell], bool],
 ) -> list[Path]:
     """Write a candidate into the description files; return the files that changed.
 
     ``frame``: "base" or "world", the frame of the displayed poses. The cell is loaded again
-    afterwards; if that fails the old files come back and CannotCheck is raised.
+    afterwards and handed to ``is_right``; if it does not load or is not right, the old files
+    come back and CannotCheck is raised.
     """
     folder = folder.parent if folder.name == CELL_FILE else folder
     after = candidate.description
@@ -56,21 +65,27 @@ def write_candidate(
         readings = _map_in(opened(arm_file).data, "readings")
         shown = inverse(after.T_shown_base)
         _set_pose(_map_in(readings, "poses from"), shown, None)
-    return _written(folder, [change for change in changes.values() if change.is_changed])
-
-
-def _written(folder: Path, changes: list[_YamlFile]) -> list[Path]:
-    """Write all files, load the cell again, and undo everything when it does not load."""
-    old = {change.path: change.path.read_bytes() for change in changes}
+    changed = [change for change in changes.values() if change.is_changed]
+    texts = {change.path: change.text() for change in changed}
+    old = {path: path.read_bytes() for path in texts}
     try:
-        for change in changes:
-            write_whole(change.path, change.text())
-        load_cell(folder)
+        for path, text in texts.items():
+            write_whole(path, text)
+        is_good = is_right(load_cell(folder))
     except Exception as error:
-        for path, raw in old.items():
-            write_whole(path, raw.decode("utf-8"))
+        _restore(old)
         raise CannotCheck(f"the description could not be written: {error}") from error
-    return [change.path for change in changes]
+    if not is_good:
+        _restore(old)
+        raise CannotCheck(
+            "nothing was written: a description file cannot say this explanation as it was found"
+        )
+    return list(texts)
+
+
+def _restore(old: dict[Path, bytes]) -> None:
+    for path, raw in old.items():
+        write_whole(path, raw)
 
 
 class _YamlFile:
@@ -78,13 +93,20 @@ class _YamlFile:
 
     def __init__(self, path: Path) -> None:
         self.path = path
-        text = path.read_bytes().decode("utf-8-sig")
+        raw = path.read_bytes()
+        self._bom = raw.startswith(b"\xef\xbb\xbf")
+        text = raw.decode("utf-8-sig")
+        self._newline = "\r\n" if "\r\n" in text else "\n"
+        text = text.replace("\r\n", "\n")
         self._original = text
         self._yaml = min((_yaml(*i) for i in _INDENTS), key=lambda y: _changes(y, text))
         self.data: Any = self._yaml.load(text)
 
     def text(self) -> str:
-        """Return the file with its changes; lines that say the same stay as they were typed."""
+        """Return the file with its changes; lines that say the same stay as they were typed.
+
+        Raises CannotCheck when the file's layout cannot be kept, or a comment would be lost.
+        """
         stream = io.StringIO()
         self._yaml.dump(self.data, stream)
         old, new = self._original.splitlines(), stream.getvalue().splitlines()
@@ -92,12 +114,33 @@ class _YamlFile:
         lines: list[str] = []
         for what, a, b, c, d in matcher.get_opcodes():
             lines += old[a:b] if what == "equal" else new[c:d]
-        return "\n".join(lines) + "\n"
+        text = "\n".join(lines) + "\n"
+        if not self._says_the_same(text):
+            raise CannotCheck(
+                f"{self.path.name} is laid out in a way that cannot be kept (a comment inside "
+                "brackets, or unusual indentation); enter the explanation by hand"
+            )
+        return ("\ufeff" if self._bom else "") + text.replace("\n", self._newline)
+
+    def _says_the_same(self, text: str) -> bool:
+        """Tell whether a text holds the data that was meant and every comment of the file."""
+        try:
+            if self._yaml.load(text) != self.data:
+                return False
+        except YAMLError:
+            return False
+        return _comments(self._original) <= _comments(text)
 
     @property
     def is_changed(self) -> bool:
         """Tell whether values differ from the file's (its layout does not count)."""
         return bool(self._yaml.load(self._original) != self.data)
+
+
+def _comments(text: str) -> Counter[str]:
+    """Return the comments of a YAML text (or what looks like one), each with its count."""
+    found = (line.partition("#") for line in text.splitlines())
+    return Counter(comment.strip() for _, mark, comment in found if mark)
 
 
 def _yaml(mapping: int, sequence: int, offset: int) -> YAML:
@@ -141,6 +184,8 @@ def _set_readings(data: Any, cell: Cell, readings: ReadingsMap) -> None:
     """Put a readings map into an arm description; a rail is not part of it."""
     first = 1 if cell.arm.has_rail else 0
     mix, zero = readings.mix[first:, first:], readings.zero[first:]
+    before = cell.arm.readings
+    now = ReadingsMap(before.mix[first:, first:], before.zero[first:], before.T_base_shown)
     entry = _map_in(data, "readings")
     rows = entry.get("joints")
     if rows is None:
@@ -150,9 +195,13 @@ def _set_readings(data: Any, cell: Cell, readings: ReadingsMap) -> None:
         number = joint + 1
         row = next((r for r in rows if r["joint"] == number), None)
         others = [k for k in np.flatnonzero(mix[joint]) if k != joint]
-        is_plain = mix[joint, joint] == 1 and zero[joint] == 0 and not others
-        if row is None and is_plain:
-            continue
+        if len(others) > 1:
+            raise CannotCheck(
+                f"nothing was written: joint {number} would be coupled to two joints, which a "
+                "description cannot say"
+            )
+        if np.array_equal(mix[joint], now.mix[joint]) and zero[joint] == now.zero[joint]:
+            continue  # this joint is as it was, and so is its row
         if row is None:
             row = CommentedMap({"joint": number})
             row.fa.set_flow_style()
@@ -176,7 +225,8 @@ def _set_pose(entry: Any, T: Array, before: Array | None) -> None:
 
 
 def _tidy(value: float) -> str:
-    return f"{round(value, 4) + 0.0:g}" if abs(value) < 1e5 else f"{value:.4f}"
+    text = f"{round(value, 4) + 0.0:.4f}".rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text
 
 
 def _fixed_angles(T: Array) -> tuple[float, float, float]:

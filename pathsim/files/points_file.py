@@ -233,6 +233,10 @@ def _add(
         T = inverse(T_world_base) @ T
     elif T is not None:
         T = arm.readings.T_base_shown @ T
+    if q is None and T is not None and form.held and held is None:
+        came = "has a pose, but does not say where the arm's held axes stand"
+        faults.add(row.shown, row.line, name, came, "values for " + ", ".join(form.held))
+        return
     if q is None and T is None:
         faults.add(row.shown, row.line, name, "has neither joints nor a pose", "one of them")
         return
@@ -240,7 +244,7 @@ def _add(
         name,
         None if q is None else frozen(q),
         None if T is None else frozen(T),
-        None if held is None else frozen(held),
+        None if held is None else frozen(_model_held(row, form, arm, held)),
         branch,
     )
 
@@ -248,6 +252,21 @@ def _add(
 def _model_axes(arm: Arm, shown: Array) -> Array:
     """Axes of the model for what the display shows; the turning table shows its own."""
     return np.concatenate([arm.readings.model(shown[: arm.dof]), shown[arm.dof :]])
+
+
+def _model_held(row: PointRow, form: PointsForm, arm: Arm, shown: Array) -> Array:
+    """Held axes of the model for what the display shows; a rail and a table show their own."""
+    if arm.held is None or arm.readings.is_identity:
+        return shown
+    mix, zero = arm.readings.mix[arm.held], arm.readings.zero[arm.held]
+    others = [k for k in np.flatnonzero(mix) if k != arm.held]
+    if others:
+        came = f"{form.held[0]} is coupled to another joint, so it alone says nothing"
+        row.faults.add(row.shown, row.line, row.name, came, "all joint values of the point")
+        return shown
+    model = np.array(shown)
+    model[0] = mix[arm.held] * shown[0] + zero
+    return model
 
 
 def _branch(row: PointRow, arm: Arm) -> tuple[str, ...]:

@@ -56,6 +56,7 @@ class Chain:
 def read_joints(robot: Node, read: Reader) -> tuple[dict[str, Node], list[Joint]] | None:
     """Return all links by name and all joints; None after a fault."""
     before = len(read.faults)
+    _require_known(robot, read)
     links: dict[str, Node] = {}
     for node in robot.all("link"):
         name = read.text(node, "name")
@@ -73,8 +74,24 @@ def read_joints(robot: Node, read: Reader) -> tuple[dict[str, Node], list[Joint]
     return None if len(read.faults) > before else (links, joints)
 
 
+def _require_known(robot: Node, read: Reader) -> None:
+    """Note elements that look like links, joints or shapes but stand or are spelt wrongly."""
+    meant = {"link", "joint", "visual", "collision", "geometry", "origin", "axis", "limit"}
+
+    def visit(node: Node, depth: int) -> None:
+        for child in node.children:
+            if child.tag not in meant and child.tag.lower() in meant:
+                read.fault(child, f"came <{child.tag}>", f"<{child.tag.lower()}>, in small letters")
+            if child.tag == "link" and depth > 0:
+                read.fault(child, f"a link inside <{node.tag}>", "links right inside <robot>")
+            visit(child, depth + 1)
+
+    visit(robot, 0)
+
+
 def _joint(node: Node, links: dict[str, Node], read: Reader) -> Joint | None:
     name, kind = read.text(node, "name"), read.text(node, "type")
+    once(node, ("origin", "axis", "limit", "parent", "child"), read)
     ends = []
     for tag in ("parent", "child"):
         end = node.first(tag)
@@ -123,6 +140,13 @@ def _limits(node: Node, kind: str, read: Reader) -> tuple[float, float, float] |
         return -np.inf, np.inf, speed[0]
     # The format's default for a missing end is 0; both missing would be a joint that stands.
     low, high = read.numbers(limit, "lower", 1, (0.0,)), read.numbers(limit, "upper", 1, (0.0,))
+    soft = node.first("safety_controller")
+    if soft is not None and low is not None and high is not None:
+        # the controller stops there already
+        soft_low = read.numbers(soft, "soft_lower_limit", 1, low)
+        soft_high = read.numbers(soft, "soft_upper_limit", 1, high)
+        low = None if soft_low is None else max(low, soft_low)
+        high = None if soft_high is None else min(high, soft_high)
     if low is None or high is None:
         return None
     if not low[0] < high[0]:
@@ -131,11 +155,19 @@ def _limits(node: Node, kind: str, read: Reader) -> tuple[float, float, float] |
     return low[0], high[0], speed[0]
 
 
+def once(node: Node, tags: tuple[str, ...], read: Reader) -> None:
+    """Note a fault for each of ``tags`` that comes more than once."""
+    for tag in tags:
+        if len(node.all(tag)) > 1:
+            read.fault(node, f"has {len(node.all(tag))} <{tag}>", f"one <{tag}>")
+
+
 def origin(node: Node, read: Reader) -> Array | None:
     """Return the pose ``(4, 4)`` of a node's ``origin``; the identity when it has none."""
     found = node.first("origin")
     if found is None:
         return np.eye(4)
+    read.only(found, ("xyz", "rpy"))
     xyz = read.numbers(found, "xyz", 3, (0.0, 0.0, 0.0))
     rpy = read.numbers(found, "rpy", 3, (0.0, 0.0, 0.0))
     if xyz is None or rpy is None:
@@ -218,10 +250,13 @@ def _folded(root: str, path: list[Joint], joints: list[Joint], read: Reader) -> 
 
 def shapes_of(link: Node, wanted: str, read: Reader) -> list[Shape] | None:
     """Shapes of a link: visual, collision, or both (then each geometry once)."""
-    tags = ("visual", "collision") if wanted == "both" else (wanted,)
+    # where a link has none of the kind asked for, its other shape is better than none
+    has_wanted = wanted != "both" and bool(link.all(wanted))
+    tags = (wanted,) if has_wanted else ("visual", "collision")
     found: list[Shape] = []
     seen: list[tuple[str, dict[str, str], bytes]] = []
     for node in [n for tag in tags for n in link.all(tag)]:
+        once(node, ("geometry", "origin"), read)
         geometry = node.first("geometry")
         solids = [] if geometry is None else geometry.children
         T = origin(node, read)

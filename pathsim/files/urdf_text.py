@@ -13,7 +13,7 @@ from typing import Any
 from xml.sax import SAXException
 from xml.sax.handler import ContentHandler
 
-from pathsim.files.faults import FaultList
+from pathsim.files.faults import FaultList, did_you_mean
 
 _LARGEST_FILE = 8_000_000  # bytes
 _MOST_NODES = 50_000
@@ -109,6 +109,13 @@ class Reader:
             self.fault(node, f"has no '{name}'", f"'{name}' with a value")
             return None
         return value
+
+    def only(self, node: Node, names: tuple[str, ...]) -> None:
+        """Note attributes that are not understood: they would be dropped in silence."""
+        for name in node.attributes:
+            if name not in names:
+                cure = did_you_mean(name, names)
+                self.fault(node, f"came '{name}'", ", ".join(names), cure)
 
     def numbers(
         self, node: Node, name: str, count: int, default: tuple[float, ...] | None = None

@@ -97,7 +97,8 @@ def explain(
         return Verdict(before, agrees=True, explained=(), nearest=None)
     has_poses = any(row.T_shown_tcp is not None for row in rows)
     things = candidates(description.arm, with_tool=shows_tool, with_base=has_poses)
-    known = sum(6 if r.turn is not None else 3 for r in before)
+    stacked = Rows.of(rows)
+    known = 6 * len(stacked.posed) + sum(3 * (len(group) - 1) for group in stacked.groups)
     found: list[Candidate] = []
     nearest: Candidate | None = None
     size = close / close_turn
@@ -175,6 +176,14 @@ def _fitted(
         return None
     changed, parts = applied(_wrapped(things, best.x))
     return Candidate(things, tuple(parts), changed, residuals(changed, rows))
+
+
+def refitted(
+    description: Description, rows: Sequence[Reading], things: tuple[Explanation, ...]
+) -> Description | None:
+    """Return the description with ``things`` fitted to ``rows``; None when not determined."""
+    found = _fitted(description, rows, things, CLOSE / CLOSE_TURN, CLOSE)
+    return None if found is None else found.description
 
 
 def _starts(things: tuple[Explanation, ...], off: Callable[[Array], Array]) -> list[Array]:

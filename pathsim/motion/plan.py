@@ -60,8 +60,8 @@ class _Planner:
         q = self._joints(program.start, self.cell.axes.middle, None)
         if q is None:
             raise CannotCheck(
-                f"the start point '{program.start}' is out of the arm's reach or limits, "
-                "so nothing behind it can be checked"
+                f"the start point '{program.start}' is out of the arm's reach or limits"
+                f"{self._held_past_limits(program.start)}, so nothing behind it can be checked"
             )
         clock, where, continuous = 0.0, program.start, True
         tracks: list[MoveTrack] = []
@@ -73,6 +73,16 @@ class _Planner:
             where = move.target
         self.notes.extend(self.targets.disagreements(program))
         return Trajectory(tuple(tracks), tuple(self.notes))
+
+    def _held_past_limits(self, point: str) -> str:
+        """Name held axes that are taught past their limits; empty when none is."""
+        axes, held = self.cell.axes, self.targets.held(point, self.cell.axes.middle)
+        past = [
+            axes.names[column]
+            for column, value in zip(axes.held, held, strict=True)
+            if not axes.lower[column] <= value <= axes.upper[column]
+        ]
+        return f" ({' and '.join(past)} past its limit)" if past else ""
 
     def _joints(self, point: str, near: Array, move: int | None) -> Array | None:
         """Taught joints of a point, or the solution nearest ``near``, which is noted."""

@@ -258,3 +258,98 @@ def test_table_columns_and_bodies(shop):
     points.write_text("\n".join(line.rsplit(",", 1)[0] for line in rows.splitlines()) + "\n")
     with pytest.raises(CellFaults, match="no column 'table' came"):
         load_cell(shop / "turned_collar")
+
+
+def posed(cell, names, header):
+    """Rows of poses in the world, from a cell's own points."""
+    from scipy.spatial.transform import Rotation
+
+    rows = [header]
+    for name in names:
+        point = cell.points[name]
+        if point.q is None:
+            T = cell.T_world_base @ point.T_base_tcp
+        else:
+            T = cell.tool_poses(point.q[None])[0]
+        angles = Rotation.from_matrix(T[:3, :3]).as_euler("xyz", degrees=True)
+        rows.append(f"{name}," + ",".join(f"{v:.5f}" for v in [*T[:3, 3] * 1e3, *angles]))
+    return rows
+
+
+@pytest.mark.parametrize("name", ["hanging_rail", "turned_collar"])
+def test_a_rail_or_table_position_is_never_made_up(shop, name):
+    for folder in ("hanging_rail", "turned_collar", "collar_seam"):
+        shutil.copytree(SAMPLES / folder, shop / folder)
+    cell, file = load_cell(shop / name), shop / name / "points.csv"
+    header = "name,x mm,y mm,z mm,r1 deg,r2 deg,r3 deg"
+    names = list(cell.points)
+    file.write_text("\n".join(posed(cell, names, header)) + "\n")
+    if name == "turned_collar":
+        text = (shop / name / "cell.yaml").read_text()
+        said = "{file: points.csv, rotation: fixed x-y-z, frame: world}"
+        (shop / name / "cell.yaml").write_text(text.replace("{file: points.csv}", said))
+    with pytest.raises(CellFaults) as caught:
+        load_cell(shop / name)
+    assert len(caught.value.faults) == len(names)
+    assert all("held axes stand" in f.came for f in caught.value.faults)
+
+
+def test_a_held_joint_is_a_reading_too(shop):
+    """Seven joints, joint 3 held: what the display shows of it goes through the readings map."""
+    rows = "\n".join(
+        f"  - {{a: {a} mm, alpha: {t} deg, d: {d} mm, limits: -170 170 deg, speed: 100 deg/s, "
+        "acceleration: 300 deg/s2}"
+        for a, t, d in [(0, 90, 300), (0, -90, 0), (0, 90, 400), (50, -90, 0), (0, 90, 400),
+                        (80, -90, 0), (0, 0, 120)]
+    )  # fmt: skip
+    links = (
+        "links: {drawn in: link frames, shapes: ["
+        + ", ".join(f"{{link: {i}, mesh: none}}" for i in range(8))
+        + "]}\n"
+    )
+    description = (
+        f"format: 1\nname: Seven\nconvention: standard\njoints:\n{rows}\n"
+        "tip: {speed: 1 m/s, acceleration: 3 m/s2}\n" + links
+    )
+    shown = "readings: {joints: [{joint: 3, sign: -1, zero: 10 deg}]}\n"
+    (shop / "shop_arm" / "arm.yaml").write_text(description + shown)
+    spoil(shop, "gate_hinge/cell.yaml", "{file: points.csv}",
+          "{file: points.csv, rotation: fixed x-y-z, frame: base}")  # fmt: skip
+    names = ["home", "approach", "weld start", "weld end", "retract"]
+    poses = "\n".join(f"{n},-20,600,0,500,180,0,0" for n in names)
+    (shop / "gate_hinge" / "points.csv").write_text(
+        f"name,j3 deg,x mm,y mm,z mm,r1 deg,r2 deg,r3 deg\n{poses}\n"
+    )
+    cell = load_cell(shop / "gate_hinge")
+    assert cell.points["home"].held[0] == pytest.approx(np.radians(30))
+    coupled = shown.replace("zero: 10 deg", "coupled to: 2, coupling: -1")
+    (shop / "shop_arm" / "arm.yaml").write_text(description + coupled)
+    with pytest.raises(CellFaults, match="coupled to another joint"):
+        load_cell(shop / "gate_hinge")
+
+
+def test_only_a_rail_has_a_bed(shop):
+    spoil(shop, "gate_hinge/cell.yaml", "at: 0 0 500 mm}", "at: 0 0 500 mm, bears: arm}")
+    assert "stands on no rail" in only(shop).came
+
+
+def test_a_table_that_only_stands_turned_is_looked_at_once(shop):
+    """A wall just where a stop comes to stand at 90 deg; the program never turns the table."""
+    for folder in ("turned_collar", "collar_seam"):
+        shutil.copytree(SAMPLES / folder, shop / folder)
+    points = shop / "turned_collar" / "points.csv"
+    rows = [line.split(",") for line in points.read_text().splitlines()]
+    rows = [rows[0]] + [[*row[:-1], "90"] for row in rows[1:]]
+    points.write_text("\n".join(",".join(row) for row in rows) + "\n")
+    spoil(shop, "turned_collar/cell.yaml", "via: half way, ", "")
+    text = (shop / "turned_collar" / "cell.yaml").read_text()
+    seam = next(line for line in text.splitlines() if "seam: weld end" in line)
+    spoil(shop, "turned_collar/cell.yaml", seam, "  - {linear: weld end, speed: 20 mm/s}")
+    clear = pathsim.check(load_cell(shop / "turned_collar"))
+    assert not [f for f in clear.findings if f.piece == "left stop"]
+    spoil(shop, "turned_collar/cell.yaml", "  - {name: turning plate",
+          "  - {name: wall, role: other, mesh: ../shop/stop_block.stl, unit: mm, "
+          "at: 830 0 720 mm}\n  - {name: turning plate")  # fmt: skip
+    result = pathsim.check(load_cell(shop / "turned_collar"))
+    hits = [f for f in result.findings if f.body == "wall" and f.piece == "left stop"]
+    assert [f.move for f in hits] == [1] and hits[0].kind == "contact"

@@ -211,6 +211,13 @@ FAULTS = [
     (straight("<visual><geometry><box size='1 1'/></geometry></visual>"), "came size='1 1'"),
     (straight("<visual><geometry><torus/></geometry></visual>"), "came <torus>"),
     (straight("<visual/>"), "has 0 geometries"),
+    (straight("<visual><geometry><box size='1 1 1'/></geometry><geometry><box size='1 1 1'/>"
+              "</geometry></visual>"), "has 2 <geometry>"),
+    (straight(f"<Visual>{BOX[8:-9]}</Visual>"), "came <Visual>"),
+    (TEXT.replace("rpy='0 0 0'", "RPY='1 0 0'", 1), "came 'RPY'"),
+    (TEXT.replace("rpy='0 0 0'", "quat='0 0 1 0'", 1), "came 'quat'"),
+    (TEXT.replace("<axis xyz='0 0 1'/>", "<axis xyz='0 0 1'/><axis xyz='0 1 0'/>", 1), "2 <axis>"),
+    (TEXT.replace("</robot>", "<group><link name='z'/></group></robot>"), "a link inside <group>"),
     (TEXT.replace("effort='1'/></joint>", "effort='1'/><mimic joint='j0'/></joint>", 1), "mimics"),
 ]  # fmt: skip
 
@@ -243,3 +250,10 @@ def test_many_nodes_end_with_a_message(shop):
     text = "<robot name='r'>" + "<link name='x'/>" * 60_000 + "</robot>"
     with pytest.raises(CellFaults, match="more than 50000 elements"):
         with_urdf(shop, text)
+
+
+def test_soft_limits_of_the_controller_count(shop):
+    soft = "<safety_controller soft_lower_limit='-1.5' soft_upper_limit='9' k_velocity='1'/>"
+    text = TEXT.replace("effort='1'/></joint>", f"effort='1'/>{soft}</joint>", 1)
+    arm = with_urdf(shop, text).arm
+    assert (arm.lower[0], arm.upper[0]) == (-1.5, 2.5) and arm.lower[1] == -2
