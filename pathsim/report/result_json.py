@@ -12,6 +12,7 @@ from pathsim.caution import CAUTION
 from pathsim.check import CheckResult
 from pathsim.clearance import MoveClearance, PairClearance, Span
 from pathsim.findings import Finding
+from pathsim.findings.process_notes import arc_seconds
 from pathsim.transforms import Array
 
 NAME, VERSION = "pathsim-result", 2
@@ -32,6 +33,9 @@ def result_as_json(result: CheckResult) -> str:
         "cell": {"name": result.cell.name, "sha256": result.cell.fingerprint},
         "is_clear": result.is_clear,
         "seconds": _number(trajectory.duration),
+        "seconds_at_override": _number(trajectory.slow_duration),
+        "override": _number(result.cell.override),
+        "arc_on_seconds": _number(sum(arc_seconds(track) for track in trajectory.tracks)),
         "tolerance_mm": _mm(result.tolerance),
         "cap_mm": _mm(result.cap),
         "axes": [
@@ -95,6 +99,7 @@ def _pair(pair: PairClearance) -> dict[str, Any]:
         "moving": pair.piece,
         "standing": pair.body,
         "zone": str(pair.stretch.zone),
+        "rounds": pair.stretch.corner or None,
         "from_s": _number(pair.stretch.start),
         "to_s": _number(pair.stretch.end),
         "margin_mm": _mm(pair.margin),

@@ -122,3 +122,27 @@ def test_words_in_any_order():
     assert read_words("Minus, front") == ("front", "minus")
     with pytest.raises(ArmError, match="no names"):
         words(Arm.from_dh(OFFSET_WRIST_ROWS, "standard"), np.zeros(6))
+
+
+@pytest.mark.parametrize("arm", [DRAWN, puma(), shop_arm()])
+def test_elbow_up_is_above_the_line_whatever_way_the_axes_point(arm):
+    """Seen from outside: heights of the elbow and of the line from axis 2 to the wrist centre."""
+    rng = np.random.default_rng(6)
+    seen = set()
+    for q in rng.uniform(-2.5, 2.5, (300, 6)):
+        frames = arm.axis_frames(q)
+        shoulder, elbow, wrist = (frames[i, :3, 3] for i in (1, 2, 4))
+        axis = frames[1, :3, 2]
+        flat = lambda v, axis=axis: v - (v @ axis) * axis  # noqa: E731 - in the arm's plane
+        reach, rise = flat(wrist - shoulder), flat(elbow - shoulder)
+        out = np.cross(np.cross([0, 0, 1.0], reach), [0, 0, 1.0])
+        if words(arm, q)[0] != "front" or np.linalg.norm(out) < 0.2:
+            continue
+        ahead = flat(wrist) @ out > 0 and flat(wrist - shoulder) @ out > 0
+        if not ahead or abs(rise @ out) > 0.9 * np.linalg.norm(out) ** 2:
+            continue
+        line = reach[2] * (rise @ out) / (reach @ out)
+        if abs(rise[2] - line) > 1e-3 and rise @ out > 0:
+            assert words(arm, q)[1] == ("up" if rise[2] > line else "down")
+            seen.add(words(arm, q)[1])
+    assert seen == {"up", "down"}

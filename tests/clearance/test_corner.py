@@ -7,7 +7,7 @@ import pytest
 
 from pathsim.check import check
 from pathsim.clearance import ReferenceEngine
-from pathsim.clearance.corner import TOLERANCE, corner_of
+from pathsim.clearance.corner import TOLERANCE, Corner, Seen, corner_clearance, corner_of
 from pathsim.clearance.profile import clearance_profile
 from pathsim.clearance.rules import standing_things
 from pathsim.clearance.shapes import Shape
@@ -139,3 +139,40 @@ def test_the_chart_never_shows_more_than_the_corner_allows():
     inside = (profile.t[:-1] >= corner.start) & (profile.t[1:] <= corner.end)
     assert inside.any() and np.nanmax(profile.guaranteed[inside]) == 0
     assert first.t[0] < corner.start
+
+
+def test_bounds_on_a_plane_where_everything_is_known():
+    """A point in a plane, its joints its coordinates: the family's true distance is sampled.
+
+    Curved zones and obstacles anywhere near, so that a bound that is a little short shows.
+    """
+    rng = np.random.default_rng(4)
+    useful = 0
+    for _ in range(60):
+        bend = rng.uniform(-0.02, 0.02, 2)
+        s = np.linspace(0, 1, 9)
+        arch = 4 * s * (1 - s)
+        first = np.column_stack([0.08 * (s - 1), bend[0] * arch])
+        turn = rng.uniform(0.3, 2.6)
+        way = np.array([np.cos(turn), np.sin(turn)])
+        across = np.array([-way[1], way[0]])
+        second = 0.08 * s[:, None] * way + bend[1] * arch[:, None] * across
+        corner = Corner("c", 0.0, 1.0, 2.0, first, second)
+        knots_in, knots_out = first[rng.integers(9, size=4000)], second[rng.integers(9, size=4000)]
+        u = rng.random((4000, 1))
+        family = np.concatenate([(1 - u) * knots_in + u * knots_out, first, second])
+        # an obstacle beside some member, outside or inside of the corner
+        obstacle = family[rng.integers(len(family))] + rng.normal(0, 0.01, 2)
+        true = np.linalg.norm(family - obstacle, axis=1).min()
+
+        def look(q, at=obstacle):
+            gap = float(np.linalg.norm(q - at))
+            return Seen(gap, np.array([*q, 0]), np.array([*at, 0]))
+
+        def reach(_centre, deltas):
+            return float(np.linalg.norm(deltas, axis=1).max())
+
+        found = corner_clearance(corner, np.ones(2), look, reach, 0.05)
+        assert found.lower <= true + 1e-9
+        useful += found.lower > true - 3e-3
+    assert useful > 50

@@ -38,8 +38,18 @@ def measured_like_dense(c, pairs_wanted=None):
                 gap = np.linalg.norm(found.on_moving - found.on_standing)
                 if found.upper > 0:
                     assert gap == pytest.approx(found.upper, abs=1e-9)
+                    assert_on_body(c, track, thing, found)
                     assert found.upper <= seen[close] + 1e-2
     return near
+
+
+def assert_on_body(c, track, thing, found):
+    """The nearest point is said in the world: turned back with the table it lies on the mesh."""
+    point = np.append(found.on_standing, 1.0)
+    if thing.on_table:
+        point = np.linalg.inv(c.table_motion(track.q_at(found.time))[0]) @ point
+    low, high = thing.mesh.bounds
+    assert (point[:3] >= low - 1e-7).all() and (point[:3] <= high + 1e-7).all()
 
 
 @pytest.mark.parametrize("seed", range(8))

@@ -117,3 +117,29 @@ def test_second_derivative_is_bounded_and_the_bound_is_reached():
     second = np.linalg.norm(points[0] - 2 * points[1] + points[2], axis=1).max() / 1e-6
     bound = bend_bound(np.array([[0, 0, 0], dq]), levers(arm, piece))[0]
     assert 0.99 * bound < second <= bound * (1 + 1e-5)
+
+
+def test_levers_hold_behind_slides_that_are_far_out():
+    """Numerically: no point of the piece moves faster about an axis than the lever says."""
+    rng = np.random.default_rng(8)
+    worst = 0.0
+    for _ in range(60):
+        kinds = rng.random(5) < 0.5
+        kinds[0] = False
+        rows = [(rng.uniform(0, 0.3), rng.choice([-1, 1]) * rng.uniform(0.4, 1.6), 0.1)
+                for _ in kinds]  # fmt: skip
+        arm = Arm.from_dh(rows, "standard", prismatic=list(kinds))
+        piece = Piece("p", 5, box((0.1, 0.05, 0.2)), False)
+        q = np.where(kinds, rng.uniform(-2, 2, 5), rng.uniform(-3, 3, 5))
+        found = levers(arm, piece, np.where(kinds, np.abs(q), 0.0))
+        axes = arm.axis_frames(q)
+        points = apply(arm.link_poses(q)[5], piece.mesh.corners)
+        for joint in range(5):
+            if kinds[joint]:
+                assert found[joint] == 1.0
+                continue
+            z, origin = axes[joint, :3, 2], axes[joint, :3, 3]
+            away = np.linalg.norm(np.cross(points - origin, z), axis=1).max()
+            assert away <= found[joint] + 1e-12
+            worst = max(worst, away / found[joint])
+    assert worst > 0.9  # and it is no wild overestimate
