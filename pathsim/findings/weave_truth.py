@@ -36,7 +36,7 @@ def weave_descriptions(evidence: Evidence) -> Iterator[Finding]:
     """Say for each woven seam what the weave really is."""
     for track in evidence.trajectory.tracks:
         if track.move.weave is not None and not track.move.joined:
-            yield _what_it_is(track, track.move.weave)
+            yield _what_it_is(evidence, track, track.move.weave)
 
 
 def overshoot(frequency: float, natural: float, damping: float = DAMPING) -> float:
@@ -62,13 +62,15 @@ def joint_acceleration(track: MoveTrack, window: float) -> Array:
     return np.asarray(change.max(axis=0))
 
 
-def _what_it_is(track: MoveTrack, weave: Weave) -> Finding:
-    pitch = weave.pitch(track.move.speed)
+def _what_it_is(evidence: Evidence, track: MoveTrack, weave: Weave) -> Finding:
+    pitch, wire = weave.pitch(track.move.speed), evidence.cell.torch.wire_diameter
+    peak = weave.lateral_acceleration
+    turning = "turning round in corners" if np.isinf(peak) else f"with up to {peak * 1e3:.0f} mm/s2"
     text = (
         f"Weave '{weave.name}' in {move_name(track)}: {weave.real_frequency:.2f} real cycles a "
-        f"second, {millimetres(pitch, 2)} along the seam in each, "
+        f"second, {millimetres(pitch, 2)} along the seam in each ({pitch / wire:.1f} wires), "
         f"{millimetres(weave.amplitude)} to each side at up to "
-        f"{weave.lateral_speed * 1e3:.0f} mm/s."
+        f"{weave.lateral_speed * 1e3:.0f} mm/s, {turning}."
     )
     if weave.dwell > 0:
         where = "inside the cycle" if weave.dwell_counts is DwellCounts.INSIDE else "added to it"
@@ -78,6 +80,16 @@ def _what_it_is(track: MoveTrack, weave: Weave) -> Finding:
         if weave.dwell_counts is DwellCounts.ADDED:
             text += f" The {weave.frequency:g} cycles asked for leave it out."
     numbers = {"real cycles": weave.real_frequency, "pitch": pitch, "lateral": weave.lateral_speed}
+    if len(track.t) > 2:
+        axes, cell = evidence.cell.axes, evidence.cell
+        speed = track.strain.max(axis=0)
+        change = joint_acceleration(track, weave.stroke / 4) / axes.acceleration
+        fast, hard = int(np.argmax(speed)), int(np.argmax(change))
+        text += (
+            f" {axis_name(cell, fast)} needs {percent(float(speed[fast]))} of its speed and "
+            f"{axes.names[hard]} {percent(float(change[hard]))} of its acceleration."
+        )
+        numbers |= {"speed share": float(speed[fast]), "acceleration share": float(change[hard])}
     time = float(track.t[0])
     return Finding(Level.NOTE, "weave", text, track.number, time, numbers=numbers)
 

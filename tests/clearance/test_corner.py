@@ -176,3 +176,33 @@ def test_bounds_on_a_plane_where_everything_is_known():
         assert found.lower <= true + 1e-9
         useful += found.lower > true - 3e-3
     assert useful > 50
+
+
+def test_reach_holds_for_large_turns():
+    """How far the piece's points really go, for mixtures of joint steps up to half a radian."""
+    rng = np.random.default_rng(9)
+    c = corner_cell(np.random.default_rng(1), 0.05, [body(ball(0.05))])
+    track = plan_program(c).tracks[0]
+    (thing,) = standing_things(c)
+    piece = c.arm_pieces[0]
+    chain = ReferenceEngine(c).on(track).chain(piece, thing)
+    ratios = []
+    for _ in range(150):
+        q = HOME + rng.uniform(-0.5, 0.5, 6)
+        deltas = rng.uniform(-0.5, 0.5, (4, 6)) * (rng.random(6) < 0.5)
+        bound = chain.reach(piece, q, deltas, np.zeros(6))
+        weights = np.vstack([np.eye(4), rng.dirichlet(np.ones(4), 30)])
+        before = piece.mesh.vertices @ c.link_poses(q[None])[0, 6, :3, :3].T
+        before = before + c.link_poses(q[None])[0, 6, :3, 3]
+        T = c.link_poses(q + weights @ deltas)[:, 6]
+        after = piece.mesh.vertices @ np.swapaxes(T[:, :3, :3], 1, 2) + T[:, None, :3, 3]
+        way = np.linalg.norm(after - before, axis=-1).max()
+        assert way <= bound + 1e-12
+        # small steps: the bound is the real way to the first order
+        small = chain.reach(piece, q, deltas * 1e-4, np.zeros(6))
+        T = c.link_poses(q + deltas * 1e-4)[:, 6]
+        after = piece.mesh.vertices @ np.swapaxes(T[:, :3, :3], 1, 2) + T[:, None, :3, 3]
+        way = np.linalg.norm(after - before, axis=-1).max()
+        assert way <= small * (1 + 1e-9)
+        ratios.append(way / small if small > 0 else 1.0)
+    assert min(ratios) > 0.99

@@ -353,3 +353,17 @@ def test_a_table_that_only_stands_turned_is_looked_at_once(shop):
     result = pathsim.check(load_cell(shop / "turned_collar"))
     hits = [f for f in result.findings if f.body == "wall" and f.piece == "left stop"]
     assert [f.move for f in hits] == [1] and hits[0].kind == "contact"
+
+
+def test_poses_are_counted_from_where_the_display_counts_them(shop):
+    """A display that counts from shoulder height, turned a quarter to the left."""
+    frame = "readings: {poses from: {at: 0 0 430 mm, turned: 0 0 90 deg}}\n"
+    spoil(shop, "gate_hinge/cell.yaml", "{file: points.csv}",
+          "{file: points.csv, rotation: fixed x-y-z, frame: base}")  # fmt: skip
+    names = ["home", "approach", "weld start", "weld end", "retract"]
+    rows = "\n".join(f"{n},100,-800,50,180,0,0" for n in names)
+    header = "name,x mm,y mm,z mm,r1 deg,r2 deg,r3 deg"
+    (shop / "gate_hinge" / "points.csv").write_text(f"{header}\n{rows}\n")
+    T = with_arm(shop, DRAWN + frame).points["home"].T_base_tcp
+    np.testing.assert_allclose(T[:3, 3], [0.8, 0.1, 0.48], atol=1e-12)
+    np.testing.assert_allclose(T[:3, :3], [[0, 1, 0], [1, 0, 0], [0, 0, -1]], atol=1e-12)
