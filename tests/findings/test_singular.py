@@ -9,7 +9,7 @@ from pathsim.arm import Arm, Dimensions
 from pathsim.arm.alignment import characteristic_length, smallest_singular_value
 from pathsim.check import check
 from pathsim.findings import Level
-from pathsim.findings.twist import best_twist
+from pathsim.findings.twist import _effect, best_twist
 from pathsim.motion import plan_program
 from pathsim.transforms import frozen, inverse, pose, rotation_about, translation
 from tests.builders import OFFSET_WRIST_ROWS, box, cell, joint, linear, seam, torch
@@ -102,6 +102,9 @@ def test_a_twist_about_the_wire_is_worked_out():
     track = plan_program(c).tracks[0]
     effect = best_twist(c, track, finding.spans, np.radians(10))
     assert effect.alignment > finding.numbers["angle"] + np.radians(1.5)
+    both = [_effect(c, track, finding.spans, angle) for angle in np.radians([10, -10])]
+    assert both[0].alignment < both[1].alignment  # the sides differ, and the better one is taken
+    assert effect.alignment == both[1].alignment and effect.angle < 0
     assert "about its wire, which changes nothing at the weld" in finding.text
     twist = pose(rotation_about([0, 0, 1.0], effect.angle), np.zeros(3))
     X = c.torch.T_flange_tcp
