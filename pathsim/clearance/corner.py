@@ -21,7 +21,7 @@ from __future__ import annotations
 
 import heapq
 import itertools
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -42,11 +42,13 @@ _GOOD = 1.5e-3
 class Corner(NamedTuple):
     """A rounded corner: zone of the move before, of the move behind, and their knots.
 
-    ``start`` and ``end`` s; ``before (n, axes)`` from the zone's start to the corner,
-    ``behind (m, axes)`` from the corner to the zone's end.
+    ``following`` is the index of the move behind. ``start``, ``time`` and ``end`` s;
+    ``before (n, axes)`` from the zone's start to the corner, ``behind (m, axes)`` from the
+    corner to the zone's end.
     """
 
     point: str
+    following: int
     start: float
     time: float
     end: float
@@ -62,17 +64,25 @@ class Seen(NamedTuple):
     on_standing: Array
 
 
-def corner_of(cell: Cell, track: MoveTrack, following: MoveTrack | None) -> Corner | None:
-    """Return the corner at the end of ``track``; None when the arm stops there."""
+def corner_of(cell: Cell, tracks: Sequence[MoveTrack], index: int) -> Corner | None:
+    """Return the corner at the end of the move at ``index``; None when the arm stops there.
+
+    Moves of no length behind it are looked through: the arm does not notice them.
+    """
+    track = tracks[index]
     distance = track.move.rounding
-    if distance <= 0 or following is None or not following.continuous:
+    if distance <= 0 or track.fault is not None or len(track.t) < 2:
         return None
-    if track.fault is not None or len(track.t) < 2 or len(following.t) < 2:
+    following = next((t for t in tracks[index + 1 :] if len(t.t) > 1 or t.fault is not None), None)
+    if following is None or not following.continuous or len(following.t) < 2:
+        return None
+    if following.move.arc_on:
         return None
     first = _knots_within(cell, track.q[::-1], distance)
     second = _knots_within(cell, following.q, distance)
     return Corner(
         track.move.target,
+        following.index,
         float(track.t[-first]),
         float(track.t[-1]),
         float(following.t[second - 1]),
@@ -82,15 +92,17 @@ def corner_of(cell: Cell, track: MoveTrack, following: MoveTrack | None) -> Corn
 
 
 def _knots_within(cell: Cell, q: Array, distance: float) -> int:
-    """How many knots from the corner on are within ``distance`` of way, and the next one.
+    """How many knots from the corner on are within ``distance``, and the next one.
 
-    Never more than half of the move: an arm cannot be rounding two corners at once.
+    Nobody knows how an arm counts it: along the way or straight, in the shop or on a part that
+    turns. A knot that is within it by any of these belongs to the zone.
     """
-    tips = cell.tips_on_part(q)
-    way = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(tips, axis=0), axis=1))])
-    reach = min(distance, float(way[-1]) / 2)
-    inside = int(np.searchsorted(way, reach, side="right"))
-    return min(inside + 1, len(q))
+    last = 0
+    for tips in (cell.tool_poses(q)[:, :3, 3], cell.tips_on_part(q)):
+        way = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(tips, axis=0), axis=1))])
+        straight = np.linalg.norm(tips - tips[0], axis=1)
+        last = max(last, int(np.flatnonzero((way <= distance) | (straight <= distance))[-1]))
+    return min(last + 2, len(q))
 
 
 def corner_clearance(

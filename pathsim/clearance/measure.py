@@ -139,12 +139,11 @@ def _corners(
     """One pair in the rounded corners at the start and at the end of a move."""
     tracks, index = trajectory.tracks, track.index
     found = []
-    for first in (index - 1, index):
-        if not 0 <= first < len(tracks):
+    for first in range(index + 1):
+        if tracks[first].move.rounding <= 0:
             continue
-        following = tracks[first + 1] if first + 1 < len(tracks) else None
-        corner = corner_of(cell, tracks[first], following)
-        if corner is None:
+        corner = corner_of(cell, tracks, first)
+        if corner is None or index not in (first, corner.following):
             continue
         piece, standing = pair
         clearance = measure.rounds(piece, standing, corner)

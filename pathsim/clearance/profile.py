@@ -124,7 +124,8 @@ class _MoveProfile:
         self._stretches = stretches(cell, trajectory, track)
         self._pairs = pairs_to_measure(cell, track, things)
         self._ways = [self._measure.travel_sum(piece, thing) for piece, thing in self._pairs]
-        self._gaps = np.array([self._measure.gap(piece, thing) for piece, thing in self._pairs])
+        gaps = [self._measure.gap(piece, thing) for piece, thing in self._pairs]
+        self._gaps = np.array(gaps).reshape(len(gaps), len(track.t) - 1)
         measured = () if known is None else known.pairs
         self._rounded = [pair for pair in measured if pair.stretch.corner]
         self._proved = _proved(known)
@@ -157,7 +158,7 @@ class _MoveProfile:
         t = self.track.t
         parts = [np.array([part.start, part.end]) for part in self._stretches]
         if t[-1] > t[0]:
-            fastest = np.max(self._ways, axis=0)
+            fastest = np.max(self._ways, axis=0) if self._ways else np.zeros(len(t))
             by_way = np.linspace(0, fastest[-1], int(np.ceil(fastest[-1] / _STEP_WAY)) + 1)
             parts.append(np.interp(by_way, fastest, t))
             count = int(np.ceil((t[-1] - t[0]) / longest_step))

@@ -8,13 +8,13 @@ from typing import Literal
 from pydantic import Field, model_validator
 
 from pathsim.files.quantities import (
+    Amplitude,
     Angle,
     AngleRange,
     Current,
     Entry,
     FormatNumber,
     Frequency,
-    LengthAboveZero,
     LengthFromZero,
     Override,
     Place,
@@ -33,6 +33,8 @@ from pathsim.model.weave import TravelInDwell
 
 Rotation = Literal["fixed x-y-z", "intrinsic z-y-x", "z-y-z", "quaternion w-x-y-z"]
 MOVE_KEYS = ("joint", "linear", "arc", "seam")
+#: A stroke in less than this is no weave, s.
+_SHORTEST_STROKE = 0.01
 KINDS = ("start", *MOVE_KEYS, "wait")
 
 
@@ -107,7 +109,7 @@ class WeaveEntry(Entry):
     """A weave; ``dwell`` stands for both sides, or each side is given."""
 
     pattern: Pattern
-    amplitude: LengthAboveZero
+    amplitude: Amplitude
     frequency: Frequency
     dwell: Time | None = None
     dwell_left: Time | None = Field(default=None, alias="dwell left")
@@ -137,6 +139,14 @@ class WeaveEntry(Entry):
                 "came a dwell without 'dwell counts'; expected 'dwell counts: inside' (part of "
                 "the cycle) or 'dwell counts: added' (on top of it)"
             )
+        if dwell == 0 and (self.dwell_counts is not None or self.travel_in_dwell is not None):
+            raise ValueError("came words about a dwell without one; expected a dwell, or no words")
+        stroke = (1 / self.frequency - dwell) / 2
+        if self.dwell_counts is DwellCounts.INSIDE and 0 < stroke < _SHORTEST_STROKE:
+            raise ValueError(
+                f"came so much dwell inside the cycle that {stroke * 1e3:.2f} ms are left for a "
+                f"stroke; expected at least {_SHORTEST_STROKE * 1e3:g} ms"
+            )
         if self.dwell_counts is DwellCounts.INSIDE and dwell >= 1 / self.frequency:
             added = 1 / (1 / self.frequency + dwell)
             centre = f" and twice {self.dwell_centre:g} s" if self.dwell_centre else ""
@@ -154,8 +164,16 @@ class ProcessEntry(Entry):
     wire_feed: Speed | None = Field(default=None, alias="wire feed")
     voltage: Voltage | None = None
     current: Current | None = None
-    efficiency: float = Field(default=0.8, gt=0, le=1)
-    deposition: float = Field(default=1.0, gt=0, le=1)
+    efficiency: Override = 0.8
+    deposition: Override = 1.0
+
+    @model_validator(mode="after")
+    def _says_something(self) -> ProcessEntry:
+        if (self.voltage is None) != (self.current is None):
+            raise ValueError("came half of voltage and current; expected both")
+        if self.wire_feed is None and self.voltage is None:
+            raise ValueError("came neither wire feed nor voltage and current; expected some")
+        return self
 
 
 class StepEntry(Entry):
@@ -173,6 +191,13 @@ class StepEntry(Entry):
     joined: bool = False
     wait: Time | None = None
     rounding: LengthFromZero | None = None
+
+    @model_validator(mode="after")
+    def _times_are_some(self) -> StepEntry:
+        for name, value in (("wait", self.wait), ("rounding", self.rounding)):
+            if value == 0:
+                raise ValueError(f"came '{name}: 0'; expected more than nothing, or no '{name}'")
+        return self
 
     @model_validator(mode="after")
     def _is_one_move(self) -> StepEntry:

@@ -112,7 +112,8 @@ Time = Annotated[float, _reader("time", low=0.0, high=3600.0)]
 Voltage = Annotated[float, _reader("voltage", low=0.0, strict=True, high=100.0)]
 Current = Annotated[float, _reader("current", low=0.0, strict=True, high=1500.0)]
 Override = Annotated[float, _reader("share", low=0.0, strict=True, high=1.0)]
-Frequency = Annotated[float, _reader("frequency", low=0.0, strict=True, high=100.0)]
+Frequency = Annotated[float, _reader("frequency", low=0.05, high=100.0)]
+Amplitude = Annotated[float, _reader("length", low=5e-5, high=0.1)]
 
 
 def _no_word(value: object) -> object:

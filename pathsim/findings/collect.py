@@ -13,6 +13,7 @@ from pathsim.findings.process_notes import process_notes
 from pathsim.findings.program_checks import program_checks
 from pathsim.findings.reach import reach_faults
 from pathsim.findings.room import room_for_weaves
+from pathsim.findings.rounding import roundings
 from pathsim.findings.singular import singular_zones
 from pathsim.findings.unchecked import unchecked
 from pathsim.findings.weave_truth import weave_descriptions, weave_truth
@@ -28,6 +29,7 @@ _CONCERNS = (
     singular_zones,
     joint_speeds,
     planning_notes,
+    roundings,
     weave_truth,
     room_for_weaves,
     program_checks,

@@ -6,11 +6,11 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from pathsim.findings.centre_line import on_seam
 from pathsim.findings.finding import Evidence, Finding, Level, move_name
 from pathsim.findings.torch_angles import angles_at, distance_to_parts, plate_normals
 from pathsim.model.process import fillet_leg
 from pathsim.motion import MoveTrack
-from pathsim.transforms import inverse
 from pathsim.units import degrees, millimetres
 
 
@@ -28,10 +28,14 @@ def arc_seconds(track: MoveTrack) -> float:
 
 
 def _note(evidence: Evidence, track: MoveTrack) -> Finding:
-    cell, speed, arc = evidence.cell, track.move.speed, arc_seconds(track)
+    cell, arc = evidence.cell, arc_seconds(track)
+    # what the seam really gets: dwells in which the travel stands still count
+    speed = track.tip_length / max(arc - track.move.crater, 1e-9)
+    mean = " on the mean, its dwells counted," if speed < 0.999 * track.move.speed else ""
     parts = [
         f"{millimetres(track.tip_length)} of seam at {speed * 1e3:.1f} mm/s "
-        f"({speed * 60 / 0.0254:.1f} in/min) along the seam, {arc:.1f} s of arc with the crater"
+        f"({speed * 60 / 0.0254:.1f} in/min){mean} along the seam, {arc:.1f} s of arc with the "
+        "crater"
     ]
     numbers = {"travel speed": speed, "arc seconds": arc}
     process = cell.process
@@ -79,19 +83,15 @@ def _stick_out(evidence: Evidence, track: MoveTrack) -> str:
 def _angles(evidence: Evidence, track: MoveTrack) -> Iterator[Finding]:
     """Work and travel angle in the middle of a seam, where two plates' faces are found."""
     cell = evidence.cell
-    middle = (track.t[0] + track.t[-1] - track.move.wait - track.move.crater) / 2
-    q = track.q_at(np.array([middle]))
-    ends = cell.tips_on_part(track.q_at(np.array([track.t[0], middle, track.t[-1]])))
-    T_part = (inverse(cell.table_motion(q)) @ cell.tool_poses(q))[0]
-    normals = plate_normals(cell, ends[1], -T_part[:3, 2])
+    place = on_seam(cell, track, 0.5)
+    if place is None:
+        return
+    e, tip = -place.T_part_tcp[:3, 2], place.T_part_tcp[:3, 3]
+    normals = plate_normals(cell, tip, e)
     if normals is None:
         return
-    tangent = ends[2] - ends[0]
-    if track.move.via is not None or np.linalg.norm(tangent) < 1e-6:
-        span = (track.t[-1] - track.t[0]) * 0.02
-        near = cell.tips_on_part(track.q_at(np.array([middle - span, middle + span])))
-        tangent = near[1] - near[0]
-    work, travel = angles_at(-T_part[:3, 2], tangent, *normals)
+    work, travel = angles_at(e, place.travel, *normals)
+    middle = (track.t[0] + track.t[-1] - track.move.wait - track.move.crater) / 2
     way = "drag" if travel > 0 else "push"
     way = "" if abs(travel) < np.radians(0.5) else f", {way}"
     text = (

@@ -12,8 +12,8 @@ import numpy as np
 
 from pathsim.clearance.rules import may_touch, standing_things, stretches
 from pathsim.clearance.shapes import Shape
+from pathsim.findings.centre_line import on_seam
 from pathsim.findings.finding import Evidence, Finding, Level, move_name
-from pathsim.model import Cell
 from pathsim.motion import MoveTrack
 from pathsim.transforms import Array, translation
 from pathsim.units import millimetres
@@ -41,63 +41,47 @@ def room_for_weaves(evidence: Evidence) -> Iterator[Finding]:
             f"has only {millimetres(room)} of room to the {side} at {share} % of "
             f"{move_name(track)} before it comes nearer than "
             f"{millimetres(evidence.cell.margins.seam)} (left {millimetres(left)}, right "
-            f"{millimetres(right)}): an amplitude of "
-            f"{millimetres(max(room, 0.0))} would fit."
+            f"{millimetres(right)}): {_cure(room)}."
         )
         numbers = {"left": left, "right": right}
         yield Finding(Level.WATCH, "weave room", text, track.number, at, numbers=numbers)
 
 
+def _cure(room: float) -> str:
+    fits = np.floor(room * 1e4) / 1e4
+    if fits <= 0:
+        return "not even without a weave"
+    return f"an amplitude of {millimetres(fits)} would fit"
+
+
 def narrowest_room(evidence: Evidence, track: MoveTrack) -> tuple[float, float, float]:
     """Least room to the left and to the right on a seam, m, and when the lesser comes, s.
 
-    Measured from the seam's centre, at most twice the amplitude.
+    Measured from the seam's centre along the weave's own plane, at most twice the amplitude.
     """
-    cell = evidence.cell
-    weave = track.move.weave
-    times = np.linspace(track.t[0], track.t[-1] - track.move.wait - track.move.crater, _PLACES)
-    q = track.q_at(times)
-    ends = cell.tips_on_part(track.q_at(np.array([times[0], times[-1]])))
-    straight = track.move.via is None and bool(np.linalg.norm(ends[1] - ends[0]) > 1e-6)
+    cell, weave = evidence.cell, track.move.weave
     widest = _WIDEST * (weave.amplitude if weave else 0.0)
+    tilt = weave.tilt if weave else 0.0
     meet = _Meeting(evidence, track)
-    rooms = []
-    for k, time in enumerate(times):
-        T = cell.link_poses(q[k : k + 1])[0]
-        tool = cell.tool_poses(q[k : k + 1])[0]
-        table = cell.table_motion(q[k : k + 1])[0]
-        if straight:
-            travel = table[:3, :3] @ (ends[1] - ends[0])
-        else:
-            travel = _travel(cell, track, float(time), weave.period if weave else 0.1, table)
-        left = np.cross(-tool[:3, 2], travel)
+    seconds = track.duration - track.move.wait - track.move.crater
+    rooms = [(widest, side, float(track.t[0])) for side in (1.0, -1.0)]
+    for share in np.linspace(0, 1, _PLACES):
+        place = on_seam(cell, track, float(share))
+        if place is None:
+            continue
+        table = cell.table_motion(place.q[None])[0]
+        travel = table[:3, :3] @ place.travel
+        left = np.cross(-place.T_world_tcp[:3, 2], travel)
         size = float(np.linalg.norm(left))
         if size < 1e-9:
             continue
         left /= size
-        # from the seam's centre, not from where the weave is at this moment
-        aside = _aside(cell, q[k], left, ends) if straight else 0.0
-        for side in (1.0, -1.0):
-            room = meet.room(T, table, side * left, -side * aside, widest)
-            rooms.append((room, side, float(time)))
-    least = {side: min((r for r in rooms if r[1] == side), default=(widest, side, times[0]))
-             for side in (1.0, -1.0)}  # fmt: skip
-    worst = min(least.values())
-    return least[1.0][0], least[-1.0][0], worst[2]
-
-
-def _travel(cell: Cell, track: MoveTrack, time: float, cycle: float, table: Array) -> Array:
-    """Direction of travel in the world, over a whole cycle of the weave."""
-    near = np.clip([time - cycle / 2, time + cycle / 2], track.t[0], track.t[-1])
-    tips = cell.tips_on_part(track.q_at(near))
-    return np.asarray(table[:3, :3] @ (tips[1] - tips[0]))
-
-
-def _aside(cell: Cell, q: Array, left: Array, ends: Array) -> float:
-    """How far the tip is to the left of a straight seam's centre at ``q``, m."""
-    tip = cell.tips_on_part(q[None])[0]
-    table = cell.table_motion(q[None])[0][:3, :3]
-    return float((table @ (tip - ends[0])) @ left)
+        left = np.cos(tilt) * left + np.sin(tilt) * np.cross(travel, left)
+        T = cell.link_poses(place.q[None])[0]
+        time = float(track.t[0] + share * seconds)
+        rooms += [(meet.room(T, table, side * left, widest), side, time) for side in (1.0, -1.0)]
+    least = [min(room for room in rooms if room[1] == side) for side in (1.0, -1.0)]
+    return least[0][0], least[1][0], min(least)[2]
 
 
 class _Meeting:
@@ -114,16 +98,16 @@ class _Meeting:
             if piece.is_torch and not may_touch(piece, thing, part)
         ]
 
-    def room(self, T: Array, table: Array, direction: Array, start: float, widest: float) -> float:
-        """How far from ``start`` along ``direction`` the torch keeps the margin, m."""
+    def room(self, T: Array, table: Array, direction: Array, widest: float) -> float:
+        """How far along ``direction`` the torch keeps the margin, m."""
         for _, _, still, on_table in self._pairs:
             still.place(table if on_table else np.eye(4))
         # a pair that is farther than the whole way cannot be met on it
-        reach = self._margin + widest + abs(start)
+        reach = self._margin + widest
         near = [pair for pair in self._pairs if self._distance(pair, T, np.zeros(3)) < reach]
 
         def keeps(way: float) -> bool:
-            shift = direction * (start + way)
+            shift = direction * way
             return all(self._distance(pair, T, shift) >= self._margin for pair in near)
 
         if not keeps(0.0):

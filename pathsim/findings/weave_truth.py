@@ -99,10 +99,11 @@ def _strokes_apart(track: MoveTrack, weave: Weave) -> Iterator[Finding]:
     pitch, width = weave.pitch(track.move.speed), 2 * weave.amplitude
     if pitch <= width:
         return
-    wanted = weave.frequency * pitch / width
+    wanted = weave.frequency_for(width / track.move.speed)
+    often = "" if wanted is None else f"about {wanted:.1f} cycles a second, or "
     text = (
         f"The strokes of weave '{weave.name}' lie {millimetres(pitch)} apart, more than the weave "
-        f"is wide ({millimetres(width)}): about {wanted:.1f} cycles a second, or "
+        f"is wide ({millimetres(width)}): {often}"
         f"{track.move.speed * width / pitch * 1e3:.1f} mm/s of travel, would lay them side by side."
     )
     yield Finding(Level.NOTE, "weave strokes", text, track.number, float(track.t[0]))
@@ -118,8 +119,8 @@ def _corners(evidence: Evidence, track: MoveTrack, weave: Weave) -> Iterator[Fin
     if share[worst] <= 1 + _ENOUGH:
         return
     # acceleration goes with the square of the frequency and with the amplitude
-    slower = weave.frequency / float(np.sqrt(share[worst]))
-    smaller = weave.amplitude / float(share[worst])
+    slower = np.floor(9 * weave.frequency / np.sqrt(share[worst])) / 10
+    smaller = np.floor(0.9e4 * weave.amplitude / share[worst]) / 1e4
     text = (
         f"{axis_name(evidence.cell, worst)} would need {share[worst]:.1f} times its acceleration "
         f"to turn round at the sides of weave '{weave.name}' in {move_name(track)}: the arm will "

@@ -86,6 +86,20 @@ class Weave:
         """Way along the seam in one cycle, m."""
         return travel_speed * self.travelling
 
+    def frequency_for(self, travelling: float) -> float | None:
+        """Frequency at which a cycle travels for so many seconds; None where none does."""
+        stands = self.travel_in_dwell is TravelInDwell.STANDS
+        inside = self.dwell_counts is DwellCounts.INSIDE
+        # seconds of a whole cycle as the frequency counts it
+        cycle = travelling
+        if stands and inside:
+            cycle += self.dwell
+        elif not stands and not inside:
+            cycle -= self.dwell
+        if cycle <= 0 or (inside and cycle <= self.dwell):
+            return None
+        return 1 / cycle
+
     @property
     def lateral_speed(self) -> float:
         """Largest speed across the seam, m/s: of a sine pi A / stroke, of a zigzag 2 A / stroke."""

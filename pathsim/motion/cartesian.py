@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 
 import numpy as np
@@ -19,6 +20,8 @@ TURNING_SPEED = np.radians(120.0)
 TURNING_ACCELERATION = np.radians(600.0)
 #: A weave turns into the next piece's directions within so many amplitudes of a corner.
 _CORNER = 2.0
+#: A joined piece that goes back by more than this turns round on the spot.
+_TURNS_BACK = np.cos(np.radians(175.0))
 _COARSE_WAY = 0.03  # m
 _COARSE_TURN = np.radians(5.0)
 
@@ -140,11 +143,11 @@ class CartesianMotion:
         times = [np.array([0.0, self.travel_time])]
         if self.law is not None:
             times.append(self.law.breaks)
-        times.append(self._times_of(self.path.breaks))
+        times.append(self.times_of(self.path.breaks))
         if self.place is not None and self.place.schedule is not None:
             times.append(self.place.schedule.breaks - self.place.start)
             width = min(_CORNER * self.place.schedule.weave.amplitude / self.path.length, 0.5)
-            times.append(self._times_of(np.array([width, 1 - width])))
+            times.append(self.times_of(np.array([width, 1 - width])))
         found = np.concatenate(times)
         return np.unique(found[(found >= 0.0) & (found <= self.travel_time)])
 
@@ -158,9 +161,10 @@ class CartesianMotion:
             self.path.turning / _COARSE_TURN,
             carried / _COARSE_TURN,  # a slide of 0.087 m likewise
         )
-        return self._times_of(np.linspace(0.0, 1.0, int(np.ceil(count)) + 1))
+        return self.times_of(np.linspace(0.0, 1.0, int(np.ceil(count)) + 1))
 
-    def _times_of(self, shares: Array) -> Array:
+    def times_of(self, shares: Array) -> Array:
+        """Return times ``(n,)`` at which shares ``(n,)`` of the path are done."""
         if self.place is not None and self.place.schedule is not None:
             gone = self.place.gone + shares * self.place.travel
             times = self.place.schedule.time_of(gone) - self.place.start
@@ -212,6 +216,12 @@ def seam_places(paths: list[ToolPath], speed: float, weave: Weave | None) -> lis
             raise MotionError("a seam needs a length: its start and end are the same place")
         travels.append(path.length / speed)
     _require_sane(sum(travels))
+    for number, (path, following) in enumerate(itertools.pairwise(paths)):
+        end, start = path.tangents(np.ones(1))[0], following.tangents(np.zeros(1))[0]
+        if float(end @ start) < _TURNS_BACK:
+            raise MotionError(
+                f"piece {number + 2} of the joined seam turns back on the one before it"
+            )
     schedule = None if weave is None else WeaveSchedule(weave, sum(travels))
     _require_sane(0.0 if schedule is None else schedule.duration)
     gone = np.concatenate([[0.0], np.cumsum(travels)])

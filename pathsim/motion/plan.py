@@ -139,24 +139,29 @@ class _Planner:
             t, qs, strain = _standing(np.zeros(1), q[None], blank.strain, move.wait)
             return replace(blank, t=blank.t[0] + t, q=qs, strain=strain, fault=None)
         solve = self._solver(motion, q, cell.points[move.target].q)
-        laid = lay(solve, q, motion.breaks, motion.coarse, self.levers)
+        try:
+            laid = lay(solve, q, motion.breaks, motion.coarse, self.levers)
+        except MotionError as error:
+            raise self._placed(blank.index, move, error) from error
         dt = np.diff(laid.t)[:, None]
         strain = np.abs(np.diff(laid.q, axis=0)) / dt / cell.axes.speed
         # Where a joint would have to be faster than it can, the arm slows the whole move down.
         slowed = dt[:, 0] * np.maximum(1.0, strain.max(axis=1, initial=0.0))
         t = np.concatenate([[0.0], np.cumsum(slowed)])
         qs = laid.q
+        slow = self._slow_cartesian(move, motion, laid.t, strain)
         fault = None
         if laid.fault is not None:
             share = float(laid.t[-1] / motion.travel_time)
             name = "" if laid.joint is None else cell.axes.names[laid.joint]
             fault = MoveFault(laid.fault, share, name, self._is_search)
         else:
-            t, qs, strain = _standing(t, qs, strain, move.crater + move.wait)
+            for seconds in (move.crater, move.wait):  # the arc goes off in between
+                t, qs, strain = _standing(t, qs, strain, seconds)
         return replace(
             blank, t=blank.t[0] + t, q=qs, strain=strain, tip_length=motion.path.length,
             fault=fault, planned_duration=motion.travel_time + move.crater + move.wait,
-            slow_duration=self._slow_cartesian(move, motion, strain),
+            slow_duration=slow,
         )  # fmt: skip
 
     def _slow_joint(self, move: Move, q: Array, q_end: Array) -> float:
@@ -165,24 +170,26 @@ class _Planner:
         law = synchronised(q_end - q, axes.speed * share, axes.acceleration, axes.jerk)
         return law.duration + move.wait
 
-    def _slow_cartesian(self, move: Move, motion: CartesianMotion, strain: Array) -> float:
+    def _slow_cartesian(
+        self, move: Move, motion: CartesianMotion, t: Array, strain: Array
+    ) -> float:
         """Seconds of a straight move, arc or seam at the override, weave and all.
 
         A seam is stretched evenly: at half the speed the weave takes twice the time and keeps
-        its pitch. Crater and waits are times and stay.
+        its pitch. Crater and waits are times and stay. Where a joint is the limit, ``strain``
+        ``(n, axes)`` of segments between knots at ``t (n + 1,)``, running slower costs less.
         """
         override = self.cell.override
-        slow = replace(move, speed=move.speed * override)
         if move.arc_on:
-            seconds = motion.travel_time / override
+            slow_t = t / override
         else:
             held = (motion.held_start, motion.held_end)
-            tip = min(self.cell.tip_speed * override, slow.speed)
-            limited = replace(slow, speed=tip)
-            seconds = cartesian_motion(self.cell, limited, motion.path, *held).travel_time
-        # where a joint is the limit, running slower costs less than it seems
-        worst = float(strain.max(initial=0.0)) * override
-        return seconds * max(1.0, worst if worst > 1 else 1.0) + move.crater + move.wait
+            tip = min(self.cell.tip_speed, move.speed) * override
+            slow = cartesian_motion(self.cell, replace(move, speed=tip), motion.path, *held)
+            slow_t = slow.times_of(motion.shares(t))
+        dt, slow_dt = np.diff(t), np.diff(slow_t)
+        needed = dt * strain.max(axis=1, initial=0.0)  # a segment's least time for its joints
+        return float(np.maximum(slow_dt, needed).sum()) + move.crater + move.wait
 
     def _solver(self, motion: CartesianMotion, q: Array, q_end: Array | None) -> Solver:
         """Joint values of a motion over time, on the branch of ``q``."""
@@ -213,8 +220,13 @@ class _Planner:
             end = targets.held(move.target, q)
             return cartesian_motion(cell, move, path, held, end, place)
         except MotionError as error:
-            line = "" if move.line is None else f" (line {move.line} of the cell file)"
-            raise MotionError(f"move {index + 1}, to '{move.target}'{line}: {error}") from error
+            raise self._placed(index, move, error) from error
+
+    @staticmethod
+    def _placed(index: int, move: Move, error: MotionError) -> MotionError:
+        """Return an error that says which move it is about."""
+        line = "" if move.line is None else f" (line {move.line} of the cell file)"
+        return MotionError(f"move {index + 1}, to '{move.target}'{line}: {error}")
 
     def _path(self, move: Move, start: Array, q: Array) -> ToolPath:
         end = self.targets.on_part(move.target, q)

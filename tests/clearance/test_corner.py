@@ -61,7 +61,7 @@ def test_holds_for_every_mixture(seed):
     shape = body(ball(0.04, fineness=1), at=near, on_table=table is not None)
     c = corner_cell(np.random.default_rng(1000 + seed), distance, [shape], table)
     trajectory = plan_program(c)
-    corner = corner_of(c, *trajectory.tracks)
+    corner = corner_of(c, trajectory.tracks, 0)
     assert corner is not None and corner.point == "middle"
     engine = ReferenceEngine(c)
     (thing,) = standing_things(c)
@@ -85,16 +85,18 @@ def test_holds_for_every_mixture(seed):
 def test_the_zone_reaches_as_far_as_it_is_said():
     c = corner_cell(np.random.default_rng(5), 0.05)
     first, second = plan_program(c).tracks
-    corner = corner_of(c, first, second)
+    corner = corner_of(c, (first, second), 0)
     for knots in (corner.before[::-1], corner.behind):
         tips = c.tool_poses(knots)[:, :3, 3]
         way = np.linalg.norm(np.diff(tips, axis=0), axis=1).sum()
-        whole = np.linalg.norm(np.diff(c.tool_poses(first.q)[:, :3, 3], axis=0), axis=1).sum()
-        assert way >= min(0.05, whole / 2) - 1e-9
+        assert way >= 0.05 - 1e-9
     huge = corner_cell(np.random.default_rng(5), 5.0)
     first, second = plan_program(huge).tracks
-    corner = corner_of(huge, first, second)
-    assert first.t[0] < corner.start < corner.time < corner.end < second.t[-1]  # half at most
+    corner = corner_of(huge, (first, second), 0)
+    # more than a whole move: all of both moves, and a word about it
+    assert first.t[0] == corner.start and corner.end == second.t[-1]
+    said = [f.text for f in check(huge).findings if f.kind == "rounding"]
+    assert len(said) == 2 and all("less than the roundings at its ends" in text for text in said)
 
 
 def inside_corner():
@@ -135,7 +137,7 @@ def test_the_chart_never_shows_more_than_the_corner_allows():
     result = check(inside_corner()(0.09))
     profile = clearance_profile(result.cell, result.trajectory, moves=result.moves)
     first = result.trajectory.tracks[0]
-    corner = corner_of(result.cell, *result.trajectory.tracks)
+    corner = corner_of(result.cell, result.trajectory.tracks, 0)
     inside = (profile.t[:-1] >= corner.start) & (profile.t[1:] <= corner.end)
     assert inside.any() and np.nanmax(profile.guaranteed[inside]) == 0
     assert first.t[0] < corner.start
@@ -157,7 +159,7 @@ def test_bounds_on_a_plane_where_everything_is_known():
         way = np.array([np.cos(turn), np.sin(turn)])
         across = np.array([-way[1], way[0]])
         second = 0.08 * s[:, None] * way + bend[1] * arch[:, None] * across
-        corner = Corner("c", 0.0, 1.0, 2.0, first, second)
+        corner = Corner("c", 1, 0.0, 1.0, 2.0, first, second)
         knots_in, knots_out = first[rng.integers(9, size=4000)], second[rng.integers(9, size=4000)]
         u = rng.random((4000, 1))
         family = np.concatenate([(1 - u) * knots_in + u * knots_out, first, second])
@@ -206,3 +208,30 @@ def test_reach_holds_for_large_turns():
         assert way <= small * (1 + 1e-9)
         ratios.append(way / small if small > 0 else 1.0)
     assert min(ratios) > 0.99
+
+
+def test_the_zone_counts_by_whatever_reaches_farthest():
+    """The tip hardly moves in the shop while the table turns the part under it."""
+    table = turning_table((0.6, 0, 0))
+    points = {"home": [*HOME, 0.0], "middle": [*(HOME + [0.02, 0, 0, 0, 0, 0]), 1.0],
+              "end": [*(HOME + [0.04, 0, 0, 0, 0, 0]), 0.0]}  # fmt: skip
+    c = cell(points, [rounded(joint("middle"), 0.01), joint("end")], pieces=NOZZLE, table=table)
+    first, second = plan_program(c).tracks
+    corner = corner_of(c, (first, second), 0)
+    tips = c.tool_poses(corner.before)[:, :3, 3]
+    assert np.linalg.norm(np.diff(tips, axis=0), axis=1).sum() >= 0.01  # in the shop
+    on_part = c.tips_on_part(corner.before)
+    assert np.linalg.norm(np.diff(on_part, axis=0), axis=1).sum() > 0.1
+
+
+def test_a_move_of_no_length_does_not_hide_a_corner():
+    rng = np.random.default_rng(5)
+    c = corner_cell(rng, 0.05)
+    moves = (c.program.moves[0], joint("middle"), c.program.moves[1])
+    through = dataclasses.replace(c, program=dataclasses.replace(c.program, moves=moves))
+    tracks = plan_program(through).tracks
+    corner = corner_of(through, tracks, 0)
+    assert corner is not None and corner.following == 2
+    result = check(dataclasses.replace(through, bodies=(body(ball(0.05), at=(9, 9, 9)),)))
+    assert [any(p.stretch.corner for p in m.pairs) for m in result.moves] == [True, False, True]
+    assert not [f for f in result.findings if f.kind == "rounding"]

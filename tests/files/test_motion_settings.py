@@ -17,7 +17,7 @@ def test_everything_is_read(shop):
     more = "dwell centre: 50 ms, travel in dwell: stands still, tilt: 10 deg"
     spoil(shop, CELL, WEAVE, WEAVE.replace("zigzag", "figure-of-eight") + ", " + more)
     spoil(shop, CELL, "{linear: retract, speed: 120 mm/s}",
-          "{linear: retract, speed: 120 mm/s, rounding: 15 mm}\n  - wait: 0 s")  # fmt: skip
+          "{linear: retract, speed: 120 mm/s, rounding: 15 mm}")  # fmt: skip
     spoil(shop, CELL, "{joint: home, speed: 40 %}\n", "{joint: home, speed: 40 %}\n  - wait: 2 s\n")
     spoil(shop, CELL, "margins:", "override: 25 %\nprocess: {wire feed: 7.6 m/min, voltage: 22 V, "
           "current: 190 A}\nmargins:")  # fmt: skip
@@ -68,7 +68,13 @@ def test_a_joined_seam(shop):
          "{linear: retract, speed: 120 mm/s, rounding: 5 mm}\n  - wait: 1 s", "arm waits there"),
         ("  - start: home\n", "  - start: home\n  - wait: 1 s\n", "a wait before any move"),
         ("margins:", "override: 120 %\nmargins:", "came '120 %'"),
-        ("margins:", "process: {efficiency: 1.4}\nmargins:", "came 1.4"),
+        ("margins:", "process: {efficiency: 1.4}\nmargins:", "1.4 has no unit"),
+        ("margins:", "process: {}\nmargins:", "neither wire feed nor"),
+        ("margins:", "process: {voltage: 22 V}\nmargins:", "half of voltage and current"),
+        ("  - start: home\n", "  - start: home\n  - wait: 0 s\n", "'wait: 0'"),
+        (WEAVE, WEAVE.replace("dwell: 0.1 s, ", ""), "words about a dwell"),
+        (WEAVE, WEAVE.replace("0.1 s", "0.22 s").replace("added", "inside"), "left for a stroke"),
+        (WEAVE, WEAVE.replace("2.2 Hz", "1e-9 Hz"), "1e-9 Hz"),
         ("margins:", "process: {voltage: 22 A}\nmargins:", "unit 'A'"),
     ],
 )  # fmt: skip

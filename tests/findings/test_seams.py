@@ -7,13 +7,16 @@ import numpy as np
 import pytest
 
 from pathsim.check import check
+from pathsim.clearance.profile import clearance_profile
+from pathsim.errors import MotionError
 from pathsim.findings import Evidence, Level
 from pathsim.findings.program_checks import program_checks
 from pathsim.findings.room import narrowest_room
 from pathsim.findings.torch_angles import angles_at
 from pathsim.findings.weave_truth import joint_acceleration, overshoot
-from pathsim.model import Pattern, Role, TorchPiece, Weave
+from pathsim.model import DwellCounts, Pattern, Role, TorchPiece, Weave
 from pathsim.model.process import Process, fillet_leg
+from pathsim.model.weave import TravelInDwell
 from pathsim.motion import plan_program
 from pathsim.transforms import frozen
 from tests.builders import body, box, joint, linear, seam
@@ -226,3 +229,79 @@ def test_sideways_in_and_out():
     places = {**PLACES, "above": (-0.05, 0.05, 0.0), "up": (0.12, 0.05, 0.0)}
     said = habits(SOUND, places)
     assert "aside of the wire's direction" in said and "leaves the weld sideways" in said
+
+
+def test_travel_that_stands_still_counts_for_bead_and_heat():
+    """30 mm at 5 mm/s with as much dwell again: twice the wire on every millimetre."""
+    weave = Weave("w", Pattern.SINE, 0.002, 1.0, 0.5, 0.5, travel_in_dwell=TravelInDwell.STANDS)
+    process = Process(wire_feed=0.12, voltage=22, current=190)
+    c = seam_cell({"end": (0.03, 0, 0)}, [seam("end", 0.005)], weave)
+    (said,) = of_kind(dataclasses.replace(c, process=process), "process")
+    assert said.numbers["arc seconds"] == pytest.approx(12.0)
+    wire = said.numbers["wire"] * math.pi / 4 * c.torch.wire_diameter**2
+    assert said.numbers["area"] * 0.03 == pytest.approx(wire)  # what melts lies in the seam
+    assert said.numbers["heat"] == pytest.approx(22 * 190 / 0.0025)
+    assert "on the mean, its dwells counted" in said.text
+
+
+def test_room_does_not_depend_on_how_the_seam_is_cut_or_where_the_weave_is():
+    walls, pieces = channel({"left wall": 0.012, "right wall": 0.012})
+    weave = Weave("w", Pattern.SINE, 0.009, 1.3)
+    whole = woven(weave, bodies=walls)
+    cut = seam_cell({"half": (0.031, 0, 0), "end": (0.06, 0, 0)},
+                    [seam("half", 0.005), dataclasses.replace(seam("end", 0.005), joined=True)],
+                    weave)  # fmt: skip
+    cut = dataclasses.replace(cut, bodies=tuple(walls))
+    for bare in (whole, cut):
+        c = dataclasses.replace(bare, torch=dataclasses.replace(bare.torch, pieces=pieces))
+        trajectory = plan_program(c)
+        for track in trajectory.tracks:
+            left, right, _ = narrowest_room(Evidence(c, trajectory, ()), track)
+            expected = 0.012 - c.margins.seam
+            assert (left, right) == pytest.approx((expected, expected), abs=2e-4)
+
+
+def test_room_of_a_tilted_weave_is_along_its_own_plane():
+    walls, pieces = channel({"left wall": 0.012, "right wall": 0.012})
+    tilt = np.radians(40)
+    c = woven(Weave("w", Pattern.SINE, 0.012, 1.3, tilt=tilt), bodies=walls)
+    c = dataclasses.replace(c, torch=dataclasses.replace(c.torch, pieces=pieces))
+    trajectory = plan_program(c)
+    left, right, _ = narrowest_room(Evidence(c, trajectory, ()), trajectory.tracks[0])
+    expected = (0.012 - c.margins.seam) / np.cos(tilt)
+    assert (left, right) == pytest.approx((expected, expected), abs=3e-4)
+
+
+@pytest.mark.parametrize("counts", list(DwellCounts))
+@pytest.mark.parametrize("travel", list(TravelInDwell))
+def test_the_frequency_that_lays_strokes_side_by_side_does(counts, travel):
+    weave = Weave("w", Pattern.ZIGZAG, 0.003, 1.0, 0.1, 0.1, counts, 0.0, travel)
+    wanted = weave.frequency_for(0.006 / 0.010)
+    assert dataclasses.replace(weave, frequency=wanted).pitch(0.010) == pytest.approx(0.006)
+    never = Weave("w", Pattern.ZIGZAG, 0.003, 1.0, 0.9)
+    assert never.frequency_for(0.6) is None
+
+
+def test_seconds_at_the_override_where_a_joint_is_the_limit():
+    c = seam_cell({"end": (0.06, 0, 0)}, [linear("end", 0.4)])
+    slow_arm = dataclasses.replace(c.arm, speed=frozen(np.full(6, 0.25)))
+    c = dataclasses.replace(c, arm=slow_arm)
+    (track,) = plan_program(c).tracks
+    assert track.strain.max() > 1.5
+    moves = (linear("end", 0.2),)
+    half = plan_program(dataclasses.replace(c, program=dataclasses.replace(c.program, moves=moves)))
+    assert track.slow_duration == pytest.approx(half.duration, rel=0.05)
+
+
+def test_a_seam_that_turns_back_says_where():
+    back = dataclasses.replace(seam("start", 0.005), joined=True)
+    moves = (joint("start"), seam("end", 0.005), back)
+    c = seam_cell(PLACES, moves)
+    with pytest.raises(MotionError, match=r"move 2, to 'end'.*turns back on the one before"):
+        plan_program(c)
+
+
+def test_a_cell_with_nothing_to_measure_has_an_empty_chart():
+    c = seam_cell({"end": (0.03, 0, 0)}, [seam("end", 0.01)])
+    profile = clearance_profile(c, plan_program(c))
+    assert len(profile.t) > 2 and (profile.guaranteed[:-1] == profile.cap).all()
