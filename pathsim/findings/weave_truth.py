@@ -87,7 +87,8 @@ def _what_it_is(evidence: Evidence, track: MoveTrack, weave: Weave) -> Finding:
         fast, hard = int(np.argmax(speed)), int(np.argmax(change))
         text += (
             f" {axis_name(cell, fast)} needs {percent(float(speed[fast]))} of its speed and "
-            f"{axes.names[hard]} {percent(float(change[hard]))} of its acceleration."
+            f"{'' if hard == fast else axes.names[hard] + ' '}{percent(float(change[hard]))} of "
+            "its acceleration."
         )
         numbers |= {"speed share": float(speed[fast]), "acceleration share": float(change[hard])}
     time = float(track.t[0])
