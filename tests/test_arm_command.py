@@ -241,3 +241,16 @@ def test_layout_stays_or_nothing_is_written(cell, tmp_path, capsys, newline):
     assert main(ask) == 2
     assert "cannot be kept" in capsys.readouterr().err
     assert arm_file.read_bytes() == spoilt.encode()
+
+
+def test_an_interruption_leaves_the_old_file(cell, tmp_path, monkeypatch, capsys):
+    seen, arm_file = tmp_path / "seen.csv", cell.parent / "shop_arm" / "arm.yaml"
+    note_readings(cell, lambda q: np.array([*q[:4], -q[4], q[5]]), seen)
+    right = arm_file.read_bytes()
+
+    def interrupted(_folder):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("pathsim.files.description_writer.load_cell", interrupted)
+    assert main(["arm", str(cell), "--readings", str(seen), *ASK, "--write"]) == 130
+    assert arm_file.read_bytes() == right and "nothing was written" in capsys.readouterr().err

@@ -17,17 +17,16 @@ from typing import NamedTuple
 
 import numpy as np
 
-from pathsim.arm.forward import axis_frames
 from pathsim.clearance.containment import Solid
 from pathsim.clearance.corner import Corner, Seen, corner_clearance
 from pathsim.clearance.engine import Span
+from pathsim.clearance.moving_chain import ChainOnMove, segments_between
 from pathsim.clearance.records import Clearance
 from pathsim.clearance.rules import Standing
 from pathsim.clearance.shapes import Shape
-from pathsim.clearance.travel import bend_bound, segment_travel, sphere_gap
+from pathsim.clearance.travel import sphere_gap
 from pathsim.errors import CannotCheck
 from pathsim.model import Cell, Mesh, Piece
-from pathsim.model.linkage import Linkage
 from pathsim.motion import PATH_ERROR, MoveTrack
 from pathsim.transforms import Array, apply, inverse
 
@@ -86,7 +85,7 @@ class ReferenceMove:
     def __init__(self, engine: ReferenceEngine, track: MoveTrack) -> None:
         self._engine = engine
         self._track = track
-        self._chains: dict[str, _Chain] = {}
+        self._chains: dict[str, ChainOnMove] = {}
 
     def closest(self, piece: Piece, standing: Standing, window: Span) -> Clearance:
         """Return the clearance interval of a pair over ``window`` (class text: the proof)."""
@@ -178,7 +177,7 @@ class ReferenceMove:
     def _allowed(self, distance: float) -> float:
         return min(self._engine.tolerance, max(distance / 4, _FINEST))
 
-    def chain(self, piece: Piece, standing: Standing) -> _Chain:
+    def chain(self, piece: Piece, standing: Standing) -> ChainOnMove:
         """Return the chain that carries ``piece`` as seen from ``standing``."""
         cell = self._engine.cell
         if piece.body is not None:
@@ -191,7 +190,7 @@ class ReferenceMove:
                 "arm on table": lambda: cell.relative_linkage,
                 "table in world": lambda: cell.table_linkage,
             }[name]()
-            self._chains[name] = _Chain(linkage, self._track, cell.axes.stroke(self._track.q))
+            self._chains[name] = ChainOnMove(linkage, self._track, cell.axes.stroke(self._track.q))
         return self._chains[name]
 
     def look(self, piece: Piece, standing: Standing, time: float) -> Look:
@@ -218,14 +217,14 @@ class ReferenceMove:
 
     def segments(self, start: float, end: float) -> tuple[int, int]:
         """First segment that meets [start, end] and the one behind the last."""
-        return _segments(self._track.t, start, end)
+        return segments_between(self._track.t, start, end)
 
     def _least_gap(self, gap: Array, start: float, end: float) -> float:
         first, last = self.segments(start, end)
         return float(gap[first:last].min()) if len(gap) else -np.inf
 
     def _bound(
-        self, chain: _Chain, piece: Piece, gap: Array, a: Look, b: Look, known: float
+        self, chain: ChainOnMove, piece: Piece, gap: Array, a: Look, b: Look, known: float
     ) -> float:
         """Lower bound of the distance between two looks."""
         way = chain.way(piece, a.time, b.time)
@@ -235,7 +234,7 @@ class ReferenceMove:
             raise CannotCheck(f"the motion bound of the {piece.name} is not a number")
         return bound
 
-    def _split(self, chain: _Chain, piece: Piece, start: float, end: float) -> float:
+    def _split(self, chain: ChainOnMove, piece: Piece, start: float, end: float) -> float:
         """Return a moment that halves the way: a knot if there is one between, else the middle."""
         t = self._track.t
         first = int(np.searchsorted(t, start, side="right"))
@@ -245,88 +244,6 @@ class ReferenceMove:
         ways = np.cumsum(chain.segment_travel(piece)[first - 1 : last])[:-1]
         half = chain.way(piece, start, end) / 2
         return float(t[first + min(int(np.searchsorted(ways, half)), last - 1 - first)])
-
-
-class _Chain:
-    """A linkage on one move: poses at and between knots, and bounds on the way in between."""
-
-    def __init__(self, linkage: Linkage, track: MoveTrack, stroke: Array) -> None:
-        self._linkage, self._track, self._stroke = linkage, track, stroke
-        self._q = linkage.joints(track.q)
-        self._poses = linkage.link_poses(track.q)
-        self._between: dict[float, Array] = {}
-        self._travel: dict[Piece, Array] = {}
-
-    def knot_poses(self, piece: Piece) -> Array:
-        """Poses ``(n, 4, 4)`` of the piece's link at the knots."""
-        return np.asarray(self._poses[:, self._index(piece)])
-
-    def pose(self, piece: Piece, time: float) -> Array:
-        """Pose of the piece's link at ``time``."""
-        knot = int(np.searchsorted(self._track.t, time))
-        if knot < len(self._track.t) and self._track.t[knot] == time:
-            return np.asarray(self._poses[knot, self._index(piece)])
-        if time not in self._between:
-            self._between[time] = self._linkage.link_poses(self._track.q_at(time))[0]
-        return np.asarray(self._between[time][self._index(piece)])
-
-    def pose_of(self, piece: Piece, q: Array) -> Array:
-        """Pose of the piece's link at axes ``q (axes,)``."""
-        return np.asarray(self._linkage.link_poses(q[None])[0, self._index(piece)])
-
-    def reach(self, piece: Piece, q: Array, deltas: Array, stroke: Array) -> float:
-        """Bound on the way of the piece's points from ``q (axes,)`` by ``deltas (k, axes)``, m.
-
-        First-order way of the corners of its box plus half the bend bound, each at its largest.
-        """
-        linkage, own = self._linkage, piece.link - self._linkage.skip
-        joints = linkage.joints(q[None])
-        axes = axis_frames(linkage.fixed, joints, linkage.prismatic)[0][:own]
-        corners = apply(axes[-1] @ linkage.ends[own - 1], piece.mesh.corners)
-        arm = corners[:, None, :] - axes[None, :, :3, 3]
-        z = axes[:, :3, 2]
-        speed = np.where(linkage.prismatic[:own, None], z, np.cross(z, arm))  # (8, own, 3)
-        moves = linkage.joints(deltas)
-        first = np.linalg.norm(np.einsum("kj,cjx->kcx", moves[:, :own], speed), axis=2).max(axis=1)
-        levers = linkage.levers(piece.link, piece.mesh, stroke)
-        from_zero = np.stack([np.zeros_like(moves), moves], axis=1)
-        bend = np.array([bend_bound(pair, levers)[0] for pair in from_zero])
-        return float((first + bend / 2).max())
-
-    def axis_levers(self, piece: Piece, count: int, stroke: Array) -> Array:
-        """Levers of the cell's axes ``(count,)`` on a piece; 0 for axes that do not move it."""
-        levers = np.zeros(count)
-        levers[list(self._linkage.columns)] = self._linkage.levers(piece.link, piece.mesh, stroke)
-        return levers
-
-    def _index(self, piece: Piece) -> int:
-        return piece.link - self._linkage.skip - 1
-
-    def segment_travel(self, piece: Piece) -> Array:
-        """Bound ``(n-1,)`` of the piece's way in each segment, m."""
-        if piece not in self._travel:
-            lever = self._linkage.levers(piece.link, piece.mesh, self._stroke)
-            self._travel[piece] = segment_travel(self._q, self.knot_poses(piece), piece, lever)
-        return self._travel[piece]
-
-    def way(self, piece: Piece, start: float, end: float) -> float:
-        """Upper bound of how far any point of the piece travels from start to end, m."""
-        travel, t = self.segment_travel(piece), self._track.t
-        if len(travel) == 0:
-            return 0.0
-        first, last = _segments(t, start, end)
-        covered = np.minimum(t[first + 1 : last + 1], end) - np.maximum(t[first:last], start)
-        return float((travel[first:last] * covered / np.diff(t[first : last + 1])).sum())
-
-
-def _segments(t: Array, start: float, end: float) -> tuple[int, int]:
-    """First segment between knots ``t`` that meets [start, end] and the one behind the last."""
-    count = len(t) - 1
-    first = int(np.searchsorted(t, start, side="right")) - 1
-    # A moment at the very end belongs to the last segment, not to none.
-    first = min(max(first, 0), count - 1)
-    last = int(np.searchsorted(t, end, side="left"))
-    return first, max(last, first + 1)
 
 
 def _joined(spans: list[Span]) -> tuple[Span, ...]:

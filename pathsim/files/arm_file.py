@@ -14,7 +14,7 @@ from pathsim.files.faults import FaultList
 from pathsim.files.link_shapes import LinkShapes, described_links, sized_links
 from pathsim.files.mesh_source import MeshSource
 from pathsim.files.urdf_arm import read_urdf
-from pathsim.files.yaml_source import YamlSource, read_yaml, validated
+from pathsim.files.yaml_source import YamlSource, read_validated
 from pathsim.model import Mesh
 from pathsim.transforms import Array, frozen, pose, rotation_from_angles
 
@@ -39,13 +39,10 @@ def read_arm(
     path: Path, shown: str, meshes: MeshSource, faults: FaultList
 ) -> ArmDescription | None:
     """Read an arm description; None after noting its faults."""
-    source = read_yaml(path, shown, faults)
-    if source is None:
+    read = read_validated(path, shown, ArmFile, meshes.digests, faults)
+    if read is None:
         return None
-    meshes.digests[shown] = source.digest
-    file = validated(ArmFile, source, faults)
-    if file is None:
-        return None
+    source, file = read
     built = _arm_and_shapes(file, source, path, meshes, faults)
     if built is None:
         return None

@@ -16,7 +16,7 @@ from pathsim.files.points_file import PointsTable, read_points
 from pathsim.files.points_header import points_form
 from pathsim.files.program_reader import read_program
 from pathsim.files.torch_file import read_torch
-from pathsim.files.yaml_source import YamlSource, read_yaml, validated
+from pathsim.files.yaml_source import YamlSource, read_validated
 from pathsim.model import Body, Cell, Margins, TurningTable
 from pathsim.model.process import Process
 from pathsim.transforms import Array, frozen, pose, rotation_from_angles
@@ -59,13 +59,11 @@ class _Loader:
     def load(self) -> Cell | None:
         """Return the cell; None after a fault."""
         name = shown(self._folder / CELL_FILE, self._root)
-        source = read_yaml(self._folder / CELL_FILE, name, self._faults)
-        if source is None:
+        digests = self._meshes.digests
+        read = read_validated(self._folder / CELL_FILE, name, CellFile, digests, self._faults)
+        if read is None:
             return None
-        self._meshes.digests[name] = source.digest
-        file = validated(CellFile, source, self._faults)
-        if file is None:
-            return None
+        source, file = read
         arm_path = self._described(source, ("arm", "description"), file.arm.description)
         torch_path = self._described(source, ("torch", "description"), file.torch.description)
         arm = torch = None
@@ -211,7 +209,6 @@ def points_entry(folder: str | Path) -> tuple[str | None, str | None]:
     path = Path(folder)
     path = path if path.name == CELL_FILE else path / CELL_FILE
     faults = FaultList()
-    source = read_yaml(path, path.name, faults)
-    file = None if source is None else validated(CellFile, source, faults)
+    read = read_validated(path, path.name, CellFile, {}, faults)
     faults.raise_if_any()
-    return (None, None) if file is None else (file.points.rotation, file.points.frame)
+    return (None, None) if read is None else (read[1].points.rotation, read[1].points.frame)

@@ -75,6 +75,9 @@ def write_candidate(
     except Exception as error:
         _restore(old)
         raise CannotCheck(f"the description could not be written: {error}") from error
+    except BaseException:  # interrupted in between: nothing stays half written
+        _restore(old)
+        raise
     if not is_good:
         _restore(old)
         raise CannotCheck(

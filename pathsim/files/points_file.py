@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import csv
 import hashlib
-import io
 import re
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -24,6 +23,7 @@ from pathsim.files.points_header import (
     read_header,
     turn_columns,
 )
+from pathsim.files.value_table import is_blank, open_table
 from pathsim.model import Point
 from pathsim.transforms import (
     Array,
@@ -78,11 +78,7 @@ def read_points(
         faults.add(shown, None, "", f"cannot be read ({type(error).__name__})", "UTF-8 text")
         return table
     table.digest = hashlib.sha256(raw).digest()
-    text = text.replace("\r\n", "\n").replace("\r", "\n")
-    lines = (line for line in text.split("\n") if line.strip() and line.lstrip()[0] != "#")
-    first = next(lines, "")
-    separator = max(",;\t", key=first.count)
-    reader = csv.reader(io.StringIO(text), delimiter=separator)
+    reader, separator = open_table(text)
     try:
         _read_rows(table, reader, separator, shown, form, arm, T_world_base, faults)
     except csv.Error as error:
@@ -104,7 +100,7 @@ def _read_rows(
     columns: dict[str, Column] | None = None
     for cells in reader:
         line = reader.line_num
-        if not any(cell.strip() for cell in cells) or cells[0].lstrip().startswith("#"):
+        if is_blank(cells):
             continue
         if columns is None:
             columns = read_header(cells, line, shown, form, faults)
@@ -244,7 +240,7 @@ def _add(
         name,
         None if q is None else frozen(q),
         None if T is None else frozen(T),
-        None if held is None else frozen(_model_held(row, form, arm, held)),
+        None if held is None or q is not None else frozen(_model_held(row, form, arm, held)),
         branch,
     )
 

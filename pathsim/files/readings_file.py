@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import csv
-import io
 from pathlib import Path
 
 from pathsim.arm import Arm
@@ -11,6 +10,7 @@ from pathsim.errors import CannotCheck
 from pathsim.files.faults import FaultList
 from pathsim.files.points_file import PointRow
 from pathsim.files.points_header import PointsForm, read_header
+from pathsim.files.value_table import is_blank, open_table
 from pathsim.fit import Reading
 
 _LARGEST_FILE = 4_000_000  # bytes
@@ -35,15 +35,12 @@ def read_readings(path: Path, form: PointsForm, arm: Arm) -> list[Reading]:
         raise CannotCheck(f"the readings '{path}' are no UTF-8 text") from error
     if len(raw) > _LARGEST_FILE:
         raise CannotCheck(f"the readings '{path}' have {len(raw)} bytes; are they the right file?")
-    text = text.replace("\r\n", "\n").replace("\r", "\n")
-    lines = (line for line in text.split("\n") if line.strip() and line.lstrip()[0] != "#")
-    separator = max(",;\t", key=next(lines, "").count)
-    reader = csv.reader(io.StringIO(text), delimiter=separator)
+    reader, separator = open_table(text)
     columns = None
     rows: list[Reading] = []
     try:
         for cells in reader:
-            if not any(c.strip() for c in cells) or cells[0].lstrip().startswith("#"):
+            if is_blank(cells):
                 continue
             line = reader.line_num
             if columns is None:

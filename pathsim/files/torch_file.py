@@ -8,7 +8,7 @@ from pathlib import Path
 from pathsim.files.faults import FaultList
 from pathsim.files.mesh_source import MeshRequest, MeshSource
 from pathsim.files.torch_schema import TorchFile
-from pathsim.files.yaml_source import read_yaml, validated
+from pathsim.files.yaml_source import read_validated
 from pathsim.model import Torch, TorchPiece
 from pathsim.model.torch import WIRE
 from pathsim.transforms import frozen, pose, rotation_from_angles
@@ -21,13 +21,10 @@ def read_torch(
     path: Path, shown: str, wire: float, meshes: MeshSource, faults: FaultList
 ) -> Torch | None:
     """Read a torch description; None after noting its faults."""
-    source = read_yaml(path, shown, faults)
-    if source is None:
+    read = read_validated(path, shown, TorchFile, meshes.digests, faults)
+    if read is None:
         return None
-    meshes.digests[shown] = source.digest
-    file = validated(TorchFile, source, faults)
-    if file is None:
-        return None
+    source, file = read
     before = len(faults)
     pieces: list[TorchPiece] = []
     names: set[str] = {WIRE}

@@ -104,6 +104,22 @@ def validated(model: type[Model], source: YamlSource, faults: FaultList) -> Mode
         return None
 
 
+def read_validated(
+    path: Path,
+    shown: str,
+    model: type[Model],
+    digests: dict[str, bytes],
+    faults: FaultList,
+) -> tuple[YamlSource, Model] | None:
+    """Read a file as ``model`` and note its hash in ``digests``; None after noting its faults."""
+    source = read_yaml(path, shown, faults)
+    if source is None:
+        return None
+    digests[shown] = source.digest
+    file = validated(model, source, faults)
+    return None if file is None else (source, file)
+
+
 def _note(detail: Any, source: YamlSource, faults: FaultList, model: type[BaseModel]) -> None:
     location = tuple(part for part in detail["loc"] if not _is_tag(part, source, detail["loc"]))
     key = key_path(location)

@@ -37,8 +37,8 @@ def on_seam(cell: Cell, track: MoveTrack, share: float) -> OnSeam | None:
     plain = centre_tracks(cell).tracks[track.index]
     if plain.fault is not None or len(plain.t) < 2:
         return None
-    end = float(plain.t[-1]) - plain.move.crater - plain.move.wait
-    span = end - float(plain.t[0])
+    span = plain.travel_seconds
+    end = float(plain.t[0]) + span
     time = float(plain.t[0]) + share * span
     near = np.clip([time - 0.01 * span, time + 0.01 * span], plain.t[0], end)
     tips = cell.tips_on_part(plain.q_at(near))

@@ -22,15 +22,10 @@ def process_notes(evidence: Evidence) -> Iterator[Finding]:
             yield from _angles(evidence, track)
 
 
-def arc_seconds(track: MoveTrack) -> float:
-    """Seconds with the arc on in a move: a seam with its crater time, without a wait."""
-    return track.duration - track.move.wait if track.move.arc_on else 0.0
-
-
 def _note(evidence: Evidence, track: MoveTrack) -> Finding:
-    cell, arc = evidence.cell, arc_seconds(track)
+    cell, arc = evidence.cell, track.arc_seconds
     # what the seam really gets: dwells in which the travel stands still count
-    speed = track.tip_length / max(arc - track.move.crater, 1e-9)
+    speed = track.tip_length / max(track.travel_seconds, 1e-9)
     mean = " on the mean, its dwells counted," if speed < 0.999 * track.move.speed else ""
     parts = [
         f"{millimetres(track.tip_length)} of seam at {speed * 1e3:.1f} mm/s "
@@ -91,7 +86,7 @@ def _angles(evidence: Evidence, track: MoveTrack) -> Iterator[Finding]:
     if normals is None:
         return
     work, travel = angles_at(e, place.travel, *normals)
-    middle = (track.t[0] + track.t[-1] - track.move.wait - track.move.crater) / 2
+    middle = track.t[0] + track.travel_seconds / 2
     way = "drag" if travel > 0 else "push"
     way = "" if abs(travel) < np.radians(0.5) else f", {way}"
     text = (

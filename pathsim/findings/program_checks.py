@@ -35,10 +35,9 @@ def program_checks(evidence: Evidence) -> Iterator[Finding]:
             yield from _end(evidence, track, following)
 
 
-def _note(track: MoveTrack | None, text: str) -> Finding:
-    if track is None:
-        return Finding(Level.NOTE, "program", text)
-    return Finding(Level.NOTE, "program", text, track.number, float(track.t[0]))
+def _note(track: MoveTrack, text: str) -> Finding:
+    time = float(track.t[0])
+    return Finding(Level.NOTE, "program habit", text, track.number, time)
 
 
 def _home(evidence: Evidence) -> Iterator[Finding]:

@@ -63,7 +63,7 @@ def narrowest_room(evidence: Evidence, track: MoveTrack) -> tuple[float, float, 
     widest = _WIDEST * (weave.amplitude if weave else 0.0)
     tilt = weave.tilt if weave else 0.0
     meet = _Meeting(evidence, track)
-    seconds = track.duration - track.move.wait - track.move.crater
+    seconds = track.travel_seconds
     rooms = [(widest, side, float(track.t[0])) for side in (1.0, -1.0)]
     for share in np.linspace(0, 1, _PLACES):
         place = on_seam(cell, track, float(share))

@@ -8,6 +8,8 @@ electrode axis.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import numpy as np
 
 from pathsim.model import Cell, Role
@@ -15,8 +17,8 @@ from pathsim.transforms import Array
 
 #: Faces within this of the tip are looked at, m.
 _NEAR = 0.012
-#: Two faces whose normals differ by less are one plate's, as a cosine.
 _LOOKED_ON = 0.05  # least cosine of a face that the torch looks on
+#: Two faces whose normals differ by less are one plate's, as a cosine.
 _SAME_FACE = np.cos(np.radians(20.0))
 
 
@@ -41,16 +43,8 @@ def plate_normals(cell: Cell, tip: Array, e: Array) -> tuple[Array, Array] | Non
     """
     normals: list[Array] = []
     weights: list[float] = []
-    for body in cell.bodies:
-        if body.role is not Role.PART:
-            continue
-        mesh = body.mesh.moved(body.T_world_body)
-        corners = mesh.vertices[mesh.faces]
-        normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
-        area = np.linalg.norm(normal, axis=1)
-        keep = area > 1e-14
-        unit = normal[keep] / area[keep][:, None]
-        away = _distances(tip, corners[keep])
+    for corners, unit in _part_faces(cell):
+        away = _distances(tip, corners)
         for index in np.flatnonzero((away < _NEAR) & (unit @ e > _LOOKED_ON)):
             # the nearest faces weigh most
             normals.append(unit[index])
@@ -62,15 +56,20 @@ def plate_normals(cell: Cell, tip: Array, e: Array) -> tuple[Array, Array] | Non
 
 def distance_to_parts(cell: Cell, tip: Array) -> float:
     """Distance of ``tip (3,)`` on the part from the nearest surface of a part, m; inf without."""
-    found = np.inf
+    nearest = [float(_distances(tip, c).min(initial=np.inf)) for c, _ in _part_faces(cell)]
+    return min(nearest, default=np.inf)
+
+
+def _part_faces(cell: Cell) -> Iterator[tuple[Array, Array]]:
+    """Triangles ``(n, 3, 3)`` and unit normals ``(n, 3)`` of each part; none without area."""
     for body in cell.bodies:
         if body.role is Role.PART:
             mesh = body.mesh.moved(body.T_world_body)
             corners = mesh.vertices[mesh.faces]
             normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
-            sound = np.linalg.norm(normal, axis=1) > 1e-14
-            found = min(found, float(_distances(tip, corners[sound]).min(initial=np.inf)))
-    return found
+            area = np.linalg.norm(normal, axis=1)
+            sound = area > 1e-14
+            yield corners[sound], normal[sound] / area[sound][:, None]
 
 
 def _two_faces(normals: Array, weights: Array) -> tuple[Array, Array] | None:

@@ -101,11 +101,11 @@ def _strokes_apart(track: MoveTrack, weave: Weave) -> Iterator[Finding]:
     if pitch <= width:
         return
     wanted = weave.frequency_for(width / track.move.speed)
-    often = "" if wanted is None else f"about {wanted:.1f} cycles a second, or "
+    often = "" if wanted is None else f"about {wanted:.1f} cycles a second or "
     text = (
         f"The strokes of weave '{weave.name}' lie {millimetres(pitch)} apart, more than the weave "
         f"is wide ({millimetres(width)}): {often}"
-        f"{track.move.speed * width / pitch * 1e3:.1f} mm/s of travel, would lay them side by side."
+        f"{track.move.speed * width / pitch * 1e3:.1f} mm/s of travel would lay them side by side."
     )
     yield Finding(Level.NOTE, "weave strokes", text, track.number, float(track.t[0]))
 

@@ -101,6 +101,16 @@ class MoveTrack:
         """Seconds of the part that was laid."""
         return float(self.t[-1] - self.t[0])
 
+    @property
+    def travel_seconds(self) -> float:
+        """Seconds in which it travels: without its crater time and its wait."""
+        return self.duration - self.move.crater - self.move.wait
+
+    @property
+    def arc_seconds(self) -> float:
+        """Seconds with the arc on: a seam with its crater time, without its wait."""
+        return self.duration - self.move.wait if self.move.arc_on else 0.0
+
     def share(self, time: float) -> float:
         """Share 0..1 of the whole move's time at ``time``."""
         whole = self.duration

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 import numpy as np
 from rich.console import Console
@@ -79,8 +79,8 @@ def _axes_table(cell: Cell) -> Table:
     return table
 
 
-def _limit(value: float, say: object) -> str:
-    return "none" if not np.isfinite(value) else say(float(value), 0)  # type: ignore[operator]
+def _limit(value: float, say: Callable[[float, int], str]) -> str:
+    return "none" if not np.isfinite(value) else say(float(value), 0)
 
 
 def _formula(cell: Cell, axis: int) -> str:

@@ -41,7 +41,7 @@ def motion_rows(cell: Cell, trajectory: Trajectory) -> list[list[float]]:
         tips = cell.tips_on_part(track.q)
         way = np.linalg.norm(np.diff(tips, axis=0), axis=1)
         speed = np.append(way / np.diff(track.t), 0.0)
-        arc_ends = track.t[-1] - track.move.wait
+        arc_ends = track.t[0] + track.arc_seconds
         for k, time in enumerate(track.t):
             burning = track.move.arc_on and time <= arc_ends + 1e-9
             rows.append(

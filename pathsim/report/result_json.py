@@ -12,7 +12,6 @@ from pathsim.caution import CAUTION
 from pathsim.check import CheckResult
 from pathsim.clearance import MoveClearance, PairClearance, Span
 from pathsim.findings import Finding
-from pathsim.findings.process_notes import arc_seconds
 from pathsim.transforms import Array
 
 NAME, VERSION = "pathsim-result", 2
@@ -35,7 +34,7 @@ def result_as_json(result: CheckResult) -> str:
         "seconds": _number(trajectory.duration),
         "seconds_at_override": _number(trajectory.slow_duration),
         "override": _number(result.cell.override),
-        "arc_on_seconds": _number(sum(arc_seconds(track) for track in trajectory.tracks)),
+        "arc_on_seconds": _number(sum(track.arc_seconds for track in trajectory.tracks)),
         "tolerance_mm": _mm(result.tolerance),
         "cap_mm": _mm(result.cap),
         "axes": [

@@ -13,7 +13,6 @@ from pathsim.check import CheckResult
 from pathsim.clearance import MoveClearance
 from pathsim.findings import Finding, Level
 from pathsim.findings.finding import place_in_move
-from pathsim.findings.process_notes import arc_seconds
 from pathsim.units import guaranteed_millimetres, millimetres, percent
 
 #: Weight, not only colour, tells the levels apart; the word stands there anyway.
@@ -45,7 +44,7 @@ def _times(result: CheckResult) -> str:
     """Say cycle time and arc-on time, and the cycle time of a first run at the override."""
     trajectory, override = result.trajectory, result.cell.override
     text = f"{trajectory.duration:.1f} s"
-    arc = sum(arc_seconds(track) for track in trajectory.tracks)
+    arc = sum(track.arc_seconds for track in trajectory.tracks)
     if arc > 0:
         text += f", {arc:.1f} s of it with the arc on"
     if all(track.fault is None for track in trajectory.tracks) and override < 1:

@@ -326,6 +326,12 @@ def test_a_held_joint_is_a_reading_too(shop):
     (shop / "shop_arm" / "arm.yaml").write_text(description + coupled)
     with pytest.raises(CellFaults, match="coupled to another joint"):
         load_cell(shop / "gate_hinge")
+    # with all joint values given there is nothing left to ask
+    joints = "\n".join(f"{n},10,20,30,40,50,60,70" for n in names)
+    header = "name," + ",".join(f"j{i} deg" for i in range(1, 8))
+    (shop / "gate_hinge" / "points.csv").write_text(f"{header}\n{joints}\n")
+    q = load_cell(shop / "gate_hinge").points["home"].q
+    assert np.degrees(q[2]) == pytest.approx(-30 - 20)
 
 
 def test_only_a_rail_has_a_bed(shop):
