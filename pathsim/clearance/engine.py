@@ -1,7 +1,8 @@
-"""What a clearance engine must answer. The reference engine does; a faster one may."""
+"""What a clearance engine must answer. The reference engine does, and the fast one."""
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from typing import NamedTuple, Protocol
 
 from pathsim.clearance.corner import Corner
@@ -18,12 +19,21 @@ class Span(NamedTuple):
     end: float
 
 
+class Question(NamedTuple):
+    """Ask how near ``piece`` comes to ``standing`` on this part of a move."""
+
+    track: MoveTrack
+    piece: Piece
+    standing: Standing
+    window: Span
+
+
+#: Called with how much of the questions is answered, 0..1; it may raise to give up.
+Answered = Callable[[float], None]
+
+
 class MoveMeasure(Protocol):
     """Measures pairs on one move."""
-
-    def closest(self, piece: Piece, standing: Standing, window: Span) -> Clearance:
-        """Return the clearance interval of a pair over ``window``."""
-        ...
 
     def spans_below(
         self, piece: Piece, standing: Standing, window: Span, threshold: float
@@ -38,20 +48,27 @@ class MoveMeasure(Protocol):
         """Return the clearance interval of a pair over all ways of rounding a corner."""
         ...
 
-    def starts_inside(self, piece: Piece, standing: Standing, time: float) -> bool:
-        """Tell whether at ``time`` one of the two lies wholly within the other."""
-        ...
-
 
 class Engine(Protocol):
-    """Builds measures for moves of one cell.
+    """Measures pairs of one cell.
 
     ``tolerance``: width of its intervals, m. ``cap``: farther than this is all it says, m.
+    ``name``: how results say who worked them out.
     """
 
+    name: str
     tolerance: float
     cap: float
 
     def on(self, track: MoveTrack) -> MoveMeasure:
         """Return a measure for this move."""
+        ...
+
+    def closest_of(
+        self, questions: Sequence[Question], answered: Answered | None = None
+    ) -> list[Clearance]:
+        """Return the clearance interval of each pair over its window.
+
+        ``is_inside`` where one lies wholly within the other at the window's start.
+        """
         ...

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
 from pathsim.clearance.corner import corner_of
-from pathsim.clearance.engine import Engine, MoveMeasure, Span
+from pathsim.clearance.engine import Engine, MoveMeasure, Question, Span
 from pathsim.clearance.records import Clearance
 from pathsim.clearance.rules import (
     Standing,
@@ -60,73 +62,85 @@ class MoveClearance:
         return min(self.pairs, key=rank)
 
 
+class _Asked(NamedTuple):
+    """A question, and what its answer is measured by."""
+
+    question: Question
+    part: Stretch
+    margin: float
+
+
 def measure_moves(
     cell: Cell,
     trajectory: Trajectory,
     engine: Engine,
     progress: Callable[[str, float], None] | None = None,
 ) -> tuple[MoveClearance, ...]:
-    """Measure all pairs of all moves. ``progress(text, share 0..1)`` is called in between."""
+    """Measure all pairs of all moves. ``progress(text, share 0..1)`` is called in between.
+
+    The engine gets all questions at once: it may answer them in any order.
+    """
     things = standing_things(cell)
-    total = max(len(trajectory.tracks), 1)
+    asked = _questions(cell, trajectory, things)
+
+    def answered(share: float) -> None:
+        if progress is not None:
+            progress(f"{len(trajectory.tracks)} moves: clearance", 0.9 * share)
+
+    found = engine.closest_of([one.question for one in asked], answered)
+    answers: dict[tuple[MoveTrack, Piece, Standing], list[PairClearance]] = defaultdict(list)
+    measures = {track: engine.on(track) for track in trajectory.tracks}
+    for one, clearance in zip(asked, found, strict=True):
+        pair = _pair(measures[one.question.track], one, clearance)
+        answers[one.question[:3]].append(pair)
     results = []
     for track in trajectory.tracks:
-        measure = engine.on(track)
-        parts = stretches(cell, trajectory, track)
         pairs: list[PairClearance] = []
-        wanted = pairs_to_measure(cell, track, things)
-        for count, (piece, standing) in enumerate(wanted):
-            if progress is not None:
-                share = (track.index + count / len(wanted)) / total
-                progress(f"move {track.number} of {total}: {piece.name}", share)
-            pairs.extend(_pair(cell, track, measure, piece, standing, parts))
-            pairs.extend(_corners(cell, trajectory, track, measure, (piece, standing)))
+        for piece, standing in pairs_to_measure(cell, track, things):
+            pairs.extend(answers[track, piece, standing])
+            pairs.extend(_corners(cell, trajectory, track, measures[track], (piece, standing)))
+        if progress is not None:
+            share = 0.9 + 0.1 * track.number / len(trajectory.tracks)
+            progress(f"move {track.number} of {len(trajectory.tracks)}: when it is near", share)
         results.append(MoveClearance(track, tuple(pairs)))
     if progress is not None:
         progress("done", 1.0)
     return tuple(results)
 
 
-def _pair(
-    cell: Cell,
-    measured_on: MoveTrack,
-    measure: MoveMeasure,
-    piece: Piece,
-    standing: Standing,
-    parts: tuple[Stretch, ...],
-) -> list[PairClearance]:
-    """One pair on all stretches of a move."""
-    results = []
-    for part in parts:
-        if may_touch(piece, standing, part):
-            continue
-        window = Span(part.start, part.end)
-        margin = pair_margin(cell, measured_on, piece, part)
-        # A clear pair could only get inside by crossing a surface, but one that touched before,
-        # was allowed to touch, or starts after a break may lie inside without touching now.
-        inside = measure.starts_inside(piece, standing, part.start)
-        if inside:
-            clearance = Clearance(0.0, 0.0, part.start, None, None, is_inside=True)
-            spans: tuple[Span, ...] = (window,)
-        else:
-            clearance = measure.closest(piece, standing, window)
-            spans = ()
-            if clearance.touches:
-                spans = measure.spans_below(piece, standing, window, 0.0)
-            elif clearance.lower < margin:
-                spans = measure.spans_below(piece, standing, window, margin)
-        results.append(
-            PairClearance(
-                measured_on.number,
-                piece.name,
-                standing.name,
-                part,
-                margin,
-                clearance,
-                spans or _moment(clearance),
-            )
-        )
-    return results
+def _questions(cell: Cell, trajectory: Trajectory, things: tuple[Standing, ...]) -> list[_Asked]:
+    """Return all pairs on all stretches of all moves where contact is not what is wanted.
+
+    A clear pair could only get inside by crossing a surface, but one that touched before, was
+    allowed to touch, or starts after a break may lie inside without touching now: that is why
+    each stretch is asked about, and its answer tells what lies inside at its start.
+    """
+    asked = []
+    for track in trajectory.tracks:
+        parts = stretches(cell, trajectory, track)
+        for piece, standing in pairs_to_measure(cell, track, things):
+            for part in parts:
+                if may_touch(piece, standing, part):
+                    continue
+                question = Question(track, piece, standing, Span(part.start, part.end))
+                asked.append(_Asked(question, part, pair_margin(cell, track, piece, part)))
+    return asked
+
+
+def _pair(measure: MoveMeasure, asked: _Asked, clearance: Clearance) -> PairClearance:
+    """One pair on one stretch, with the spans in which it touches or is too near."""
+    track, piece, standing, window = asked.question
+    spans: tuple[Span, ...] = ()
+    if clearance.is_inside:
+        spans = (window,)
+    elif clearance.touches:
+        spans = measure.spans_below(piece, standing, window, 0.0)
+    elif clearance.lower < asked.margin:
+        spans = measure.spans_below(piece, standing, window, asked.margin)
+    spans = spans or _moment(clearance)
+    return PairClearance(
+        track.number, piece.name, standing.name, asked.part, asked.margin, clearance, spans
+    )
 
 
 def _corners(

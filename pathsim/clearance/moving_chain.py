@@ -5,11 +5,26 @@ from __future__ import annotations
 import numpy as np
 
 from pathsim.arm.forward import axis_frames
+from pathsim.clearance.rules import Standing
 from pathsim.clearance.travel import bend_bound, segment_travel
-from pathsim.model import Piece
+from pathsim.model import Cell, Piece
 from pathsim.model.linkage import Linkage
 from pathsim.motion import MoveTrack
 from pathsim.transforms import Array, apply
+
+
+def linkage_name(piece: Piece, standing: Standing) -> str:
+    """Return which chain carries ``piece`` as seen from ``standing``."""
+    if piece.body is not None:
+        return "table in world"
+    return "arm on table" if standing.on_table else "arm in world"
+
+
+def linkage_of(cell: Cell, name: str) -> Linkage:
+    """Return a cell's chain by its name."""
+    if name == "table in world":
+        return cell.table_linkage
+    return cell.relative_linkage if name == "arm on table" else cell.world_linkage
 
 
 class ChainOnMove:

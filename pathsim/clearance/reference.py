@@ -13,14 +13,20 @@ from __future__ import annotations
 
 import heapq
 import itertools
+from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
 
 from pathsim.clearance.containment import Solid
 from pathsim.clearance.corner import Corner, Seen, corner_clearance
-from pathsim.clearance.engine import Span
-from pathsim.clearance.moving_chain import ChainOnMove, segments_between
+from pathsim.clearance.engine import Answered, Question, Span
+from pathsim.clearance.moving_chain import (
+    ChainOnMove,
+    linkage_name,
+    linkage_of,
+    segments_between,
+)
 from pathsim.clearance.records import Clearance
 from pathsim.clearance.rules import Standing
 from pathsim.clearance.shapes import Shape
@@ -50,6 +56,8 @@ class Look(NamedTuple):
 class ReferenceEngine:
     """Measures a cell with python-fcl; see the module's text for the proof."""
 
+    name = "reference"
+
     def __init__(self, cell: Cell, tolerance: float = TOLERANCE, cap: float | None = None) -> None:
         """``cap`` m; when not given, 50 mm or a little more than the largest margin."""
         self.cell = cell
@@ -65,6 +73,24 @@ class ReferenceEngine:
     def on(self, track: MoveTrack) -> ReferenceMove:
         """Return a measure for this move."""
         return ReferenceMove(self, track)
+
+    def closest_of(
+        self, questions: Sequence[Question], answered: Answered | None = None
+    ) -> list[Clearance]:
+        """Return the clearance interval of each pair over its window, one after the other."""
+        measures: dict[MoveTrack, ReferenceMove] = {}
+        found = []
+        for count, (track, piece, standing, window) in enumerate(questions):
+            if track not in measures:
+                measures = {track: self.on(track)}
+            measure = measures[track]
+            if measure.starts_inside(piece, standing, window.start):
+                found.append(Clearance(0.0, 0.0, window.start, None, None, is_inside=True))
+            else:
+                found.append(measure.closest(piece, standing, window))
+            if answered is not None:
+                answered((count + 1) / len(questions))
+        return found
 
     def shape(self, thing: Piece | Standing) -> Shape:
         """Return the mesh of a piece or body, prepared once."""
@@ -142,7 +168,7 @@ class ReferenceMove:
 
         first = self.look(piece, standing, window.start)
         visit(first, self.look(piece, standing, window.end))
-        return _joined(found)
+        return joined_spans(found)
 
     def rounds(self, piece: Piece, standing: Standing, corner: Corner) -> Clearance:
         """Return the clearance interval of a pair over all ways of rounding ``corner``."""
@@ -179,18 +205,10 @@ class ReferenceMove:
 
     def chain(self, piece: Piece, standing: Standing) -> ChainOnMove:
         """Return the chain that carries ``piece`` as seen from ``standing``."""
-        cell = self._engine.cell
-        if piece.body is not None:
-            name = "table in world"
-        else:
-            name = "arm on table" if standing.on_table else "arm in world"
+        cell, name = self._engine.cell, linkage_name(piece, standing)
         if name not in self._chains:
-            linkage = {
-                "arm in world": lambda: cell.world_linkage,
-                "arm on table": lambda: cell.relative_linkage,
-                "table in world": lambda: cell.table_linkage,
-            }[name]()
-            self._chains[name] = ChainOnMove(linkage, self._track, cell.axes.stroke(self._track.q))
+            stroke = cell.axes.stroke(self._track.q)
+            self._chains[name] = ChainOnMove(linkage_of(cell, name), self._track, stroke)
         return self._chains[name]
 
     def look(self, piece: Piece, standing: Standing, time: float) -> Look:
@@ -246,7 +264,7 @@ class ReferenceMove:
         return float(t[first + min(int(np.searchsorted(ways, half)), last - 1 - first)])
 
 
-def _joined(spans: list[Span]) -> tuple[Span, ...]:
+def joined_spans(spans: list[Span]) -> tuple[Span, ...]:
     """Spans that follow each other without a gap, as one."""
     joined: list[Span] = []
     for span in spans:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import cached_property
 
 import numpy as np
 
@@ -21,16 +22,23 @@ _LOOKS = 801
 
 @dataclass(frozen=True, eq=False)
 class Standing:
-    """Something that stands still, with its mesh in the world. ``role`` None: the arm's base.
+    """Something that stands still. ``role`` None: the arm's base.
 
-    ``on_table``: stands on the turning table; the mesh is where it is with the table at zero.
+    ``source`` is its mesh in its own frame, which ``T_world_source (4, 4)`` puts in the world.
+    ``on_table``: stands on the turning table; it is there with the table at zero.
     """
 
     name: str
     role: Role | None
-    mesh: Mesh
+    source: Mesh
+    T_world_source: Array
     on_table: bool = False
     bears: str | None = None
+
+    @cached_property
+    def mesh(self) -> Mesh:
+        """Its mesh in the world."""
+        return self.source.moved(self.T_world_source)
 
 
 class Zone(StrEnum):
@@ -64,12 +72,11 @@ class Stretch:
 def standing_things(cell: Cell) -> tuple[Standing, ...]:
     """All bodies, and the arm's own base when it has a shape, in the world."""
     things = [
-        Standing(b.name, b.role, b.mesh.moved(b.T_world_body), b.on_table, b.bears)
-        for b in cell.bodies
+        Standing(b.name, b.role, b.mesh, b.T_world_body, b.on_table, b.bears) for b in cell.bodies
     ]
     base = cell.link_meshes[0]
     if base is not None:
-        things.append(Standing(ARM_BASE, None, base.moved(cell.T_world_base)))
+        things.append(Standing(ARM_BASE, None, base, cell.T_world_base))
     return tuple(things)
 
 

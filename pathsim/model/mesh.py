@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -61,6 +62,15 @@ class Mesh:
         low, high = self.bounds
         picks = np.array(np.meshgrid([0, 1], [0, 1], [0, 1])).reshape(3, -1).T
         return frozen(np.where(picks == 0, low, high))
+
+    @cached_property
+    def digest(self) -> str:
+        """Hash over vertices and faces: meshes with the same one are the same."""
+        digest = hashlib.blake2b(digest_size=20)
+        for array in (self.vertices, self.faces):
+            digest.update(f"{array.shape}".encode())
+            digest.update(np.ascontiguousarray(array))
+        return digest.hexdigest()
 
     def moved(self, T: ArrayLike) -> Mesh:
         """Return the mesh with its vertices mapped through ``T (4, 4)``."""

@@ -1,0 +1,76 @@
+"""The chains of a cell, and its moves as they carry pieces past what is measured against them."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from pathsim.clearance.engine import Span
+from pathsim.clearance.fast.memory import Memory
+from pathsim.clearance.fast.stretch import (
+    Links,
+    Stretched,
+    stretch_key,
+    stretch_knots,
+    stretched,
+)
+from pathsim.clearance.moving_chain import linkage_name, linkage_of
+from pathsim.clearance.rules import Standing
+from pathsim.model import Cell, Piece
+from pathsim.model.linkage import Linkage
+from pathsim.motion import MoveTrack
+from pathsim.transforms import Array
+
+
+class Chains:
+    """Stretches of moves for the kernels, each laid out once."""
+
+    def __init__(self, cell: Cell, memory: Memory) -> None:
+        self._cell, self._memory = cell, memory
+        self._linkages: dict[str, Linkage] = {}
+        self._links: dict[tuple[str, bytes], Links] = {}
+        self._stretches: dict[tuple[str, MoveTrack, Span], Stretched] = {}
+
+    def name(self, piece: Piece, standing: Standing) -> str:
+        """Return which chain carries ``piece`` as seen from ``standing``."""
+        return linkage_name(piece, standing)
+
+    def pieces(self, chain: str) -> tuple[Piece, ...]:
+        """Everything that a chain carries."""
+        table = chain == "table in world"
+        return self._cell.table_pieces if table else self._cell.arm_pieces
+
+    def stretch(
+        self, track: MoveTrack, piece: Piece, standing: Standing, window: Span
+    ) -> Stretched:
+        """Return a stretch of a move as the chain of a pair goes through it."""
+        name = self.name(piece, standing)
+        key = (name, track, window)
+        if key not in self._stretches:
+            self._stretches[key] = self._lay_out(name, track, window)
+        return self._stretches[key]
+
+    def pose(self, piece: Piece, standing: Standing, track: MoveTrack, window: Span) -> Array:
+        """Pose ``(4, 4)`` of a piece's link at the start of a window, as ``standing`` sees it."""
+        linkage = self._linkage(self.name(piece, standing))
+        poses = linkage.link_poses(track.q_at(window.start))
+        return np.asarray(poses[0, piece.link - linkage.skip - 1])
+
+    def _lay_out(self, name: str, track: MoveTrack, window: Span) -> Stretched:
+        links = self._links_on(name, track)
+        q, times = stretch_knots(track, window, links.linkage)
+        key = stretch_key(links, q, times)
+        kept = self._memory.stretch(key, lambda: stretched(links, q, times, 0.0, key))
+        return Stretched(links, kept.motion, window.start, key)
+
+    def _linkage(self, name: str) -> Linkage:
+        if name not in self._linkages:
+            self._linkages[name] = linkage_of(self._cell, name)
+        return self._linkages[name]
+
+    def _links_on(self, name: str, track: MoveTrack) -> Links:
+        """Links of a chain on a move; their levers grow with how far slides go on it."""
+        stroke = self._cell.axes.stroke(track.q)
+        key = (name, stroke.tobytes())
+        if key not in self._links:
+            self._links[key] = Links.of(self._linkage(name), self.pieces(name), stroke)
+        return self._links[key]

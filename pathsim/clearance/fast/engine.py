@@ -1,0 +1,252 @@
+"""The fast engine: the same questions as the reference engine's, answered by the kernels."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
+
+import numpy as np
+
+from pathsim.clearance.corner import Corner
+from pathsim.clearance.engine import Answered, Question, Span
+from pathsim.clearance.fast import search
+from pathsim.clearance.fast.chains import Chains
+from pathsim.clearance.fast.memory import Key, Memory
+from pathsim.clearance.fast.records import Asked
+from pathsim.clearance.fast.scene import PieceTrees, piece_trees
+from pathsim.clearance.fast.spans import spans_below
+from pathsim.clearance.fast.stretch import Joined, Stretched, joined, rows_of
+from pathsim.clearance.records import Clearance
+from pathsim.clearance.reference import TOLERANCE, ReferenceEngine, joined_spans
+from pathsim.clearance.rules import Standing
+from pathsim.model import Cell, Piece
+from pathsim.motion import PATH_ERROR, MoveTrack
+from pathsim.transforms import Array, apply, inverse
+
+#: A piece travels at most this far in the shortest span told apart, m.
+_SPAN_TRAVEL = 5e-4
+#: All questions about one body that the same chain carries its pieces past.
+Group = tuple[str, Standing]
+
+
+class FastEngine:
+    """Measures a cell with compiled kernels; ``search.py`` and ``motion.py`` hold the proof.
+
+    ``memory`` keeps trees, motions and answers: hand it to the engine of an edited cell, and
+    only what changed is worked out anew. ``threads``: how many bodies are worked on at once.
+    ``counts``: spheres bounded, leaves opened and triangle pairs looked at so far.
+    """
+
+    name = "fast"
+
+    def __init__(
+        self,
+        cell: Cell,
+        tolerance: float = TOLERANCE,
+        cap: float | None = None,
+        memory: Memory | None = None,
+        threads: int = 2,
+    ) -> None:
+        """``cap`` m; when not given, as the reference engine has it."""
+        self.reference = ReferenceEngine(cell, tolerance, cap)
+        self.cell, self.tolerance, self.cap = cell, tolerance, self.reference.cap
+        self.memory = Memory() if memory is None else memory
+        self.threads = threads
+        self.counts = np.zeros(3, np.int64)
+        self.chains = Chains(cell, self.memory)
+
+    def on(self, track: MoveTrack) -> FastMove:
+        """Return a measure for this move."""
+        return FastMove(self, track)
+
+    def closest_of(
+        self, questions: Sequence[Question], answered: Answered | None = None
+    ) -> list[Clearance]:
+        """Return the clearance interval of each pair over its window."""
+        stretches = [self.chains.stretch(*question) for question in questions]
+        keys = [self._key(q, part) for q, part in zip(questions, stretches, strict=True)]
+        groups: dict[Group, list[int]] = defaultdict(list)
+        rows: list[Array] = [None] * len(questions)  # type: ignore[list-item]
+        for i, question in enumerate(questions):
+            if keys[i] in self.memory.answers:
+                rows[i] = self.memory.answers[keys[i]]
+            else:
+                chain = self.chains.name(question.piece, question.standing)
+                groups[chain, question.standing].append(i)
+        whole = {
+            chain: joined(
+                {id(stretches[i]): stretches[i] for key in groups if key[0] == chain
+                 for i in groups[key]}.values()
+            )
+            for chain in {key[0] for key in groups}
+        }  # fmt: skip
+        trees = {chain: piece_trees(self.chains.pieces(chain), self.memory) for chain in whole}
+        for _, standing in groups:
+            self.memory.box_tree(standing.source)
+
+        def measure(group: Group) -> None:
+            chosen = groups[group]
+            found = self.measure(
+                group,
+                [questions[i] for i in chosen],
+                [stretches[i] for i in chosen],
+                whole[group[0]],
+                trees[group[0]],
+            )
+            for i, row in zip(chosen, found, strict=True):
+                rows[i] = row
+                self.memory.keep(keys[i], row)
+
+        _work_through(list(groups), measure, self.threads, answered)
+        return [
+            self._clearance(q, part, row)
+            for q, part, row in zip(questions, stretches, rows, strict=True)
+        ]
+
+    def measure(
+        self,
+        group: Group,
+        questions: Sequence[Question],
+        stretches: Sequence[Stretched],
+        whole: Joined,
+        trees: PieceTrees,
+    ) -> Array:
+        """Answer questions about one body, ``(n, RESULT)``; times from each stretch's start."""
+        standing = group[1]
+        jobs, references = whole.jobs(questions, stretches, trees.root)
+        results = np.zeros((len(questions), search.RESULT))
+        results[:, search.UPPER] = np.inf
+        counts = np.zeros(3, np.int64)
+        search.closest_of_all(
+            self.memory.box_tree(standing.source),
+            trees.tree,
+            whole.parts[0].links.chain,
+            whole.motion,
+            jobs,
+            references,
+            to_body(standing),
+            Asked(self.tolerance, self.cap + PATH_ERROR),
+            results,
+            counts,
+        )
+        self.counts += counts
+        for question, row in zip(questions, results, strict=True):
+            if row[search.INSIDE] > 0:
+                row[search.INSIDE] = self._starts_inside(question)
+        return results
+
+    def _starts_inside(self, question: Question) -> bool:
+        track, piece, standing, window = question
+        T = inverse(standing.T_world_source) @ self.chains.pose(piece, standing, track, window)
+        body, moving = self.memory.solid(standing.source), self.memory.solid(piece.mesh)
+        return body.holds(apply(T, moving.witnesses)) or moving.holds(
+            apply(inverse(T), body.witnesses)
+        )
+
+    def _key(self, question: Question, part: Stretched) -> Key:
+        standing = question.standing
+        return (
+            part.key,
+            question.piece.link,
+            question.piece.mesh.digest,
+            standing.source.digest,
+            standing.T_world_source.tobytes(),
+            self.tolerance,
+            self.cap,
+        )
+
+    def _clearance(self, question: Question, part: Stretched, row: Array) -> Clearance:
+        """Return a row of results as a clearance in the world."""
+        if row[search.INSIDE] > 0:
+            start = question.window.start
+            return Clearance(0.0, 0.0, start, None, None, is_inside=True)
+        lower, upper = float(row[search.LOWER]) - PATH_ERROR, float(row[search.UPPER])
+        time, on_moving, on_standing = question.window.start, None, None
+        if np.isfinite(upper):
+            # The stretch may stand still for a moment that nobody uses.
+            time = min(part.start + float(row[search.TIME]), question.window.end)
+            points = row[search.ON_MOVING : search.ON_STANDING + 3].reshape(2, 3)
+            points = apply(question.standing.T_world_source, points)
+            if question.standing.on_table:
+                points = apply(self.cell.table_motion(question.track.q_at(time))[0], points)
+            on_moving, on_standing = points
+        return Clearance(
+            lower=min(max(lower, 0.0), self.cap),
+            upper=upper,
+            time=time,
+            on_moving=on_moving,
+            on_standing=on_standing,
+            is_capped=lower >= self.cap - self.tolerance and upper > self.cap,
+        )
+
+
+class FastMove:
+    """Pairs on one move."""
+
+    def __init__(self, engine: FastEngine, track: MoveTrack) -> None:
+        self._engine, self._track = engine, track
+
+    def closest(self, piece: Piece, standing: Standing, window: Span) -> Clearance:
+        """Return the clearance interval of a pair over ``window``."""
+        return self._engine.closest_of([Question(self._track, piece, standing, window)])[0]
+
+    def spans_below(
+        self, piece: Piece, standing: Standing, window: Span, threshold: float
+    ) -> tuple[Span, ...]:
+        """Return when the pair may be closer than ``threshold``, m; 0 asks for contact."""
+        engine = self._engine
+        question = Question(self._track, piece, standing, window)
+        part = engine.chains.stretch(*question)
+        whole = joined([part])
+        trees = piece_trees([piece], engine.memory)
+        jobs, references = whole.jobs([question], [part], trees.root)
+        counts = np.zeros(3, np.int64)
+        times = spans_below(
+            engine.memory.box_tree(standing.source),
+            trees.tree,
+            part.links.chain,
+            whole.motion,
+            jobs,
+            references,
+            to_body(standing),
+            threshold + PATH_ERROR,
+            _SPAN_TRAVEL,
+            counts,
+        )
+        engine.counts += counts
+        ends = np.minimum(times + part.start, window.end)
+        return joined_spans([Span(float(a), float(b)) for a, b in ends])
+
+    def rounds(self, piece: Piece, standing: Standing, corner: Corner) -> Clearance:
+        """Return the clearance interval of a pair over all ways of rounding ``corner``."""
+        return self._engine.reference.on(self._track).rounds(piece, standing, corner)
+
+
+def to_body(standing: Standing) -> Array:
+    """Return the pose ``(12,)`` that takes the chain's frame to the body's own."""
+    return rows_of(inverse(standing.T_world_source))
+
+
+def _work_through(
+    groups: list[Group],
+    measure: Callable[[Group], None],
+    threads: int,
+    answered: Answered | None,
+) -> None:
+    """Measure groups, several at once: the kernels let go of the interpreter's lock."""
+    total = max(len(groups), 1)
+    if threads < 2 or len(groups) < 2:
+        for done, group in enumerate(groups):
+            measure(group)
+            if answered is not None:
+                answered((done + 1) / total)
+        return
+    with ThreadPoolExecutor(threads) as pool:
+        try:
+            for done, _ in enumerate(pool.map(measure, groups)):
+                if answered is not None:
+                    answered((done + 1) / total)
+        except BaseException:
+            pool.shutdown(wait=True, cancel_futures=True)
+            raise

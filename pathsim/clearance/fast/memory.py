@@ -1,0 +1,66 @@
+"""What a fast engine keeps from one check to the next."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TypeVar
+
+from pathsim.clearance.containment import Solid
+from pathsim.clearance.fast.records import BoxTree, SphereTree
+from pathsim.clearance.fast.stretch import Stretched
+from pathsim.clearance.fast.trees import box_tree, sphere_tree
+from pathsim.model import Mesh
+from pathsim.transforms import Array
+
+Value = TypeVar("Value")
+Key = tuple[object, ...]
+#: Answers are small, stretches are not: of a program of 120 moves both fit several times.
+_MOST_ANSWERS = 200_000
+_MOST_STRETCHES = 600
+_MOST_MESHES = 400
+
+
+class Memory:
+    """Trees, stretches and answers by what they are made from, never by name or number.
+
+    A body that moved, or a point that was taught anew, has other keys: nothing old is used
+    for it, and everything else is found again.
+    """
+
+    def __init__(self) -> None:
+        self.answers: dict[Key, Array] = {}
+        self._stretches: dict[bytes, Stretched] = {}
+        self._boxes: dict[str, BoxTree] = {}
+        self._spheres: dict[str, SphereTree] = {}
+        self._solids: dict[str, Solid] = {}
+
+    def keep(self, key: Key, row: Array) -> None:
+        """Keep an answer."""
+        if len(self.answers) >= _MOST_ANSWERS:
+            self.answers.clear()
+        self.answers[key] = row
+
+    def box_tree(self, mesh: Mesh) -> BoxTree:
+        """Return the box tree of a mesh."""
+        return _kept(self._boxes, mesh.digest, lambda: box_tree(mesh), _MOST_MESHES)
+
+    def sphere_tree(self, mesh: Mesh) -> SphereTree:
+        """Return the sphere tree of a mesh."""
+        return _kept(self._spheres, mesh.digest, lambda: sphere_tree(mesh), _MOST_MESHES)
+
+    def solid(self, mesh: Mesh) -> Solid:
+        """Return the components of a mesh, for inside tests."""
+        return _kept(self._solids, mesh.digest, lambda: Solid(mesh), _MOST_MESHES)
+
+    def stretch(self, key: bytes, make: Callable[[], Stretched]) -> Stretched:
+        """Return the stretch of a key."""
+        return _kept(self._stretches, key, make, _MOST_STRETCHES)
+
+
+def _kept(store: dict, key: object, make: Callable[[], Value], most: int) -> Value:  # type: ignore[type-arg]
+    """Return what is kept under a key, made now if it is not; the oldest go first."""
+    if key not in store:
+        while len(store) >= most:
+            store.pop(next(iter(store)))
+        store[key] = make()
+    return store[key]  # type: ignore[no-any-return]

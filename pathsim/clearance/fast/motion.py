@@ -1,0 +1,272 @@
+"""Where a point of a link is during any stretch of knots: the bound tree over time.
+
+The chain. With every axis z, ``T_i = T_(i-1) F_i Rz(q_i)`` (a slide: ``Tz(q_i)``), and between
+two knots all joints move evenly. For a point c of a link, ``L_i`` the lever of joint i on it
+(``pathsim.model.lever``) and ``w_i = |dq_i|``, with s in 0..1 along one segment,
+
+    d2c / dq_i dq_k = a_i x (a_k x (c - o_k))   for i <= k,   a_i x a_k where k slides,
+    |c''| <= A = sum_i w_i^2 L_i + 2 sum_(i<k) w_i w_k L_k      (``travel.bend_bound``),
+
+and a curve with ``|c''| <= A`` lies within ``A / 8`` of the chord between its ends at the same
+s: the difference d is 0 at both ends, and ``d = integral of G(s, u) c''(u) du`` with Green's
+function G whose integral is ``s (1 - s) / 2 <= 1/8``.
+
+A node [a, b] of many knots, s the share of its time, p a reference point of the link. At knot k
+
+    c(k) - ((1-s) c(a) + s c(b)) = r_k + M_k (c - p),
+    r_k = p(k) - ((1-s) p(a) + s p(b)),   M_k = R_k - (1-s) R_a - s R_b,
+
+since the residual is affine in c. Between knots c is within A/8 of the line between the two
+knots' places, so its residual is within A/8 of a mixture of two knots' residuals; the bounds
+below describe convex sets, so that knots suffice. With unit vectors v1, v2 (any would do; the
+directions in which r spreads most) and the least and largest ``v.r_k``, 0 included, as lo, hi:
+
+    off = v1 (lo1 + hi1)/2 + v2 (lo2 + hi2)/2,   w1 = v1 (hi1 - lo1)/2,   w2 likewise,
+    E2 = max_k |r_k - (v1.r_k) v1 - (v2.r_k) v2| + max A/8,   ER >= max_k |M_k|,
+
+    c(t) lies in (1-s) c(a) + s c(b) + off + [-1, 1] w1 + [-1, 1] w2 + ball(E2 + ER |c - p|).
+
+v1 makes a weave cheap: its swing to and fro is a slab, not a ball; v2 does it for a circle.
+
+ER comes from the children: a child's chord and its parent's are both linear in time and agree
+at one end, so they differ at most by their difference D at the middle knot, and
+``ER = max(ER_left, ER_right) + |D|``. The spectral norm ``|D|`` is the root of the largest
+eigenvalue of ``D'D``, which is at most ``mean + sqrt(2) std`` of its three eigenvalues
+(Wolkowicz and Styan, 1980); both need only traces.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from pathsim.clearance.fast.jit import kernel
+from pathsim.clearance.fast.vectors import (
+    Numbers,
+    Vector,
+    add,
+    between,
+    compose,
+    cross,
+    dot,
+    length,
+    placed,
+    row,
+    scaled,
+    sub,
+)
+
+#: Columns of a node's whole numbers: first knot, last knot, children (-1: one segment).
+A, B, EARLY, LATE = 0, 1, 2, 3
+#: Columns of a node's numbers: off, w1, w2 (3 each), E2, ER.
+OFF, W1, W2, E2, ER = 0, 3, 6, 9, 10
+WIDTH = 11
+_SAMPLES = 16
+_TURNS = 6
+
+
+@kernel
+def link_pose(fixed: Numbers, ends: Numbers, slides: Numbers, own: int, q: Numbers,
+              out: Numbers, spare: Numbers) -> None:  # fmt: skip
+    """Write the pose ``(12,)`` of link ``own`` (from 1) at joints ``q`` to ``out``.
+
+    ``fixed``, ``ends`` ``(k, 12)``, ``slides (k,)``: the chain, as in ``Linkage``.
+    """
+    for j in range(12):
+        out[j] = fixed[0, j]
+    for i in range(own):
+        if i > 0:
+            compose(out, fixed[i], spare)
+            for j in range(12):
+                out[j] = spare[j]
+        if slides[i]:
+            for j in range(3):
+                out[4 * j + 3] += out[4 * j + 2] * q[i]
+        else:
+            c, s = np.cos(q[i]), np.sin(q[i])
+            for j in range(3):
+                x, y = out[4 * j], out[4 * j + 1]
+                out[4 * j] = c * x + s * y
+                out[4 * j + 1] = c * y - s * x
+    compose(out, ends[own - 1], spare)
+    for j in range(12):
+        out[j] = spare[j]
+
+
+@kernel
+def bend(before: Numbers, after: Numbers, lever: Numbers) -> float:
+    """Bound A on ``|c''|`` of a segment between two knots' joints (the module's text)."""
+    total, moved = 0.0, 0.0
+    for i in range(len(lever)):
+        w = abs(after[i] - before[i])
+        total += w * (w + 2.0 * moved) * lever[i]
+        moved += w
+    return total
+
+
+@kernel
+def spectral(m: Numbers) -> float:
+    """Upper bound of the spectral norm of ``m (3, 3)`` (the module's text)."""
+    trace, squares = 0.0, 0.0
+    for i in range(3):
+        for j in range(3):
+            entry = m[0, i] * m[0, j] + m[1, i] * m[1, j] + m[2, i] * m[2, j]
+            squares += entry * entry
+            if i == j:
+                trace += entry
+    mean = trace / 3.0
+    std = np.sqrt(max(squares / 3.0 - mean * mean, 0.0))
+    return float(np.sqrt(min(mean + np.sqrt(2.0) * std, trace)))
+
+
+@kernel
+def _residual(places: Numbers, times: Numbers, a: int, b: int, k: int) -> Vector:
+    """Residual of the reference point at knot k against the chord from a to b."""
+    s = (times[k] - times[a]) / (times[b] - times[a])
+    return sub(row(places, k), between(row(places, a), row(places, b), s))
+
+
+@kernel
+def _directions(places: Numbers, times: Numbers, a: int, b: int) -> tuple[Vector, Vector]:
+    """Two unit vectors square to each other, roughly those in which residuals spread most."""
+    step = max((b - a) // _SAMPLES, 1)
+    xx, xy, xz, yy, yz, zz = 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
+    for k in range(a + 1, b, step):
+        r = _residual(places, times, a, b, k)
+        xx, xy, xz = xx + r[0] * r[0], xy + r[0] * r[1], xz + r[0] * r[2]
+        yy, yz, zz = yy + r[1] * r[1], yz + r[1] * r[2], zz + r[2] * r[2]
+    v = (1.0, 0.0, 0.0)
+    if yy >= xx and yy >= zz:
+        v = (0.0, 1.0, 0.0)
+    elif zz >= xx:
+        v = (0.0, 0.0, 1.0)
+    for _ in range(_TURNS):
+        x = (dot((xx, xy, xz), v), dot((xy, yy, yz), v), dot((xz, yz, zz), v))
+        size = length(x)
+        if not size > 1e-30:
+            break
+        v = scaled(x, 1.0 / size)
+    # The second: one turn of the same in the plane square to the first, from any start there.
+    axis = (1.0, 0.0, 0.0) if abs(v[0]) < 0.6 else (0.0, 1.0, 0.0)
+    u = cross(v, axis)
+    u = scaled(u, 1.0 / length(u))
+    for _ in range(_TURNS):
+        x = (dot((xx, xy, xz), u), dot((xy, yy, yz), u), dot((xz, yz, zz), u))
+        x = sub(x, scaled(v, dot(x, v)))
+        size = length(x)
+        if not size > 1e-30:
+            break
+        u = scaled(x, 1.0 / size)
+    return v, u
+
+
+@kernel
+def _spread(places: Numbers, times: Numbers, bends: Numbers, a: int, b: int,
+            out: Numbers) -> None:  # fmt: skip
+    """Write off, w1, w2 and E2 of the node [a, b] to ``out``."""
+    worst_bend = 0.0
+    for k in range(a, b):
+        worst_bend = max(worst_bend, bends[k])
+    v, u = _directions(places, times, a, b)
+    low1, high1, low2, high2, rest = 0.0, 0.0, 0.0, 0.0, 0.0
+    for k in range(a + 1, b):
+        r = _residual(places, times, a, b, k)
+        x, y = dot(v, r), dot(u, r)
+        low1, high1 = min(low1, x), max(high1, x)
+        low2, high2 = min(low2, y), max(high2, y)
+        rest = max(rest, length(sub(sub(r, scaled(v, x)), scaled(u, y))))
+    off = add(scaled(v, (low1 + high1) / 2.0), scaled(u, (low2 + high2) / 2.0))
+    first, second = scaled(v, (high1 - low1) / 2.0), scaled(u, (high2 - low2) / 2.0)
+    for j in range(3):
+        out[OFF + j], out[W1 + j], out[W2 + j] = off[j], first[j], second[j]
+    out[E2] = rest + worst_bend / 8.0
+
+
+@kernel
+def _middle(places: Numbers, times: Numbers, a: int, b: int) -> int:
+    """Knot in the middle quarter that is nearest the chord: where a weave crosses its line."""
+    quarter = (b - a) // 8
+    centre = (a + b) // 2
+    best, least = centre, np.inf
+    for k in range(max(centre - quarter, a + 1), min(centre + quarter, b - 1) + 1):
+        size = length(_residual(places, times, a, b, k))
+        if size < least:
+            best, least = k, size
+    return best
+
+
+@kernel
+def _turn_gap(poses: Numbers, times: Numbers, a: int, b: int, m: int) -> float:
+    """Bound of the norm of ``R_m - (1-s) R_a - s R_b``."""
+    s = (times[m] - times[a]) / (times[b] - times[a])
+    gap = np.empty((3, 3))
+    for i in range(3):
+        for j in range(3):
+            k = 4 * i + j
+            gap[i, j] = poses[m, k] - (1.0 - s) * poses[a, k] - s * poses[b, k]
+    return spectral(gap)
+
+
+@kernel
+def time_tree(poses: Numbers, places: Numbers, times: Numbers, bends: Numbers,
+              whole: Numbers, numbers: Numbers) -> None:  # fmt: skip
+    """Fill the nodes ``whole (2n-3, 4)`` and ``numbers (2n-3, WIDTH)`` of ``n >= 2`` knots.
+
+    The root is node 0 and children come behind their parent.
+    """
+    n = len(times)
+    stack = np.empty((4 * 64, 3), np.int64)
+    stack[0, 0], stack[0, 1], stack[0, 2] = 0, n - 1, -1
+    filled, nodes = 1, 0
+    while filled > 0:
+        filled -= 1
+        a, b, slot = stack[filled, 0], stack[filled, 1], stack[filled, 2]
+        node = nodes
+        nodes += 1
+        if slot >= 0:
+            whole[slot // 2, EARLY + slot % 2] = node
+        whole[node, A], whole[node, B] = a, b
+        whole[node, EARLY], whole[node, LATE] = -1, -1
+        if b - a == 1:
+            for j in range(WIDTH):
+                numbers[node, j] = 0.0
+            numbers[node, E2] = bends[a] / 8.0
+            continue
+        _spread(places, times, bends, a, b, numbers[node])
+        m = _middle(places, times, a, b)
+        stack[filled, 0], stack[filled, 1], stack[filled, 2] = m, b, 2 * node + 1
+        stack[filled + 1, 0], stack[filled + 1, 1], stack[filled + 1, 2] = a, m, 2 * node
+        filled += 2
+    for node in range(nodes - 1, -1, -1):
+        early, late = whole[node, EARLY], whole[node, LATE]
+        if early < 0:
+            numbers[node, ER] = 0.0
+            continue
+        apart = _turn_gap(poses, times, whole[node, A], whole[node, B], whole[early, B])
+        numbers[node, ER] = max(numbers[early, ER], numbers[late, ER]) + apart
+
+
+@kernel
+def lay_out(fixed: Numbers, ends: Numbers, slides: Numbers, links: Numbers, levers: Numbers,
+            references: Numbers, q: Numbers, times: Numbers, poses: Numbers, places: Numbers,
+            bends: Numbers, ways: Numbers, whole: Numbers, numbers: Numbers) -> None:  # fmt: skip
+    """Fill poses and time tree of several links on one stretch of knots.
+
+    ``links (l,)``: which links of the chain, from 1; ``levers (l, k)``, ``references (l, 3)``;
+    ``q (n, k)``, ``times (n,)``. Filled: ``poses (l, n, 12)``, ``places (l, n, 3)`` of the
+    reference, ``bends (l, n - 1)``, ``ways (l, n)`` bound on the way since the first knot, and
+    the nodes of ``time_tree``.
+    """
+    spare = np.empty(12)
+    for i in range(len(links)):
+        for k in range(len(times)):
+            link_pose(fixed, ends, slides, links[i], q[k], poses[i, k], spare)
+            c = placed(poses[i, k], row(references, i))
+            places[i, k, 0], places[i, k, 1], places[i, k, 2] = c
+        ways[i, 0] = 0.0
+        for k in range(len(times) - 1):
+            bends[i, k] = bend(q[k], q[k + 1], levers[i])
+            way = 0.0
+            for j in range(q.shape[1]):
+                way += abs(q[k + 1, j] - q[k, j]) * levers[i, j]
+            ways[i, k + 1] = ways[i, k] + way
+        time_tree(poses[i], places[i], times, bends[i], whole[i], numbers[i])

@@ -1,0 +1,101 @@
+"""What the kernels are given: plain tuples of arrays."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pathsim.transforms import Array
+
+Whole = NDArray[np.int64]
+
+
+class BoxTree(NamedTuple):
+    """Something that stands, in its own frame: ``box (n, 6)``, ``links``, ``triangles``."""
+
+    box: Array
+    links: Whole
+    triangles: Array
+
+
+class SphereTree(NamedTuple):
+    """Something that moves, in its link's frame: ``sphere (n, 4)``, ``links``, ``triangles``."""
+
+    sphere: Array
+    links: Whole
+    triangles: Array
+
+
+class Chain(NamedTuple):
+    """A linkage for the kernels: ``fixed``, ``ends`` ``(k, 12)``, ``slides (k,)``."""
+
+    fixed: Array
+    ends: Array
+    slides: NDArray[np.bool_]
+
+
+class Motion(NamedTuple):
+    """Stretches of knots with their time trees, one behind the other (``motion.py``).
+
+    ``whole``, ``numbers``: nodes. ``poses``, ``bends``, ``ways``: one row a knot and link.
+    ``q``, ``times``: one row a knot. ``references (r, 3)``.
+    """
+
+    whole: Whole
+    numbers: Array
+    poses: Array
+    bends: Array
+    ways: Array
+    q: Array
+    times: Array
+
+
+class Job(NamedTuple):
+    """One pair on one stretch. Rows of other arrays at which its own part begins.
+
+    ``sphere``: root of the piece; ``node``: root of the time tree; ``pose``: first row of
+    poses, bends and ways; ``knot``: first row of q and times; ``own``: link of the chain, from
+    1; ``reference (3,)`` of the time tree.
+    """
+
+    sphere: int
+    node: int
+    pose: int
+    knot: int
+    own: int
+    reference: tuple[float, float, float]
+
+
+class Asked(NamedTuple):
+    """Width of intervals, and "farther than this is enough", both m (path error included)."""
+
+    tolerance: float
+    cap: float
+
+
+class Pair(NamedTuple):
+    """All that is known of one pair on one stretch; ``to_body (12,)``: chain's frame to body's."""
+
+    tree: BoxTree
+    piece: SphereTree
+    chain: Chain
+    motion: Motion
+    job: Job
+    to_body: Array
+
+
+class Desk(NamedTuple):
+    """Room to work in.
+
+    ``store``: a sweep (``sweep.new_store``); ``room``: a leaf's corners and lines; ``found
+    (4,)``: what a leaf found; ``guess (3,)``: the last direction that served; ``counts (3,)``:
+    spheres bounded, leaves opened, triangle pairs looked at.
+    """
+
+    store: Array
+    room: Array
+    found: Array
+    guess: Array
+    counts: Whole

@@ -1,0 +1,108 @@
+"""When a pair may be nearer than a limit: everything outside of the spans is proved not to be.
+
+A node of time is proved when all spheres and triangles of the piece are bounded by the limit
+over it; else it is halved, down to a way of the piece that is too short to matter.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from pathsim.clearance.fast.build import LEFT, RIGHT
+from pathsim.clearance.fast.inner import STACK, swept_bound
+from pathsim.clearance.fast.jit import kernel
+from pathsim.clearance.fast.leaf import MOVING, leaf_bound, new_desk
+from pathsim.clearance.fast.motion import EARLY, LATE, A, B
+from pathsim.clearance.fast.records import BoxTree, Chain, Desk, Motion, Pair, SphereTree
+from pathsim.clearance.fast.search import ROUNDING, job_of
+from pathsim.clearance.fast.sweep import can_split, chord, error_at, moment, slab, sweep_over
+from pathsim.clearance.fast.vectors import Numbers
+
+#: Time is split before the sphere while the ball of the motion is larger than this, m, and
+#: this share of the sphere.
+_ROUGH, _ROUGH_SHARE = 1e-4, 0.05
+#: A leaf is bounded to this share of the limit, or this, m.
+_FINE_SHARE, _FINE = 0.25, 1e-5
+
+
+@kernel
+def is_clear(pair: Pair, limit: float, desk: Desk, splittable: bool) -> bool:
+    """Tell whether the pair is proved to keep ``limit`` over the sweep in ``desk.store``.
+
+    Where time will be split further (``splittable``) it gives up early.
+    """
+    spheres = np.empty(STACK, np.int64)
+    spheres[0] = pair.job.sphere
+    filled, hint = 1, -1
+    w1, w2 = slab(desk.store)
+    while filled > 0:
+        filled -= 1
+        sphere = spheres[filled]
+        ball = pair.piece.sphere[sphere]
+        c, r = (ball[0], ball[1], ball[2]), ball[3]
+        error = error_at(desk.store, pair.job, c, 0.0) + ROUNDING
+        m, h = chord(desk.store, c)
+        desk.counts[0] += 1
+        around = r + error
+        gap, hint = swept_bound(pair.tree, m, h, w1, w2, limit + around, -np.inf, hint)
+        if gap >= limit + around:
+            continue
+        if splittable and error > _ROUGH_SHARE * r + _ROUGH:
+            return False
+        if pair.piece.links[sphere, LEFT] >= 0:
+            spheres[filled] = pair.piece.links[sphere, LEFT]
+            spheres[filled + 1] = pair.piece.links[sphere, RIGHT]
+            filled += 2
+            continue
+        leaf_error = error_at(desk.store, pair.job, c, r) + ROUNDING
+        fine = max(_FINE_SHARE * limit, _FINE)
+        desk.counts[1] += 1
+        leaf_bound(pair, sphere, m, h, limit + leaf_error, fine, True, desk)
+        if desk.found[MOVING] >= 0.0:
+            return False
+    return True
+
+
+@kernel
+def spans_below(tree: BoxTree, piece: SphereTree, chain: Chain, motion: Motion, rows: Numbers,
+                references: Numbers, to_body: Numbers, limit: float, shortest: float,
+                counts: Numbers) -> Numbers:  # fmt: skip
+    """Spans ``(n, 2)`` of time, in order, outside of which the first pair keeps ``limit``.
+
+    ``shortest``: way of the piece below which time is not divided further, m.
+    """
+    pair = Pair(tree, piece, chain, motion, job_of(rows, references, 0), to_body)
+    desk = new_desk(counts)
+    nodes, shares = np.empty(4 * STACK, np.int64), np.empty((4 * STACK, 2))
+    nodes[0], shares[0, 0], shares[0, 1] = pair.job.node, 0.0, 1.0
+    filled, count = 1, 0
+    spans = np.empty((64, 2))
+    while filled > 0:
+        filled -= 1
+        node, f0, f1 = nodes[filled], shares[filled, 0], shares[filled, 1]
+        first = pair.job.pose + motion.whole[node, A]
+        last = pair.job.pose + motion.whole[node, B]
+        is_short = (motion.ways[last] - motion.ways[first]) * (f1 - f0) < shortest
+        splittable = can_split(motion, node)
+        sweep_over(pair, node, f0, f1, desk.store)
+        if is_clear(pair, limit, desk, splittable and not is_short):
+            continue
+        if is_short:
+            if count == len(spans):
+                more = np.empty((2 * count, 2))
+                more[:count] = spans
+                spans = more
+            spans[count, 0] = moment(motion, pair.job, node, f0, f1, 0.0)
+            spans[count, 1] = moment(motion, pair.job, node, f0, f1, 1.0)
+            count += 1
+        elif splittable:
+            nodes[filled], nodes[filled + 1] = motion.whole[node, LATE], motion.whole[node, EARLY]
+            shares[filled : filled + 2, 0], shares[filled : filled + 2, 1] = 0.0, 1.0
+            filled += 2
+        else:
+            middle = (f0 + f1) / 2.0
+            nodes[filled], nodes[filled + 1] = node, node
+            shares[filled, 0], shares[filled, 1] = middle, f1
+            shares[filled + 1, 0], shares[filled + 1, 1] = f0, middle
+            filled += 2
+    return spans[:count]

@@ -1,0 +1,170 @@
+"""A stretch of a move made ready for the kernels: knots, poses and time trees of its links."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from pathsim.clearance.engine import Question, Span
+from pathsim.clearance.fast import motion as kernels
+from pathsim.clearance.fast.records import Chain, Motion
+from pathsim.model import Piece
+from pathsim.model.linkage import Linkage
+from pathsim.motion import MoveTrack
+from pathsim.transforms import Array
+
+
+@dataclass(frozen=True, eq=False)
+class Links:
+    """The links of a linkage that carry pieces, and what the kernels must know of them.
+
+    ``own (l,)``: numbers in the chain, from 1; ``levers (l, k)``: the longest of all pieces on
+    each link; ``references (l, 3)``: the middle of its pieces, in the link's frame.
+    """
+
+    linkage: Linkage
+    chain: Chain
+    own: np.ndarray
+    levers: Array
+    references: Array
+
+    @classmethod
+    def of(cls, linkage: Linkage, pieces: Sequence[Piece], stroke: Array) -> Links:
+        """Make a linkage ready that carries ``pieces``; ``stroke (axes,)`` as ``Axes.stroke``."""
+        own = np.unique([piece.link - linkage.skip for piece in pieces]).astype(np.int64)
+        levers, references = [], []
+        for link in own:
+            carried = [piece for piece in pieces if piece.link - linkage.skip == link]
+            each = [linkage.levers(p.link, p.mesh, stroke) for p in carried]
+            levers.append(np.max(each, axis=0))
+            corners = np.concatenate([piece.mesh.corners for piece in carried])
+            references.append((corners.min(axis=0) + corners.max(axis=0)) / 2)
+        chain = Chain(rows_of(linkage.fixed), rows_of(linkage.ends), np.array(linkage.prismatic))
+        return cls(linkage, chain, own, np.array(levers), np.array(references))
+
+    @cached_property
+    def digest(self) -> bytes:
+        """Hash over all that decides how the links move."""
+        digest = hashlib.blake2b(digest_size=20)
+        for array in (*self.chain, self.own, self.levers, self.references):
+            digest.update(np.ascontiguousarray(array))
+        digest.update(repr((self.linkage.columns, tuple(self.linkage.signs))).encode())
+        return digest.digest()
+
+    def row(self, piece: Piece) -> int:
+        """Row of a piece's link."""
+        return int(np.flatnonzero(self.own == piece.link - self.linkage.skip)[0])
+
+
+def rows_of(T: Array) -> Array:
+    """Poses ``(..., 4, 4)`` as rows ``(..., 12)`` of ``[R | p]``."""
+    return np.ascontiguousarray(T[..., :3, :].reshape(*T.shape[:-2], 12), dtype=float)
+
+
+@dataclass(frozen=True, eq=False)
+class Stretched:
+    """One stretch for the kernels. ``start`` s: its times count from there."""
+
+    links: Links
+    motion: Motion
+    start: float
+    key: bytes
+
+    @property
+    def knots(self) -> int:
+        """How many knots it has."""
+        return len(self.motion.times)
+
+
+def stretch_knots(track: MoveTrack, window: Span, linkage: Linkage) -> tuple[Array, Array]:
+    """Joints ``(n, k)`` and times ``(n,)`` from the window's start, its two ends included.
+
+    At least two knots: what stands still stays for a moment that nobody uses.
+    """
+    inside = track.t[(track.t > window.start) & (track.t < window.end)]
+    t = np.concatenate([[window.start], inside, [window.end]])
+    # The ends of a move are knots: then their joints are exact, not interpolated.
+    q = linkage.joints(track.q_at(t))
+    times = t - window.start
+    if not times[-1] > 0:
+        return np.repeat(q[:1], 2, axis=0), np.array([0.0, 1.0])
+    # A window may end so close to a knot that subtraction makes the two one.
+    keep = np.concatenate([[True], np.diff(times) > 0])
+    if not keep[-1]:
+        keep[-2:] = False, True
+    return np.ascontiguousarray(q[keep]), times[keep]
+
+
+def stretch_key(links: Links, q: Array, times: Array) -> bytes:
+    """Hash over how the links move; times only as fine as results tell them."""
+    digest = hashlib.blake2b(links.digest, digest_size=20)
+    digest.update(q)
+    digest.update(np.round(times, 7))
+    return digest.digest()
+
+
+def stretched(links: Links, q: Array, times: Array, start: float, key: bytes) -> Stretched:
+    """Lay out poses and time trees of all links on a stretch of knots."""
+    n, count = len(times), len(links.own)
+    nodes = 2 * n - 3
+    poses, places = np.empty((count, n, 12)), np.empty((count, n, 3))
+    bends, ways = np.zeros((count, n)), np.empty((count, n))
+    whole = np.empty((count, nodes, 4), np.int64)
+    numbers = np.zeros((count, nodes, kernels.WIDTH))
+    kernels.lay_out(*links.chain, links.own, links.levers, links.references, q, times,
+                    poses, places, bends, ways, whole, numbers)  # fmt: skip
+    inner = whole[:, :, kernels.EARLY :]
+    inner[:] = np.where(inner < 0, -1, inner + nodes * np.arange(count)[:, None, None])
+    motion = Motion(
+        whole.reshape(-1, 4),
+        numbers.reshape(-1, kernels.WIDTH),
+        poses.reshape(-1, 12),
+        bends.reshape(-1),
+        ways.reshape(-1),
+        q,
+        times,
+    )
+    return Stretched(links, motion, start, key)
+
+
+@dataclass(frozen=True, eq=False)
+class Joined:
+    """Several stretches of one linkage behind each other, and where each begins.
+
+    ``first (s, 3)``: row of its nodes, of its poses and of its knots.
+    """
+
+    motion: Motion
+    parts: tuple[Stretched, ...]
+    first: np.ndarray
+
+    def jobs(
+        self, questions: Sequence[Question], parts: Sequence[Stretched], root: dict[Piece, int]
+    ) -> tuple[np.ndarray, Array]:
+        """Rows ``(n, 5)`` and references ``(n, 3)`` of jobs; ``root``: first sphere of pieces."""
+        index = {id(part): i for i, part in enumerate(self.parts)}
+        rows, references = [], []
+        for question, part in zip(questions, parts, strict=True):
+            node, pose, knot = self.first[index[id(part)]]
+            row, n = part.links.row(question.piece), part.knots
+            rows.append((root[question.piece], node + row * (2 * n - 3), pose + row * n, knot,
+                         part.links.own[row]))  # fmt: skip
+            references.append(part.links.references[row])
+        return np.array(rows, dtype=np.int64), np.array(references)
+
+
+def joined(parts: Iterable[Stretched]) -> Joined:
+    """Put stretches of one linkage behind each other."""
+    parts = tuple(parts)
+    sizes = np.array([[len(p.motion.whole), len(p.motion.poses), p.knots] for p in parts])
+    first = np.concatenate([np.zeros((1, 3), np.int64), np.cumsum(sizes, axis=0)[:-1]])
+    columns = [np.concatenate(arrays) for arrays in zip(*(p.motion for p in parts), strict=True)]
+    whole = columns[0]
+    inner = whole[:, kernels.EARLY :]
+    shift = np.repeat(first[:, 0], sizes[:, 0])[:, None]
+    inner[:] = np.where(inner < 0, -1, inner + shift)
+    return Joined(Motion(*columns), parts, first)
