@@ -10,7 +10,7 @@ from pathsim.clearance import (
     LeftOut,
     MoveClearance,
     PairClearance,
-    ReferenceEngine,
+    engine_for,
     measure_moves,
 )
 from pathsim.clearance.rules import left_out
@@ -26,6 +26,7 @@ class CheckResult:
     """What a check found. ``moves`` has one entry a move of the program, in its order.
 
     ``seams`` describes each seam (weave, arc time, wire, bead, heat, torch), no verdict.
+    ``engine``: which one measured; ``engine_note``: what a person must hear of that.
     """
 
     cell: Cell
@@ -36,6 +37,8 @@ class CheckResult:
     left_out: tuple[LeftOut, ...]
     tolerance: float
     cap: float
+    engine: str = "reference"
+    engine_note: str = ""
 
     @property
     def is_clear(self) -> bool:
@@ -66,7 +69,7 @@ def check(
     when the program has no meaning as written.
     """
     trajectory = plan_program(cell)
-    used = ReferenceEngine(cell) if engine is None else engine
+    used = engine_for(cell) if engine is None else engine
     moves = measure_moves(cell, trajectory, used, progress)
     evidence = Evidence(cell, trajectory, moves)
     return CheckResult(
@@ -78,4 +81,6 @@ def check(
         left_out(cell, trajectory),
         used.tolerance,
         used.cap,
+        used.name,
+        used.note,
     )

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from pathsim.check import CheckResult, Progress
+    from pathsim.clearance import Kept
     from pathsim.model import Cell
 
 Answer = TypeVar("Answer")
@@ -72,9 +73,11 @@ def view(
     from pathsim.view.probe import require_window
 
     require_window()
+    from pathsim.clearance import Kept
     from pathsim.view.window import view_cell
 
-    view_cell(lambda: _checked(cell), cell)
+    kept = Kept()
+    view_cell(lambda: _checked(cell, kept), cell)
 
 
 @app.command()
@@ -184,8 +187,11 @@ def _with_bar(work: Callable[[Progress], Answer], what: str = "drawing") -> Answ
         return work(lambda text, share: bar.update(task, description=text, completed=share))
 
 
-def _checked(folder: Path) -> CheckResult:
-    """Load and check, with a bar on a terminal's standard error."""
+def _checked(folder: Path, kept: Kept | None = None) -> CheckResult:
+    """Load and check, with a bar on a terminal's standard error.
+
+    ``kept``: what the check before left, so that only what changed is measured again.
+    """
     from rich.console import Console
     from rich.progress import Progress
 
@@ -193,17 +199,20 @@ def _checked(folder: Path) -> CheckResult:
 
     messages = Console(stderr=True)
     if not messages.is_terminal:
-        return _run(load_cell(folder))
+        return _run(load_cell(folder), kept)
     with Progress(console=messages, transient=True) as bar:
         task = bar.add_task("reading the cell", total=1.0)
         cell = load_cell(folder)
-        return _run(cell, lambda text, share: bar.update(task, description=text, completed=share))
+        return _run(
+            cell, kept, lambda text, share: bar.update(task, description=text, completed=share)
+        )
 
 
-def _run(cell: Cell, progress: Progress | None = None) -> CheckResult:
+def _run(cell: Cell, kept: Kept | None, progress: Progress | None = None) -> CheckResult:
     from pathsim.check import check as run
+    from pathsim.clearance import engine_for
 
-    return run(cell, progress=progress)
+    return run(cell, engine=engine_for(cell, kept), progress=progress)
 
 
 def main(arguments: list[str] | None = None) -> int:

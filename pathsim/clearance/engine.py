@@ -53,10 +53,11 @@ class Engine(Protocol):
     """Measures pairs of one cell.
 
     ``tolerance``: width of its intervals, m. ``cap``: farther than this is all it says, m.
-    ``name``: how results say who worked them out.
+    ``name``: how results say who worked them out; ``note``: what a person must hear of it.
     """
 
     name: str
+    note: str
     tolerance: float
     cap: float
 

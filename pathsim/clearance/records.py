@@ -19,6 +19,7 @@ class Clearance:
     world. ``is_inside``: one of the two lies wholly within the other, which is contact
     though no surfaces meet. Pairs farther apart than the cap are only said to be at least
     that far: then ``is_capped``, and the points are those of the nearest moment looked at.
+    ``is_wide``: the search was given up before the interval was as narrow as asked for.
     """
 
     lower: float
@@ -28,6 +29,7 @@ class Clearance:
     on_standing: Array | None
     is_inside: bool = False
     is_capped: bool = False
+    is_wide: bool = False
 
     def __post_init__(self) -> None:
         # Not-a-number compares as neither touching nor too near: it would read as clear.

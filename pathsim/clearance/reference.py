@@ -58,9 +58,15 @@ class ReferenceEngine:
 
     name = "reference"
 
-    def __init__(self, cell: Cell, tolerance: float = TOLERANCE, cap: float | None = None) -> None:
+    def __init__(
+        self,
+        cell: Cell,
+        tolerance: float = TOLERANCE,
+        cap: float | None = None,
+        note: str = "",
+    ) -> None:
         """``cap`` m; when not given, 50 mm or a little more than the largest margin."""
-        self.cell = cell
+        self.cell, self.note = cell, note
         self.tolerance = tolerance
         margins = cell.margins
         largest = max(margins.air, margins.approach, margins.seam)

@@ -6,9 +6,10 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from pathsim.findings.finding import Evidence, Finding, Level
+from pathsim.findings.finding import Evidence, Finding, Level, move_name
+from pathsim.findings.grouping import pairs_of
 from pathsim.model.lever import longest_levers
-from pathsim.units import millimetres
+from pathsim.units import guaranteed_millimetres, millimetres
 
 #: A body smaller than this, or farther beyond the arm's reach, is most likely in a wrong unit, m.
 _TOO_SMALL = 0.002
@@ -34,6 +35,34 @@ def unchecked(evidence: Evidence) -> Iterator[Finding]:
         )
         yield Finding(Level.NOTE, "approximate shapes", text)
     yield from _unlikely_bodies(evidence)
+    yield from _wide_intervals(evidence)
+
+
+def _wide_intervals(evidence: Evidence) -> Iterator[Finding]:
+    """One finding for each pair whose clearance could not be told as narrowly as others."""
+    for move in evidence.moves:
+        for group in pairs_of(move):
+            wide = [pair for pair in group if pair.clearance.is_wide]
+            if not wide:
+                continue
+            worst = min(wide, key=lambda pair: pair.clearance.lower)
+            text = (
+                f"The clearance of the {worst.piece} to the {worst.body} on "
+                f"{move_name(move.track)} could not be told narrowly: it is at least "
+                f"{guaranteed_millimetres(worst.clearance.lower)} and may be more."
+            )
+            numbers = {"clearance": worst.clearance.lower}
+            yield Finding(
+                Level.WATCH,
+                "not narrowed",
+                text,
+                move.track.number,
+                worst.clearance.time,
+                worst.spans,
+                worst.piece,
+                worst.body,
+                numbers,
+            )
 
 
 def _unlikely_bodies(evidence: Evidence) -> Iterator[Finding]:

@@ -69,7 +69,7 @@ class Mesh:
         digest = hashlib.blake2b(digest_size=20)
         for array in (self.vertices, self.faces):
             digest.update(f"{array.shape}".encode())
-            digest.update(np.ascontiguousarray(array))
+            digest.update(np.ascontiguousarray(array).data)
         return digest.hexdigest()
 
     def moved(self, T: ArrayLike) -> Mesh:

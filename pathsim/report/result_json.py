@@ -37,6 +37,7 @@ def result_as_json(result: CheckResult) -> str:
         "arc_on_seconds": _number(sum(track.arc_seconds for track in trajectory.tracks)),
         "tolerance_mm": _mm(result.tolerance),
         "cap_mm": _mm(result.cap),
+        "engine": result.engine,
         "axes": [
             {"name": name, "unit": "mm" if slides else "deg"}
             for name, slides in zip(axes.names, axes.prismatic, strict=True)

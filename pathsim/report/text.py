@@ -37,6 +37,8 @@ def print_result(result: CheckResult, console: Console) -> None:
         console.print()
     for line in _not_checked(result):
         console.print(Padding(Text(line), (0, 0, 0, 2)) if line.startswith("  ") else Text(line))
+    if result.engine_note:
+        console.print(Text(result.engine_note), style="dim")
     console.print(Text(CAUTION), style="italic")
 
 

@@ -13,7 +13,7 @@ from pathsim.clearance.engine import Answered, Question, Span
 from pathsim.clearance.fast import search
 from pathsim.clearance.fast.chains import Chains
 from pathsim.clearance.fast.memory import Key, Memory
-from pathsim.clearance.fast.records import Asked
+from pathsim.clearance.fast.records import Asked, BoxTree, Whole
 from pathsim.clearance.fast.scene import PieceTrees, piece_trees
 from pathsim.clearance.fast.spans import spans_below
 from pathsim.clearance.fast.stretch import Joined, Stretched, joined, rows_of
@@ -38,7 +38,7 @@ class FastEngine:
     ``counts``: spheres bounded, leaves opened and triangle pairs looked at so far.
     """
 
-    name = "fast"
+    name, note = "fast", ""
 
     def __init__(
         self,
@@ -113,23 +113,10 @@ class FastEngine:
         trees: PieceTrees,
     ) -> Array:
         """Answer questions about one body, ``(n, RESULT)``; times from each stretch's start."""
-        standing = group[1]
-        jobs, references = whole.jobs(questions, stretches, trees.root)
-        results = np.zeros((len(questions), search.RESULT))
-        results[:, search.UPPER] = np.inf
-        counts = np.zeros(3, np.int64)
-        search.closest_of_all(
-            self.memory.box_tree(standing.source),
-            trees.tree,
-            whole.parts[0].links.chain,
-            whole.motion,
-            jobs,
-            references,
-            to_body(standing),
-            Asked(self.tolerance, self.cap + PATH_ERROR),
-            results,
-            counts,
-        )
+        standing, counts = group[1], np.zeros(3, np.int64)
+        asked = Asked(self.tolerance, self.cap + PATH_ERROR)
+        body = self.memory.box_tree(standing.source)
+        results = measure_group(body, standing, questions, stretches, whole, trees, asked, counts)
         self.counts += counts
         for question, row in zip(questions, results, strict=True):
             if row[search.INSIDE] > 0:
@@ -171,6 +158,11 @@ class FastEngine:
             if question.standing.on_table:
                 points = apply(self.cell.table_motion(question.track.q_at(time))[0], points)
             on_moving, on_standing = points
+            if 0 < upper <= search.FINEST:
+                # The search ends here, with one pair of triangles; all of them tell whether it
+                # is contact at that moment, which a person is told in other words.
+                measure = self.reference.on(question.track)
+                upper = min(upper, measure.look(*question[1:3], time).distance)
         return Clearance(
             lower=min(max(lower, 0.0), self.cap),
             upper=upper,
@@ -178,6 +170,7 @@ class FastEngine:
             on_moving=on_moving,
             on_standing=on_standing,
             is_capped=lower >= self.cap - self.tolerance and upper > self.cap,
+            is_wide=row[search.CLOSED] == 0,
         )
 
 
@@ -198,22 +191,10 @@ class FastMove:
         engine = self._engine
         question = Question(self._track, piece, standing, window)
         part = engine.chains.stretch(*question)
-        whole = joined([part])
-        trees = piece_trees([piece], engine.memory)
-        jobs, references = whole.jobs([question], [part], trees.root)
-        counts = np.zeros(3, np.int64)
-        times = spans_below(
-            engine.memory.box_tree(standing.source),
-            trees.tree,
-            part.links.chain,
-            whole.motion,
-            jobs,
-            references,
-            to_body(standing),
-            threshold + PATH_ERROR,
-            _SPAN_TRAVEL,
-            counts,
-        )
+        trees, counts = piece_trees([piece], engine.memory), np.zeros(3, np.int64)
+        body = engine.memory.box_tree(standing.source)
+        limit = threshold + PATH_ERROR
+        times = ask_spans(body, standing, question, part, trees, limit, counts)
         engine.counts += counts
         ends = np.minimum(times + part.start, window.end)
         return joined_spans([Span(float(a), float(b)) for a, b in ends])
@@ -221,6 +202,47 @@ class FastMove:
     def rounds(self, piece: Piece, standing: Standing, corner: Corner) -> Clearance:
         """Return the clearance interval of a pair over all ways of rounding ``corner``."""
         return self._engine.reference.on(self._track).rounds(piece, standing, corner)
+
+
+def measure_group(
+    body: BoxTree,
+    standing: Standing,
+    questions: Sequence[Question],
+    stretches: Sequence[Stretched],
+    whole: Joined,
+    trees: PieceTrees,
+    asked: Asked,
+    counts: Whole,
+) -> Array:
+    """Answer questions about one body by the kernels, ``(n, RESULT)``."""
+    jobs, references = whole.jobs(questions, stretches, trees.root)
+    results = np.zeros((len(questions), search.RESULT))
+    results[:, search.UPPER] = np.inf
+    chain = whole.parts[0].links.chain
+    search.closest_of_all(
+        body, trees.tree, chain, whole.motion, jobs, references, to_body(standing), asked,
+        results, counts,
+    )  # fmt: skip
+    return results
+
+
+def ask_spans(
+    body: BoxTree,
+    standing: Standing,
+    question: Question,
+    part: Stretched,
+    trees: PieceTrees,
+    limit: float,
+    counts: Whole,
+) -> Array:
+    """Return when a pair may be below ``limit``, m: ``(n, 2)`` s from the stretch's start."""
+    whole = joined([part])
+    jobs, references = whole.jobs([question], [part], trees.root)
+    times: Array = spans_below(
+        body, trees.tree, part.links.chain, whole.motion, jobs, references, to_body(standing),
+        limit, _SPAN_TRAVEL, counts,
+    )  # fmt: skip
+    return times
 
 
 def to_body(standing: Standing) -> Array:

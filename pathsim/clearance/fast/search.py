@@ -62,9 +62,10 @@ FINEST = 1e-5
 _ROUGH, _ROUGH_SHARE = 1e-4, 0.05
 #: Widest slab in a leaf, m.
 _WIDE = 5e-3
-#: A segment is not halved below this share, nor the heap let grow beyond this many entries.
+#: A segment is not halved below this share, and a pair gets no more than this many looks: what
+#: is open then stays as wide as it is.
 _SHORTEST = 1e-6
-MOST_ENTRIES = 2_000_000
+MOST_LOOKS = 300_000
 #: Rounding in coordinates of up to 1000 m stays below this, m.
 ROUNDING = 1e-9
 #: Columns of a result: bounds, time of the upper one, its points, whether the interval is
@@ -191,7 +192,9 @@ def closest(pair: Pair, asked: Asked, numbers: Numbers, whole: Numbers, desk: De
     push(numbers, whole, 0, -np.inf, -np.inf, pair.job.sphere, pair.job.node, -1, 0.0, 1.0)
     filled, proved = 1, np.inf
     result[CLOSED] = 1.0
-    while filled > 0 and result[UPPER] > 0.0:
+    looks = 0
+    # At FINEST and below any lower end, also 0, is within what is allowed.
+    while filled > 0 and result[UPPER] > FINEST:
         lower, f0, f1 = numbers[0, LOWER_BOUND], numbers[0, F0], numbers[0, F1]
         sphere, node, hint = whole[0, SPHERE], whole[0, NODE], whole[0, HINT]
         pop(numbers, whole, filled)
@@ -210,7 +213,8 @@ def closest(pair: Pair, asked: Asked, numbers: Numbers, whole: Numbers, desk: De
                 see_pair(pair, node, f0, f1, desk, result)
                 stored = (-1, 0.0, 0.0)
                 is_open = lower < threshold(asked, result[UPPER])
-        if is_open and (f1 - f0 < _SHORTEST or filled + 2 > MOST_ENTRIES):
+        looks += 1
+        if is_open and (f1 - f0 < _SHORTEST or looks > MOST_LOOKS):
             result[CLOSED] = 0.0  # cannot be divided further: the interval stays wider
             is_open = False
         if not is_open:

@@ -51,7 +51,7 @@ class Links:
         """Hash over all that decides how the links move."""
         digest = hashlib.blake2b(digest_size=20)
         for array in (*self.chain, self.own, self.levers, self.references):
-            digest.update(np.ascontiguousarray(array))
+            digest.update(np.ascontiguousarray(array).data)
         digest.update(repr((self.linkage.columns, tuple(self.linkage.signs))).encode())
         return digest.digest()
 
@@ -62,7 +62,8 @@ class Links:
 
 def rows_of(T: Array) -> Array:
     """Poses ``(..., 4, 4)`` as rows ``(..., 12)`` of ``[R | p]``."""
-    return np.ascontiguousarray(T[..., :3, :].reshape(*T.shape[:-2], 12), dtype=float)
+    # A copy: arrays that may not be written to would be another type to the compiler.
+    return np.array(T[..., :3, :].reshape(*T.shape[:-2], 12), dtype=float, order="C")
 
 
 @dataclass(frozen=True, eq=False)
@@ -102,8 +103,8 @@ def stretch_knots(track: MoveTrack, window: Span, linkage: Linkage) -> tuple[Arr
 def stretch_key(links: Links, q: Array, times: Array) -> bytes:
     """Hash over how the links move; times only as fine as results tell them."""
     digest = hashlib.blake2b(links.digest, digest_size=20)
-    digest.update(q)
-    digest.update(np.round(times, 7))
+    digest.update(q.data)
+    digest.update(np.round(times, 7).data)
     return digest.digest()
 
 

@@ -81,7 +81,7 @@ def _checksum(mesh: Mesh, tree: TreeFile) -> bytes:
     digest = hashlib.blake2b(_key(mesh).encode(), digest_size=20)
     for array in tree:
         digest.update(f"{array.dtype.str} {array.shape}".encode())
-        digest.update(np.ascontiguousarray(array))
+        digest.update(np.ascontiguousarray(array).data)
     return digest.digest()
 
 

@@ -1,0 +1,110 @@
+"""Which engine answers: the fast one when its kernels are ready, until then the reference.
+
+Both answer the same questions to the same tolerance. Kernels are compiled once after an
+installation, by a process of its own, so that the first check does not wait for it.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import platform
+import subprocess
+import sys
+import time
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from pathsim.clearance.cache_folder import VARIABLE, kernels_folder
+from pathsim.clearance.engine import Engine
+from pathsim.clearance.kernel_sources import sources_hash
+from pathsim.clearance.reference import ReferenceEngine
+from pathsim.model import Cell
+
+if TYPE_CHECKING:
+    from pathsim.clearance.fast.memory import Memory
+
+#: "reference": never use the fast engine.
+ENGINE = "PATHSIM_ENGINE"
+PREPARING = (
+    "The fast engine is being made ready in the background (once after an installation, about "
+    "half a minute); this check was answered by the slower reference engine, to the same tolerance."
+)
+NOTHING_KEPT = (
+    "The reference engine answered, which is slower and as exact: compiled kernels cannot be "
+    f"kept on this computer (set {VARIABLE} to a folder that can be written to)."
+)
+NO_COMPILER = (
+    "The reference engine answered, which is slower and as exact: the compiler of the fast one "
+    "(numba) does not load here."
+)
+#: A process that compiles is given up after this, s.
+_LONGEST = 900.0
+_MODULE = "pathsim.clearance.fast.prepare"
+
+
+class Kept:
+    """What engines keep from one check to the next; empty until the fast engine has answered."""
+
+    def __init__(self) -> None:
+        self.memory: Memory | None = None
+
+
+def engine_for(cell: Cell, kept: Kept | None = None) -> Engine:
+    """Return the engine that answers for a cell now; its ``note`` says why not the fast one."""
+    if os.environ.get(ENGINE) == ReferenceEngine.name:
+        return ReferenceEngine(cell)
+    folder = _folder()
+    if folder is None:
+        return ReferenceEngine(cell, note=NO_COMPILER if sources_hash() is None else NOTHING_KEPT)
+    if not ready_mark(folder).is_file():
+        start_preparing(folder)
+        return ReferenceEngine(cell, note=PREPARING)
+    try:
+        from pathsim.clearance.fast.engine import FastEngine
+    except ImportError:
+        return ReferenceEngine(cell, note=NO_COMPILER)
+    engine = FastEngine(cell, memory=None if kept is None else kept.memory)
+    if kept is not None:
+        kept.memory = engine.memory
+    return engine
+
+
+def ready_mark(folder: Path) -> Path:
+    """Return the file that says that kernels are compiled for this kind of processor.
+
+    The folder may be shared by several computers; code for one does not run on another.
+    """
+    system = f"{platform.system()}-{platform.machine()}-{platform.node()}"
+    version = ".".join(map(str, sys.version_info[:3]))
+    return folder / f"ready-{system}-{version}".replace(os.sep, "-")
+
+
+def start_preparing(folder: Path) -> bool:
+    """Start compiling in a process of its own, unless one is at it; tell whether it was started."""
+    lock = folder / "preparing"
+    with contextlib.suppress(OSError):
+        if time.time() - lock.stat().st_mtime > _LONGEST:
+            lock.unlink()
+    try:
+        lock.touch(exist_ok=False)
+        detached: dict[str, object] = (
+            {"creationflags": subprocess.CREATE_NO_WINDOW}  # type: ignore[attr-defined]
+            if sys.platform == "win32"
+            else {"start_new_session": True}
+        )
+        subprocess.Popen(  # type: ignore[call-overload]  # noqa: S603
+            [sys.executable, "-m", _MODULE],
+            stdin=subprocess.DEVNULL,
+            stdout=subprocess.DEVNULL,
+            stderr=subprocess.DEVNULL,
+            **detached,
+        )
+    except OSError:
+        return False  # another one has it in hand, or no process can be started
+    return True
+
+
+def _folder() -> Path | None:
+    key = sources_hash()
+    return None if key is None else kernels_folder(key)

@@ -1,0 +1,63 @@
+"""Compiles all kernels once: ``python -m pathsim.clearance.fast.prepare``."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+
+import numpy as np
+
+from pathsim.clearance.cache_folder import kernels_folder
+from pathsim.clearance.choose import ready_mark
+from pathsim.clearance.engine import Question, Span
+from pathsim.clearance.fast.engine import ask_spans, measure_group
+from pathsim.clearance.fast.memory import Memory
+from pathsim.clearance.fast.records import Asked
+from pathsim.clearance.fast.scene import piece_trees
+from pathsim.clearance.fast.stretch import Links, joined, stretched
+from pathsim.clearance.kernel_sources import sources_hash
+from pathsim.clearance.rules import Standing
+from pathsim.model import Mesh, Piece, Role
+from pathsim.model.linkage import Linkage
+from pathsim.transforms import pose
+
+
+def prepare() -> bool:
+    """Compile every kernel by asking two small questions; tell whether it is kept on disk."""
+    key = sources_hash()
+    folder = None if key is None else kernels_folder(key)
+    ask_small_questions()
+    if folder is None:
+        return False
+    ready_mark(folder).touch()
+    with contextlib.suppress(OSError):
+        (folder / "preparing").unlink()
+    return True
+
+
+def ask_small_questions() -> float:
+    """Measure a turning tetrahedron against another one, by all kernels; return its clearance."""
+    corners = np.array([[0.0, 0.0, 0.0], [0.1, 0.0, 0.0], [0.0, 0.1, 0.0], [0.0, 0.0, 0.1]])
+    mesh = Mesh(corners, np.array([[0, 1, 2], [0, 1, 3], [0, 2, 3], [1, 2, 3]]))
+    piece = Piece("small piece", 1, mesh, is_torch=False)
+    standing = Standing("small body", Role.OTHER, mesh, pose(np.eye(3), [0.2, 0.0, 0.0]))
+    slides = np.zeros(1, dtype=bool)
+    linkage = Linkage(np.eye(4)[None], np.eye(4)[None], slides, (0,), np.ones(1), 0)
+    links = Links.of(linkage, [piece], np.zeros(1))
+    memory = Memory()
+    part = stretched(links, np.array([[0.0], [0.1], [0.3]]), np.array([0.0, 1.0, 2.0]), 0.0, b"")
+    whole, trees = joined([part]), piece_trees([piece], memory)
+    question = Question(None, piece, standing, Span(0.0, 2.0))  # type: ignore[arg-type]
+    counts = np.zeros(3, np.int64)
+    body = memory.box_tree(mesh)
+    found = measure_group(
+        body, standing, [question], [part], whole, trees, Asked(5e-4, 0.05), counts
+    )
+    ask_spans(body, standing, question, part, trees, 0.2, counts)
+    return float(found[0, 0])
+
+
+if __name__ == "__main__":
+    with contextlib.suppress(OSError, AttributeError):
+        os.nice(10)  # the check that waits for nobody goes first
+    prepare()
