@@ -62,7 +62,7 @@ class MoveClearance:
         return min(self.pairs, key=rank)
 
 
-class _Asked(NamedTuple):
+class AskedPair(NamedTuple):
     """A question, and what its answer is measured by."""
 
     question: Question
@@ -81,12 +81,13 @@ def measure_moves(
     The engine gets all questions at once: it may answer them in any order.
     """
     things = standing_things(cell)
-    asked = _questions(cell, trajectory, things)
+    asked = questions_of(cell, trajectory, things)
 
     def answered(share: float) -> None:
         if progress is not None:
             progress(f"{len(trajectory.tracks)} moves: clearance", 0.9 * share)
 
+    answered(0.0)
     found = engine.closest_of([one.question for one in asked], answered)
     answers: dict[tuple[MoveTrack, Piece, Standing], list[PairClearance]] = defaultdict(list)
     measures = {track: engine.on(track) for track in trajectory.tracks}
@@ -108,7 +109,9 @@ def measure_moves(
     return tuple(results)
 
 
-def _questions(cell: Cell, trajectory: Trajectory, things: tuple[Standing, ...]) -> list[_Asked]:
+def questions_of(
+    cell: Cell, trajectory: Trajectory, things: tuple[Standing, ...]
+) -> list[AskedPair]:
     """Return all pairs on all stretches of all moves where contact is not what is wanted.
 
     A clear pair could only get inside by crossing a surface, but one that touched before, was
@@ -123,11 +126,11 @@ def _questions(cell: Cell, trajectory: Trajectory, things: tuple[Standing, ...])
                 if may_touch(piece, standing, part):
                     continue
                 question = Question(track, piece, standing, Span(part.start, part.end))
-                asked.append(_Asked(question, part, pair_margin(cell, track, piece, part)))
+                asked.append(AskedPair(question, part, pair_margin(cell, track, piece, part)))
     return asked
 
 
-def _pair(measure: MoveMeasure, asked: _Asked, clearance: Clearance) -> PairClearance:
+def _pair(measure: MoveMeasure, asked: AskedPair, clearance: Clearance) -> PairClearance:
     """One pair on one stretch, with the spans in which it touches or is too near."""
     track, piece, standing, window = asked.question
     spans: tuple[Span, ...] = ()

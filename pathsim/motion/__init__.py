@@ -1,5 +1,6 @@
 """From the program to knots in time: joint, linear and arc moves, seams with a weave."""
 
+from pathsim.motion.laid import LaidMoves
 from pathsim.motion.plan import plan_program
 from pathsim.motion.trajectory import (
     PATH_ERROR,
@@ -13,6 +14,7 @@ from pathsim.motion.trajectory import (
 __all__ = [
     "PATH_ERROR",
     "FaultKind",
+    "LaidMoves",
     "MoveFault",
     "MoveTrack",
     "PlanNote",

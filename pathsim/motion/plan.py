@@ -19,6 +19,7 @@ from pathsim.motion.cartesian import (
     seam_places,
 )
 from pathsim.motion.joint_move import detour, lay_joint_move
+from pathsim.motion.laid import LaidMoves, cell_key, move_key, moved_to
 from pathsim.motion.laying import Solver, lay
 from pathsim.motion.paths import ArcPath, LinePath, ToolPath
 from pathsim.motion.targets import Targets
@@ -32,27 +33,28 @@ _NO_TIME = 1e-5
 _OTHERWISE = np.radians(0.5)
 
 
-def plan_program(cell: Cell) -> Trajectory:
-    """Lay knots for every move of the cell's program.
+def plan_program(cell: Cell, laid: LaidMoves | None = None) -> Trajectory:
+    """Lay knots for every move of the cell's program; moves that ``laid`` knows are taken from it.
 
     A move that cannot be laid to its end carries a fault; the next one starts at the point
     where it should have ended, if that can be told, and says that it is not continuous.
     Raises CannotCheck when the start cannot be reached at all.
     """
-    return _Planner(cell).run()
+    return _Planner(cell, LaidMoves() if laid is None else laid).run()
 
 
 class _Planner:
     """Walks through the program and keeps where the arm is."""
 
-    def __init__(self, cell: Cell) -> None:
-        self.cell = cell
+    def __init__(self, cell: Cell, laid: LaidMoves) -> None:
+        self.cell, self._laid = cell, laid
         self.levers = longest_levers(cell)
         self.targets = Targets(cell)
         self.notes: list[PlanNote] = []
         self._is_lost = False  # whether nobody can say where the arm stands now
         self._places: dict[int, SeamPlace] = {}
         self._is_search = closed_form(cell.arm) is None
+        self._key = cell_key(cell, self.levers)
 
     def run(self) -> Trajectory:
         """Return the trajectory."""
@@ -102,9 +104,29 @@ class _Planner:
     def _track(
         self, index: int, move: Move, where: str, q: Array, clock: float, continuous: bool
     ) -> MoveTrack:
+        """Return the track of a move, laid now or before.
+
+        Pieces of a seam that goes on without a stop depend on each other, and notes on a
+        move's number: such moves are laid anew each time.
+        """
+        moves = self.cell.program.moves
+        joined = move.joined or (index + 1 < len(moves) and moves[index + 1].joined)
+        key = move_key(self.cell, self._key, move, where, q, self._is_lost, continuous)
+
+        def lay_now() -> tuple[MoveTrack, bool]:
+            notes = len(self.notes)
+            track = self._lay(index, move, where, q, continuous)
+            return track, len(self.notes) == notes and not joined
+
+        if joined:
+            return moved_to(lay_now()[0], clock)
+        return self._laid.track(key, index, move, clock, lay_now)
+
+    def _lay(self, index: int, move: Move, where: str, q: Array, continuous: bool) -> MoveTrack:
+        """Lay a move from time 0."""
         kind = FaultKind.BRANCH if self.cell.points[move.target].branch else FaultKind.REACH
         blank = MoveTrack(
-            index, move, where, np.array([clock]), q[None], np.zeros((0, len(q))), 0.0, 0.0,
+            index, move, where, np.zeros(1), q[None], np.zeros((0, len(q))), 0.0, 0.0,
             MoveFault(kind, 0.0, is_search=self._is_search), continuous,
         )  # fmt: skip
         if self._is_lost:
@@ -124,12 +146,11 @@ class _Planner:
         dt = np.diff(t)[:, None]
         strain = np.abs(np.diff(qs, axis=0)) / dt / cell.axes.speed
         length = float(np.linalg.norm(np.diff(tips, axis=0), axis=-1).sum())
-        start = blank.t[0]
         t, qs, strain = _standing(t, qs, strain, move.wait)
         return replace(
-            blank, t=start + t, q=qs, strain=strain, tip_length=length, fault=None,
+            blank, t=t, q=qs, strain=strain, tip_length=length, fault=None,
             planned_duration=float(t[-1]), slow_duration=self._slow_joint(move, q, q_end),
-            detour=gap, detour_time=float(start + when),
+            detour=gap, detour_time=when,
         )  # fmt: skip
 
     def _cartesian_track(self, blank: MoveTrack) -> MoveTrack:
@@ -137,7 +158,7 @@ class _Planner:
         motion = self._motion(blank.index, move, q)
         if motion.travel_time < _NO_TIME:
             t, qs, strain = _standing(np.zeros(1), q[None], blank.strain, move.wait)
-            return replace(blank, t=blank.t[0] + t, q=qs, strain=strain, fault=None)
+            return replace(blank, t=t, q=qs, strain=strain, fault=None)
         solve = self._solver(motion, q, cell.points[move.target].q)
         try:
             laid = lay(solve, q, motion.breaks, motion.coarse, self.levers)
@@ -159,7 +180,7 @@ class _Planner:
             for seconds in (move.crater, move.wait):  # the arc goes off in between
                 t, qs, strain = _standing(t, qs, strain, seconds)
         return replace(
-            blank, t=blank.t[0] + t, q=qs, strain=strain, tip_length=motion.path.length,
+            blank, t=t, q=qs, strain=strain, tip_length=motion.path.length,
             fault=fault, planned_duration=motion.travel_time + move.crater + move.wait,
             slow_duration=slow,
         )  # fmt: skip

@@ -1,4 +1,4 @@
-"""Trees over the triangles of a mesh: boxes for what stands, spheres for what moves.
+"""Trees over the triangles of a mesh: boxes for what stands, turned boxes for what moves.
 
 Node 0 is the root; a node's children come behind it. ``links (n, 4)`` holds for each node the
 two children (-1 for a leaf), and the first triangle and the number of triangles below it in
@@ -16,6 +16,8 @@ LEFT, RIGHT, FIRST, COUNT = 0, 1, 2, 3
 #: Triangles in a leaf.
 LEAF = 4
 _DEEPEST = 128
+#: Rounding in coordinates of up to 1000 m stays below this, m.
+ROUNDING = 1e-10
 
 
 @kernel
@@ -106,19 +108,70 @@ def boxes(triangles: Numbers, links: Numbers) -> Numbers:
 
 
 @kernel
-def spheres(triangles: Numbers, links: Numbers, box: Numbers) -> Numbers:
-    """Spheres ``(n, 4)`` of all nodes, centre and radius: each holds all triangles below it."""
-    result = np.empty((len(links), 4))
-    for node in range(len(links)):
-        for k in range(3):
-            result[node, k] = (box[node, k] + box[node, 3 + k]) / 2.0
-        farthest = 0.0
-        for i in range(links[node, 2], links[node, 2] + links[node, 3]):
+def _spread(triangles: Numbers, first: int, last: int) -> Numbers:
+    """Covariance ``(3, 3)`` of the corners of triangles, not divided by their number."""
+    mean, spread = np.zeros(3), np.zeros((3, 3))
+    for i in range(first, last):
+        for j in range(3):
+            for k in range(3):
+                mean[k] += triangles[i, j, k] / (3.0 * (last - first))
+    for i in range(first, last):
+        for j in range(3):
+            for k in range(3):
+                for n in range(3):
+                    spread[k, n] += (triangles[i, j, k] - mean[k]) * (triangles[i, j, n] - mean[n])
+    return spread
+
+
+@kernel
+def _extent(triangles: Numbers, first: int, last: int, axes: Numbers, low: Numbers,
+            high: Numbers) -> float:  # fmt: skip
+    """Write the range of corners along the columns of ``axes (3, 3)``; return their half sum."""
+    total = 0.0
+    for n in range(3):
+        low[n], high[n] = np.inf, -np.inf
+        for i in range(first, last):
             for j in range(3):
-                x = triangles[i, j, 0] - result[node, 0]
-                y = triangles[i, j, 1] - result[node, 1]
-                z = triangles[i, j, 2] - result[node, 2]
+                value = 0.0
+                for k in range(3):
+                    value += triangles[i, j, k] * axes[k, n]
+                low[n], high[n] = min(low[n], value), max(high[n], value)
+        total += (high[n] - low[n]) / 2.0
+    return total
+
+
+@kernel
+def bricks(triangles: Numbers, links: Numbers) -> tuple[Numbers, Numbers]:
+    """Return turned boxes round all nodes' triangles, and spheres with the same centres.
+
+    Returns ``sphere (n, 4)``, centre and radius, and ``brick (n, 9)``: three half sides as
+    vectors. Their directions are those in which corners spread, or the frame's if that is
+    smaller; whichever they are, all triangles below a node lie in its sphere and in its box.
+    """
+    sphere, brick = np.empty((len(links), 4)), np.empty((len(links), 9))
+    low, high, other_low, other_high = np.empty(3), np.empty(3), np.empty(3), np.empty(3)
+    for node in range(len(links)):
+        first = links[node, 2]
+        last = first + links[node, 3]
+        _, axes = np.linalg.eigh(_spread(triangles, first, last))
+        straight = np.eye(3)
+        turned_size = _extent(triangles, first, last, axes, low, high)
+        if _extent(triangles, first, last, straight, other_low, other_high) <= turned_size:
+            axes = straight
+            low[:], high[:] = other_low, other_high
+        for k in range(3):
+            sphere[node, k] = 0.0
+            for n in range(3):
+                sphere[node, k] += axes[k, n] * (low[n] + high[n]) / 2.0
+                # Rounding in the directions must not leave a corner outside.
+                half = (high[n] - low[n]) / 2.0 + ROUNDING
+                brick[node, 3 * n + k] = axes[k, n] * half
+        farthest = 0.0
+        for i in range(first, last):
+            for j in range(3):
+                x = triangles[i, j, 0] - sphere[node, 0]
+                y = triangles[i, j, 1] - sphere[node, 1]
+                z = triangles[i, j, 2] - sphere[node, 2]
                 farthest = max(farthest, x * x + y * y + z * z)
-        # Rounding in the root must not leave a corner outside.
-        result[node, 3] = np.sqrt(farthest) * (1.0 + 1e-12)
-    return result
+        sphere[node, 3] = np.sqrt(farthest) + ROUNDING
+    return sphere, brick

@@ -12,6 +12,7 @@ from pathsim.clearance.corner import Corner
 from pathsim.clearance.engine import Answered, Question, Span
 from pathsim.clearance.fast import search
 from pathsim.clearance.fast.chains import Chains
+from pathsim.clearance.fast.leaf import new_desk
 from pathsim.clearance.fast.memory import Key, Memory
 from pathsim.clearance.fast.records import Asked, BoxTree, Whole
 from pathsim.clearance.fast.scene import PieceTrees, piece_trees
@@ -221,7 +222,7 @@ def measure_group(
     chain = whole.parts[0].links.chain
     search.closest_of_all(
         body, trees.tree, chain, whole.motion, jobs, references, to_body(standing), asked,
-        results, counts,
+        results, new_desk(counts),
     )  # fmt: skip
     return results
 
@@ -240,14 +241,14 @@ def ask_spans(
     jobs, references = whole.jobs([question], [part], trees.root)
     times: Array = spans_below(
         body, trees.tree, part.links.chain, whole.motion, jobs, references, to_body(standing),
-        limit, _SPAN_TRAVEL, counts,
+        limit, _SPAN_TRAVEL, new_desk(counts),
     )  # fmt: skip
     return times
 
 
 def to_body(standing: Standing) -> Array:
-    """Return the pose ``(12,)`` that takes the chain's frame to the body's own."""
-    return rows_of(inverse(standing.T_world_source))
+    """Return the pose ``(1, 12)`` that takes the chain's frame to the body's own."""
+    return rows_of(inverse(standing.T_world_source)[None])
 
 
 def _work_through(

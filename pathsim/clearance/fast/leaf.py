@@ -17,11 +17,11 @@ from __future__ import annotations
 import numpy as np
 
 from pathsim.clearance.fast.build import COUNT, FIRST, LEAF, LEFT, RIGHT
-from pathsim.clearance.fast.inner import STACK, box_bound
+from pathsim.clearance.fast.inner import STACK, Swept, box_bound
 from pathsim.clearance.fast.jit import kernel
-from pathsim.clearance.fast.motion import OFF, W1, W2
-from pathsim.clearance.fast.records import BoxTree, Desk, Pair, SphereTree
-from pathsim.clearance.fast.sweep import BAND, START, new_store
+from pathsim.clearance.fast.motion import OFF
+from pathsim.clearance.fast.records import Desk, Pair, SphereTree, Whole
+from pathsim.clearance.fast.sweep import END, ROWS, START, band_vector
 from pathsim.clearance.fast.triangles import Triangle, point_triangle, triangle_triangle
 from pathsim.clearance.fast.vectors import (
     Numbers,
@@ -32,7 +32,6 @@ from pathsim.clearance.fast.vectors import (
     dot,
     length,
     placed,
-    row,
     scaled,
     sub,
 )
@@ -71,23 +70,36 @@ def _add_line(lines: Numbers, count: int, n: Vector, start: Triangle, end: Trian
 
 
 @kernel
+def _top(lines: Numbers, count: int, s: float) -> float:
+    """Highest of the lines at s."""
+    top = -np.inf
+    for k in range(count):
+        top = max(top, (1.0 - s) * lines[k, 0] + s * lines[k, 1])
+    return top
+
+
+@kernel
 def lowest(lines: Numbers, count: int) -> tuple[float, float]:
-    """Least value over s in 0..1 of the highest of ``lines (n, 2)``, and its s."""
-    best, where = np.inf, 0.5
+    """Least value over s in 0..1 of the highest of ``lines (n, 2)``, and its s.
+
+    The highest of lines is convex: it is lowest at an end, or where a falling and a rising
+    line cross; a level line that is higher there counts with its own value.
+    """
+    first, last = _top(lines, count, 0.0), _top(lines, count, 1.0)
+    best, where = (first, 0.0) if first < last else (last, 1.0)
     for i in range(count):
-        for j in range(i, count):
-            slope_i = lines[i, 1] - lines[i, 0]
-            slope_j = lines[j, 1] - lines[j, 0]
-            crossing = slope_i - slope_j
-            s = 0.5
-            if crossing != 0.0 and slope_i * slope_j <= 0.0:
-                s = min(max((lines[j, 0] - lines[i, 0]) / crossing, 0.0), 1.0)
-            for at in (s, 0.0, 1.0):
-                top = -np.inf
-                for k in range(count):
-                    top = max(top, (1.0 - at) * lines[k, 0] + at * lines[k, 1])
+        fall = lines[i, 1] - lines[i, 0]
+        if not fall < 0.0:
+            continue
+        for j in range(count):
+            rise = lines[j, 1] - lines[j, 0]
+            if not rise > 0.0:
+                continue
+            s = (lines[i, 0] - lines[j, 0]) / (rise - fall)
+            if 0.0 < s < 1.0:
+                top = _top(lines, count, s)
                 if top < best:
-                    best, where = top, at
+                    best, where = top, s
     return best, where
 
 
@@ -133,21 +145,51 @@ def pair_bound(start: Triangle, end: Triangle, still: Triangle, w1: Vector, w2: 
 
 
 @kernel
-def _leaf_points(piece: SphereTree, sphere: int, store: Numbers, points: Numbers) -> int:
-    """Write the corners of a leaf's triangles at s = 0 and 1 to ``points (2, n, 3)``; return n."""
-    band = store[BAND]
-    off = (band[OFF], band[OFF + 1], band[OFF + 2])
-    count = 0
-    for j in range(
-        piece.links[sphere, FIRST], piece.links[sphere, FIRST] + piece.links[sphere, COUNT]
-    ):
+def _leaf_points(piece: SphereTree, sphere: int, store: Numbers, points: Numbers,
+                 outline: Numbers) -> tuple[int, int]:  # fmt: skip
+    """Write a leaf's corners at s = 0 and 1 to ``points (2, n, 3)``, three a triangle.
+
+    ``outline`` gets those without the ones that several triangles share; returns how many
+    there are of each.
+    """
+    off, triangles = band_vector(store, OFF), piece.triangles
+    count, unlike = 0, 0
+    first = piece.links[sphere, FIRST]
+    for j in range(first, first + piece.links[sphere, COUNT]):
         for k in range(3):
-            c = corner(piece.triangles, j, k)
-            for end in range(2):
-                v = add(placed(store[START + end], c), off)
-                points[end, count, 0], points[end, count, 1], points[end, count, 2] = v
+            c = corner(triangles, j, k)
+            _put(points, 0, count, add(placed(store, START, c), off))
+            _put(points, 1, count, add(placed(store, END, c), off))
+            is_new = True
+            for i in range(unlike):
+                same = True
+                for axis in range(3):
+                    same = same and outline[0, i, axis] == points[0, count, axis]
+                is_new = is_new and not same
+            if is_new:
+                for end in range(2):
+                    _put(outline, end, unlike, point_of(points, end, count))
+                unlike += 1
             count += 1
-    return count
+    return count, unlike
+
+
+@kernel
+def _put(points: Numbers, end: int, i: int, v: Vector) -> None:
+    points[end, i, 0], points[end, i, 1], points[end, i, 2] = v
+
+
+@kernel
+def point_of(points: Numbers, end: int, i: int) -> Vector:
+    """Point ``i`` at the start (0) or the end (1) of a sweep."""
+    return (points[end, i, 0], points[end, i, 1], points[end, i, 2])
+
+
+@kernel
+def triangle_of(points: Numbers, end: int, j: int) -> Triangle:
+    """Triangle ``j`` of a leaf at the start (0) or the end (1) of a sweep."""
+    i = 3 * j
+    return (point_of(points, end, i), point_of(points, end, i + 1), point_of(points, end, i + 2))
 
 
 @kernel
@@ -162,7 +204,7 @@ def _all_beyond(points: Numbers, count: int, n: Vector, wall: float, w1: Vector,
         return _NOTHING
     least = np.inf
     for i in range(count):
-        least = min(least, dot(n, row(points[0], i)), dot(n, row(points[1], i)))
+        least = min(least, dot(n, point_of(points, 0, i)), dot(n, point_of(points, 1, i)))
     return float((least - wall - abs(dot(n, w1)) - abs(dot(n, w2))) / size)
 
 
@@ -186,47 +228,59 @@ def _from_box(box: Numbers, node: int, m: Vector) -> Vector:
 
 
 @kernel
-def _is_box_far(tree: BoxTree, node: int, points: Numbers, count: int, m: Vector, h: Vector,
-                w1: Vector, w2: Vector, r: float, guess: Vector, need: float) -> bool:  # fmt: skip
-    """Tell whether all of a box is beyond ``need`` of the leaf, by any of three bounds."""
-    if _all_beyond(points, count, guess, _box_wall(tree.box, node, guess), w1, w2) >= need:
+def _is_box_far(box: Numbers, node: int, outline: Numbers, count: int, s: Swept, reach: float,
+                need: float) -> bool:  # fmt: skip
+    """Tell whether all of a box is beyond ``need`` of the leaf.
+
+    All of the leaf stays within ``reach`` of m, and within r of m at s = 1/2: that settles
+    most boxes. Else by the plane square to the way from the box to m, or the swept box.
+    """
+    n = _from_box(box, node, s.m)
+    away = length(n)
+    if away - reach >= need:
         return True
-    n = _from_box(tree.box, node, m)
-    if _all_beyond(points, count, n, _box_wall(tree.box, node, n), w1, w2) >= need:
+    if away + s.r < need:
+        return False
+    if _all_beyond(outline, count, n, _box_wall(box, node, n), s.w1, s.w2) >= need:
         return True
-    return bool(box_bound(tree.box, node, m, h, w1, w2, need + r) >= need + r)
+    return bool(box_bound(box, node, s, need) >= need)
 
 
 @kernel
-def _is_triangle_far(still: Triangle, points: Numbers, count: int, m: Vector, w1: Vector,
-                     w2: Vector, guess: Vector, need: float) -> bool:  # fmt: skip
+def _is_triangle_far(still: Triangle, outline: Numbers, count: int, m: Vector, w1: Vector,
+                     w2: Vector, r: float, reach: float, guess: Vector,
+                     need: float) -> bool:  # fmt: skip
     """Tell whether a triangle is beyond ``need`` of all triangles of the leaf."""
-    wall = max(dot(guess, still[0]), dot(guess, still[1]), dot(guess, still[2]))
-    if _all_beyond(points, count, guess, wall, w1, w2) >= need:
+    away, _, near = point_triangle(m, still[0], still[1], still[2])
+    if away - reach >= need:
         return True
-    _, _, near = point_triangle(m, still[0], still[1], still[2])
+    if away + r < need:
+        return False
     n = sub(m, near)
     wall = max(dot(n, still[0]), dot(n, still[1]), dot(n, still[2]))
-    return bool(_all_beyond(points, count, n, wall, w1, w2) >= need)
+    if _all_beyond(outline, count, n, wall, w1, w2) >= need:
+        return True
+    wall = max(dot(guess, still[0]), dot(guess, still[1]), dot(guess, still[2]))
+    return bool(_all_beyond(outline, count, guess, wall, w1, w2) >= need)
 
 
 @kernel
-def leaf_bound(pair: Pair, sphere: int, m: Vector, h: Vector, need: float, gap: float,
+def leaf_bound(pair: Pair, sphere: int, s: Swept, need: float, gap: float,
                hurry: bool, desk: Desk) -> None:  # fmt: skip
     """Bound the distance of the triangles of a leaf's sphere to a mesh over a sweep, E left out.
 
     Writes the least bound of all pairs (``need`` where none is lower) and its pair to
-    ``desk.found``. ``m``, ``h``: chord of the sphere's centre over the sweep in ``desk.store``.
+    ``desk.found``. ``s``: the leaf's box over the sweep in ``desk.store``.
     With ``hurry`` it leaves at the first pair below ``need``; the bound then is not one of the
     whole leaf.
     """
-    band = desk.store[BAND]
-    w1 = (band[W1], band[W1 + 1], band[W1 + 2])
-    w2 = (band[W2], band[W2 + 1], band[W2 + 2])
-    r = pair.piece.sphere[sphere, 3]
-    found, guess = desk.found, desk.guess
-    points, lines = desk.room[:2], desk.room[2]
-    count = _leaf_points(pair.piece, sphere, desk.store, points)
+    m, w1, w2, r = s.m, s.w1, s.w2, s.r
+    found, guess, counts = desk.found, desk.guess, desk.counts
+    box, links, triangles = pair.tree.box, pair.tree.links, pair.tree.triangles
+    points, outline, lines = desk.points, desk.outline, desk.lines
+    count, unlike = _leaf_points(pair.piece, sphere, desk.store, points, outline)
+    first_moving = pair.piece.links[sphere, FIRST]
+    reach = r + length(s.h) + length(w1) + length(w2)
     found[BOUND], found[SHARE], found[MOVING], found[STANDING] = need, 0.5, -1.0, -1.0
     nodes = np.empty(STACK, np.int64)
     nodes[0] = 0
@@ -234,53 +288,45 @@ def leaf_bound(pair: Pair, sphere: int, m: Vector, h: Vector, need: float, gap: 
     while filled > 0:
         filled -= 1
         node = nodes[filled]
-        n = (guess[0], guess[1], guess[2])
-        if _is_box_far(pair.tree, node, points, count, m, h, w1, w2, r, n, found[BOUND]):
+        if _is_box_far(box, node, outline, unlike, s, reach, found[BOUND]):
             continue
-        left, right = pair.tree.links[node, LEFT], pair.tree.links[node, RIGHT]
+        left, right = links[node, LEFT], links[node, RIGHT]
         if left >= 0:
-            if length(_from_box(pair.tree.box, right, m)) < length(
-                _from_box(pair.tree.box, left, m)
-            ):
+            if length(_from_box(box, right, m)) < length(_from_box(box, left, m)):
                 left, right = right, left
             nodes[filled], nodes[filled + 1] = right, left
             filled += 2
             continue
         for i in range(
-            pair.tree.links[node, FIRST],
-            pair.tree.links[node, FIRST] + pair.tree.links[node, COUNT],
+            links[node, FIRST],
+            links[node, FIRST] + links[node, COUNT],
         ):
             still = (
-                corner(pair.tree.triangles, i, 0),
-                corner(pair.tree.triangles, i, 1),
-                corner(pair.tree.triangles, i, 2),
+                corner(triangles, i, 0),
+                corner(triangles, i, 1),
+                corner(triangles, i, 2),
             )
             n = (guess[0], guess[1], guess[2])
-            if _is_triangle_far(still, points, count, m, w1, w2, n, found[BOUND]):
+            if _is_triangle_far(still, outline, unlike, m, w1, w2, r, reach, n, found[BOUND]):
                 continue
             for j in range(count // 3):
-                desk.counts[2] += 1
-                start = (
-                    row(points[0], 3 * j),
-                    row(points[0], 3 * j + 1),
-                    row(points[0], 3 * j + 2),
-                )
-                end = (row(points[1], 3 * j), row(points[1], 3 * j + 1), row(points[1], 3 * j + 2))
+                counts[2] += 1
+                start, end = triangle_of(points, 0, j), triangle_of(points, 1, j)
                 n = (guess[0], guess[1], guess[2])
                 # Once a pair is lower, others only count if they are lower still.
-                bound, s, direction = pair_bound(
+                bound, share, direction = pair_bound(
                     start, end, still, w1, w2, n, found[BOUND], gap, lines
                 )
                 guess[0], guess[1], guess[2] = direction
                 if bound < found[BOUND]:
-                    found[BOUND], found[SHARE] = bound, s
-                    found[MOVING], found[STANDING] = pair.piece.links[sphere, FIRST] + j, i
+                    found[BOUND], found[SHARE] = bound, share
+                    found[MOVING], found[STANDING] = first_moving + j, i
                     if hurry:
                         return
 
 
-@kernel
-def new_desk(counts: Numbers) -> Desk:
-    """Return room to work in that counts on ``counts (3,)``."""
-    room = np.zeros((3, max(3 * LEAF, LINES), 3))
-    return Desk(new_store(), room, np.zeros(4), np.zeros(3), counts)
+def new_desk(counts: Whole) -> Desk:
+    """Return room to work in that counts on ``counts (3,)``; not for kernels, which borrow it."""
+    points = np.zeros((2, 3 * LEAF, 3))
+    store, lines = np.zeros((ROWS, 12)), np.zeros((LINES, 2))
+    return Desk(store, points, np.zeros_like(points), lines, np.zeros(4), np.zeros(3), counts)

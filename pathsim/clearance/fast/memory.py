@@ -40,6 +40,10 @@ class Memory:
             self.answers.clear()
         self.answers[key] = row
 
+    def forget_moves(self) -> None:
+        """Forget stretches, so that they are laid out anew."""
+        self._stretches.clear()
+
     def box_tree(self, mesh: Mesh) -> BoxTree:
         """Return the box tree of a mesh."""
         return _kept(self._boxes, mesh.digest, lambda: box_tree(mesh), _MOST_MESHES)

@@ -46,6 +46,7 @@ from pathsim.clearance.fast.vectors import (
     add,
     between,
     compose,
+    copy_row,
     cross,
     dot,
     length,
@@ -65,31 +66,29 @@ _TURNS = 6
 
 
 @kernel
-def link_pose(fixed: Numbers, ends: Numbers, slides: Numbers, own: int, q: Numbers,
-              out: Numbers, spare: Numbers) -> None:  # fmt: skip
-    """Write the pose ``(12,)`` of link ``own`` (from 1) at joints ``q`` to ``out``.
+def link_pose(fixed: Numbers, ends: Numbers, slides: Numbers, own: int, q: Numbers, out: Numbers,
+              k: int, spare: int) -> None:  # fmt: skip
+    """Write the pose of link ``own`` (from 1) at joints ``q`` to row ``k`` of ``out (n, 12)``.
 
-    ``fixed``, ``ends`` ``(k, 12)``, ``slides (k,)``: the chain, as in ``Linkage``.
+    ``fixed``, ``ends`` ``(k, 12)``, ``slides (k,)``: the chain, as in ``Linkage``. Row
+    ``spare`` of ``out`` is worked in.
     """
-    for j in range(12):
-        out[j] = fixed[0, j]
+    copy_row(fixed, 0, out, k)
     for i in range(own):
         if i > 0:
-            compose(out, fixed[i], spare)
-            for j in range(12):
-                out[j] = spare[j]
+            compose(out, k, fixed, i, out, spare)
+            copy_row(out, spare, out, k)
         if slides[i]:
-            for j in range(3):
-                out[4 * j + 3] += out[4 * j + 2] * q[i]
+            for j in range(0, 12, 4):
+                out[k, j + 3] += out[k, j + 2] * q[i]
         else:
             c, s = np.cos(q[i]), np.sin(q[i])
-            for j in range(3):
-                x, y = out[4 * j], out[4 * j + 1]
-                out[4 * j] = c * x + s * y
-                out[4 * j + 1] = c * y - s * x
-    compose(out, ends[own - 1], spare)
-    for j in range(12):
-        out[j] = spare[j]
+            for j in range(0, 12, 4):
+                x, y = out[k, j], out[k, j + 1]
+                out[k, j] = c * x + s * y
+                out[k, j + 1] = c * y - s * x
+    compose(out, k, ends, own - 1, out, spare)
+    copy_row(out, spare, out, k)
 
 
 @kernel
@@ -256,11 +255,14 @@ def lay_out(fixed: Numbers, ends: Numbers, slides: Numbers, links: Numbers, leve
     reference, ``bends (l, n - 1)``, ``ways (l, n)`` bound on the way since the first knot, and
     the nodes of ``time_tree``.
     """
-    spare = np.empty(12)
+    room = np.empty((2, 12))
     for i in range(len(links)):
+        reference = row(references, i)
         for k in range(len(times)):
-            link_pose(fixed, ends, slides, links[i], q[k], poses[i, k], spare)
-            c = placed(poses[i, k], row(references, i))
+            link_pose(fixed, ends, slides, links[i], q[k], room, 0, 1)
+            for j in range(12):
+                poses[i, k, j] = room[0, j]
+            c = placed(room, 0, reference)
             places[i, k, 0], places[i, k, 1], places[i, k, 2] = c
         ways[i, 0] = 0.0
         for k in range(len(times) - 1):

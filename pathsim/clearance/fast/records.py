@@ -21,9 +21,14 @@ class BoxTree(NamedTuple):
 
 
 class SphereTree(NamedTuple):
-    """Something that moves, in its link's frame: ``sphere (n, 4)``, ``links``, ``triangles``."""
+    """Something that moves, in its link's frame.
+
+    ``sphere (n, 4)`` and ``brick (n, 9)``: round the triangles of each node (``build.bricks``);
+    ``links``, ``triangles``.
+    """
 
     sphere: Array
+    brick: Array
     links: Whole
     triangles: Array
 
@@ -76,7 +81,10 @@ class Asked(NamedTuple):
 
 
 class Pair(NamedTuple):
-    """All that is known of one pair on one stretch; ``to_body (12,)``: chain's frame to body's."""
+    """All that is known of one pair on one stretch.
+
+    ``to_body (1, 12)``: pose that takes the chain's frame to the body's.
+    """
 
     tree: BoxTree
     piece: SphereTree
@@ -89,13 +97,16 @@ class Pair(NamedTuple):
 class Desk(NamedTuple):
     """Room to work in.
 
-    ``store``: a sweep (``sweep.new_store``); ``room``: a leaf's corners and lines; ``found
-    (4,)``: what a leaf found; ``guess (3,)``: the last direction that served; ``counts (3,)``:
-    spheres bounded, leaves opened, triangle pairs looked at.
+    ``store (sweep.ROWS, 12)``: a sweep; ``points``, ``outline``: a leaf's corners;
+    ``lines`` of a pair of triangles; ``found (4,)``: what a leaf found; ``guess (3,)``: the
+    last direction that served; ``counts (3,)``: nodes bounded, leaves opened, triangle pairs
+    looked at.
     """
 
     store: Array
-    room: Array
+    points: Array
+    outline: Array
+    lines: Array
     found: Array
     guess: Array
     counts: Whole

@@ -30,7 +30,7 @@ def piece_trees(pieces: Sequence[Piece], memory: Memory) -> PieceTrees:
         links = tree.links.copy()
         links[:, :FIRST] = np.where(links[:, :FIRST] < 0, -1, links[:, :FIRST] + node)
         links[:, FIRST] += triangle
-        parts.append(SphereTree(tree.sphere, links, tree.triangles))
+        parts.append(SphereTree(tree.sphere, tree.brick, links, tree.triangles))
         node, triangle = node + len(links), triangle + len(tree.triangles)
     columns = [np.concatenate(arrays) for arrays in zip(*parts, strict=True)]
     return PieceTrees(SphereTree(*columns), root)

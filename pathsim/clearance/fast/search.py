@@ -29,9 +29,17 @@ from pathsim.clearance.fast.heap import (
     push,
     with_room,
 )
-from pathsim.clearance.fast.inner import swept_bound
+from pathsim.clearance.fast.inner import swept, swept_bound
 from pathsim.clearance.fast.jit import kernel
-from pathsim.clearance.fast.leaf import BOUND, MOVING, SHARE, STANDING, leaf_bound, new_desk
+from pathsim.clearance.fast.leaf import BOUND, MOVING, SHARE, STANDING, leaf_bound
+from pathsim.clearance.fast.lend import (
+    lend,
+    lend_chain,
+    lend_desk,
+    lend_motion,
+    lend_piece,
+    lend_tree,
+)
 from pathsim.clearance.fast.motion import EARLY, LATE, A, B
 from pathsim.clearance.fast.records import (
     Asked,
@@ -46,11 +54,9 @@ from pathsim.clearance.fast.records import (
 from pathsim.clearance.fast.sweep import (
     START,
     can_split,
-    chord,
     error_at,
     moment,
     pose_between,
-    slab,
     sweep_over,
 )
 from pathsim.clearance.fast.triangles import triangle_triangle
@@ -91,7 +97,8 @@ def threshold(asked: Asked, upper: float) -> float:
 @kernel
 def see_pair(pair: Pair, node: int, f0: float, f1: float, desk: Desk, result: Numbers) -> None:
     """Measure the triangles that a leaf found, at their true pose; keep them if nearest yet."""
-    found, motion, job = desk.found, pair.motion, pair.job
+    found, motion, job, store = desk.found, pair.motion, pair.job, desk.store
+    triangles, still_triangles = pair.piece.triangles, pair.tree.triangles
     if found[MOVING] < 0.0:
         return
     time = moment(motion, job, node, f0, f1, found[SHARE])
@@ -104,17 +111,17 @@ def see_pair(pair: Pair, node: int, f0: float, f1: float, desk: Desk, result: Nu
             last = middle
     start, end = motion.times[job.knot + knot], motion.times[job.knot + knot + 1]
     f = min(max((time - start) / (end - start), 0.0), 1.0)
-    pose_between(pair, knot, f, desk.store, START)
+    pose_between(pair, knot, f, store, START)
     moving, still = int(found[MOVING]), int(found[STANDING])
     there = (
-        placed(desk.store[START], corner(pair.piece.triangles, moving, 0)),
-        placed(desk.store[START], corner(pair.piece.triangles, moving, 1)),
-        placed(desk.store[START], corner(pair.piece.triangles, moving, 2)),
+        placed(store, START, corner(triangles, moving, 0)),
+        placed(store, START, corner(triangles, moving, 1)),
+        placed(store, START, corner(triangles, moving, 2)),
     )
     here = (
-        corner(pair.tree.triangles, still, 0),
-        corner(pair.tree.triangles, still, 1),
-        corner(pair.tree.triangles, still, 2),
+        corner(still_triangles, still, 0),
+        corner(still_triangles, still, 1),
+        corner(still_triangles, still, 2),
     )
     distance, on_moving, on_standing = triangle_triangle(there, here)
     if distance < result[UPPER]:
@@ -131,29 +138,26 @@ def bound_entry(pair: Pair, sphere: int, node: int, lower: float, hint: int, ask
     Returns it, the triangle of the body that is nearest, and whether a leaf was opened, whose
     nearest pair then is in ``desk.found``.
     """
-    c = (pair.piece.sphere[sphere, 0], pair.piece.sphere[sphere, 1], pair.piece.sphere[sphere, 2])
-    r = pair.piece.sphere[sphere, 3]
+    s = swept(pair.piece, sphere, desk.store)
+    c = row(pair.piece.sphere, sphere)
+    error = error_at(desk.store, pair.job, c, s.r) + ROUNDING
     need = threshold(asked, result[UPPER])
-    m, h = chord(desk.store, c)
-    w1, w2 = slab(desk.store)
-    around = r + error_at(desk.store, pair.job, c, 0.0) + ROUNDING
     desk.counts[0] += 1
-    gap, hint = swept_bound(pair.tree, m, h, w1, w2, need + around, lower + around, hint)
+    gap, hint = swept_bound(pair.tree, s, need + error, lower + error, hint)
     # Asked in the same words: subtracting what was added may fall short by a rounding.
-    lower = max(lower, need if gap >= need + around else gap - around)
+    lower = max(lower, need if gap >= need + error else gap - error)
     if lower >= need or pair.piece.links[sphere, LEFT] >= 0:
         return lower, hint, False
     splittable = can_split(pair.motion, node)
-    leaf_error = error_at(desk.store, pair.job, c, r) + ROUNDING
     width = allowed(asked.tolerance, result[UPPER])
-    if splittable and (leaf_error > width / 4.0 or length(w1) + length(w2) > _WIDE):
+    if splittable and (error > 0.4 * width or length(s.w1) + length(s.w2) > _WIDE):
         return lower, hint, False
     desk.counts[1] += 1
-    leaf_bound(pair, sphere, m, h, need + leaf_error, width / 10.0, splittable, desk)
+    leaf_bound(pair, sphere, s, need + error, width / 10.0, splittable, desk)
     if desk.found[MOVING] < 0.0:
         lower = need
     elif not splittable:
-        lower = max(lower, desk.found[BOUND] - leaf_error)
+        lower = max(lower, desk.found[BOUND] - error)
     return lower, hint, True
 
 
@@ -161,8 +165,7 @@ def bound_entry(pair: Pair, sphere: int, node: int, lower: float, hint: int, ask
 def divide(pair: Pair, sphere: int, node: int, f0: float, f1: float, lower: float, hint: int,
            store: Numbers, numbers: Numbers, whole: Numbers, filled: int) -> None:  # fmt: skip
     """Push the two halves of an entry: of its time where the motion is rough, or its sphere."""
-    c = (pair.piece.sphere[sphere, 0], pair.piece.sphere[sphere, 1], pair.piece.sphere[sphere, 2])
-    r = pair.piece.sphere[sphere, 3]
+    c, r = row(pair.piece.sphere, sphere), pair.piece.sphere[sphere, 3]
     error = error_at(store, pair.job, c, 0.0)
     is_leaf = pair.piece.links[sphere, LEFT] < 0
     key = key_of(lower, r + error)
@@ -241,9 +244,9 @@ def boxes_meet(pair: Pair) -> bool:
 
     Only then can one of the two lie inside the other.
     """
-    pose = np.empty(12)
-    compose(pair.to_body, pair.motion.poses[pair.job.pose], pose)
-    c = placed(pose, row(pair.piece.sphere, pair.job.sphere))
+    pose = np.empty((1, 12))
+    compose(pair.to_body, 0, pair.motion.poses, pair.job.pose, pose, 0)
+    c = placed(pose, 0, row(pair.piece.sphere, pair.job.sphere))
     squares = 0.0
     for k in range(3):
         gap = max(pair.tree.box[0, k] - c[k], c[k] - pair.tree.box[0, 3 + k], 0.0)
@@ -254,12 +257,13 @@ def boxes_meet(pair: Pair) -> bool:
 @kernel
 def closest_of_all(tree: BoxTree, piece: SphereTree, chain: Chain, motion: Motion, rows: Numbers,
                    references: Numbers, to_body: Numbers, asked: Asked, results: Numbers,
-                   counts: Numbers) -> None:  # fmt: skip
+                   desk: Desk) -> None:  # fmt: skip
     """Bound all pairs with one body: ``rows (n, 5)``, ``references (n, 3)``: fields of ``Job``."""
     numbers, whole = new_heap()
-    desk = new_desk(counts)
+    body, moving, carrying = lend_tree(tree), lend_piece(piece), lend_chain(chain)
+    going, frame, room = lend_motion(motion), lend(to_body), lend_desk(desk)
     for i in range(len(rows)):
         job = job_of(rows, references, i)
-        pair = Pair(tree, piece, chain, motion, job, to_body)
+        pair = Pair(body, moving, carrying, going, job, frame)
         results[i, INSIDE] = 1.0 if boxes_meet(pair) else 0.0
-        numbers, whole = closest(pair, asked, numbers, whole, desk, results[i])
+        numbers, whole = closest(pair, asked, numbers, whole, room, results[i])

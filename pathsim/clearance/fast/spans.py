@@ -9,14 +9,22 @@ from __future__ import annotations
 import numpy as np
 
 from pathsim.clearance.fast.build import LEFT, RIGHT
-from pathsim.clearance.fast.inner import STACK, swept_bound
+from pathsim.clearance.fast.inner import STACK, swept, swept_bound
 from pathsim.clearance.fast.jit import kernel
-from pathsim.clearance.fast.leaf import MOVING, leaf_bound, new_desk
+from pathsim.clearance.fast.leaf import MOVING, leaf_bound
+from pathsim.clearance.fast.lend import (
+    lend,
+    lend_chain,
+    lend_desk,
+    lend_motion,
+    lend_piece,
+    lend_tree,
+)
 from pathsim.clearance.fast.motion import EARLY, LATE, A, B
 from pathsim.clearance.fast.records import BoxTree, Chain, Desk, Motion, Pair, SphereTree
 from pathsim.clearance.fast.search import ROUNDING, job_of
-from pathsim.clearance.fast.sweep import can_split, chord, error_at, moment, slab, sweep_over
-from pathsim.clearance.fast.vectors import Numbers
+from pathsim.clearance.fast.sweep import can_split, error_at, moment, sweep_over
+from pathsim.clearance.fast.vectors import Numbers, row
 
 #: Time is split before the sphere while the ball of the motion is larger than this, m, and
 #: this share of the sphere.
@@ -34,18 +42,15 @@ def is_clear(pair: Pair, limit: float, desk: Desk, splittable: bool) -> bool:
     spheres = np.empty(STACK, np.int64)
     spheres[0] = pair.job.sphere
     filled, hint = 1, -1
-    w1, w2 = slab(desk.store)
     while filled > 0:
         filled -= 1
         sphere = spheres[filled]
-        ball = pair.piece.sphere[sphere]
-        c, r = (ball[0], ball[1], ball[2]), ball[3]
-        error = error_at(desk.store, pair.job, c, 0.0) + ROUNDING
-        m, h = chord(desk.store, c)
+        c, r = row(pair.piece.sphere, sphere), pair.piece.sphere[sphere, 3]
+        s = swept(pair.piece, sphere, desk.store)
+        error = error_at(desk.store, pair.job, c, r) + ROUNDING
         desk.counts[0] += 1
-        around = r + error
-        gap, hint = swept_bound(pair.tree, m, h, w1, w2, limit + around, -np.inf, hint)
-        if gap >= limit + around:
+        gap, hint = swept_bound(pair.tree, s, limit + error, -np.inf, hint)
+        if gap >= limit + error:
             continue
         if splittable and error > _ROUGH_SHARE * r + _ROUGH:
             return False
@@ -54,10 +59,9 @@ def is_clear(pair: Pair, limit: float, desk: Desk, splittable: bool) -> bool:
             spheres[filled + 1] = pair.piece.links[sphere, RIGHT]
             filled += 2
             continue
-        leaf_error = error_at(desk.store, pair.job, c, r) + ROUNDING
         fine = max(_FINE_SHARE * limit, _FINE)
         desk.counts[1] += 1
-        leaf_bound(pair, sphere, m, h, limit + leaf_error, fine, True, desk)
+        leaf_bound(pair, sphere, s, limit + error, fine, True, desk)
         if desk.found[MOVING] >= 0.0:
             return False
     return True
@@ -66,13 +70,13 @@ def is_clear(pair: Pair, limit: float, desk: Desk, splittable: bool) -> bool:
 @kernel
 def spans_below(tree: BoxTree, piece: SphereTree, chain: Chain, motion: Motion, rows: Numbers,
                 references: Numbers, to_body: Numbers, limit: float, shortest: float,
-                counts: Numbers) -> Numbers:  # fmt: skip
+                desk: Desk) -> Numbers:  # fmt: skip
     """Spans ``(n, 2)`` of time, in order, outside of which the first pair keeps ``limit``.
 
     ``shortest``: way of the piece below which time is not divided further, m.
     """
-    pair = Pair(tree, piece, chain, motion, job_of(rows, references, 0), to_body)
-    desk = new_desk(counts)
+    job, motion, desk = job_of(rows, references, 0), lend_motion(motion), lend_desk(desk)
+    pair = Pair(lend_tree(tree), lend_piece(piece), lend_chain(chain), motion, job, lend(to_body))
     nodes, shares = np.empty(4 * STACK, np.int64), np.empty((4 * STACK, 2))
     nodes[0], shares[0, 0], shares[0, 1] = pair.job.node, 0.0, 1.0
     filled, count = 1, 0

@@ -20,10 +20,10 @@ def box_tree(mesh: Mesh) -> BoxTree:
 
 
 def sphere_tree(mesh: Mesh) -> SphereTree:
-    """Return the tree of spheres over a mesh, in the mesh's frame."""
+    """Return the tree of spheres and turned boxes over a mesh, in the mesh's frame."""
     tree = _tree(mesh)
-    sphere = build.spheres(tree.triangles, tree.links, tree.box)
-    return SphereTree(sphere, tree.links, tree.triangles)
+    sphere, brick = build.bricks(tree.triangles, tree.links)
+    return SphereTree(sphere, brick, tree.links, tree.triangles)
 
 
 def _tree(mesh: Mesh) -> TreeFile:

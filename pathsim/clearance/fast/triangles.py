@@ -35,36 +35,24 @@ def point_segment(p: Vector, a: Vector, b: Vector) -> Nearest:
 
 
 @kernel
-def segment_segment(a: Vector, b: Vector, c: Vector, d: Vector) -> Nearest:
-    """Distance of segments a, b and c, d.
+def inner_segments(a: Vector, b: Vector, c: Vector, d: Vector) -> Nearest:
+    """Distance of segments a, b and c, d where both nearest points lie inside them.
 
-    The quadratic is convex, so the clamped minimum along one of them given the other's clamped
-    place, in turn, is the minimum; nearly parallel ones fall back on their four ends.
+    Infinite where they do not: then one of the four ends is nearest, or as near. Nearly
+    parallel segments too have an end that is as near, to rounding.
     """
     u, v, r = sub(b, a), sub(d, c), sub(a, c)
     uu, vv, uv = dot(u, u), dot(v, v), dot(u, v)
-    ur, vr = dot(u, r), dot(v, r)
-    best, p, q = point_segment(a, c, d)
-    other, x, y = point_segment(b, c, d)
-    if other < best:
-        best, p, q = other, x, y
-    other, x, y = point_segment(c, a, b)
-    if other < best:
-        best, p, q = other, y, x
-    other, x, y = point_segment(d, a, b)
-    if other < best:
-        best, p, q = other, y, x
     determinant = uu * vv - uv * uv
-    if determinant > 0.0:
-        s = (uv * vr - vv * ur) / determinant
-        t = (uu * vr - uv * ur) / determinant
-        # Outside of [0, 1] the minimum lies on the border, which the four ends cover.
-        if 0.0 <= s <= 1.0 and 0.0 <= t <= 1.0:
-            x, y = along(a, s, u), along(c, t, v)
-            other = length(sub(x, y))
-            if other < best:
-                best, p, q = other, x, y
-    return best, p, q
+    if not determinant > 0.0:
+        return np.inf, a, c
+    ur, vr = dot(u, r), dot(v, r)
+    s = (uv * vr - vv * ur) / determinant
+    t = (uu * vr - uv * ur) / determinant
+    if not (0.0 <= s <= 1.0 and 0.0 <= t <= 1.0):
+        return np.inf, a, c
+    p, q = along(a, s, u), along(c, t, v)
+    return length(sub(p, q)), p, q
 
 
 @kernel
@@ -93,12 +81,11 @@ def point_triangle(p: Vector, a: Vector, b: Vector, c: Vector) -> Nearest:
 
 
 @kernel
-def crosses(a: Vector, b: Vector, t: Triangle) -> tuple[bool, Vector]:
-    """Tell whether segment a, b goes through a triangle, and where.
+def crosses(a: Vector, b: Vector, t: Triangle, n: Vector) -> tuple[bool, Vector]:
+    """Tell whether segment a, b goes through a triangle with normal n, and where.
 
     Segments that lie in its plane cross its sides instead, which the distances of sides see.
     """
-    n = cross(sub(t[1], t[0]), sub(t[2], t[0]))
     above, below = dot(n, sub(a, t[0])), dot(n, sub(b, t[0]))
     if (above > 0.0 and below > 0.0) or (above < 0.0 and below < 0.0) or above == below:
         return False, a
@@ -113,7 +100,7 @@ def crosses(a: Vector, b: Vector, t: Triangle) -> tuple[bool, Vector]:
 @kernel
 def segment_triangle(a: Vector, b: Vector, t: Triangle) -> Nearest:
     """Distance of segment a, b to a triangle."""
-    through, x = crosses(a, b, t)
+    through, x = crosses(a, b, t, cross(sub(t[1], t[0]), sub(t[2], t[0])))
     if through:
         return 0.0, x, x
     best, p, q = point_triangle(a, t[0], t[1], t[2])
@@ -121,26 +108,49 @@ def segment_triangle(a: Vector, b: Vector, t: Triangle) -> Nearest:
     if other < best:
         best, p, q = other, x, y
     for k in range(3):
-        other, x, y = segment_segment(a, b, t[k], t[(k + 1) % 3])
+        other, x, y = inner_segments(a, b, t[k], t[(k + 1) % 3])
+        if other < best:
+            best, p, q = other, x, y
+        other, y, x = point_segment(t[k], a, b)
         if other < best:
             best, p, q = other, x, y
     return best, p, q
 
 
 @kernel
+def _one_side(t: Triangle, a: Vector, n: Vector) -> bool:
+    """Tell whether a triangle lies wholly on one side of the plane through a, square to n."""
+    x, y, z = dot(n, sub(t[0], a)), dot(n, sub(t[1], a)), dot(n, sub(t[2], a))
+    return (x > 0.0 and y > 0.0 and z > 0.0) or (x < 0.0 and y < 0.0 and z < 0.0)
+
+
+@kernel
+def _cross_each_other(t: Triangle, u: Triangle) -> tuple[bool, Vector]:
+    """Tell whether a side of one of two triangles goes through the other, and where."""
+    n = cross(sub(u[1], u[0]), sub(u[2], u[0]))
+    m = cross(sub(t[1], t[0]), sub(t[2], t[0]))
+    if _one_side(t, u[0], n) or _one_side(u, t[0], m):
+        return False, t[0]
+    for k in range(3):
+        through, x = crosses(t[k], t[(k + 1) % 3], u, n)
+        if through:
+            return True, x
+        through, x = crosses(u[k], u[(k + 1) % 3], t, m)
+        if through:
+            return True, x
+    return False, t[0]
+
+
+@kernel
 def triangle_triangle(t: Triangle, u: Triangle) -> Nearest:
     """Distance of two triangles; 0 where they touch or cross.
 
-    Unless one goes through the other, the nearest points lie on two sides or on a corner of
-    one and the other's inside.
+    Unless one goes through the other, the nearest points lie inside two sides, or one of them
+    is a corner, which the distances of corners to the whole other triangle cover.
     """
-    for k in range(3):
-        through, x = crosses(t[k], t[(k + 1) % 3], u)
-        if through:
-            return 0.0, x, x
-        through, x = crosses(u[k], u[(k + 1) % 3], t)
-        if through:
-            return 0.0, x, x
+    through, x = _cross_each_other(t, u)
+    if through:
+        return 0.0, x, x
     best, p, q = np.inf, t[0], u[0]
     for i in range(3):
         other, x, y = point_triangle(t[i], u[0], u[1], u[2])
@@ -150,7 +160,7 @@ def triangle_triangle(t: Triangle, u: Triangle) -> Nearest:
         if other < best:
             best, p, q = other, x, y
         for j in range(3):
-            other, x, y = segment_segment(t[i], t[(i + 1) % 3], u[j], u[(j + 1) % 3])
+            other, x, y = inner_segments(t[i], t[(i + 1) % 3], u[j], u[(j + 1) % 3])
             if other < best:
                 best, p, q = other, x, y
     return best, p, q

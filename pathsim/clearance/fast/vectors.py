@@ -1,4 +1,9 @@
-"""Vectors of three numbers as tuples: they live in registers and cost no memory."""
+"""Vectors of three numbers as tuples: they live in registers and cost no memory.
+
+Rows of arrays are named by their number, not cut out: each view of an array counts its users
+up and down, which in an inner loop costs more than the arithmetic. For the same reason kernels
+take arrays out of records once, before their loops.
+"""
 
 from __future__ import annotations
 
@@ -83,32 +88,40 @@ def corner(triangles: Numbers, i: int, k: int) -> Vector:
 
 
 @kernel
-def placed(pose: Numbers, c: Vector) -> Vector:
-    """Point ``R c + p``; ``pose (12,)`` holds the rows of ``[R | p]``."""
+def placed(poses: Numbers, i: int, c: Vector) -> Vector:
+    """Point ``R c + p``; row ``i`` of ``poses (n, 12)`` holds the rows of ``[R | p]``."""
     return (
-        pose[0] * c[0] + pose[1] * c[1] + pose[2] * c[2] + pose[3],
-        pose[4] * c[0] + pose[5] * c[1] + pose[6] * c[2] + pose[7],
-        pose[8] * c[0] + pose[9] * c[1] + pose[10] * c[2] + pose[11],
+        poses[i, 0] * c[0] + poses[i, 1] * c[1] + poses[i, 2] * c[2] + poses[i, 3],
+        poses[i, 4] * c[0] + poses[i, 5] * c[1] + poses[i, 6] * c[2] + poses[i, 7],
+        poses[i, 8] * c[0] + poses[i, 9] * c[1] + poses[i, 10] * c[2] + poses[i, 11],
     )
 
 
 @kernel
-def turned(pose: Numbers, c: Vector) -> Vector:
-    """Vector ``R c``; ``pose (12,)`` holds the rows of ``[R | p]``."""
+def turned(poses: Numbers, i: int, c: Vector) -> Vector:
+    """Vector ``R c``; row ``i`` of ``poses (n, 12)`` holds the rows of ``[R | p]``."""
     return (
-        pose[0] * c[0] + pose[1] * c[1] + pose[2] * c[2],
-        pose[4] * c[0] + pose[5] * c[1] + pose[6] * c[2],
-        pose[8] * c[0] + pose[9] * c[1] + pose[10] * c[2],
+        poses[i, 0] * c[0] + poses[i, 1] * c[1] + poses[i, 2] * c[2],
+        poses[i, 4] * c[0] + poses[i, 5] * c[1] + poses[i, 6] * c[2],
+        poses[i, 8] * c[0] + poses[i, 9] * c[1] + poses[i, 10] * c[2],
     )
 
 
 @kernel
-def compose(first: Numbers, second: Numbers, out: Numbers) -> None:
-    """Write ``first @ second`` to ``out``; all ``(12,)``, rows of ``[R | p]``."""
-    for i in range(3):
-        x, y, z = first[4 * i], first[4 * i + 1], first[4 * i + 2]
-        for j in range(4):
-            value = x * second[j] + y * second[4 + j] + z * second[8 + j]
-            if j == 3:
-                value += first[4 * i + 3]
-            out[4 * i + j] = value
+def compose(first: Numbers, i: int, second: Numbers, j: int, out: Numbers, k: int) -> None:
+    """Write pose ``first[i] @ second[j]`` to ``out[k]``; all ``(n, 12)``, rows of ``[R | p]``.
+
+    ``out[k]`` must be neither of the two.
+    """
+    for a in range(0, 12, 4):
+        x, y, z = first[i, a], first[i, a + 1], first[i, a + 2]
+        for b in range(4):
+            out[k, a + b] = x * second[j, b] + y * second[j, 4 + b] + z * second[j, 8 + b]
+        out[k, a + 3] += first[i, a + 3]
+
+
+@kernel
+def copy_row(source: Numbers, i: int, out: Numbers, k: int) -> None:
+    """Copy pose ``source[i]`` to ``out[k]``."""
+    for j in range(12):
+        out[k, j] = source[i, j]
