@@ -221,8 +221,9 @@ def against_peers(name, cell, rounds):
     print(f"  ours {1e3 * whole:.1f} ms whole: knots {knots / total:.0%}, questions "
           f"{asking / total:.0%}, time trees {trees / total:.0%}, search and answers "
           f"{search / total:.0%} ({1e3 * search:.1f} ms)")  # fmt: skip
-    print(f"  counts: spheres {ours.engine.counts[0]}, leaves {ours.engine.counts[1]}, "
-          f"triangle pairs {ours.engine.counts[2]}; bisection {queries} exact distances")  # fmt: skip
+    nodes, leaves, pairs = ours.engine.counts
+    print(f"  counts: nodes {nodes}, leaves {leaves}, triangle pairs {pairs}; bisection "
+          f"{queries} exact distances")  # fmt: skip
     peers = {
         "bisection": spent + laying,
         "sampled fcl": sampled_fcl(cell, trajectory, needed) + laying,

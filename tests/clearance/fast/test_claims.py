@@ -1,0 +1,145 @@
+"""Every claim of the search, one by one, against sampled truth.
+
+A test of the answers alone has no teeth: with most terms of a bound cut in half the answers
+still come out right nearly always. So each bound of each node and leaf is held against the
+true distance of just its triangles during just its time.
+"""
+
+import numpy as np
+
+from pathsim.clearance.fast import search
+from pathsim.clearance.fast.inner import box_bound, swept, swept_bound, triangle_bound
+from pathsim.clearance.fast.leaf import BOUND, leaf_bound
+from pathsim.clearance.fast.motion import A, B
+from pathsim.clearance.fast.records import Asked
+from pathsim.clearance.fast.sweep import error_at, sweep_over
+from pathsim.clearance.fast.triangles import point_triangle
+from pathsim.model import Mesh
+from tests.clearance.fast.cases import how_many, random_case
+
+_MOMENTS = 25
+
+
+class Entry:
+    """One node of a piece during one node of time, or a part of one segment."""
+
+    def __init__(self, case, rng):
+        self.case, self.pair, self.desk = case, case.pair(), case.desk()
+        motion, tree = self.pair.motion, self.pair.piece
+        self.node = int(rng.integers(len(motion.whole)))
+        self.sphere = int(rng.integers(len(tree.sphere)))
+        a, b = motion.whole[self.node, A], motion.whole[self.node, B]
+        self.f0, self.f1 = 0.0, 1.0
+        if b - a == 1 and rng.random() < 0.5:
+            self.f0 = rng.choice([0.0, 0.25, 0.5])
+            self.f1 = self.f0 + 0.25
+        sweep_over(self.pair, self.node, self.f0, self.f1, self.desk.store)
+        start, end = motion.times[a], motion.times[b]
+        self.start = start + self.f0 * (end - start)
+        self.end = start + self.f1 * (end - start)
+        first, count = tree.links[self.sphere, 2:]
+        triangles = tree.triangles[first : first + count].reshape(-1, 3)
+        self.mesh = Mesh(triangles, np.arange(len(triangles)).reshape(-1, 3))
+
+    def moments(self):
+        inside = self.pair.motion.times
+        inside = inside[(inside > self.start) & (inside < self.end)][:_MOMENTS]
+        return np.concatenate([np.linspace(self.start, self.end, _MOMENTS), inside])
+
+    def truth(self):
+        """Least true distance of the node's own triangles in its own time, sampled."""
+        return float(self.case.distances(self.moments(), self.mesh).min())
+
+    def box_and_error(self):
+        s = swept(self.pair.piece, self.sphere, self.desk.store)
+        c = tuple(map(float, self.pair.piece.sphere[self.sphere, :3]))
+        return s, error_at(self.desk.store, self.pair.job, c, s.r)
+
+    def world_points(self):
+        """Corners of the node's triangles in the body's frame at all moments."""
+        T = self.case.link_poses(self.moments())
+        to_body = self.pair.to_body.reshape(3, 4)
+        there = np.einsum("tij,pj->tpi", T[:, :3, :3], self.mesh.vertices) + T[:, None, :3, 3]
+        return (there @ to_body[:, :3].T + to_body[:, 3]).reshape(-1, 3)
+
+
+def entries(seed, count):
+    rng = np.random.default_rng(seed)
+    for k in range(count):
+        if k % 5 == 0:
+            case = random_case(rng, sharp=k % 15 == 0)
+        yield rng, Entry(case, rng)
+
+
+def test_bounds_of_boxes_and_triangles():
+    """Any corner of the node is at least the bound, less E, from any box or triangle."""
+    tight = []
+    for rng, entry in entries(21, how_many(400, 6000)):
+        s, error = entry.box_and_error()
+        points, tree = entry.world_points(), entry.pair.tree
+        node = int(rng.integers(len(tree.box)))
+        low, high = tree.box[node, :3], tree.box[node, 3:]
+        gaps = np.linalg.norm(np.maximum(np.maximum(low - points, points - high), 0), axis=1)
+        bound = box_bound(tree.box, node, s, np.inf)
+        assert bound - error <= gaps.min() + 1e-9
+        i = int(rng.integers(len(tree.triangles)))
+        corners = [tuple(map(float, p)) for p in tree.triangles[i]]
+        true = min(point_triangle(tuple(map(float, p)), *corners)[0] for p in points[::3])
+        for limit in (np.inf, true, 0.5 * true):
+            bound = triangle_bound(tree.triangles, i, s, limit)
+            assert bound - error <= true + 1e-9
+        tight.append(bound / true if true > 0.01 else 0.0)
+    assert max(tight) > 0.9
+
+
+def test_bounds_of_swept_boxes():
+    held = 0
+    for rng, entry in entries(22, how_many(400, 8000)):
+        s, error = entry.box_and_error()
+        true = entry.truth()
+        for limit in (true + error + 1e-6, 2 * true + error + 0.01):
+            for hint in (-1, int(rng.integers(len(entry.pair.tree.triangles)))):
+                bound, _ = swept_bound(entry.pair.tree, s, limit, -np.inf, hint)
+                assert bound - error <= true + 1e-9
+        held += bound > 0
+    assert held > 100
+
+
+def test_bounds_of_leaves():
+    """Also where the search would not have opened the leaf yet: the bound holds anyway."""
+    checked = 0
+    for _, entry in entries(23, how_many(600, 8000)):
+        if entry.pair.piece.links[entry.sphere, 0] >= 0:
+            continue
+        s, error = entry.box_and_error()
+        true = entry.truth()
+        for need in (true + error + 1e-5, 1.5 * true + error + 0.01):
+            leaf_bound(entry.pair, entry.sphere, s, need, 1e-5, False, entry.desk)
+            assert entry.desk.found[BOUND] - error <= true + 1e-9
+        checked += 1
+    assert checked > 100
+
+
+def test_a_leaf_left_in_a_hurry_was_below_what_was_asked():
+    for _, entry in entries(24, how_many(300, 3000)):
+        if entry.pair.piece.links[entry.sphere, 0] >= 0:
+            continue
+        s, error = entry.box_and_error()
+        need = entry.truth() + error + 0.02
+        leaf_bound(entry.pair, entry.sphere, s, need, 1e-5, True, entry.desk)
+        hurried = entry.desk.found[BOUND]
+        leaf_bound(entry.pair, entry.sphere, s, need, 1e-5, False, entry.desk)
+        assert (hurried < need) == (entry.desk.found[BOUND] < need)
+
+
+def test_entries_of_the_search():
+    for _, entry in entries(25, how_many(400, 8000)):
+        true = entry.truth()
+        for upper in (np.inf, true + 1e-6, true + 3e-4, 2 * true + 0.02):
+            result = np.zeros(search.RESULT)
+            result[search.UPPER] = upper
+            lower, _, _ = search.bound_entry(
+                entry.pair, entry.sphere, entry.node, -np.inf, -1, Asked(5e-4, 0.05),
+                entry.desk, result,
+            )  # fmt: skip
+            assert lower <= true + 1e-9
