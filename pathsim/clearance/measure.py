@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -13,10 +13,12 @@ from pathsim.clearance.corner import corner_of
 from pathsim.clearance.engine import Engine, MoveMeasure, Question, Span
 from pathsim.clearance.records import Clearance
 from pathsim.clearance.rules import (
+    OWN_MARGIN,
     Standing,
     Stretch,
     Zone,
     may_touch,
+    own_pairs,
     pair_margin,
     pairs_to_measure,
     standing_things,
@@ -44,22 +46,32 @@ class PairClearance:
 
 @dataclass(frozen=True, eq=False)
 class MoveClearance:
-    """All pairs of one move."""
+    """All pairs of one move.
+
+    ``own``: the arm and torch against the arm itself, which are only told apart where it gets
+    narrow (``rules.OWN_CAP``).
+    """
 
     track: MoveTrack
     pairs: tuple[PairClearance, ...]
+    own: tuple[PairClearance, ...] = ()
+
+    @property
+    def noteworthy(self) -> tuple[PairClearance, ...]:
+        """All pairs with what stands, and those of the arm itself that are below their margin."""
+        return (*self.pairs, *(pair for pair in self.own if pair.clearance.lower < pair.margin))
 
     @property
     def worst(self) -> PairClearance | None:
         """Pair with the least guaranteed clearance; None when nothing was measured."""
-        if not self.pairs:
+        if not self.noteworthy:
             return None
 
         def rank(pair: PairClearance) -> tuple[bool, float, float]:
             found = pair.clearance
             return (not found.touches, found.lower, found.upper)
 
-        return min(self.pairs, key=rank)
+        return min(self.noteworthy, key=rank)
 
 
 class AskedPair(NamedTuple):
@@ -80,8 +92,8 @@ def measure_moves(
 
     The engine gets all questions at once: it may answer them in any order.
     """
-    things = standing_things(cell)
-    asked = questions_of(cell, trajectory, things)
+    things, own_things = standing_things(cell), own_pairs(cell)
+    asked = questions_of(cell, trajectory, things, own_things)
 
     def answered(share: float) -> None:
         if progress is not None:
@@ -92,25 +104,33 @@ def measure_moves(
     answers: dict[tuple[MoveTrack, Piece, Standing], list[PairClearance]] = defaultdict(list)
     measures = {track: engine.on(track) for track in trajectory.tracks}
     for one, clearance in zip(asked, found, strict=True):
-        pair = _pair(measures[one.question.track], one, clearance)
-        answers[one.question[:3]].append(pair)
+        answered_pair = _pair(measures[one.question.track], one, clearance)
+        answers[one.question[:3]].append(answered_pair)
     results = []
     for track in trajectory.tracks:
         pairs: list[PairClearance] = []
         for piece, standing in pairs_to_measure(cell, track, things):
             pairs.extend(answers[track, piece, standing])
-            pairs.extend(_corners(cell, trajectory, track, measures[track], (piece, standing)))
+            pair = (piece, standing)
+            pairs += _corners(cell, trajectory, track, measures[track], pair, cell.margins.air)
+        own: list[PairClearance] = []
+        for pair in own_things:
+            own += answers[track, *pair]
+            own += _corners(cell, trajectory, track, measures[track], pair, OWN_MARGIN)
         if progress is not None:
             share = 0.9 + 0.1 * track.number / len(trajectory.tracks)
             progress(f"move {track.number} of {len(trajectory.tracks)}: when it is near", share)
-        results.append(MoveClearance(track, tuple(pairs)))
+        results.append(MoveClearance(track, tuple(pairs), tuple(own)))
     if progress is not None:
         progress("done", 1.0)
     return tuple(results)
 
 
 def questions_of(
-    cell: Cell, trajectory: Trajectory, things: tuple[Standing, ...]
+    cell: Cell,
+    trajectory: Trajectory,
+    things: tuple[Standing, ...],
+    own: Sequence[tuple[Piece, Standing]],
 ) -> list[AskedPair]:
     """Return all pairs on all stretches of all moves where contact is not what is wanted.
 
@@ -118,7 +138,7 @@ def questions_of(
     allowed to touch, or starts after a break may lie inside without touching now: that is why
     each stretch is asked about, and its answer tells what lies inside at its start.
     """
-    asked = []
+    asked: list[AskedPair] = []
     for track in trajectory.tracks:
         parts = stretches(cell, trajectory, track)
         for piece, standing in pairs_to_measure(cell, track, things):
@@ -127,7 +147,15 @@ def questions_of(
                     continue
                 question = Question(track, piece, standing, Span(part.start, part.end))
                 asked.append(AskedPair(question, part, pair_margin(cell, track, piece, part)))
+        asked += _own_questions(track, own)
     return asked
+
+
+def _own_questions(track: MoveTrack, pairs: Sequence[tuple[Piece, Standing]]) -> list[AskedPair]:
+    """Return the arm against itself on a whole move, with one margin wherever it is."""
+    window = Span(float(track.t[0]), float(track.t[-1]))
+    part = Stretch(*window, Zone.AIR, wire_may_touch_part=False)
+    return [AskedPair(Question(track, *pair, window), part, OWN_MARGIN) for pair in pairs]
 
 
 def _pair(measure: MoveMeasure, asked: AskedPair, clearance: Clearance) -> PairClearance:
@@ -152,6 +180,7 @@ def _corners(
     track: MoveTrack,
     measure: MoveMeasure,
     pair: tuple[Piece, Standing],
+    margin: float,
 ) -> list[PairClearance]:
     """One pair in the rounded corners at the start and at the end of a move."""
     tracks, index = trajectory.tracks, track.index
@@ -166,7 +195,6 @@ def _corners(
         clearance = measure.rounds(piece, standing, corner)
         span = (corner.start, corner.time) if first == index else (corner.time, corner.end)
         part = Stretch(*span, Zone.AIR, wire_may_touch_part=False, corner=corner.point)
-        margin = cell.margins.air
         near = clearance.touches or clearance.lower < margin
         spans = (Span(*span),) if near else _moment(clearance)
         found.append(

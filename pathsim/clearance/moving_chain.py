@@ -8,7 +8,7 @@ from pathsim.arm.forward import axis_frames
 from pathsim.clearance.rules import Standing
 from pathsim.clearance.travel import bend_bound, segment_travel
 from pathsim.model import Cell, Piece
-from pathsim.model.linkage import Linkage
+from pathsim.model.linkage import Linkage, arm_on_link
 from pathsim.motion import MoveTrack
 from pathsim.transforms import Array, apply
 
@@ -17,6 +17,8 @@ def linkage_name(piece: Piece, standing: Standing) -> str:
     """Return which chain carries ``piece`` as seen from ``standing``."""
     if piece.body is not None:
         return "table in world"
+    if standing.carrier is not None:
+        return f"arm on link {standing.carrier}"
     return "arm on table" if standing.on_table else "arm in world"
 
 
@@ -24,7 +26,18 @@ def linkage_of(cell: Cell, name: str) -> Linkage:
     """Return a cell's chain by its name."""
     if name == "table in world":
         return cell.table_linkage
+    if name.startswith("arm on link "):
+        return arm_on_link(cell.arm, int(name.rsplit(" ", 1)[1]))
     return cell.relative_linkage if name == "arm on table" else cell.world_linkage
+
+
+def frame_of(cell: Cell, standing: Standing, q: Array) -> Array:
+    """``T_world_frame (4, 4)`` of the frame in which the chain past ``standing`` is described."""
+    if standing.carrier is not None:
+        return np.asarray(cell.link_poses(q[None])[0, standing.carrier])
+    if standing.on_table:
+        return np.asarray(cell.table_motion(q[None])[0])
+    return np.eye(4)
 
 
 class ChainOnMove:

@@ -127,7 +127,9 @@ class _MoveProfile:
         gaps = [self._measure.gap(piece, thing) for piece, thing in self._pairs]
         self._gaps = np.array(gaps).reshape(len(gaps), len(track.t) - 1)
         measured = () if known is None else known.pairs
-        self._rounded = [pair for pair in measured if pair.stretch.corner]
+        near = () if known is None else known.noteworthy[len(known.pairs) :]
+        self._rounded = [pair for pair in (*measured, *near) if pair.stretch.corner]
+        self._own = [pair for pair in near if not pair.stretch.corner]
         self._proved = _proved(known)
         self._inside = {
             (p.piece, p.body, p.stretch.start) for p in measured if p.clearance.is_inside
@@ -240,6 +242,9 @@ class _MoveProfile:
             for rounded in self._rounded:
                 if rounded.stretch.start < end and start < rounded.stretch.end:
                     result[k] = min(result[k], rounded.clearance.lower)
+            for own in self._own:  # the arm against itself, where it is too near
+                if any(span.start <= end and start <= span.end for span in own.spans):
+                    result[k] = min(result[k], own.clearance.lower)
         return result
 
     def _bound(self, pair: int, start: float, end: float, cheap: float) -> float:

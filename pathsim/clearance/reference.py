@@ -23,12 +23,13 @@ from pathsim.clearance.corner import Corner, Seen, corner_clearance
 from pathsim.clearance.engine import Answered, Question, Span
 from pathsim.clearance.moving_chain import (
     ChainOnMove,
+    frame_of,
     linkage_name,
     linkage_of,
     segments_between,
 )
 from pathsim.clearance.records import Clearance
-from pathsim.clearance.rules import Standing
+from pathsim.clearance.rules import OWN_CAP, Standing
 from pathsim.clearance.shapes import Shape
 from pathsim.clearance.travel import sphere_gap
 from pathsim.errors import CannotCheck
@@ -98,6 +99,10 @@ class ReferenceEngine:
                 answered((count + 1) / len(questions))
         return found
 
+    def cap_for(self, standing: Standing) -> float:
+        """Return how far a pair is told apart, m: parts of the arm only where it gets narrow."""
+        return self.cap if standing.carrier is None else min(OWN_CAP, self.cap)
+
     def shape(self, thing: Piece | Standing) -> Shape:
         """Return the mesh of a piece or body, prepared once."""
         if thing.mesh not in self._shapes:
@@ -122,7 +127,7 @@ class ReferenceMove:
     def closest(self, piece: Piece, standing: Standing, window: Span) -> Clearance:
         """Return the clearance interval of a pair over ``window`` (class text: the proof)."""
         gap, chain = self.gap(piece, standing), self.chain(piece, standing)
-        cap = self._engine.cap
+        cap = self._engine.cap_for(standing)
         least = self._least_gap(gap, window.start, window.end)
         if least - PATH_ERROR >= cap:
             return Clearance(cap, np.inf, window.start, None, None, is_capped=True)
@@ -186,8 +191,7 @@ class ReferenceMove:
             moving.place(chain.pose_of(piece, q))
             self._engine.queries += 1
             distance, *points = moving.distance(self._engine.shape(standing))
-            if standing.on_table:
-                points = list(apply(cell.table_motion(q[None])[0], np.stack(points)))
+            points = list(apply(frame_of(cell, standing, q), np.stack(points)))
             return Seen(distance, points[0], points[1])
 
         levers = chain.axis_levers(piece, cell.axes.count, stroke)
@@ -195,7 +199,7 @@ class ReferenceMove:
         def reach(q: Array, deltas: Array) -> float:
             return chain.reach(piece, q, deltas, stroke)
 
-        return corner_clearance(corner, levers, look, reach, self._engine.cap)
+        return corner_clearance(corner, levers, look, reach, self._engine.cap_for(standing))
 
     def starts_inside(self, piece: Piece, standing: Standing, time: float) -> bool:
         """Tell whether at ``time`` one of the two lies wholly within the other."""
@@ -223,8 +227,8 @@ class ReferenceMove:
         moving.place(self.chain(piece, standing).pose(piece, time))
         self._engine.queries += 1
         distance, on_moving, on_standing = moving.distance(self._engine.shape(standing))
-        if standing.on_table:
-            T = self._engine.cell.table_motion(self._track.q_at(time))[0]
+        if standing.on_table or standing.carrier is not None:
+            T = frame_of(self._engine.cell, standing, self._track.q_at(time)[0])
             on_moving, on_standing = apply(T, np.stack([on_moving, on_standing]))
         return Look(time, distance, on_moving, on_standing)
 

@@ -6,8 +6,11 @@ from pathsim.clearance import MoveClearance, PairClearance
 
 
 def pairs_of(move: MoveClearance) -> list[list[PairClearance]]:
-    """All stretches of each pair of a move, in the order of measuring."""
+    """All stretches of each pair of a move, in the order of measuring.
+
+    Of the arm against itself only what is nearer than it should be.
+    """
     groups: dict[tuple[str, str], list[PairClearance]] = {}
-    for pair in move.pairs:
+    for pair in move.noteworthy:
         groups.setdefault((pair.piece, pair.body), []).append(pair)
     return list(groups.values())

@@ -76,3 +76,13 @@ def table_in_world(arm: Arm, table: TurningTable) -> Linkage:
     ends = inverse(table.T_world_axis)[None]
     no_slide = np.zeros(1, dtype=bool)
     return Linkage(table.T_world_axis[None], ends, no_slide, (arm.dof,), np.ones(1), arm.dof)
+
+
+def arm_on_link(arm: Arm, link: int) -> Linkage:
+    """Return what follows ``link`` (from 1) as it moves seen from that link."""
+    first = inverse(arm.ends[link - 1]) @ arm.fixed[link]
+    fixed = np.concatenate([first[None], arm.fixed[link + 1 :]])
+    columns = tuple(range(link, arm.dof))
+    return Linkage(
+        fixed, arm.ends[link:], arm.prismatic[link:], columns, np.ones(len(columns)), link
+    )

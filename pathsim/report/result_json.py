@@ -89,6 +89,7 @@ def _move(move: MoveClearance, scale: Array) -> dict[str, Any]:
             "q": [[_number(float(v)) for v in row * scale] for row in track.q],
         },
         "pairs": [_pair(pair) for pair in move.pairs],
+        "own_pairs": [_pair(pair) for pair in move.own],
     }
 
 

@@ -73,7 +73,7 @@ def _gap(result: CheckResult, finding: Finding) -> Gap | None:
         return None
     pairs: list[PairClearance] = [
         pair
-        for pair in result.moves[finding.move - 1].pairs
+        for pair in result.moves[finding.move - 1].noteworthy
         if (pair.piece, pair.body) == (finding.piece, finding.body)
         and pair.clearance.time == finding.time
         and pair.clearance.on_moving is not None

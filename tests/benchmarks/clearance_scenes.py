@@ -49,6 +49,7 @@ def random_moves(cell: Cell, count: int, seed: int) -> Cell:
     """Joint moves between random places about the taught ones; nothing was tuned on them."""
     rng = np.random.default_rng(seed)
     taught = [point.q for point in cell.points.values() if point.q is not None]
+    taught = taught or [cell.axes.middle]
     points = {}
     for k in range(count + 1):
         spread = rng.normal(0.0, 0.25, cell.axes.count)

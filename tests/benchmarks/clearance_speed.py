@@ -31,7 +31,7 @@ from pathsim.clearance import ReferenceEngine
 from pathsim.clearance.fast.engine import FastEngine
 from pathsim.clearance.fast.memory import Memory
 from pathsim.clearance.measure import questions_of
-from pathsim.clearance.rules import standing_things
+from pathsim.clearance.rules import own_pairs, standing_things
 from pathsim.motion import plan_program
 from tests.benchmarks.clearance_scenes import (
     SIDES,
@@ -47,7 +47,13 @@ _SAMPLES = 40
 
 
 def scene_questions(cell, trajectory):
-    return [one.question for one in questions_of(cell, trajectory, standing_things(cell))]
+    """Everything that moves against everything that stands; the arm itself stands apart."""
+    return [one.question for one in questions_of(cell, trajectory, standing_things(cell), ())]
+
+
+def own_questions(cell, trajectory):
+    found = questions_of(cell, trajectory, (), own_pairs(cell))
+    return [one.question for one in found]
 
 
 def best_of(count, work):

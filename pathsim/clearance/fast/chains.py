@@ -36,8 +36,10 @@ class Chains:
 
     def pieces(self, chain: str) -> tuple[Piece, ...]:
         """Everything that a chain carries."""
-        table = chain == "table in world"
-        return self._cell.table_pieces if table else self._cell.arm_pieces
+        if chain == "table in world":
+            return self._cell.table_pieces
+        skipped = self._linkage(chain).skip
+        return tuple(piece for piece in self._cell.arm_pieces if piece.link > skipped)
 
     def stretch(
         self, track: MoveTrack, piece: Piece, standing: Standing, window: Span

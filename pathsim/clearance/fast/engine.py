@@ -18,6 +18,7 @@ from pathsim.clearance.fast.records import Asked, BoxTree, Whole
 from pathsim.clearance.fast.scene import PieceTrees, piece_trees
 from pathsim.clearance.fast.spans import spans_below
 from pathsim.clearance.fast.stretch import Joined, Stretched, joined, rows_of
+from pathsim.clearance.moving_chain import frame_of
 from pathsim.clearance.records import Clearance
 from pathsim.clearance.reference import TOLERANCE, ReferenceEngine, joined_spans
 from pathsim.clearance.rules import Standing
@@ -115,7 +116,7 @@ class FastEngine:
     ) -> Array:
         """Answer questions about one body, ``(n, RESULT)``; times from each stretch's start."""
         standing, counts = group[1], np.zeros(3, np.int64)
-        asked = Asked(self.tolerance, self.cap + PATH_ERROR)
+        asked = Asked(self.tolerance, self.reference.cap_for(standing) + PATH_ERROR)
         body = self.memory.box_tree(standing.source)
         results = measure_group(body, standing, questions, stretches, whole, trees, asked, counts)
         self.counts += counts
@@ -141,7 +142,7 @@ class FastEngine:
             standing.source.digest,
             standing.T_world_source.tobytes(),
             self.tolerance,
-            self.cap,
+            self.reference.cap_for(standing),
         )
 
     def _clearance(self, question: Question, part: Stretched, row: Array) -> Clearance:
@@ -149,15 +150,15 @@ class FastEngine:
         if row[search.INSIDE] > 0:
             start = question.window.start
             return Clearance(0.0, 0.0, start, None, None, is_inside=True)
+        standing, cap = question.standing, self.reference.cap_for(question.standing)
         lower, upper = float(row[search.LOWER]) - PATH_ERROR, float(row[search.UPPER])
         time, on_moving, on_standing = question.window.start, None, None
         if np.isfinite(upper):
             # The stretch may stand still for a moment that nobody uses.
             time = min(part.start + float(row[search.TIME]), question.window.end)
             points = row[search.ON_MOVING : search.ON_STANDING + 3].reshape(2, 3)
-            points = apply(question.standing.T_world_source, points)
-            if question.standing.on_table:
-                points = apply(self.cell.table_motion(question.track.q_at(time))[0], points)
+            frame = frame_of(self.cell, standing, question.track.q_at(time)[0])
+            points = apply(frame @ standing.T_world_source, points)
             on_moving, on_standing = points
             if 0 < upper <= search.FINEST:
                 # The search ends here, with one pair of triangles; all of them tell whether it
@@ -165,13 +166,13 @@ class FastEngine:
                 measure = self.reference.on(question.track)
                 upper = min(upper, measure.look(*question[1:3], time).distance)
         return Clearance(
-            lower=min(max(lower, 0.0), self.cap),
+            lower=min(max(lower, 0.0), cap),
             upper=upper,
             time=time,
             on_moving=on_moving,
             on_standing=on_standing,
-            is_capped=lower >= self.cap - self.tolerance and upper > self.cap,
-            is_wide=row[search.CLOSED] == 0,
+            is_capped=lower >= cap - self.tolerance and upper > cap,
+            is_wide=bool(row[search.CLOSED] == 0),
         )
 
 

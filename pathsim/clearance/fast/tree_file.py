@@ -47,7 +47,8 @@ def load_tree(mesh: Mesh) -> TreeFile | None:
     if path is None or not path.is_file():
         return None
     try:
-        with np.load(path, allow_pickle=False) as kept:
+        # Opened here: the library leaves a file open that it cannot read.
+        with path.open("rb") as stream, np.load(stream, allow_pickle=False) as kept:
             tree = TreeFile(kept["box"], kept["links"], kept["triangles"])
             checksum = bytes(kept["checksum"])
     except (OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile, MemoryError):
