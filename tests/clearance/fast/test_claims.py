@@ -14,8 +14,12 @@ from pathsim.clearance.fast.motion import A, B
 from pathsim.clearance.fast.records import Asked
 from pathsim.clearance.fast.sweep import error_at, sweep_over
 from pathsim.clearance.fast.triangles import point_triangle
-from pathsim.model import Mesh
-from tests.clearance.fast.cases import how_many, random_case
+from pathsim.clearance.rules import Standing
+from pathsim.model import Mesh, Piece, Role
+from pathsim.model.linkage import Linkage
+from pathsim.transforms import pose
+from tests.builders import ball
+from tests.clearance.fast.cases import Case, how_many, random_case
 
 _MOMENTS = 25
 
@@ -143,3 +147,41 @@ def test_entries_of_the_search():
                 entry.desk, result,
             )  # fmt: skip
             assert lower <= true + 1e-9
+
+
+def circling(rng, around):
+    """A small ball carried round circles by two slides, and a small one ``around`` (rad) beside."""
+    fixed = np.stack([pose([[0, 0, 1], [1, 0, 0], [0, 1, 0]], [0, 0, 0]),
+                      pose([[0, 0, 1], [1, 0, 0], [0, 1, 0]], [0, 0, 0])])  # fmt: skip
+    slides = np.ones(2, bool)
+    linkage = Linkage(fixed, np.stack([np.eye(4)] * 2), slides, (0, 1), np.ones(2), 0)
+    s = np.linspace(0, 1, 60)[:, None]
+    turn = 2 * np.pi * (2 * s + rng.random())
+    q = np.concatenate([0.02 * np.cos(turn), 0.02 * np.sin(turn) + 0.001 * s], axis=1)
+    piece = Piece("piece", 2, ball(0.002, fineness=1), is_torch=True)
+    case = Case(linkage, piece, Standing("body", Role.OTHER, ball(0.002, fineness=1), np.eye(4)),
+                q, np.linspace(0, 1, 60))  # fmt: skip
+    centre = case.link_poses(case.times)[:, :3, 3]
+    axes = np.linalg.svd(centre - centre.mean(axis=0))[2]
+    beside = np.cos(around) * axes[0] + np.sin(around) * axes[1]
+    T = pose(np.eye(3), centre.mean(axis=0) + 0.03 * beside)
+    standing = Standing("body", Role.OTHER, ball(0.002, fineness=1), T)
+    return Case(linkage, piece, standing, q, np.linspace(0, 1, 60))
+
+
+def test_a_circle_is_as_wide_in_its_second_direction():
+    """Whole circles in one node: on all sides the ball comes to within 6 mm of the other one."""
+    rng = np.random.default_rng(26)
+    wide = 0
+    for around in np.linspace(0, 2 * np.pi, 24):
+        case = circling(rng, around)
+        entry = Entry(case, rng)
+        entry.node, entry.sphere, entry.f0, entry.f1 = 0, 0, 0.0, 1.0
+        sweep_over(entry.pair, 0, 0.0, 1.0, entry.desk.store)
+        s, error = entry.box_and_error()
+        true = float(case.distances(np.linspace(0, 1, 2000)).min())
+        assert 0.005 < true < 0.007
+        wide += np.linalg.norm(s.w2) > 0.015
+        bound, _ = swept_bound(entry.pair.tree, s, 0.05, -np.inf, -1)
+        assert bound - error <= true + 1e-9
+    assert wide == 24
