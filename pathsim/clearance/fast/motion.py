@@ -144,10 +144,16 @@ def _directions(places: Numbers, times: Numbers, a: int, b: int) -> tuple[Vector
         if not size > 1e-30:
             break
         v = scaled(x, 1.0 / size)
-    # The second: one turn of the same in the plane square to the first, from any start there.
+    # The second: the same in the plane square to the first, from the better of two starts there:
+    # one alone may be square to all residuals, and then nothing would turn it.
     axis = (1.0, 0.0, 0.0) if abs(v[0]) < 0.6 else (0.0, 1.0, 0.0)
     u = cross(v, axis)
     u = scaled(u, 1.0 / length(u))
+    other = cross(v, u)
+    first = (dot((xx, xy, xz), u), dot((xy, yy, yz), u), dot((xz, yz, zz), u))
+    second = (dot((xx, xy, xz), other), dot((xy, yy, yz), other), dot((xz, yz, zz), other))
+    if dot(second, other) > dot(first, u):
+        u = other
     for _ in range(_TURNS):
         x = (dot((xx, xy, xz), u), dot((xy, yy, yz), u), dot((xz, yz, zz), u))
         x = sub(x, scaled(v, dot(x, v)))

@@ -6,6 +6,7 @@ true distance of just its triangles during just its time.
 """
 
 import numpy as np
+import pytest
 
 from pathsim.clearance.fast import search
 from pathsim.clearance.fast.inner import box_bound, swept, swept_bound, triangle_bound
@@ -18,7 +19,7 @@ from pathsim.clearance.rules import Standing
 from pathsim.model import Mesh, Piece, Role
 from pathsim.model.linkage import Linkage
 from pathsim.transforms import pose
-from tests.builders import ball
+from tests.builders import ball, box
 from tests.clearance.fast.cases import Case, how_many, random_case
 
 _MOMENTS = 25
@@ -185,3 +186,45 @@ def test_a_circle_is_as_wide_in_its_second_direction():
         bound, _ = swept_bound(entry.pair.tree, s, 0.05, -np.inf, -1)
         assert bound - error <= true + 1e-9
     assert wide == 24
+
+
+def swinging(mesh, knots, angle, beside):
+    """A piece on one joint that swings by ``angle``; a small ball ``beside`` its farthest arc."""
+    linkage = Linkage(np.eye(4)[None], np.eye(4)[None], np.zeros(1, bool), (0,), np.ones(1), 0)
+    q = np.linspace(-angle / 2, angle / 2, knots)[:, None]
+    T = pose(np.eye(3), [1.0 + beside, 0.0, 0.0])
+    standing = Standing("body", Role.OTHER, ball(0.001, fineness=1), T)
+    piece = Piece("piece", 1, mesh, is_torch=True)
+    return Case(linkage, piece, standing, q, np.linspace(0, 1, knots))
+
+
+@pytest.mark.parametrize("knots", [2, 3, 9])
+@pytest.mark.parametrize("mesh", ["far from the joint", "about the joint", "beside the joint"])
+def test_an_arc_bulges_towards_what_stands_outside_of_it(knots, mesh):
+    """All of the bulge has to be in the error: the chord keeps well away, the arc does not.
+
+    Where the joint turns the piece about its own middle, it is the turn's share of the error
+    that has to hold it, at the ends of the piece; beside the joint both have to.
+    """
+    rng = np.random.default_rng(27)
+    made = {
+        "far from the joint": ball(0.01, (0.99, 0, 0), 1),
+        "about the joint": box((2.0, 0.002, 0.002)),
+        "beside the joint": box((0.7, 0.002, 0.002), (0.65, 0, 0)),
+    }[mesh]
+    for angle in (0.1, 0.5):
+        case = swinging(made, knots, angle, beside=0.003)
+        for sphere in range(len(case.trees.tree.sphere)):
+            entry = Entry(case, rng)
+            entry.node, entry.sphere = 0, sphere
+            sweep_over(entry.pair, 0, 0.0, 1.0, entry.desk.store)
+            first, count = entry.pair.piece.links[sphere, 2:]
+            corners = entry.pair.piece.triangles[first : first + count].reshape(-1, 3)
+            part = Mesh(corners, np.arange(len(corners)).reshape(-1, 3))
+            true = float(case.distances(np.linspace(0, 1, 401), part).min())
+            s, error = entry.box_and_error()
+            bound, _ = swept_bound(entry.pair.tree, s, 1.0, -np.inf, -1)
+            assert bound - error <= true + 1e-9
+            if entry.pair.piece.links[sphere, 0] < 0:
+                leaf_bound(entry.pair, sphere, s, 1.0, 1e-6, False, entry.desk)
+                assert entry.desk.found[BOUND] - error <= true + 1e-9

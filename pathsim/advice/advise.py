@@ -1,0 +1,276 @@
+"""What can be done about each finding: proposals that were checked, best first."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+
+import numpy as np
+
+from pathsim.advice.change import Change
+from pathsim.advice.lifts import Lift, NoLift, lifts
+from pathsim.advice.proposal import Advice, Proposal
+from pathsim.advice.trial import Bench
+from pathsim.advice.turns import Turn, branches, twists
+from pathsim.advice.via import vias
+from pathsim.check import CheckResult
+from pathsim.clearance.rules import Zone
+from pathsim.findings import Finding, Level
+from pathsim.model import Move, MoveKind
+from pathsim.motion import MoveTrack
+from pathsim.units import guaranteed_millimetres, millimetres, percent
+
+Progress = Callable[[str, float], None]
+#: At most so many twists and other joint values are checked wholly for one finding.
+_MOST_TURNS = 24
+_NEAR = ("contact", "near-hit")
+_LINED_UP = ("wrist aligned", "singular zone")
+
+
+def advise(bench: Bench, progress: Progress | None = None) -> tuple[Advice, ...]:
+    """Return advice for every finding of a checked cell that a point might cure.
+
+    Stop and watch findings about a pair or a wrist, and the note that the program ends elsewhere
+    than it started. All proposals were checked with the whole program and worsen nothing.
+    """
+    wanted = [
+        (number, finding)
+        for number, finding in enumerate(bench.before.findings, start=1)
+        if _is_for_points(bench, finding)
+    ]
+    advice = []
+    for count, (number, finding) in enumerate(wanted):
+        if progress is not None:
+            progress(f"finding {number}", count / len(wanted))
+        advice.append(_about(bench, number, finding))
+    if progress is not None:
+        progress("done", 1.0)
+    return tuple(advice)
+
+
+def best_first(advice: tuple[Advice, ...]) -> list[Proposal]:
+    """Return the best proposal of each finding; one that cures several findings stands once."""
+    chosen: list[Proposal] = []
+    for one in advice:
+        if one.proposals and not any(one.finding in p.cures for p in chosen):
+            chosen.append(one.proposals[0])
+    return chosen
+
+
+def _is_for_points(bench: Bench, finding: Finding) -> bool:
+    if finding.move is None:
+        return False
+    if finding.kind == "program habit":
+        return _ends_elsewhere(bench, finding)
+    return finding.level.at_least(Level.WATCH) and finding.kind in (*_NEAR, *_LINED_UP)
+
+
+def _ends_elsewhere(bench: Bench, finding: Finding) -> bool:
+    moves = bench.cell.program.moves
+    at_end = finding.move == len(moves) and moves[-1].target != bench.cell.program.start
+    return at_end and finding.text.startswith("The program starts at")
+
+
+def _about(bench: Bench, number: int, finding: Finding) -> Advice:
+    """Try all cures that fit a finding."""
+    assert finding.move is not None  # noqa: S101 - _is_for_points
+    track = bench.before.trajectory.tracks[finding.move - 1]
+    never = _never(bench, finding, track)
+    if never:
+        return Advice(finding, number, (), never)
+    proposals: list[Proposal] = []
+    tried: list[str] = []
+    for words, cure in _cures(bench, finding, track):
+        found = list(cure())
+        proposals += found
+        if not found:
+            tried.append(words)
+    if finding.kind in _NEAR:
+        tried += [lift.words for lift in _all_lifts(bench, track) if isinstance(lift, NoLift)]
+    return Advice(finding, number, tuple(sorted(proposals, key=lambda p: p.rank)), "", tuple(tried))
+
+
+def _cures(
+    bench: Bench, finding: Finding, track: MoveTrack
+) -> Iterator[tuple[str, Callable[[], Iterator[Proposal]]]]:
+    """Yield what may cure a finding, in words, with how to try it."""
+    if finding.kind == "program habit":
+        yield "going home at the end", lambda: _home(bench, finding, track)
+    elif finding.kind in _LINED_UP:
+        yield "twists of the torch about its wire", lambda: _turned(bench, finding, track, twists)
+        yield "other joint values", lambda: _turned(bench, finding, track, branches)
+    else:
+        lifted: list[Proposal] = []
+
+        def higher() -> Iterator[Proposal]:
+            lifted.extend(_lifted(bench, finding, track))
+            yield from lifted
+
+        def around() -> Iterator[Proposal]:
+            if not lifted:
+                yield from _by_the_way(bench, finding, track)
+
+        yield "points above the weld", higher
+        if track.move.kind is MoveKind.JOINT:
+            yield "points on the way", around
+            yield "other joint values", lambda: _turned(bench, finding, track, branches)
+
+
+def _lifted(bench: Bench, finding: Finding, track: MoveTrack) -> Iterator[Proposal]:
+    for lift in _all_lifts(bench, track):
+        if isinstance(lift, NoLift):
+            continue
+        found = _checked(bench, lift.kind, lift.words, lift.trial.change, finding, lift.evidence)
+        if found is not None:
+            yield found
+
+
+def _all_lifts(bench: Bench, track: MoveTrack) -> list[Lift | NoLift]:
+    return bench.once(("lifts", track.index), lambda: lifts(bench, track))
+
+
+def _by_the_way(bench: Bench, finding: Finding, track: MoveTrack) -> Iterator[Proposal]:
+    for via in bench.once(("vias", track.index), lambda: vias(bench, track)):
+        found = _checked(bench, "via", via.words, via.trial.change, finding)
+        if found is not None:
+            yield found
+
+
+def _turned(
+    bench: Bench,
+    finding: Finding,
+    track: MoveTrack,
+    kinds: Callable[[Bench, MoveTrack], Iterator[Turn]],
+) -> Iterator[Proposal]:
+    """Check turns until one serves: they come smallest first."""
+    turns = bench.once((kinds, track.index), lambda: kinds(bench, track))
+    for count, turn in enumerate(turns):
+        if count >= _MOST_TURNS:
+            return
+        if not bench.try_out(turn.change).is_clear:
+            continue
+        found = _checked(bench, turn.kind, turn.words, turn.change, finding)
+        if found is not None:
+            yield found
+            return
+
+
+def _home(bench: Bench, finding: Finding, track: MoveTrack) -> Iterator[Proposal]:
+    """Go to the very point where the program starts."""
+    program = bench.cell.program
+    joints = [move.speed for move in program.moves if move.kind is MoveKind.JOINT]
+    speed = joints[-1] if joints else 0.25
+    move = Move(MoveKind.JOINT, program.start, speed)
+    change = Change({}, ((track.index + 1, move),))
+    text = f"Add a last joint move to '{program.start}', the point where the program starts."
+    found = _checked(bench, "home", text, change, finding)
+    if found is not None:
+        yield found
+
+
+def _checked(
+    bench: Bench,
+    kind: str,
+    text: str,
+    change: Change,
+    finding: Finding,
+    evidence: tuple[str, ...] = (),
+) -> Proposal | None:
+    """Check the whole program with a change; None when it cures nothing or worsens anything."""
+    after = bench.full(change)
+    if bench.worsened(change, after):
+        return None
+    cures = bench.cured(change, after)
+    if finding.level is Level.NOTE:
+        if any(f.text == finding.text for f in after.findings):
+            return None
+        cures = [*cures, finding]
+    if finding not in cures:
+        return None
+    return Proposal(
+        kind,
+        text,
+        change,
+        tuple(cures),
+        _least(bench.before, finding),
+        _least_after(bench, after),
+        after.trajectory.duration - bench.before.trajectory.duration,
+        after,
+        evidence,
+    )
+
+
+def _least(result: CheckResult, finding: Finding) -> float:
+    assert finding.move is not None  # noqa: S101 - only findings of moves are advised on
+    worst = result.moves[finding.move - 1].worst
+    return result.cap if worst is None else worst.clearance.lower
+
+
+def _least_after(bench: Bench, after: CheckResult) -> float:
+    """Least guaranteed clearance in the air of the moves that are not as they were, m."""
+    known = {track.q.tobytes() for track in bench.before.trajectory.tracks}
+    moves = [move for move in after.moves if move.track.q.tobytes() not in known]
+    pairs = [pair for move in moves for pair in move.noteworthy]
+    air = [pair for pair in pairs if pair.stretch.zone is Zone.AIR] or pairs
+    return min((pair.clearance.lower for pair in air), default=after.cap)
+
+
+def _never(bench: Bench, finding: Finding, track: MoveTrack) -> str:
+    """Say why no point can cure a finding; empty when one might."""
+    if finding.kind in _LINED_UP and track.move.arc_on:
+        return (
+            "It is on the seam itself: only another torch angle at the weld or another place of "
+            "the part changes that, and that is for who decides about the weld."
+        )
+    if finding.kind not in _NEAR:
+        return ""
+    if track.move.arc_on:
+        return (
+            "It is on the seam itself: the torch angle, the weave or the clamp has to change; no "
+            "point in the air does."
+        )
+    return _taught_too_near(bench, finding, track)
+
+
+def _taught_too_near(bench: Bench, finding: Finding, track: MoveTrack) -> str:
+    """Say whether the pair is too near already at a weld point at the move's end."""
+    tracks = bench.before.trajectory.tracks
+    pairs = [p for p in bench.before.moves[track.index].noteworthy
+             if (p.piece, p.body) == (finding.piece, finding.body)]  # fmt: skip
+    ends = []
+    if track.index > 0 and tracks[track.index - 1].move.arc_on:
+        ends.append((float(track.t[0]), track.start))
+    if track.index + 1 < len(tracks) and tracks[track.index + 1].move.arc_on:
+        ends.append((float(track.t[-1]), track.move.target))
+    for time, name in ends:
+        for pair in pairs:
+            here = pair.stretch.start <= time <= pair.stretch.end
+            at_end = any(np.isclose([s.start, s.end], time, atol=1e-6).any() for s in pair.spans)
+            if not (here and at_end and pair.clearance.lower < pair.margin):
+                continue
+            if abs(pair.clearance.time - time) > 1e-6 and not pair.clearance.touches:
+                continue
+            kept = guaranteed_millimetres(pair.clearance.lower)
+            return (
+                f"Already at '{name}' the {pair.piece} is {kept} from the {pair.body}, where "
+                f"{millimetres(pair.margin)} is asked for: no point in the air cures that. Change "
+                "the torch angle there, the clamp, or the margin."
+            )
+    return ""
+
+
+def in_numbers(proposal: Proposal, cap: float) -> str:
+    """Say what a proposal changes: clearance before and after, and time."""
+    before = (
+        "touches"
+        if proposal.clearance_before <= 0
+        else guaranteed_millimetres(proposal.clearance_before)
+    )
+    after = (
+        f"over {millimetres(cap, 0)}"
+        if proposal.clearance_after >= cap
+        else guaranteed_millimetres(proposal.clearance_after)
+    )
+    seconds = proposal.added_seconds
+    share = percent(abs(seconds) / max(proposal.after.trajectory.duration - seconds, 1e-9))
+    more = "longer" if seconds >= 0 else "shorter"
+    return f"{before} before, {after} guaranteed after; {abs(seconds):.1f} s {more} ({share})"

@@ -1,0 +1,63 @@
+"""A change to a program: points taught anew or otherwise, and moves put in."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+
+from pathsim.model import Cell, Move, Point
+from pathsim.transforms import Array, frozen
+
+
+@dataclass(frozen=True, eq=False)
+class Change:
+    """What to do to a program.
+
+    ``points``: values of all axes ``(axes,)`` by name; a known name is taught otherwise, a new
+    one is added. ``moves``: (index, move) pairs; each is put in before the move that has that
+    index now, in their order; an index one behind the last one adds at the end. ``instead``:
+    (index, move) pairs that take the place of moves.
+    """
+
+    points: Mapping[str, Array] = field(default_factory=dict)
+    moves: tuple[tuple[int, Move], ...] = ()
+    instead: tuple[tuple[int, Move], ...] = ()
+
+    @property
+    def size(self) -> int:
+        """How many points and moves a person has to teach or change."""
+        return len(self.points) + len(self.moves) + len(self.instead)
+
+
+def changed(cell: Cell, change: Change) -> Cell:
+    """Return the cell with the change made; the cell itself stays as it is."""
+    points = dict(cell.points)
+    for name, q in change.points.items():
+        points[name] = Point(name, frozen(q), None)
+    moves: list[Move] = []
+    instead = dict(change.instead)
+    for index in range(len(cell.program.moves) + 1):
+        moves += [move for at, move in change.moves if at == index]
+        if index < len(cell.program.moves):
+            moves.append(instead.get(index, cell.program.moves[index]))
+    program = replace(cell.program, moves=tuple(moves))
+    return replace(cell, points=points, program=program)
+
+
+def origins(cell: Cell, change: Change) -> list[int | None]:
+    """For each move of the changed program its index before; None for a move put in."""
+    result: list[int | None] = []
+    for index in range(len(cell.program.moves) + 1):
+        result += [None for at, _ in change.moves if at == index]
+        if index < len(cell.program.moves):
+            result.append(index)
+    return result
+
+
+def new_name(cell: Cell, wanted: str, taken: Mapping[str, object] | None = None) -> str:
+    """Return a point name that the cell does not have yet: ``retract``, ``retract 2``, ..."""
+    used = {*cell.points, *(taken or {})}
+    number, name = 2, wanted
+    while name in used:
+        name, number = f"{wanted} {number}", number + 1
+    return name

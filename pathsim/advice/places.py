@@ -1,0 +1,49 @@
+"""Joint values for places in the air near taught points."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from pathsim.model import Cell
+from pathsim.transforms import Array, inverse, translation
+
+
+def joints_at(cell: Cell, T_world_tcp: Array, near: Array) -> Array | None:
+    """Return axes ``(axes,)`` for a tool pose, the solution nearest ``near``; None when none is.
+
+    The held axes (rail, table) stay as they are in ``near (axes,)``.
+    """
+    arm = cell.arm
+    T_base_flange = inverse(cell.T_world_base) @ T_world_tcp @ inverse(cell.torch.T_flange_tcp)
+    held = None if arm.held is None else float(near[arm.held])
+    found = arm.inverse(T_base_flange, held=held, T_flange_tcp=cell.torch.T_flange_tcp)
+    if len(found) == 0:
+        return None
+    best = found[np.argmin(np.abs(found - near[: arm.dof]).max(axis=1))]
+    return np.concatenate([best, near[arm.dof :]])
+
+
+def all_joints_at(cell: Cell, q: Array) -> list[Array]:
+    """Return all other axes ``(axes,)`` within limits that put the tool where ``q`` puts it."""
+    arm = cell.arm
+    held = None if arm.held is None else float(q[arm.held])
+    T = arm.pose(q[: arm.dof])
+    found = arm.inverse(T, held=held, T_flange_tcp=cell.torch.T_flange_tcp)
+    others = [np.concatenate([row, q[arm.dof :]]) for row in found]
+    return [other for other in others if np.abs(other - q).max() > np.radians(5.0)]
+
+
+def lifted(cell: Cell, q: Array, direction: Array, height: float) -> Array | None:
+    """Return axes ``(axes,)`` with the tool moved by ``height`` m along ``direction (3,)``."""
+    T = cell.tool_poses(q[None])[0]
+    return joints_at(cell, translation(height * direction) @ T, q)
+
+
+def up() -> Array:
+    """Return the world's upward direction."""
+    return np.array([0.0, 0.0, 1.0])
+
+
+def out_of_the_joint(cell: Cell, q: Array) -> Array:
+    """Direction ``(3,)`` back along the wire at axes ``q``, in the world."""
+    return np.asarray(-cell.tool_poses(q[None])[0, :3, 2])

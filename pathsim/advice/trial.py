@@ -1,0 +1,213 @@
+"""Trying changes: quickly while searching, and wholly before anything is shown."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
+from typing import TypeVar
+
+import numpy as np
+
+from pathsim.advice.change import Change, changed, origins
+from pathsim.check import CheckResult, check
+from pathsim.clearance import Engine
+from pathsim.clearance.measure import AskedPair, questions_of
+from pathsim.clearance.records import Clearance
+from pathsim.clearance.rules import own_pairs, standing_things
+from pathsim.errors import CannotCheck, MotionError
+from pathsim.findings import Finding, Level
+from pathsim.model import Cell, Point, Program
+from pathsim.motion import LaidMoves, MoveTrack, Trajectory, plan_program
+from pathsim.transforms import Array, frozen
+
+Found = TypeVar("Found")
+#: A guaranteed clearance may come out lower by the width of its interval without being worse, m.
+_SAME = 6e-4
+
+
+@dataclass(frozen=True, eq=False)
+class Trial:
+    """How a change does on the moves that it changes.
+
+    ``short``: the pair that is farthest below its margin, and its clearance; None when all keep
+    theirs. ``why_not``: why the moves cannot be run at all; empty when they can.
+    ``clearance``: the least guaranteed one of the changed moves, m.
+    """
+
+    change: Change
+    short: tuple[AskedPair, Clearance] | None
+    why_not: str
+    clearance: float
+    seconds: float
+
+    @property
+    def is_clear(self) -> bool:
+        """True when the changed moves can be run and keep their margins."""
+        return not self.why_not and self.short is None
+
+
+class Bench:
+    """Tries changes on one cell. Moves that stay as they are, are neither laid nor measured again.
+
+    ``engine_of`` gives the engine for a changed cell; it should keep what it knows.
+    """
+
+    def __init__(self, cell: Cell, engine_of: Callable[[Cell], Engine]) -> None:
+        """Check the cell as it is; raises what ``check`` raises."""
+        self.cell, self._engine_of, self._laid = cell, engine_of, LaidMoves()
+        self.before: CheckResult = check(cell, engine=engine_of(cell), laid=self._laid)
+        self._known = {_shape(track) for track in self.before.trajectory.tracks}
+        self._suspects: list[tuple[str, str]] = []
+        self._full: dict[Change, CheckResult] = {}
+        self._memo: dict[object, list[object]] = {}
+        self.trials = 0
+
+    def once(self, key: object, search: Callable[[], Iterable[Found]]) -> list[Found]:
+        """Return what a search finds; several findings of one move ask for the same one."""
+        if key not in self._memo:
+            self._memo[key] = list(search())
+        return self._memo[key]  # type: ignore[return-value]
+
+    def try_out(self, change: Change) -> Trial:
+        """Lay and measure the moves that a change makes otherwise, up to the first that fails."""
+        self.trials += 1
+        cell = changed(self.cell, change)
+        try:
+            trajectory = plan_program(cell, self._laid)
+        except (CannotCheck, MotionError) as error:
+            return Trial(change, None, str(error), 0.0, 0.0)
+        new = [track for track in trajectory.tracks if _shape(track) not in self._known]
+        why_not = next(filter(None, (_cannot_run(cell, track) for track in new)), "")
+        if why_not:
+            return Trial(change, None, why_not, 0.0, trajectory.duration)
+        return self._measured(cell, change, trajectory, new)
+
+    def _measured(
+        self, cell: Cell, change: Change, trajectory: Trajectory, new: list[MoveTrack]
+    ) -> Trial:
+        asked = [
+            one
+            for one in questions_of(cell, trajectory, standing_things(cell), own_pairs(cell))
+            if any(one.question.track is track for track in new)
+        ]
+        engine = self._engine_of(cell)
+        # Most changes fail as the one before did: its pair alone is asked about first.
+        first = [one for one in asked if _names(one) in self._suspects]
+        if first:
+            worst = _shortest(first, engine)
+            if worst is not None:
+                return Trial(change, worst, "", 0.0, trajectory.duration)
+        pairs = list(zip(asked, engine.closest_of([one.question for one in asked]), strict=True))
+        scene = [c.lower for one, c in pairs if one.question.standing.carrier is None]
+        worst = _shortest_of(pairs)
+        if worst is not None and _names(worst[0]) not in self._suspects:
+            self._suspects = [_names(worst[0]), *self._suspects[:2]]
+        return Trial(change, worst, "", min(scene, default=np.inf), trajectory.duration)
+
+    def is_edge_clear(self, track: MoveTrack, a: Array, b: Array) -> bool:
+        """Tell whether a joint move like ``track`` from a to b ``(axes,)`` keeps the air margin."""
+        axes = self.cell.axes
+        for q in (a, b):
+            if (q < axes.lower - 1e-9).any() or (q > axes.upper + 1e-9).any():
+                return False
+        points = {"a": Point("a", frozen(a), None), "b": Point("b", frozen(b), None)}
+        move = replace(track.move, target="b", wait=0.0, rounding=0.0)
+        cell = replace(self.cell, points=points, program=Program("a", (move,)))
+        trajectory = plan_program(cell, self._laid)
+        if _cannot_run(cell, trajectory.tracks[0]):
+            return False
+        asked = questions_of(cell, trajectory, standing_things(cell), own_pairs(cell))
+        self.trials += 1
+        found = self._engine_of(cell).closest_of([one.question for one in asked])
+        return all(not c.touches and c.lower >= one.margin
+                   for one, c in zip(asked, found, strict=True))  # fmt: skip
+
+    def full(self, change: Change) -> CheckResult:
+        """Check the whole changed program, with all findings."""
+        if change not in self._full:
+            cell = changed(self.cell, change)
+            self._full[change] = check(cell, engine=self._engine_of(cell), laid=self._laid)
+        return self._full[change]
+
+    def worsened(self, change: Change, after: CheckResult) -> list[Finding]:
+        """Stop and watch findings that a change adds, or makes worse."""
+        came_from = origins(self.cell, change)
+        return [
+            new
+            for new in after.findings
+            if new.level.at_least(Level.WATCH)
+            and not any(_no_worse(new, came_from, old) for old in self.before.findings)
+        ]
+
+    def cured(self, change: Change, after: CheckResult) -> list[Finding]:
+        """Stop and watch findings that are gone, or only notes, after a change."""
+        came_from = origins(self.cell, change)
+        return [
+            old
+            for old in self.before.findings
+            if old.level.at_least(Level.WATCH)
+            and not any(
+                f.level.at_least(Level.WATCH) and _is_about(f, came_from, old)
+                for f in after.findings
+            )
+        ]
+
+
+def _names(asked: AskedPair) -> tuple[str, str]:
+    return asked.question.piece.name, asked.question.standing.name
+
+
+def _shortest(asked: list[AskedPair], engine: Engine) -> tuple[AskedPair, Clearance] | None:
+    found = engine.closest_of([one.question for one in asked])
+    return _shortest_of(list(zip(asked, found, strict=True)))
+
+
+def _shortest_of(pairs: list[tuple[AskedPair, Clearance]]) -> tuple[AskedPair, Clearance] | None:
+    """Return the pair that is farthest below its margin; None when none is."""
+    below = [(one, c) for one, c in pairs if c.touches or c.lower < one.margin]
+    return min(below, key=lambda pair: pair[1].lower - pair[0].margin, default=None)
+
+
+def _shape(track: MoveTrack) -> tuple[object, ...]:
+    """Return what decides a track's clearance: how its joints go, and what it is."""
+    return (track.q.tobytes(), track.move.kind, track.move.arc_on, len(track.t))
+
+
+def _cannot_run(cell: Cell, track: MoveTrack) -> str:
+    """Say why a track cannot be run; empty when it can."""
+    if track.fault is not None:
+        return str(track.fault.kind)
+    axes = cell.axes
+    if (track.q < axes.lower - 1e-9).any() or (track.q > axes.upper + 1e-9).any():
+        return "past a joint limit"
+    return ""
+
+
+def _is_about(new: Finding, came_from: list[int | None], old: Finding) -> bool:
+    """Tell whether two findings are about the same thing on the same move."""
+    if (new.kind in _CLEARANCES) != (old.kind in _CLEARANCES):
+        return False
+    if new.kind not in _CLEARANCES and new.kind != old.kind:
+        return False
+    if (new.piece, new.body) != (old.piece, old.body):
+        return False
+    if new.move is None or old.move is None:
+        return new.move == old.move and (new.move is not None or new.text == old.text)
+    return came_from[new.move - 1] == old.move - 1
+
+
+#: Kinds that say how near a pair comes: one turns into the other.
+_CLEARANCES = ("contact", "near-hit")
+
+
+def _no_worse(new: Finding, came_from: list[int | None], old: Finding) -> bool:
+    """Tell whether a finding was there before, and as grave."""
+    if not _is_about(new, came_from, old) or new.level.rank < old.level.rank:
+        return False
+    for key in ("clearance", "angle"):
+        if key in new.numbers and key in old.numbers:
+            return new.numbers[key] >= old.numbers[key] - _SAME
+    for key in ("joint speed share",):
+        if key in new.numbers and key in old.numbers:
+            return new.numbers[key] <= old.numbers[key] * 1.02
+    return True
