@@ -1,4 +1,4 @@
-"""The command line: ``pathsim check``, ``view``, ``still``, ``motion`` and ``arm``."""
+"""The command line: ``pathsim check``, ``view``, ``still``, ``motion``, ``arm``, ``advise`` ...."""
 
 from __future__ import annotations
 
@@ -164,6 +164,36 @@ def arm(
     question = ArmQuestion(cell, readings, rotation, frame, shows, write)
     agrees = answer(question, _console(), _with_bar)
     raise typer.Exit(CLEAR if agrees else FOUND)
+
+
+@app.command()
+def advise(
+    cell: Annotated[Path, typer.Argument(help="The cell folder, with cell.yaml in it.")],
+    write: Annotated[
+        Path | None,
+        typer.Option("--write", metavar="NEW_FOLDER", help="Write a copy with the best cures."),
+    ] = None,
+) -> None:
+    """Say which points would cure what was found, each checked with the whole program.
+
+    Exit code 0: there is nothing to cure. 1: there is. 2: could not be done, the reason is on
+    standard error.
+    """
+    from pathsim.advice_command import print_advice
+
+    is_clear = print_advice(cell, write, _console(), lambda work: _with_bar(work, "trying points"))
+    raise typer.Exit(CLEAR if is_clear else FOUND)
+
+
+@app.command()
+def explain(
+    cell: Annotated[Path, typer.Argument(help="The cell folder, with cell.yaml in it.")],
+    finding: Annotated[int, typer.Argument(help="Its number in the list of 'pathsim check'.")],
+) -> None:
+    """Say why a finding came about, for people who learn it, and what cures it."""
+    from pathsim.advice_command import print_explanation
+
+    print_explanation(cell, finding, _console())
 
 
 def _console() -> Console:

@@ -110,10 +110,12 @@ def _pair(move: MoveClearance) -> str:
 
 def _findings_table(findings: tuple[Finding, ...]) -> Table:
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), show_header=False)
+    table.add_column("number", justify="right", style="dim")
     table.add_column("level", no_wrap=True)
     table.add_column("what", overflow="fold")
-    for finding in findings:
-        table.add_row(Text(finding.level, style=_STYLES[finding.level]), Text(finding.text))
+    for number, finding in enumerate(findings, start=1):
+        level = Text(finding.level, style=_STYLES[finding.level])
+        table.add_row(str(number), level, Text(finding.text))
     return table
 
 

@@ -84,8 +84,8 @@ MUTATIONS = {
                                    "desk.found[BOUND])"),
     "node's error not taken off": ("search.py", "else gap - error)", "else gap)"),
     "bound of a hurried leaf believed": ("search.py", "    elif not splittable:\n", "    else:\n"),
-    "allowed twice": ("search.py", "upper - allowed(asked.tolerance, upper)))",
-                      "upper + allowed(asked.tolerance, upper)))"),
+    "allowed three times": ("search.py", "upper - allowed(asked.tolerance, upper)))",
+                      "upper - 3.0 * allowed(asked.tolerance, upper)))"),
     "key in place of the bound": ("search.py", "lower, f0, f1 = numbers[0, LOWER_BOUND]",
                                   "lower, f0, f1 = numbers[0, 0] + 2e6 * (numbers[0, 0] < 0)"),
     "one half of time dropped": ("search.py", "early, hint, 0.0, 1.0)\n        push(numbers, "

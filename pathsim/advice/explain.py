@@ -1,0 +1,178 @@
+"""Why something was found, for people who learn it: one idea a sentence, this cell's numbers."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from pathsim.advice.rules_behind import RULES
+from pathsim.arm.forward import axis_frames
+from pathsim.check import CheckResult
+from pathsim.clearance import PairClearance
+from pathsim.findings import Finding
+from pathsim.findings.axis_words import axis_name
+from pathsim.findings.finding import move_name
+from pathsim.model import Cell, MoveKind
+from pathsim.motion import MoveTrack
+from pathsim.transforms import Array
+from pathsim.units import degrees, guaranteed_millimetres, millimetres, percent
+
+_NEAR = ("contact", "near-hit")
+#: Distance that says what a lined-up wrist does, m.
+_ASIDE = 0.010
+
+
+def explain(result: CheckResult, finding: Finding) -> tuple[str, ...]:
+    """Return sentences that say why a finding came about; pure text, no cure."""
+    track = None if finding.move is None else result.trajectory.tracks[finding.move - 1]
+    said = [finding.text]
+    if finding.kind in _NEAR and track is not None:
+        said += _about_pair(result, finding, track)
+    elif finding.kind == "wrist aligned" and track is not None:
+        said += _about_wrist(result.cell, finding, track)
+    said += RULES.get(finding.kind, ())
+    return tuple(said)
+
+
+def _about_pair(result: CheckResult, finding: Finding, track: MoveTrack) -> list[str]:
+    """Say how the move runs, and what brings the two together."""
+    said = [*_how_it_travels(result.cell, track)]
+    pair = _worst_pair(result, finding)
+    if pair is None or finding.time is None:
+        return said
+    time = finding.time
+    when = f"{percent(track.share(time))} of the move, {time:.1f} s after the program's start"
+    if pair.clearance.is_inside:
+        said.append(f"The {pair.piece} is inside the {pair.body} from the start of the stretch on.")
+        return said
+    said.append(f"They are nearest at {when}.")
+    if track.move.kind is MoveKind.JOINT and track.detour > 0.001:
+        said.append(_aside_then(result.cell, track, time))
+    if pair.clearance.on_moving is not None and pair.stretch.corner == "":
+        said += _what_drives(result.cell, pair, track, time)
+    if pair.clearance.touches:
+        said.append(
+            f"The number that counts is the guaranteed one: there is none left between the "
+            f"{pair.piece} and the {pair.body}."
+        )
+    else:
+        short = millimetres(pair.margin - pair.clearance.lower)
+        said.append(
+            f"{guaranteed_millimetres(pair.clearance.lower)} are guaranteed over the whole move, "
+            f"{short} less than the margin of {millimetres(pair.margin)}."
+        )
+    return said
+
+
+def _how_it_travels(cell: Cell, track: MoveTrack) -> list[str]:
+    name = move_name(track)
+    if track.move.kind is not MoveKind.JOINT:
+        return [
+            f"In {name} the tip travels straight or on its arc, as it is seen on the sheet.",
+            "What passes close is not the tip alone: nozzle, neck and arm come along behind it.",
+        ]
+    tips = cell.tool_poses(track.q[[0, -1]])[:, :3, 3]
+    straight = float(np.linalg.norm(tips[1] - tips[0]))
+    return [
+        f"From '{track.start}' to '{track.move.target}' it is {millimetres(straight, 0)} in a "
+        "straight line.",
+        "A joint move does not follow that line: every joint turns evenly from its first value to "
+        "its last, and the tip goes where that takes it.",
+        f"Here the tip travels {millimetres(track.tip_length, 0)} and leaves the straight line by "
+        f"up to {millimetres(track.detour, 0)}, at {percent(track.share(track.detour_time))} of "
+        "the move.",
+    ]
+
+
+def _aside_then(cell: Cell, track: MoveTrack, time: float) -> str:
+    """Say where the tip is against the straight line at the moment in question."""
+    start, end = cell.tool_poses(track.q[[0, -1]])[:, :3, 3]
+    tip = cell.tool_poses(track.q_at(time))[0, :3, 3]
+    way = end - start
+    size = float(way @ way)
+    along = float(np.clip((tip - start) @ way / size, 0, 1)) if size > 0 else 0.0
+    aside = tip - start - along * way
+    said = f"At that moment the tip is {millimetres(float(np.linalg.norm(aside)), 0)} off the line"
+    drop = float(aside[2])
+    if abs(drop) > 0.002:
+        word = "below" if drop < 0 else "above"
+        said += f", {millimetres(abs(drop), 0)} of that {word} it"
+    return said + "."
+
+
+def _what_drives(cell: Cell, pair: PairClearance, track: MoveTrack, time: float) -> list[str]:
+    """Say which axis moves the place that comes near, and by how much of the way."""
+    shares = driving_shares(cell, track, time, pair.clearance.on_moving, pair.piece)
+    if shares is None:
+        return []
+    column = int(np.argmax(shares))
+    turn = track.q[-1, column] - track.q[0, column]
+    slides = bool(cell.axes.prismatic[column])
+    amount = millimetres(abs(float(turn)), 0) if slides else degrees(abs(float(turn)), 0)
+    word = "slides" if slides else "turns"
+    return [
+        f"{axis_name(cell, column)} does most of it: it {word} by {amount} in this move and makes "
+        f"{percent(float(shares[column]))} of the speed of the place on the {pair.piece} that "
+        "comes near."
+    ]
+
+
+def driving_shares(
+    cell: Cell, track: MoveTrack, time: float, place: Array | None, piece: str
+) -> Array | None:
+    """Return each axis' share ``(axes,)`` of the speed of a place on a piece, at ``time``.
+
+    ``place (3,)`` in the world. A turning axis moves it by ``a x (p - o) dq``, a sliding one by
+    ``a dq`` (the columns of the Jacobian); shares are of the sum of their sizes. None where
+    nothing moves.
+    """
+    moving = next((p for p in cell.pieces if p.name == piece), None)
+    if place is None or moving is None:
+        return None
+    span = float(track.t[-1] - track.t[0])
+    if span <= 0:
+        return None
+    early = max(time - 1e-3 * span, float(track.t[0]))
+    late = min(time + 1e-3 * span, float(track.t[-1]))
+    q = track.q_at([early, time, late])
+    rate = q[2] - q[0]
+    linkage = cell.table_linkage if moving.body is not None else cell.world_linkage
+    frames = axis_frames(linkage.fixed, linkage.joints(q[1:2]), linkage.prismatic)[0]
+    own = moving.link - linkage.skip
+    sizes = np.zeros(cell.axes.count)
+    for i in range(own):
+        axis, origin = frames[i, :3, 2], frames[i, :3, 3]
+        arm = axis if linkage.prismatic[i] else np.cross(axis, place - origin)
+        sizes[linkage.columns[i]] = np.linalg.norm(arm) * abs(rate[linkage.columns[i]])
+    total = sizes.sum()
+    return sizes / total if total > 0 else None
+
+
+def _worst_pair(result: CheckResult, finding: Finding) -> PairClearance | None:
+    assert finding.move is not None  # noqa: S101 - asked for findings of moves only
+    pairs = [p for p in result.moves[finding.move - 1].noteworthy
+             if (p.piece, p.body) == (finding.piece, finding.body)]  # fmt: skip
+    return min(pairs, key=lambda p: p.clearance.lower - p.margin, default=None)
+
+
+def _about_wrist(cell: Cell, finding: Finding, track: MoveTrack) -> list[str]:
+    """Say what a wrist in line costs, from its angle."""
+    angle = finding.numbers.get("angle", 0.0)
+    said = [
+        "The axes of joints 4 and 6 lie nearly in one line there.",
+        "Turning one of them one way and the other the other way then does nothing, and there is "
+        "hardly any way left to tilt the torch to the side.",
+    ]
+    if angle > 1e-3:
+        factor = 1.0 / np.sin(angle)
+        said.append(
+            f"At {degrees(float(angle))} from the line, a tilt to the side by 1 deg takes "
+            f"{factor:.0f} deg of joint 4: 1 divided by the sine of that angle."
+        )
+    share = finding.numbers.get("joint speed share", 0.0)
+    if track.move.kind is MoveKind.JOINT:
+        said.append("A joint move asks for no tilt, so it goes through without harm.")
+    elif share > 0:
+        said.append(
+            f"On this move the fastest wrist joint needs {percent(float(share))} of what it can do."
+        )
+    return said

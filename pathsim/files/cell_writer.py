@@ -1,0 +1,115 @@
+"""A new cell folder with a changed program; the old one is never touched."""
+
+from __future__ import annotations
+
+import shutil
+import tempfile
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+from ruamel.yaml.comments import CommentedMap
+
+from pathsim.errors import CannotCheck
+from pathsim.files.cell_folder import CELL_FILE, load_cell, points_entry
+from pathsim.files.paths import confined
+from pathsim.files.points_header import points_form
+from pathsim.files.points_writer import with_points
+from pathsim.files.yaml_edit import YamlEdit
+from pathsim.model import Cell, Move, MoveKind
+from pathsim.transforms import Array
+
+
+def write_changed_cell(
+    folder: Path,
+    new: Path,
+    cell: Cell,
+    points: Mapping[str, Array],
+    moves: Sequence[tuple[int, Move]],
+    instead: Sequence[tuple[int, Move]] = (),
+) -> Cell:
+    """Write a copy of a cell folder with points and moves changed; return it as it loads.
+
+    ``points``: axes ``(axes,)`` by name; ``moves``: (index, move) pairs put in before the move
+    that has that index in the old program; ``instead``: those that take a move's place. ``new``
+    must not exist and lie beside the old folder, since paths in cell files are relative to it.
+    Raises CannotCheck, and then nothing is left behind.
+    """
+    folder = (folder.parent if folder.name == CELL_FILE else folder).resolve()
+    _require_place(folder, new)
+    with tempfile.TemporaryDirectory(dir=folder.parent, prefix=".new-cell-") as place:
+        copy = Path(place) / new.name
+        shutil.copytree(folder, copy)
+        _change_program(copy / CELL_FILE, moves, instead)
+        _change_points(copy, folder, cell, points)
+        if new.exists():
+            raise CannotCheck(f"'{new}' came into being meanwhile; nothing was written")
+        copy.rename(new)
+    try:
+        return load_cell(new)
+    except BaseException:
+        shutil.rmtree(new, ignore_errors=True)
+        raise
+
+
+def _require_place(folder: Path, new: Path) -> None:
+    if new.exists():
+        raise CannotCheck(f"'{new}' exists already; give the name of a new folder")
+    if new.resolve().parent != folder.parent:
+        raise CannotCheck(
+            f"'{new}' does not lie beside '{folder.name}': paths in a cell file are relative to "
+            f"its folder; give a name such as '{folder.parent / (folder.name + '_advised')}'"
+        )
+
+
+def _change_program(
+    path: Path, moves: Sequence[tuple[int, Move]], instead: Sequence[tuple[int, Move]]
+) -> None:
+    edit = YamlEdit(path)
+    program = edit.data["program"]
+    # Moves are the lines that are neither the start nor a wait.
+    at = [i for i, step in enumerate(program) if "start" not in step and "wait" not in step]
+    for index, move in instead:
+        for key in [key for key in program[at[index]] if key in ("joint", "linear", "speed")]:
+            del program[at[index]][key]
+        for place, (key, value) in enumerate(_step(move).items()):
+            program[at[index]].insert(place, key, value)
+    ends = [*at, len(program)]
+    for index, move in sorted(moves, key=lambda pair: -pair[0]):
+        # Of several before one move the last is put in first: they keep their order.
+        same = [m for i, m in moves if i == index]
+        if move is not same[-1]:
+            continue
+        for one in reversed(same):
+            program.insert(ends[index], _step(one))
+    path.write_bytes(edit.text().encode())
+
+
+def _step(move: Move) -> Any:
+    """Return a move as a line of the program."""
+    if move.kind is MoveKind.JOINT:
+        step = CommentedMap({"joint": move.target, "speed": f"{_number(100 * move.speed)} %"})
+    else:
+        step = CommentedMap({"linear": move.target, "speed": f"{_number(1e3 * move.speed)} mm/s"})
+    step.fa.set_flow_style()
+    return step
+
+
+def _number(value: float) -> str:
+    return f"{value:.4f}".rstrip("0").rstrip(".")
+
+
+def _change_points(copy: Path, folder: Path, cell: Cell, points: Mapping[str, Array]) -> None:
+    if not points:
+        return
+    text = YamlEdit(folder / CELL_FILE).data["points"]["file"]
+    path, _ = confined(text, folder, folder.parent)
+    if path is None or not path.is_relative_to(folder):
+        raise CannotCheck(
+            f"the points file '{text}' lies outside of the cell folder, where other cells may use "
+            "it; copy it into the folder first"
+        )
+    rotation, frame = points_entry(folder)
+    form = points_form(cell.arm, cell.table is not None, rotation, frame)
+    target = copy / path.relative_to(folder)
+    target.write_bytes(with_points(target, form, cell.arm, points))
