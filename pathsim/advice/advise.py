@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 
 import numpy as np
 
@@ -12,12 +13,13 @@ from pathsim.advice.proposal import Advice, Proposal
 from pathsim.advice.trial import Bench
 from pathsim.advice.turns import Turn, branches, twists
 from pathsim.advice.via import vias
+from pathsim.arm.alignment import has_spherical_wrist, wrist_angle, wrist_joints
 from pathsim.check import CheckResult
 from pathsim.clearance.rules import Zone
 from pathsim.findings import Finding, Level
 from pathsim.model import Move, MoveKind
 from pathsim.motion import MoveTrack
-from pathsim.units import guaranteed_millimetres, millimetres, percent
+from pathsim.units import degrees, guaranteed_millimetres, millimetres, percent
 
 Progress = Callable[[str, float], None]
 #: At most so many twists and other joint values are checked wholly for one finding.
@@ -149,9 +151,26 @@ def _turned(
         if not bench.try_out(turn.change).is_clear:
             continue
         found = _checked(bench, turn.kind, turn.words, turn.change, finding)
+        if found is not None and finding.kind in _LINED_UP:
+            found = replace(found, evidence=_wrist_in_numbers(bench, track, found.after))
         if found is not None:
             yield found
             return
+
+
+def _wrist_in_numbers(bench: Bench, track: MoveTrack, after: CheckResult) -> tuple[str, ...]:
+    """Say how far the wrist is out of line before and after, and what its joints need."""
+    arm = bench.cell.arm
+    if not has_spherical_wrist(arm):
+        return ()
+    new = after.trajectory.tracks[track.index]
+    joints = list(wrist_joints(arm))
+    angles = [degrees(float(wrist_angle(arm, t.q[:, : arm.dof]).min())) for t in (track, new)]
+    needs = [percent(float(t.strain[:, joints].max(initial=0.0))) for t in (track, new)]
+    return (
+        f"Joints 4 and 6 come to {angles[0]} from one line before, {angles[1]} after.",
+        f"The fastest wrist joint needs {needs[0]} of what it can do before, {needs[1]} after.",
+    )
 
 
 def _home(bench: Bench, finding: Finding, track: MoveTrack) -> Iterator[Proposal]:

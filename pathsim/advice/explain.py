@@ -17,8 +17,6 @@ from pathsim.transforms import Array
 from pathsim.units import degrees, guaranteed_millimetres, millimetres, percent
 
 _NEAR = ("contact", "near-hit")
-#: Distance that says what a lined-up wrist does, m.
-_ASIDE = 0.010
 
 
 def explain(result: CheckResult, finding: Finding) -> tuple[str, ...]:
@@ -28,7 +26,7 @@ def explain(result: CheckResult, finding: Finding) -> tuple[str, ...]:
     if finding.kind in _NEAR and track is not None:
         said += _about_pair(result, finding, track)
     elif finding.kind == "wrist aligned" and track is not None:
-        said += _about_wrist(result.cell, finding, track)
+        said += _about_wrist(finding, track)
     said += RULES.get(finding.kind, ())
     return tuple(said)
 
@@ -154,7 +152,7 @@ def _worst_pair(result: CheckResult, finding: Finding) -> PairClearance | None:
     return min(pairs, key=lambda p: p.clearance.lower - p.margin, default=None)
 
 
-def _about_wrist(cell: Cell, finding: Finding, track: MoveTrack) -> list[str]:
+def _about_wrist(finding: Finding, track: MoveTrack) -> list[str]:
     """Say what a wrist in line costs, from its angle."""
     angle = finding.numbers.get("angle", 0.0)
     said = [

@@ -92,8 +92,8 @@ MUTATIONS = {
                                  "whole, filled + 1, key, lower, sphere, late, hint",
                                  "early, hint, 0.0, 1.0)\n        push(numbers, "
                                  "whole, filled + 1, key, lower, sphere, early, hint"),
-    "spans: error not asked for": ("spans.py", "swept_bound(pair.tree, s, limit + error",
-                                   "swept_bound(pair.tree, s, limit"),
+    "spans: error not asked for": (
+        "spans.py", "if gap >= limit + error:", "if gap >= limit:"),
     "crossing triangles not seen": ("triangles.py", "    if through:\n        return 0.0, x, x\n"
                                     "    best, p, q = np.inf", "    best, p, q = np.inf"),
     "sides of triangles left out": ("triangles.py", "        for j in range(3):\n            "

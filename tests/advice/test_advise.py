@@ -1,0 +1,194 @@
+"""Proposals hold: checked again by the reference engine and by dense sampling."""
+
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from pathsim.advice import Change, advise, best_first, changed
+from pathsim.advice.change import new_name, origins
+from pathsim.advice.lifts import STEP
+from pathsim.advice.places import joints_at, lifted, up
+from pathsim.advice_command import bench_for
+from pathsim.arm.alignment import wrist_angle
+from pathsim.check import check
+from pathsim.clearance import ReferenceEngine
+from pathsim.clearance.measure import questions_of
+from pathsim.clearance.rules import standing_things
+from pathsim.files import load_cell
+from pathsim.findings import Level
+from pathsim.model import MoveKind
+from pathsim.motion import plan_program
+from pathsim.transforms import translation
+from tests.advice.clamps import is_curable, with_clamp_in_the_way
+from tests.clearance.oracle import dense_distances
+
+SAMPLES = Path(__file__).parents[2] / "sample_cells"
+
+
+@pytest.fixture(scope="module")
+def no_retract():
+    bench = bench_for(load_cell(SAMPLES / "gate_hinge_no_retract"))
+    return bench, advise(bench)
+
+
+def grave(result):
+    return [f for f in result.findings if f.level.at_least(Level.WATCH)]
+
+
+def by_reference(cell):
+    return check(cell, engine=ReferenceEngine(cell))
+
+
+def test_every_hit_of_a_missing_retract_is_cured_by_one_point(no_retract):
+    bench, advice = no_retract
+    assert [one.number for one in advice] == [1, 2, 3, 4]
+    best = best_first(advice)
+    assert len(best) == 1 and best[0].kind == "retract"
+    assert len(best[0].cures) == 4
+    cell = changed(bench.cell, best[0].change)
+    assert not grave(by_reference(cell))
+    assert best[0].added_seconds == pytest.approx(
+        plan_program(cell).duration - bench.before.trajectory.duration
+    )
+
+
+def test_the_proposed_moves_keep_their_margins_in_dense_sampling(no_retract):
+    bench, advice = no_retract
+    best = best_first(advice)[0]
+    cell = changed(bench.cell, best.change)
+    trajectory = plan_program(cell)
+    least = np.inf
+    for one in questions_of(cell, trajectory, standing_things(cell), ()):
+        track, piece, standing, window = one.question
+        if track.number not in (4, 5) or not piece.is_torch:
+            continue
+        _, seen = dense_distances(cell, track, piece, standing, window, 150)
+        assert seen.min() >= one.margin
+        if one.part.zone == "air":
+            least = min(least, seen.min())
+    assert best.clearance_after <= least <= best.clearance_after + 2e-3
+
+
+def test_the_retract_is_as_low_as_it_may_be(no_retract):
+    """One step lower the reference engine finds a hit too; so the number is not a guess."""
+    bench, advice = no_retract
+    best = best_first(advice)[0]
+    ((name, q),) = best.change.points.items()
+    end = bench.before.trajectory.tracks[2].q[-1]
+    tips = bench.cell.tool_poses(np.stack([end, q]))[:, :3, 3]
+    way = tips[1] - tips[0]
+    height = float(np.linalg.norm(way))
+    assert height / STEP == pytest.approx(round(height / STEP), abs=1e-3)
+    T = bench.cell.tool_poses(end[None])[0]
+    for lower in (STEP, 2 * STEP):
+        place = translation(way / height * (height - lower)) @ T
+        other = replace(best.change, points={name: joints_at(bench.cell, place, end)})
+        assert grave(by_reference(changed(bench.cell, other)))
+    assert "5 mm lower" in best.evidence[0]
+
+
+def test_straight_up_is_told_to_fail_and_does(no_retract):
+    bench, advice = no_retract
+    said = " ".join(advice[0].tried)
+    assert "straight up the wire touches the hinge plate" in said
+    end = bench.before.trajectory.tracks[2].q[-1]
+    best = best_first(advice)[0]
+    q = lifted(bench.cell, end, up(), 0.2)
+    other = replace(best.change, points=dict.fromkeys(best.change.points, q))
+    touching = [f for f in by_reference(changed(bench.cell, other)).findings if f.kind == "contact"]
+    assert any((f.piece, f.body) == ("wire", "hinge plate") for f in touching)
+
+
+def test_a_missing_approach_is_proposed_too():
+    cell = load_cell(SAMPLES / "gate_hinge_no_retract")
+    first, _, *rest = cell.program.moves
+    moves = (replace(first, target="weld start"), *rest)
+    cell = replace(cell, program=replace(cell.program, moves=moves))
+    bench = bench_for(cell)
+    assert any(f.move == 1 for f in grave(bench.before))
+    advice = [one for one in advise(bench) if one.finding.move == 1]
+    best = advice[0].proposals[0]
+    assert best.kind == "approach"
+    after = changed(cell, best.change)
+    kinds = [(m.kind, m.target) for m in after.program.moves[:2]]
+    assert kinds == [(MoveKind.JOINT, new_name(cell, "approach")), (MoveKind.LINEAR, "weld start")]
+    assert not [f for f in grave(by_reference(after)) if f.move in (1, 2)]
+
+
+def test_a_twist_at_the_air_point_frees_the_wrist_and_leaves_the_seam_alone():
+    cell = load_cell(SAMPLES / "wrist_in_line")
+    bench = bench_for(cell)
+    (one,) = advise(bench)
+    best = one.proposals[0]
+    assert best.kind == "twist"
+    after = changed(cell, best.change)
+    old, new = plan_program(cell).tracks, plan_program(after).tracks
+    number = one.finding.move - 1
+    fastest = [
+        (np.abs(np.diff(t[number].q[:, 3])) / np.diff(t[number].t)).max() for t in (old, new)
+    ]
+    assert fastest[1] < 0.5 * fastest[0]
+    assert wrist_angle(cell.arm, new[number].q).min() > np.radians(5)
+    welded = {m.target for m in cell.program.moves if m.arc_on}
+    welded |= {t.start for t in old if t.move.arc_on}
+    assert not set(best.change.points) & welded
+    for a, b in zip(old, new, strict=True):
+        if a.move.arc_on:
+            assert np.allclose(a.q, b.q, atol=1e-9)
+    assert not [f for f in grave(by_reference(after)) if f.kind == "wrist aligned"]
+
+
+def test_what_no_point_can_cure_is_said():
+    bench = bench_for(load_cell(SAMPLES / "deep_channel"))
+    for one in advise(bench):
+        assert not one.proposals
+        assert "no point in the air" in one.never
+
+
+def test_going_home_is_proposed_where_the_program_ends_elsewhere():
+    cell = load_cell(SAMPLES / "gate_hinge")
+    cell = replace(cell, program=replace(cell.program, moves=cell.program.moves[:-1]))
+    bench = bench_for(cell)
+    best = [p for one in advise(bench) for p in one.proposals if p.kind == "home"]
+    assert len(best) == 1
+    after = changed(cell, best[0].change)
+    assert after.program.moves[-1].target == after.program.start
+    q = plan_program(after).tracks[-1].q[-1]
+    assert np.allclose(q, cell.points["home"].q)
+
+
+@pytest.mark.parametrize(("name", "seed"), [("gate_hinge", 2), ("collar_seam", 1)])
+def test_random_clamps_are_got_round_without_harm(name, seed):
+    """Many more: ``python -m tests.benchmarks.advice_share``."""
+    cell, _ = with_clamp_in_the_way(name, seed)
+    bench = bench_for(cell)
+    advice = advise(bench)
+    curable = [one for one in advice if is_curable(bench.before, one.finding)]
+    assert curable
+    for one in curable:
+        assert one.proposals
+        best = one.proposals[0]
+        again = by_reference(changed(cell, best.change))
+        assert not bench.worsened(best.change, again)
+        assert one.finding in bench.cured(best.change, again)
+
+
+def test_a_change_that_worsens_something_is_noticed(no_retract):
+    """The retract point straight through the hinge plate: a new contact, on a new move."""
+    bench, advice = no_retract
+    best = best_first(advice)[0]
+    q = lifted(bench.cell, bench.before.trajectory.tracks[2].q[-1], up(), 0.1)
+    bad = replace(best.change, points=dict.fromkeys(best.change.points, q))
+    worse = bench.worsened(bad, bench.full(bad))
+    assert any(f.kind == "contact" for f in worse)
+
+
+def test_changes_keep_the_order_of_moves(no_retract):
+    bench, _ = no_retract
+    moves = bench.cell.program.moves
+    change = Change({}, ((1, moves[0]), (1, moves[1]), (len(moves), moves[2])), ((0, moves[3]),))
+    after = changed(bench.cell, change).program.moves
+    assert after == (moves[3], moves[0], moves[1], *moves[1:], moves[2])
+    assert origins(bench.cell, change) == [0, None, None, 1, 2, 3, None]
