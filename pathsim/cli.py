@@ -1,4 +1,4 @@
-"""The command line: ``pathsim check``, ``view``, ``still``, ``motion``, ``arm``, ``advise`` ...."""
+"""The command line: ``pathsim check``, ``view``, ``advise``, ``sheet`` and the others."""
 
 from __future__ import annotations
 
@@ -194,6 +194,32 @@ def explain(
     from pathsim.advice_command import print_explanation
 
     print_explanation(cell, finding, _console())
+
+
+@app.command()
+def sheet(
+    cell: Annotated[Path, typer.Argument(help="The cell folder, with cell.yaml in it.")],
+    out: Annotated[Path, typer.Option("-o", "--out", metavar="FILE", help="PDF, or HTML.")],
+    override: Annotated[
+        float | None,
+        typer.Option(
+            "--override", min=1, max=100, help="Speed of the first run, %; or the cell's."
+        ),
+    ] = None,
+    stills: Annotated[bool, typer.Option(help="Pictures of the moments to stand by.")] = True,
+) -> None:
+    """Check a cell and write the sheet that goes to the first run.
+
+    Exit code 0: written, and no stop finding. 1: written, with stop findings. 2: not written.
+    """
+    from pathsim.sheet_command import write_sheet
+
+    share = None if override is None else override / 100
+    path, is_stop = write_sheet(
+        cell, out, share, stills=stills, with_bar=lambda work: _with_bar(work, "checking")
+    )
+    typer.echo(path)
+    raise typer.Exit(FOUND if is_stop else CLEAR)
 
 
 def _console() -> Console:

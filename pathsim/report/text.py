@@ -11,8 +11,10 @@ from rich.text import Text
 from pathsim.caution import CAUTION
 from pathsim.check import CheckResult
 from pathsim.clearance import MoveClearance
+from pathsim.clearance.tolerance import placement_tolerances
 from pathsim.findings import Finding, Level
 from pathsim.findings.finding import place_in_move
+from pathsim.report.placement_text import placement_lines
 from pathsim.units import guaranteed_millimetres, millimetres, percent
 
 #: Weight, not only colour, tells the levels apart; the word stands there anyway.
@@ -35,6 +37,8 @@ def print_result(result: CheckResult, console: Console) -> None:
         console.print(Text(seam.text), style="dim")
     if result.seams:
         console.print()
+    placement = placement_lines(placement_tolerances(result.cell, result.moves))
+    console.print(Text("How far a body may be off: " + "; ".join(placement) + "."))
     for line in _not_checked(result):
         console.print(Padding(Text(line), (0, 0, 0, 2)) if line.startswith("  ") else Text(line))
     if result.engine_note:

@@ -14,6 +14,7 @@ from pathsim.atomic_write import write_whole
 from pathsim.check import CheckResult
 from pathsim.errors import CannotCheck
 from pathsim.scene import Scene, build_scene
+from pathsim.view.layout import layout
 from pathsim.view.player import Player, opened
 from pathsim.view.probe import require_off_screen
 
@@ -90,6 +91,29 @@ def write_stills(
         picture.close()
     progress("done", 1.0)
     return written
+
+
+def mark_pictures(scene: Scene, size: tuple[int, int]) -> list[bytes]:
+    """Return a PNG in grey of the stage alone for each mark, at its moment, from its camera.
+
+    Raises CannotShow where nothing can be drawn.
+    """
+    if not scene.marks:
+        return []
+    start = opened(scene.duration, tuple(mark.time for mark in scene.marks))
+    picture = _picture(scene, size)
+    stage = layout(*size).stage
+    box = (int(stage.left), size[1] - int(stage.top), int(stage.right), size[1] - int(stage.bottom))
+    images = []
+    try:
+        for index in range(len(scene.marks)):
+            picture.show(start.choose(index))
+            buffer = io.BytesIO()
+            _image(picture.image()).crop(box).convert("L").save(buffer, format="PNG")
+            images.append(buffer.getvalue())
+    finally:
+        picture.close()
+    return images
 
 
 def write_clip(

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from pathsim.clearance.fast import search
+from pathsim.clearance.fast.engine import ask_spans
 from pathsim.clearance.fast.inner import box_bound, swept, swept_bound, triangle_bound
 from pathsim.clearance.fast.leaf import BOUND, leaf_bound
 from pathsim.clearance.fast.motion import A, B
@@ -198,8 +199,16 @@ def swinging(mesh, knots, angle, beside):
     return Case(linkage, piece, standing, q, np.linspace(0, 1, knots))
 
 
+def both(first, second):
+    """Two meshes as one: its middle, from which turns are counted, is far from either."""
+    vertices = np.concatenate([first.vertices, second.vertices])
+    return Mesh(vertices, np.concatenate([first.faces, second.faces + len(first.vertices)]))
+
+
 @pytest.mark.parametrize("knots", [2, 3, 9])
-@pytest.mark.parametrize("mesh", ["far from the joint", "about the joint", "beside the joint"])
+@pytest.mark.parametrize(
+    "mesh", ["far from the joint", "about the joint", "beside the joint", "two about the joint"]
+)
 def test_an_arc_bulges_towards_what_stands_outside_of_it(knots, mesh):
     """All of the bulge has to be in the error: the chord keeps well away, the arc does not.
 
@@ -210,6 +219,7 @@ def test_an_arc_bulges_towards_what_stands_outside_of_it(knots, mesh):
     made = {
         "far from the joint": ball(0.01, (0.99, 0, 0), 1),
         "about the joint": box((2.0, 0.002, 0.002)),
+        "two about the joint": both(ball(0.01, (0.99, 0, 0), 1), ball(0.01, (-0.99, 0, 0), 1)),
         "beside the joint": box((0.7, 0.002, 0.002), (0.65, 0, 0)),
     }[mesh]
     for angle in (0.1, 0.5):
@@ -228,3 +238,19 @@ def test_an_arc_bulges_towards_what_stands_outside_of_it(knots, mesh):
             if entry.pair.piece.links[sphere, 0] < 0:
                 leaf_bound(entry.pair, sphere, s, 1.0, 1e-6, False, entry.desk)
                 assert entry.desk.found[BOUND] - error <= true + 1e-9
+
+
+@pytest.mark.parametrize("knots", [2, 3, 9])
+def test_spans_hold_the_bulge_of_an_arc(knots):
+    """The chord of the whole swing keeps far away, the arc comes within the limit."""
+    for angle in (0.2, 0.8):
+        case = swinging(ball(0.01, (0.99, 0, 0), 1), knots, angle, beside=0.003)
+        times = np.linspace(0, 1, 801)
+        near = case.distances(times) < 0.004
+        assert near.any()
+        spans = ask_spans(case.body, case.standing, case.question, case.part, case.trees, 0.004,
+                          case.counts)  # fmt: skip
+        held = np.zeros(len(times), bool)
+        for start, end in spans:
+            held |= (times >= start - 1e-9) & (times <= end + 1e-9)
+        assert held[near].all()

@@ -1,0 +1,34 @@
+"""How far bodies may be off their places, in words."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from pathsim.clearance.tolerance import PlacementTolerance
+from pathsim.units import degrees, guaranteed_millimetres
+
+
+def placement_lines(tolerances: tuple[PlacementTolerance, ...], count: int = 3) -> tuple[str, ...]:
+    """Say how far the most delicate bodies may be off, and which have no number."""
+    known = [t for t in tolerances if not t.unknown]
+    lines = [_placement(t) for t in known[:count]]
+    lines += [f"{t.body}: no number, {t.unknown}" for t in tolerances if t.unknown]
+    if known:
+        lines.append(
+            "one or the other, before anything touches; whether the weld is met is not in it"
+        )
+    return tuple(lines)
+
+
+def _placement(tolerance: PlacementTolerance) -> str:
+    if tolerance.shift <= 0:
+        return f"{tolerance.body}: none, the {tolerance.nearest} touches it already"
+    shift, turn = guaranteed_millimetres(tolerance.shift), _down(tolerance.turn)
+    more = "at least " if tolerance.is_at_least else ""
+    near = "" if tolerance.is_at_least else f" ({tolerance.nearest})"
+    return f"{tolerance.body}: {more}{shift} any way, or {turn} about its own origin{near}"
+
+
+def _down(turn: float) -> str:
+    """Angle in words, rounded down: it is a promise."""
+    return degrees(float(np.floor(np.degrees(turn) * 10) / 10 * np.pi / 180))

@@ -1,0 +1,66 @@
+"""The moments of a first run at which to stand by the stop, and the side to watch from."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from pathsim.check import CheckResult
+from pathsim.clearance import PairClearance
+from pathsim.findings import Finding, Level
+from pathsim.model import Cell
+from pathsim.scene.records import Camera
+from pathsim.units import guaranteed_millimetres
+
+_SIDES = ("the front", "the front left", "the left", "behind on the left", "behind",
+          "behind on the right", "the right", "the front right")  # fmt: skip
+
+
+def delicate_moments(result: CheckResult, count: int = 3) -> tuple[Finding, ...]:
+    """Return at most ``count`` moments in the order of the program.
+
+    Stop and watch findings with a moment come first; then the places, one a move, at which the
+    guaranteed clearance is nearest to its margin or below.
+    """
+    found = [f for f in result.findings if f.level.at_least(Level.WATCH) and f.time is not None]
+    chosen = found[:count]
+    if len(chosen) < count:
+        taken = {finding.move for finding in chosen}
+        near = [
+            (pair.clearance.lower - pair.margin, move.track.number, pair)
+            for move in result.moves
+            if move.track.number not in taken and (pair := _nearest(move.noteworthy)) is not None
+        ]
+        for _, number, pair in sorted(near, key=lambda one: one[:2])[: count - len(chosen)]:
+            chosen.append(_as_finding(pair, number))
+    return tuple(sorted(chosen, key=lambda f: f.time or 0.0))
+
+
+def side_in_words(cell: Cell, camera: Camera) -> str:
+    """Say from where a camera looks, as somebody would stand in the shop.
+
+    Sides are the arm's own: in front is where its base's x axis points, left is its y axis.
+    """
+    way = cell.T_world_base[:3, :3].T @ (camera.eye - camera.focus)
+    flat = float(np.hypot(way[0], way[1]))
+    height = np.degrees(np.arctan2(way[2], flat))
+    if height > 75:
+        return "from above"
+    side = _SIDES[int(np.round(np.arctan2(way[1], way[0]) / (np.pi / 4))) % 8]
+    level = ", looking down" if height > 35 else ", looking up" if height < -15 else ""
+    return f"from {side} of the arm{level}" if "behind" not in side else f"from {side}{level}"
+
+
+def _nearest(pairs: tuple[PairClearance, ...]) -> PairClearance | None:
+    seen = [p for p in pairs if np.isfinite(p.clearance.upper)
+            and p.clearance.on_moving is not None]  # fmt: skip
+    return min(seen, key=lambda pair: pair.clearance.lower - pair.margin, default=None)
+
+
+def _as_finding(pair: PairClearance, number: int) -> Finding:
+    kept = guaranteed_millimetres(pair.clearance.lower)
+    text = f"The {pair.piece} passes the {pair.body} with {kept} guaranteed."
+    numbers = {"clearance": pair.clearance.lower, "margin": pair.margin}
+    return Finding(
+        Level.NOTE, "near-hit", text, number, pair.clearance.time, pair.spans, pair.piece,
+        pair.body, numbers,
+    )  # fmt: skip

@@ -1,0 +1,103 @@
+"""``pathsim sheet``: the first-run sheet of a cell, with stills where they can be drawn."""
+
+from __future__ import annotations
+
+import importlib.util
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from pathsim.atomic_write import write_whole
+from pathsim.check import CheckResult, check
+from pathsim.clearance import engine_for
+from pathsim.errors import CannotCheck, PathsimError
+from pathsim.files import load_cell
+from pathsim.files.cell_folder import CELL_FILE
+from pathsim.report.sheet_content import Moment, SheetContent, moment_of, sheet_content
+from pathsim.scene.moments import delicate_moments, side_in_words
+
+if TYPE_CHECKING:
+    from pathsim.check import Progress
+    from pathsim.findings import Finding
+
+_ENDINGS = (".pdf", ".html")
+#: Of a whole picture, px; the stage is cut out of it.
+_STILL = (900, 640)
+
+
+def write_sheet(
+    folder: Path,
+    out: Path,
+    override: float | None,
+    *,
+    stills: bool,
+    with_bar: Callable[[Callable[[Progress], SheetContent]], SheetContent],
+) -> tuple[Path, bool]:
+    """Check a cell and write its sheet; return the file, and whether anything says stop.
+
+    ``override``: share of the program's speeds for the seconds; None takes the cell's. Raises
+    CannotCheck for an unknown ending or what cannot be written.
+    """
+    ending = out.suffix.lower()
+    if ending not in _ENDINGS:
+        raise CannotCheck(f"a sheet is written as .pdf or .html, came '{out}'")
+    if ending == ".pdf" and importlib.util.find_spec("reportlab") is None:
+        raise CannotCheck(
+            "a PDF needs the optional library reportlab: pip install 'pathsim[sheet]' (in this "
+            "folder: pip install -e '.[sheet]'). A sheet that ends in .html needs nothing more"
+        )
+    content = with_bar(lambda progress: make_sheet(folder, override, stills, progress))
+    if ending == ".pdf":
+        from pathsim.report.sheet_pdf import sheet_as_pdf
+
+        write_whole(out, sheet_as_pdf(content))
+    else:
+        from pathsim.report.sheet_html import sheet_as_html
+
+        write_whole(out, sheet_as_html(content))
+    return out, content.is_stop
+
+
+def make_sheet(
+    folder: Path, override: float | None, stills: bool, progress: Progress
+) -> SheetContent:
+    """Check a cell and return what stands on its sheet."""
+    cell = load_cell(folder)
+    if override is not None:
+        cell = replace(cell, override=override)
+    result = check(cell, engine=engine_for(cell), progress=progress)
+    found = delicate_moments(result)
+    moments, why = _moments(result, found, stills)
+    place = folder.parent if folder.name == CELL_FILE else folder
+    files = f"{place.resolve().name}/{CELL_FILE} and all files that it names"
+    date = datetime.now().astimezone().strftime("%Y-%m-%d %H:%M %Z")
+    moves = frozenset(f.move for f in found if f.move is not None)
+    return sheet_content(result, files, date, moments, moves, why)
+
+
+def _moments(
+    result: CheckResult, found: tuple[Finding, ...], stills: bool
+) -> tuple[tuple[Moment, ...], str]:
+    """Return the moments, with pictures where they can be drawn, and why there are none."""
+    from pathsim.scene import build_scene
+
+    scene = build_scene(replace(result, findings=found))
+    sides = [
+        "from where the gap is seen" if mark.camera is None
+        else side_in_words(result.cell, mark.camera) for mark in scene.marks
+    ]  # fmt: skip
+    images: list[bytes | None] = [None] * len(found)
+    why = "This sheet was asked for without pictures."
+    if stills:
+        try:
+            from pathsim.view.stills import mark_pictures
+
+            images, why = list(mark_pictures(scene, _STILL)), ""
+        except (ImportError, PathsimError) as error:
+            why = f"There are no pictures: {error}"
+    numbered = zip(found, sides, images, strict=True)
+    moments = [moment_of(f, k + 1, result, side, image)
+               for k, (f, side, image) in enumerate(numbered)]  # fmt: skip
+    return tuple(moments), why

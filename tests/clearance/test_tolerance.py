@@ -1,0 +1,88 @@
+"""How far a body may be off: shifted and turned by that much it is still not touched."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from pathsim.check import check
+from pathsim.clearance import Span
+from pathsim.clearance.rules import pairs_to_measure, standing_things
+from pathsim.clearance.tolerance import placement_tolerances
+from pathsim.model import TorchPiece
+from pathsim.motion import plan_program
+from pathsim.transforms import exp_rotation, frozen, pose, translation
+from tests.builders import ball, body, box, cell, joint
+from tests.clearance.oracle import dense_distances
+
+HOME = np.array([0.3, 0.1, 0.2, 0.3, 0.9, 0.4])
+NOZZLE = (TorchPiece("nozzle", ball(0.02, (0, 0, 0.1))),)
+
+
+def swinging(bodies):
+    points = {"home": HOME, "end": HOME + [0.5, 0.1, -0.1, 0.2, 0.1, 0.0]}
+    return cell(points, [joint("end")], bodies=bodies, pieces=NOZZLE)
+
+
+def tip(share):
+    c = swinging([])
+    q = (1 - share) * c.points["home"].q + share * c.points["end"].q
+    piece = c.arm_pieces[0]
+    T = c.link_poses(q[None])[0, piece.link]
+    return T[:3, :3] @ [0, 0, 0.1] + T[:3, 3]
+
+
+def test_a_ball_beside_a_ball_by_hand():
+    """Centres 80 mm apart at the start, where the way leads away: 80 - 20 - 30 mm of room."""
+    away = tip(0.0) - tip(0.2)
+    away = away / np.linalg.norm(away)
+    at = tip(0.0) + 0.08 * away
+    c = swinging([body(ball(0.03), at=at)])
+    (found,) = placement_tolerances(c, check(c).moves)
+    wire = [p for p in check(c).moves[0].pairs if p.piece == "wire"]
+    assert all(p.clearance.lower > 0.03 for p in wire)
+    assert 0.0290 < found.shift <= 0.0301
+    assert found.turn == pytest.approx(2 * np.arcsin(found.shift / (2 * 0.03)), rel=0.01)
+    assert found.nearest == "nozzle" and not found.is_at_least
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_shifted_or_turned_by_it_nothing_touches(seed):
+    rng = np.random.default_rng(seed)
+    side = rng.normal(size=3)
+    at = tip(rng.uniform(0.2, 0.8)) + side / np.linalg.norm(side) * rng.uniform(0.05, 0.09)
+    c = swinging([body(box(rng.uniform(0.01, 0.05, 3), rng.normal(0, 0.03, 3)), at=at)])
+    (found,) = placement_tolerances(c, check(c).moves)
+    standing = c.bodies[0]
+    for _ in range(6):
+        way = rng.normal(size=3)
+        way *= found.shift / np.linalg.norm(way)
+        axis = rng.normal(size=3)
+        axis *= found.turn / np.linalg.norm(axis)
+        for T in (translation(way) @ standing.T_world_body,
+                  standing.T_world_body @ pose(exp_rotation(axis), np.zeros(3))):  # fmt: skip
+            other = replace(c, bodies=(replace(standing, T_world_body=frozen(T)),))
+            track = plan_program(other).tracks[0]
+            window = Span(float(track.t[0]), float(track.t[-1]))
+            for piece, thing in pairs_to_measure(other, track, standing_things(other)):
+                _, seen = dense_distances(other, track, piece, thing, window, 80)
+                assert seen.min() > 0 or found.shift == 0
+
+
+def test_what_touches_has_none_and_the_most_delicate_comes_first():
+    c = swinging([body(box((0.05, 0.05, 0.05)), "hit", at=tip(0.5)),
+                  body(box((0.05, 0.05, 0.05)), "far", at=(0, 0, -3.0))])  # fmt: skip
+    first, second = placement_tolerances(c, check(c).moves)
+    assert (first.body, first.shift, first.turn) == ("hit", 0.0, 0.0)
+    assert second.body == "far" and second.is_at_least and second.shift >= 0.0495
+
+
+def test_no_number_where_a_move_was_not_checked_to_its_end():
+    from tests.builders import linear
+
+    points = {"home": HOME, "end": HOME + [3.0, 0.9, 0.4, 0.0, 0.0, 0.0]}
+    c = cell(points, [linear("end")], bodies=[body(ball(0.03), at=(0, 0, -3.0))], pieces=NOZZLE)
+    result = check(c)
+    assert result.trajectory.tracks[0].fault is not None
+    (found,) = placement_tolerances(c, result.moves)
+    assert "not checked to its end" in found.unknown and np.isnan(found.shift)

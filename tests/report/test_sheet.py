@@ -1,0 +1,158 @@
+"""The first-run sheet: everything on it, on one page, readable in grey, whatever the names."""
+
+import io
+import re
+from dataclasses import replace
+from html import unescape
+from pathlib import Path
+
+import pytest
+from pypdf import PdfReader
+
+from pathsim.check import check
+from pathsim.cli import main
+from pathsim.files import load_cell
+from pathsim.findings import Level
+from pathsim.report.sheet_content import sheet_content
+from pathsim.report.sheet_html import sheet_as_html
+from pathsim.report.sheet_pdf import SIZES, sheet_as_pdf
+from pathsim.report.text import guaranteed
+from pathsim.scene.moments import delicate_moments, side_in_words
+from pathsim.scene.records import Camera
+from pathsim.sheet_command import make_sheet
+
+SAMPLES = Path(__file__).parents[2] / "sample_cells"
+
+
+def made(sample, **changes):
+    cell = replace(load_cell(SAMPLES / sample), **changes)
+    result = check(cell)
+    return result, sheet_content(result, f"{sample}/cell.yaml", "2031-01-01", (), frozenset({2}))
+
+
+def pages_of(raw):
+    return [page.extract_text() for page in PdfReader(io.BytesIO(raw)).pages]
+
+
+def words_of(html):
+    return flat(unescape(re.sub("<[^>]+>", " ", html)))
+
+
+def flat(text):
+    return " ".join(text.split())
+
+
+@pytest.mark.parametrize("name", ["gate_hinge", "gate_hinge_no_retract", "turned_collar"])
+def test_everything_stands_on_one_page_as_text(name):
+    result, content = made(name)
+    pages = pages_of(sheet_as_pdf(content))
+    assert len(pages) == 1
+    for text in (flat(pages[0]), words_of(sheet_as_html(content))):
+        for move in result.moves:
+            track = move.track
+            assert track.start in text and track.move.target in text
+            assert guaranteed(move, result.cap) in text
+        assert result.cell.fingerprint in text.replace(" ", "")
+        assert "2031-01-01" in text
+        assert flat(content.caution) in text
+        for box in content.boxes:
+            assert flat(box) in text
+        assert "cables and hoses" in text and "Signature" in text
+    stop = any(f.level is Level.STOP for f in result.findings)
+    assert content.is_stop == stop
+    assert ("Do not run this program" in pages[0]) == stop
+
+
+def test_thirty_moves_on_one_page_and_more_on_several_with_nothing_lost():
+    cell = load_cell(SAMPLES / "gate_hinge")
+    for count, most in ((30, 1), (60, 3)):
+        moves = (cell.program.moves * 12)[:count]
+        _, content = made("gate_hinge", program=replace(cell.program, moves=moves))
+        pages = pages_of(sheet_as_pdf(content))
+        assert len(pages) == 1 if most == 1 else 1 < len(pages) <= most
+        text = flat(" ".join(pages))
+        rows = re.findall(r"(?:^| )(\d+) (?:joint|linear|seam) ", text)
+        assert [int(row) for row in rows] == list(range(1, count + 1))
+        if len(pages) > 1:
+            for number, page in enumerate(pages, start=1):
+                assert f"page {number} of {len(pages)}" in flat(page)
+
+
+def test_type_never_falls_below_what_can_be_read():
+    assert min(SIZES) >= 6.5
+
+
+def test_names_of_any_kind_are_shown_and_run_nothing():
+    umlaut, sign = "\N{LATIN SMALL LETTER U WITH DIAERESIS}", "\N{CJK UNIFIED IDEOGRAPH-4E2D}"
+    name = f"<script>alert(1)</script> & {umlaut} {sign}"
+    _, content = made("gate_hinge", name=name)
+    html = sheet_as_html(content)
+    assert "<script" not in html and "&lt;script&gt;" in html
+    assert f"{umlaut} {sign}" in html
+    text = pages_of(sheet_as_pdf(content))[0]
+    assert "<script>" in text and umlaut in text
+    assert "[U+4E2D]" in text  # the font lacks it, and says so
+
+
+def test_html_stands_alone_and_prints_in_grey():
+    _, content = made("gate_hinge")
+    html = sheet_as_html(content)
+    assert "<script" not in html
+    assert not re.findall(r"(?:src|href)=\"(?!data:)", html) and "url(" not in html
+    colours = re.findall(r"#([0-9a-f]{3})\b", html)
+    assert colours and all(len(set(colour)) == 1 for colour in colours)  # greys only
+    assert "size: A4" in html
+
+
+def test_moments_are_the_gravest_in_order_of_time():
+    result, _ = made("gate_hinge_no_retract")
+    moments = delicate_moments(result)
+    assert len(moments) == 3
+    assert [m.time for m in moments] == sorted(m.time for m in moments)
+    assert result.findings[0] in moments
+    clear, _ = made("gate_hinge")
+    near = delicate_moments(clear)
+    least = min(clear.moves, key=lambda m: m.worst.clearance.lower - m.worst.margin)
+    assert least.track.number in {m.move for m in near}
+    assert len({m.move for m in near}) == 3
+
+
+@pytest.mark.parametrize(
+    ("eye", "words"),
+    [
+        ((3, 0, 0), "from the front of the arm"),
+        ((0, 3, 0), "from the left of the arm"),
+        ((0, -3, 0.5), "from the right of the arm"),
+        ((-3, 3, 0), "from behind on the left"),
+        ((0.1, 0, 3), "from above"),
+        ((2, 0, 2), "from the front of the arm, looking down"),
+    ],
+)
+def test_sides_in_words(eye, words):
+    import numpy as np
+
+    cell = load_cell(SAMPLES / "gate_hinge")
+    camera = Camera("c", np.array(eye, float), np.zeros(3), np.array([0, 0, 1.0]), 0.5)
+    assert side_in_words(cell, camera) == words
+
+
+def test_without_pictures_it_says_so():
+    content = make_sheet(SAMPLES / "wrist_in_line", 0.25, False, lambda *_: None)
+    assert "without pictures" in content.no_stills
+    assert "at 25 %" in content.totals
+    assert "without pictures" in flat(pages_of(sheet_as_pdf(content))[0])
+    assert any("line up" in text for text in content.wrist)
+
+
+def test_the_command(tmp_path, capsys):
+    cell = str(SAMPLES / "wrist_in_line")
+    out = tmp_path / "sheet.pdf"
+    assert main(["sheet", cell, "-o", str(out), "--no-stills"]) == 0
+    assert out.read_bytes().startswith(b"%PDF")
+    assert main(["sheet", cell, "-o", str(tmp_path / "sheet.docx"), "--no-stills"]) == 2
+    assert "as .pdf or .html" in capsys.readouterr().err
+    missing = tmp_path / "no" / "sheet.html"
+    assert main(["sheet", cell, "-o", str(missing), "--no-stills"]) == 2
+    assert "cannot write" in capsys.readouterr().err
+    assert main(["sheet", str(SAMPLES / "gate_hinge_no_retract"), "-o",
+                 str(tmp_path / "x.html"), "--no-stills"]) == 1  # fmt: skip
