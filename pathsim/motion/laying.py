@@ -44,19 +44,22 @@ def lay(
     breaks: Array,
     coarse: Array,
     levers: Array,
+    turning: Flags | None = None,
 ) -> Laid:
     """Lay knots along an ideal motion, of which ``solve`` gives the joint values.
 
     ``breaks``: times where the motion has corners, each becomes a knot. ``coarse``: times
     close enough together to carry the turn of every joint along. ``levers (dof,)``: longest
-    distance from each axis to anything it carries.
+    distance from each axis to anything it carries. ``turning (axes,)``, where ``solve`` looks at
+    ``near`` for whole turns of these axes only: then coarse times are solved all at once.
 
     The bound: at a quarter, half and three quarters of every segment the sum over joints
     of lever times the joint's distance from its ideal value is at most PATH_ERROR. That
     sum bounds how far *any* point of the arm is from its ideal place at that moment, and
     holds near a singularity too, where the tip alone would look still.
     """
-    t, q, fault = _carry(solve, q_start, coarse)
+    laid = None if turning is None else _carry_at_once(solve, q_start, coarse, turning)
+    t, q, fault = _carry(solve, q_start, coarse) if laid is None else laid
     extra = _apart(breaks[breaks <= t[-1]], t)
     if len(extra):
         near = np.stack([np.interp(extra, t, q[:, j]) for j in range(q.shape[1])], axis=-1)
@@ -96,6 +99,21 @@ def _carry(solve: Solver, q_start: Array, coarse: Array) -> tuple[Array, Array, 
         times.append(coarse[index])
         rows.append(q[0])
     return np.array(times), np.array(rows), None
+
+
+def _carry_at_once(
+    solve: Solver, q_start: Array, coarse: Array, turning: Flags
+) -> tuple[Array, Array, FaultKind | None] | None:
+    """Solve all coarse times together, then carry whole turns along; None when one fails."""
+    q, solved = solve(coarse[1:], np.repeat(q_start[None], len(coarse) - 1, axis=0))
+    if not solved.all():
+        return None
+    rows = np.concatenate([q_start[None], q])
+    whole = 2 * np.pi
+    for k in range(1, len(rows)):
+        turns = np.round((rows[k - 1] - rows[k]) / whole)
+        rows[k] += np.where(turning, whole * turns, 0.0)
+    return np.asarray(coarse), rows, None
 
 
 def _last_reachable(

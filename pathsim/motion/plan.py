@@ -54,6 +54,10 @@ class _Planner:
         self._is_lost = False  # whether nobody can say where the arm stands now
         self._places: dict[int, SeamPlace] = {}
         self._is_search = closed_form(cell.arm) is None
+        turning = ~cell.axes.prismatic
+        turning[list(cell.axes.held)] = False  # these are given, not solved for
+        #: A closed form stays on its branch whatever is near; only whole turns are carried.
+        self._turning = None if self._is_search else turning
         self._key = cell_key(cell, self.levers)
 
     def run(self) -> Trajectory:
@@ -161,7 +165,7 @@ class _Planner:
             return replace(blank, t=t, q=qs, strain=strain, fault=None)
         solve = self._solver(motion, q, cell.points[move.target].q)
         try:
-            laid = lay(solve, q, motion.breaks, motion.coarse, self.levers)
+            laid = lay(solve, q, motion.breaks, motion.coarse, self.levers, self._turning)
         except MotionError as error:
             raise self._placed(blank.index, move, error) from error
         dt = np.diff(laid.t)[:, None]
