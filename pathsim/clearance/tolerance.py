@@ -8,7 +8,9 @@ move no point by d. The two hold one at a time, not both together.
 
 d is the least guaranteed clearance over all moves and pairs, never a distance that was only seen.
 Contact that a rule allows (the wire at the weld) is not in it: where the weld is, is another
-question, and the seam is missed long before anything touches.
+question, and the seam is missed long before anything touches. What a body bears touches it by
+design, and what stands beside it was never measured against it. Where any of the motion went
+unmeasured there is no number at all.
 """
 
 from __future__ import annotations
@@ -19,7 +21,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from pathsim.clearance.measure import MoveClearance, PairClearance
-from pathsim.model import Cell
+from pathsim.model import Body, Cell, Role
 
 
 @dataclass(frozen=True)
@@ -28,6 +30,7 @@ class PlacementTolerance:
 
     ``is_at_least``: nothing comes nearer than what is told apart, so it may be more. ``nearest``:
     what comes that near. ``unknown``: why there is no number; then shift and turn are nan.
+    ``excluded``: contact that is meant, and so is not in the number; empty when there is none.
     """
 
     body: str
@@ -36,6 +39,7 @@ class PlacementTolerance:
     is_at_least: bool
     nearest: str
     unknown: str = ""
+    excluded: str = ""
 
 
 def placement_tolerances(
@@ -49,16 +53,8 @@ def placement_tolerances(
 
 def _tolerance(cell: Cell, index: int, moves: tuple[MoveClearance, ...]) -> PlacementTolerance:
     body = cell.bodies[index]
-    shapeless = [cell.link_name(link) for link in cell.shapeless_links]
-    broken = [move.track.number for move in moves if move.track.fault is not None]
     pairs = [p for move in moves for p in move.pairs if body.name in (p.body, p.piece)]
-    why = ""
-    if broken:
-        why = f"move {broken[0]} was not checked to its end"
-    elif shapeless:
-        why = f"{shapeless[0]} has no shape, so what it does to this body was not measured"
-    elif not pairs:
-        why = "it was measured against nothing"
+    why = _unmeasured(cell, moves) or ("" if pairs else "it was measured against nothing")
     if why:
         return PlacementTolerance(body.name, np.nan, np.nan, False, "", why)
     worst = min(pairs, key=lambda pair: (not pair.clearance.touches, pair.clearance.lower))
@@ -66,8 +62,38 @@ def _tolerance(cell: Cell, index: int, moves: tuple[MoveClearance, ...]) -> Plac
     farthest = float(np.linalg.norm(body.mesh.vertices, axis=1).max())
     turn = 2 * np.arcsin(min(1.0, shift / (2 * farthest))) if farthest > 0 else np.pi
     return PlacementTolerance(
-        body.name, shift, float(turn), worst.clearance.is_capped, _other(worst, body.name)
-    )
+        body.name, shift, float(turn), worst.clearance.is_capped, _other(worst, body.name),
+        excluded=_excluded(body, moves),
+    )  # fmt: skip
+
+
+def _unmeasured(cell: Cell, moves: tuple[MoveClearance, ...]) -> str:
+    """Say what of the motion or of the arm was not measured; empty when all of it was."""
+    for move in moves:
+        if move.track.fault is not None:
+            return f"move {move.track.number} was not checked to its end"
+    if cell.shapeless_links:
+        name = cell.link_name(cell.shapeless_links[0])
+        return f"{name} has no shape, so what it does to this body was not measured"
+    before = 0.0
+    for move in moves:
+        after = move.track.move.rounding
+        if before + after > move.track.tip_length > 0:
+            return (
+                f"what the arm does where roundings meet on move {move.track.number} is not known"
+            )
+        before = after
+    return ""
+
+
+def _excluded(body: Body, moves: tuple[MoveClearance, ...]) -> str:
+    """Name the contact that rules allow this body."""
+    meant = []
+    if body.role is Role.PART and any(move.track.move.arc_on for move in moves):
+        meant.append("the wire at the weld")
+    if body.bears:
+        meant.append(f"the {'rail slide' if body.bears == 'arm' else body.bears} that it bears")
+    return " and ".join(meant)
 
 
 def _other(pair: PairClearance, body: str) -> str:

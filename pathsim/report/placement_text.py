@@ -15,7 +15,8 @@ def placement_lines(tolerances: tuple[PlacementTolerance, ...], count: int = 3) 
     lines += [f"{t.body}: no number, {t.unknown}" for t in tolerances if t.unknown]
     if known:
         lines.append(
-            "one or the other, before anything touches; whether the weld is met is not in it"
+            "one or the other, before anything that moves touches it; what stands beside it, and "
+            "whether the weld is met, is not in it"
         )
     return tuple(lines)
 
@@ -25,8 +26,10 @@ def _placement(tolerance: PlacementTolerance) -> str:
         return f"{tolerance.body}: none, the {tolerance.nearest} touches it already"
     shift, turn = guaranteed_millimetres(tolerance.shift), _down(tolerance.turn)
     more = "at least " if tolerance.is_at_least else ""
-    near = "" if tolerance.is_at_least else f" ({tolerance.nearest})"
-    return f"{tolerance.body}: {more}{shift} any way, or {turn} about its own origin{near}"
+    notes = [] if tolerance.is_at_least else [tolerance.nearest]
+    notes += [f"{tolerance.excluded} not counted"] if tolerance.excluded else []
+    said = f" ({'; '.join(notes)})" if notes else ""
+    return f"{tolerance.body}: {more}{shift} any way, or {turn} about its own origin{said}"
 
 
 def _down(turn: float) -> str:

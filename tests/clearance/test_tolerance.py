@@ -1,6 +1,7 @@
 """How far a body may be off: shifted and turned by that much it is still not touched."""
 
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -9,8 +10,10 @@ from pathsim.check import check
 from pathsim.clearance import Span
 from pathsim.clearance.rules import pairs_to_measure, standing_things
 from pathsim.clearance.tolerance import placement_tolerances
-from pathsim.model import TorchPiece
+from pathsim.files import load_cell
+from pathsim.model import Role, TorchPiece
 from pathsim.motion import plan_program
+from pathsim.report.placement_text import placement_lines
 from pathsim.transforms import exp_rotation, frozen, pose, translation
 from tests.builders import ball, body, box, cell, joint
 from tests.clearance.oracle import dense_distances
@@ -96,3 +99,29 @@ def test_no_number_where_a_link_has_no_shape():
     c = swinging([body(ball(0.03), at=(0, 0, -3.0))], links=(*LINKS[:5], None, *LINKS[6:]))
     (found,) = placement_tolerances(c, check(c).moves)
     assert "link 5 has no shape" in found.unknown and np.isnan(found.shift)
+
+
+def test_no_number_where_roundings_meet():
+    """Two roundings longer than the move between them: what happens there was not measured."""
+    points = {name: HOME + np.array([k * 0.05, 0, 0, 0, 0, 0]) for k, name in enumerate("abcd")}
+    far = [body(ball(0.03), at=(0, 0, -3.0))]
+    for rounding, is_known in ((0.002, True), (0.5, False)):
+        moves = [replace(joint(name), rounding=rounding) for name in "bc"] + [joint("d")]
+        c = cell(points, moves, start="a", bodies=far, pieces=NOZZLE, links=LINKS)
+        (found,) = placement_tolerances(c, check(c).moves)
+        assert bool(found.unknown) != is_known and np.isfinite(found.shift) == is_known
+
+
+def test_contact_that_is_meant_is_named():
+    sample = Path(__file__).parents[2] / "sample_cells"
+    found = {}
+    for name in ("gate_hinge", "hanging_rail"):
+        c = load_cell(sample / name)
+        roles = {b.name: b for b in c.bodies}
+        found |= {t.body: (t, roles[t.body]) for t in placement_tolerances(c, check(c).moves)}
+    for tolerance, standing in found.values():
+        assert ("wire at the weld" in tolerance.excluded) == (standing.role is Role.PART)
+        assert ("rail slide" in tolerance.excluded) == (standing.bears == "arm")
+    said = " ".join(placement_lines(tuple(t for t, _ in found.values()), len(found)))
+    assert "the wire at the weld not counted" in said and "what stands beside it" in said
+    assert any(standing.bears == "arm" for _, standing in found.values())
