@@ -26,7 +26,7 @@ from pathsim.check import CheckResult, check
 from pathsim.clearance import Kept, engine_for
 from pathsim.errors import CannotCheck
 from pathsim.files import load_cell
-from pathsim.files.cell_writer import write_changed_cell
+from pathsim.files.cell_writer import require_new_place, write_changed_cell
 from pathsim.report.advice_json import advice_as_json
 
 if TYPE_CHECKING:
@@ -67,6 +67,8 @@ def print_advice(
     Raises CannotCheck when the new folder cannot be written.
     """
     cell = load_cell(question.folder)
+    if question.write is not None:
+        require_new_place(question.folder, question.write)  # before anybody waits for it
     bench = bench_for(cell)
     advice = with_bar(lambda progress: advise(bench, progress))
     _say(bench, advice, console)
@@ -80,8 +82,14 @@ def print_advice(
     return bench.before
 
 
-def print_explanation(folder: Path, number: int, console: Console) -> None:
+def print_explanation(folder: Path, finding: str, console: Console) -> None:
     """Print why the finding with this number came about, and the smallest change that cures it."""
+    if not finding.strip().isdecimal():
+        raise CannotCheck(
+            f"a finding is named by its number, came '{finding}'; 'pathsim check {folder}' numbers "
+            "them"
+        )
+    number = int(finding)
     cell = load_cell(folder)
     bench = bench_for(cell)
     findings = bench.before.findings

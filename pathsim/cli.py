@@ -195,7 +195,7 @@ def advise(
 @app.command()
 def explain(
     cell: Annotated[Path, typer.Argument(help="The cell folder, with cell.yaml in it.")],
-    finding: Annotated[int, typer.Argument(help="Its number in the list of 'pathsim check'.")],
+    finding: Annotated[str, typer.Argument(help="Its number in the list of 'pathsim check'.")],
 ) -> None:
     """Say why a finding came about, for people who learn it, and what cures it."""
     from pathsim.advice_command import print_explanation

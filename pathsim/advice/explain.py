@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from pathsim.advice.rules_behind import RULES
+from pathsim.advice.explain_posture import about_posture
+from pathsim.advice.rules_behind import RULES, UNKNOWN
 from pathsim.arm.forward import axis_frames
 from pathsim.check import CheckResult
 from pathsim.clearance import PairClearance
@@ -27,7 +28,9 @@ def explain(result: CheckResult, finding: Finding) -> tuple[str, ...]:
         said += _about_pair(result, finding, track)
     elif finding.kind == "wrist aligned" and track is not None:
         said += _about_wrist(finding, track)
-    said += RULES.get(finding.kind, ())
+    elif track is not None:
+        said += about_posture(result.cell, finding, track)
+    said += RULES.get(finding.kind, UNKNOWN)
     return tuple(said)
 
 

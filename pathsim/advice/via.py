@@ -131,7 +131,7 @@ class _Tree:
             target = self._rng.uniform(self._low, self._high)
             reached = self._step(side, self._nearest(side, target), target)
             if reached is not None and self._meets(1 - side, reached):
-                return self._pulled(self._cut(self._way()))[1:-1]
+                return self._cut(self._pulled(self._cut(self._way())))[1:-1]
             side = 1 - side
         return None
 
@@ -188,6 +188,7 @@ class _Tree:
         while k + 2 < len(way):
             if self._bench.is_edge_clear(self._track, way[k], way[k + 2]):
                 del way[k + 1]
+                k = max(k - 1, 0)  # the place before has another neighbour now
             else:
                 k += 1
         return way

@@ -40,8 +40,8 @@ def write_changed_cell(
     ``verify`` gets the cell as it loads and raises when it is not what it should be. Raises
     CannotCheck, and then nothing is left behind.
     """
-    folder = (folder.parent if folder.name == CELL_FILE else folder).resolve()
-    _require_place(folder, new)
+    folder = _resolved(folder)
+    require_new_place(folder, new)
     with tempfile.TemporaryDirectory(dir=folder.parent, prefix=".new-cell-") as place:
         copy = Path(place) / new.name
         shutil.copytree(folder, copy)
@@ -60,7 +60,13 @@ def write_changed_cell(
     return loaded
 
 
-def _require_place(folder: Path, new: Path) -> None:
+def _resolved(folder: Path) -> Path:
+    return (folder.parent if folder.name == CELL_FILE else folder).resolve()
+
+
+def require_new_place(folder: Path, new: Path) -> None:
+    """Require that a new cell can be put at ``new``; raises CannotCheck when it cannot."""
+    folder = _resolved(folder)
     if new.exists():
         raise CannotCheck(f"'{new}' exists already; give the name of a new folder")
     if new.resolve().parent != folder.parent:
