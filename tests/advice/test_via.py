@@ -86,6 +86,8 @@ def test_the_way_is_cut_short(walled, monkeypatch):
     track = bench.before.trajectory.tracks[index]
     way = [track.q[0], *found.change.points.values(), track.q[-1]]
     assert np.array_equal(raw["way"][0], way[0]) and np.array_equal(raw["way"][-1], way[-1])
+    for a, b in pairwise(raw["way"]):
+        assert bench.is_edge_clear(track, a, b)
     assert length(way) <= length(raw["way"]) + 1e-12
     for k in range(1, len(way) - 1):
         assert not bench.is_edge_clear(track, way[k - 1], way[k + 1])
