@@ -13,11 +13,11 @@ from pathsim.transforms import Array
 #: Vertices so near each other are one, m.
 _SAME_PLACE = 1e-6
 #: Directions of the rays whose crossings are counted; none lies along an axis or a diagonal.
-_RAYS = np.array(
+RAYS = np.array(
     [[0.61, 0.29, 0.74], [-0.33, 0.83, 0.45], [0.17, -0.57, 0.80], [-0.71, -0.23, -0.67],
      [0.43, 0.37, -0.82]]
 )  # fmt: skip
-_RAYS /= np.linalg.norm(_RAYS, axis=1, keepdims=True)
+RAYS /= np.linalg.norm(RAYS, axis=1, keepdims=True)
 
 
 def winding_number(point: Array, vertices: Array, faces: np.ndarray) -> float:
@@ -54,10 +54,13 @@ class Solid:
         corners = self._vertices[np.unique(part)]
         return corners.min(axis=0), corners.max(axis=0)
 
+    def _winding(self, point: Array, part: np.ndarray) -> float:
+        return winding_number(point, self._vertices, part)
+
     def _most_rays_cross_oddly(self, point: Array, part: np.ndarray) -> bool:
         """Count walls instead of turns: says inside though triangles face this way and that."""
-        counts = crossings(point, _RAYS, self._vertices[part], 0.0)
-        return bool((counts % 2).sum() * 2 > len(_RAYS))
+        counts = crossings(point, RAYS, self._vertices[part], 0.0)
+        return bool((counts % 2).sum() * 2 > len(RAYS))
 
     def holds(self, points: Array) -> bool:
         """Tell whether any of ``points (n, 3)`` is inside any component.
@@ -69,7 +72,7 @@ class Solid:
             for point in points:
                 if (point < low).any() or (point > high).any():
                     continue
-                if abs(winding_number(point, self._vertices, part)) > 0.5:
+                if abs(self._winding(point, part)) > 0.5:
                     return True
                 if self._most_rays_cross_oddly(point, part):
                     return True

@@ -49,11 +49,14 @@ def placement_tolerances(
 
 def _tolerance(cell: Cell, index: int, moves: tuple[MoveClearance, ...]) -> PlacementTolerance:
     body = cell.bodies[index]
+    shapeless = [cell.link_name(link) for link in cell.shapeless_links]
     broken = [move.track.number for move in moves if move.track.fault is not None]
     pairs = [p for move in moves for p in move.pairs if body.name in (p.body, p.piece)]
     why = ""
     if broken:
         why = f"move {broken[0]} was not checked to its end"
+    elif shapeless:
+        why = f"{shapeless[0]} has no shape, so what it does to this body was not measured"
     elif not pairs:
         why = "it was measured against nothing"
     if why:

@@ -105,6 +105,7 @@ class _Loader:
             margins=Margins(file.margins.air, approach, seam),
             program=program,
             fingerprint=self._fingerprint(),
+            files=tuple(sorted(self._meshes.digests)),
             table=_table(file),
             approximate_links=arm.approximate,
         )

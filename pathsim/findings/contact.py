@@ -8,6 +8,7 @@ from pathsim.clearance import MoveClearance, PairClearance
 from pathsim.findings.detour import detour_sentence
 from pathsim.findings.finding import Evidence, Finding, Level, move_name, place_in_move
 from pathsim.findings.grouping import pairs_of
+from pathsim.motion import PATH_ERROR
 
 
 def contacts(evidence: Evidence) -> Iterator[Finding]:
@@ -28,7 +29,7 @@ def _finding(move: MoveClearance, touching: list[PairClearance]) -> Finding:
     when = place_in_move(track, spans)
     if worst.clearance.is_inside:
         text = f"{who} lies inside {where}, {when} of {move_name(track)}."
-    elif worst.clearance.upper > 0:
+    elif worst.clearance.upper > PATH_ERROR:  # nearer than that is contact to any eye
         text = (
             f"{who} comes so close to {where} that it cannot be told from touching, "
             f"{when} of {move_name(track)}."

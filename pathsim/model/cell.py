@@ -45,7 +45,8 @@ class Cell:
     ``tip_speed``, ``tip_acceleration`` and ``tip_jerk`` are the arm's largest, m/s, m/s^2, m/s^3.
     ``natural_frequency``: the arm's measured first one, Hz. ``override``: share of the program's
     speeds in the first run. ``process``: what seams are welded with, if said. ``table``: the
-    turning table, if there is one. ``fingerprint`` is a hash over the contents of all files.
+    turning table, if there is one. ``fingerprint`` is a hash over the contents of all
+    ``files``, which are named from the folder that holds the cell folder.
 
     Joint vectors of a cell have a column for each of its ``axes``: the arm's joints, then the
     turning table.
@@ -63,6 +64,7 @@ class Cell:
     margins: Margins
     program: Program
     fingerprint: str = ""
+    files: tuple[str, ...] = ()
     table: TurningTable | None = None
     approximate_links: tuple[int, ...] = ()
     tip_jerk: float = np.inf

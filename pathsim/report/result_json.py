@@ -11,6 +11,7 @@ import numpy as np
 from pathsim.caution import CAUTION
 from pathsim.check import CheckResult
 from pathsim.clearance import MoveClearance, PairClearance, Span
+from pathsim.clearance.tolerance import placement_tolerances
 from pathsim.findings import Finding
 from pathsim.transforms import Array
 
@@ -47,6 +48,17 @@ def result_as_json(result: CheckResult) -> str:
         "seams": [
             {"move": s.move, "kind": s.kind, "text": s.text, "numbers_si": _numbers(s)}
             for s in result.seams
+        ],
+        "placement": [
+            {
+                "body": t.body,
+                "shift_mm": None if t.unknown else _mm(t.shift),
+                "turn_deg": None if t.unknown else _number(float(np.degrees(t.turn))),
+                "is_at_least": t.is_at_least,
+                "nearest": t.nearest,
+                "unknown": t.unknown,
+            }
+            for t in placement_tolerances(result.cell, result.moves)
         ],
         "left_out": [
             {

@@ -12,6 +12,7 @@ from pathsim.clearance import MoveClearance
 from pathsim.clearance.tolerance import placement_tolerances
 from pathsim.findings import Finding, Level
 from pathsim.model import MoveKind
+from pathsim.motion import MoveTrack
 from pathsim.report.placement_text import placement_lines
 from pathsim.report.text import guaranteed
 from pathsim.units import percent
@@ -60,6 +61,7 @@ class SheetContent:
 
     title: str
     files: str
+    all_files: str
     fingerprint: str
     date: str
     totals: str
@@ -75,6 +77,11 @@ class SheetContent:
     boxes: tuple[str, ...]
     caution: str
 
+    @property
+    def findings_title(self) -> str:
+        """Return the heading of the findings that are not among the moments."""
+        return "More stop and watch findings" if self.moments else "Stop and watch findings"
+
 
 def sheet_content(
     result: CheckResult,
@@ -89,6 +96,7 @@ def sheet_content(
     ``no_stills``: why there are no pictures; empty when there are.
     """
     cell = result.cell
+    told = {moment.what for moment in moments}
     stops = [f for f in result.findings if f.level is Level.STOP]
     watches = [f for f in result.findings if f.level is Level.WATCH]
     wrist = [f for f in result.findings if f.kind in WRIST_KINDS]
@@ -104,7 +112,8 @@ def sheet_content(
         moments=moments,
         no_stills=no_stills,
         wrist=tuple(f.text for f in wrist) or ("None on this program.",),
-        findings=tuple(f"{f.level}: {f.text}" for f in [*stops, *watches]),
+        findings=tuple(f"{f.level}: {f.text}" for f in [*stops, *watches] if f.text not in told),
+        all_files=", ".join(cell.files),
         unknown=_unknown(result),
         placement=placement_lines(placement_tolerances(cell, result.moves)),
         boxes=BOXES,
@@ -144,7 +153,7 @@ def _row(move: MoveClearance, result: CheckResult, near: frozenset[int]) -> Row:
     return Row(
         number=str(track.number),
         kind=track.move.label,
-        way=f"{track.start} > {track.move.target}",
+        way=_way(track),
         speed=percent(track.move.speed) if joint else f"{1e3 * track.move.speed:g} mm/s",
         seconds="?" if track.fault is not None else f"{track.slow_duration:.1f}",
         clear_by=guaranteed(move, result.cap),
@@ -152,6 +161,24 @@ def _row(move: MoveClearance, result: CheckResult, near: frozenset[int]) -> Row:
         to=f"{worst.piece} to {worst.body}" if seen and worst is not None else "",
         is_near=track.number in near,
     )
+
+
+def _way(track: MoveTrack) -> str:
+    """Say a move's points, and what else the program asks for on it."""
+    move = track.move
+    points = [track.start, *([move.via] if move.via is not None else []), move.target]
+    more = []
+    if move.weave is not None:
+        more.append(f"weave {move.weave.name}")
+    if move.joined:
+        more.append("goes on without a stop")
+    if move.crater:
+        more.append(f"crater {move.crater:g} s")
+    if move.wait:
+        more.append(f"wait {move.wait:g} s")
+    if move.rounding:
+        more.append(f"rounding {1e3 * move.rounding:g} mm")
+    return "; ".join([" > ".join(points), *more])
 
 
 def _unknown(result: CheckResult) -> tuple[str, ...]:

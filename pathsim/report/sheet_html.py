@@ -30,6 +30,7 @@ td.n, th.n { text-align: right; white-space: nowrap } tr.near td:first-child { f
 ul { margin: 0; padding-left: 4mm } ul.boxes { list-style: none; padding: 0 }
 ul.boxes li::before { content: ""; display: inline-block; width: 3mm; height: 3mm;
      border: .8pt solid #111; margin-right: 2mm; vertical-align: -0.5mm }
+.files { font-size: 7.5pt; margin: 0; overflow-wrap: anywhere }
 .sign { display: flex; gap: 6mm; margin-top: 6mm } .sign span { flex: 1; border-top: .8pt solid
         #111; padding-top: .5mm; font-size: 8pt }
 footer { border-top: .8pt solid #111; margin-top: 4mm; padding-top: 1mm; font-size: 8pt }
@@ -51,11 +52,12 @@ def sheet_as_html(content: SheetContent) -> str:
 <h2>Stand by the stop</h2>
 {_moments(content)}
 <div class="columns"><div>
-{_list("Stop and watch findings", content.findings)}
+{_list(content.findings_title, content.findings)}
 <h2>Wrist zones</h2>{_items(content.wrist)}
 <h2>The model does not know</h2>{_items(content.unknown)}
 <h2>How far a body may be off</h2>{_items(content.placement)}
 </div><div>
+<h2>Files that must be equal</h2><p class="files">{escape(content.all_files)}</p>
 <h2>Before and during the first run</h2>{_items(content.boxes, "boxes")}
 <div class="sign"><span>Name</span><span>Signature</span><span>Date, time</span></div>
 </div></div>

@@ -6,6 +6,7 @@ import io
 from functools import cache
 from pathlib import Path
 from typing import Any
+from unicodedata import normalize
 from xml.sax.saxutils import escape
 
 import reportlab
@@ -150,7 +151,7 @@ def _columns(content: SheetContent, size: float) -> Any:
     """Two columns; as flowing rows where they would not fit on a page side by side."""
     left: list[Any] = []
     for title, items in (
-        ("Stop and watch findings", content.findings),
+        (content.findings_title, content.findings),
         ("Wrist zones", content.wrist),
         ("The model does not know", content.unknown),
         ("How far a body may be off", content.placement),
@@ -158,7 +159,9 @@ def _columns(content: SheetContent, size: float) -> Any:
         if items:
             left.append(_heading(title, size))
             left += [Paragraph("\N{BULLET} " + _safe(item), _hanging(size)) for item in items]
-    right: list[Any] = [_heading("Before and during the first run", size)]
+    right: list[Any] = [_heading("Files that must be equal", size)]
+    right.append(Paragraph(_safe(content.all_files), _style(size=max(size - 1.5, 6.5))))
+    right += [_heading("Before and during the first run", size)]
     right += [_box(text, size) for text in content.boxes]
     lines = Table([["Name", "Signature", "Date, time"]], [_WIDTH * 0.16] * 3, [9 * mm])
     under = [("LINEBELOW", (k, 0), (k, 0), 0.8, colors.black) for k in range(3)]
@@ -220,5 +223,6 @@ def _fonts() -> TTFont:
 def _safe(text: str) -> str:
     """Return text for a paragraph: escaped; characters the font lacks are shown as codes."""
     known = _fonts().face.charToGlyph
+    text = normalize("NFC", text)  # letters with their marks as one, as fonts have them
     shown = "".join(c if ord(c) in known or c in "\n\t" else f"[U+{ord(c):04X}]" for c in text)
     return escape(shown)

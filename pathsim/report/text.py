@@ -11,6 +11,7 @@ from rich.text import Text
 from pathsim.caution import CAUTION
 from pathsim.check import CheckResult
 from pathsim.clearance import MoveClearance
+from pathsim.clearance.rules import ARM_BASE
 from pathsim.clearance.tolerance import placement_tolerances
 from pathsim.findings import Finding, Level
 from pathsim.findings.finding import place_in_move
@@ -41,6 +42,8 @@ def print_result(result: CheckResult, console: Console) -> None:
     console.print(Text("How far a body may be off: " + "; ".join(placement) + "."))
     for line in _not_checked(result):
         console.print(Padding(Text(line), (0, 0, 0, 2)) if line.startswith("  ") else Text(line))
+    if cell.fingerprint:
+        console.print(Text(f"The cell's files: sha256 {cell.fingerprint}"), style="dim")
     if result.engine_note:
         console.print(Text(result.engine_note), style="dim")
     console.print(Text(CAUTION), style="italic")
@@ -84,6 +87,8 @@ def _moves_table(result: CheckResult) -> Table:
 def guaranteed(move: MoveClearance, cap: float) -> str:
     """Say the guaranteed clearance of a move in words for a table."""
     worst = move.worst
+    if all(pair.body == ARM_BASE for pair in move.pairs):
+        return "not checked"  # a number against the arm's own base alone would look like clear
     incomplete = "" if move.track.fault is None else " (part)"
     if worst is None or (move.track.fault is not None and move.track.fault.share == 0):
         return "not checked"

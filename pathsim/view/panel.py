@@ -68,7 +68,7 @@ def draw_panel(
         y -= height
     if not scene.marks:
         layer.text(left, y - font, "No findings.", font, QUIET)
-    layer.text(left, panel.bottom + 0.5 * font, "? for keys", font - 2, QUIET)
+    layer.text(left, panel.bottom + 0.5 * font, "w why, ? keys", font - 2, QUIET)
     return tuple(rows)
 
 

@@ -8,6 +8,7 @@ import numpy as np
 import pyvista as pv
 from vtkmodules.vtkRenderingCore import vtkRenderer
 
+from pathsim.advice.explain import explain
 from pathsim.scene.palette import PAPER
 from pathsim.scene.records import Camera, FindingMark, Scene
 from pathsim.view.chart import draw_chart, draw_cursor
@@ -16,6 +17,7 @@ from pathsim.view.layer import Layer
 from pathsim.view.layout import Layout, layout
 from pathsim.view.panel import Row, draw_panel
 from pathsim.view.player import Player
+from pathsim.view.reasons import draw_reasons
 from pathsim.view.stage import Stage, rgb
 
 
@@ -105,6 +107,9 @@ class Picture:
         draw_words(self._moving, self.place, self.scene, player)
         if player.help_shown:
             draw_help(self._moving, self.place)
+        elif player.why_shown and player.finding is not None and mark is not None:
+            finding = self.scene.result.findings[player.finding]
+            draw_reasons(self._moving, self.place, explain(self.scene.result, finding))
         else:
             draw_labels(self._marks, self.place, self.scene, player, mark, self.to_pixels)
         self._marks.show()

@@ -15,6 +15,7 @@ HELP = (
     ("shift and left, right", "a second back, on"),
     ("home, end", "start, end"),
     ("n, p", "next, previous finding"),
+    ("w", "why the chosen finding came about"),
     ("1 2 3 4", "at the seam, whole cell, from above, along the seam"),
     ("mouse", "turn, move and zoom; on the chart: move through time"),
     ("?", "this list"),
@@ -37,6 +38,7 @@ class Player:
     camera: str = "1"
     finding: int | None = None
     help_shown: bool = False
+    why_shown: bool = False
     closed: bool = False
 
     def tick(self, seconds: float) -> Player:
@@ -91,8 +93,9 @@ class Player:
             "End": lambda: replace(self.at(self.duration), playing=False),
             "n": lambda: self.step(1),
             "p": lambda: self.step(-1),
-            "question": lambda: replace(self, help_shown=not self.help_shown),
-            "Escape": lambda: replace(self, help_shown=False),
+            "question": lambda: replace(self, help_shown=not self.help_shown, why_shown=False),
+            "w": lambda: replace(self, why_shown=not self.why_shown, help_shown=False),
+            "Escape": lambda: replace(self, help_shown=False, why_shown=False),
             "q": lambda: replace(self, closed=True),
         }
         action = actions.get(name)

@@ -24,6 +24,11 @@ def eight_moves() -> Cell:
     return replace(cell, program=replace(cell.program, moves=(*first[:4], *air, first[4])))
 
 
+def five_moves() -> Cell:
+    """The gate hinge as it is."""
+    return load_cell(SAMPLES / "gate_hinge")
+
+
 def finer(cell: Cell, side: float) -> Cell:
     """The same cell with the triangles of its bodies cut until no side is longer."""
     bodies = []

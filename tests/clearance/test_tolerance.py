@@ -19,16 +19,19 @@ HOME = np.array([0.3, 0.1, 0.2, 0.3, 0.9, 0.4])
 NOZZLE = (TorchPiece("nozzle", ball(0.02, (0, 0, 0.1))),)
 
 
-def swinging(bodies):
+#: All links have a shape, far from the bodies: without one there is no number.
+LINKS = (box((0.001,) * 3),) * 7
+
+
+def swinging(bodies, links=LINKS):
     points = {"home": HOME, "end": HOME + [0.5, 0.1, -0.1, 0.2, 0.1, 0.0]}
-    return cell(points, [joint("end")], bodies=bodies, pieces=NOZZLE)
+    return cell(points, [joint("end")], bodies=bodies, pieces=NOZZLE, links=links)
 
 
 def tip(share):
     c = swinging([])
     q = (1 - share) * c.points["home"].q + share * c.points["end"].q
-    piece = c.arm_pieces[0]
-    T = c.link_poses(q[None])[0, piece.link]
+    T = c.link_poses(q[None])[0, c.arm.dof]
     return T[:3, :3] @ [0, 0, 0.1] + T[:3, 3]
 
 
@@ -81,8 +84,15 @@ def test_no_number_where_a_move_was_not_checked_to_its_end():
     from tests.builders import linear
 
     points = {"home": HOME, "end": HOME + [3.0, 0.9, 0.4, 0.0, 0.0, 0.0]}
-    c = cell(points, [linear("end")], bodies=[body(ball(0.03), at=(0, 0, -3.0))], pieces=NOZZLE)
+    bodies = [body(ball(0.03), at=(0, 0, -3.0))]
+    c = cell(points, [linear("end")], bodies=bodies, pieces=NOZZLE, links=LINKS)
     result = check(c)
     assert result.trajectory.tracks[0].fault is not None
     (found,) = placement_tolerances(c, result.moves)
     assert "not checked to its end" in found.unknown and np.isnan(found.shift)
+
+
+def test_no_number_where_a_link_has_no_shape():
+    c = swinging([body(ball(0.03), at=(0, 0, -3.0))], links=(*LINKS[:5], None, *LINKS[6:]))
+    (found,) = placement_tolerances(c, check(c).moves)
+    assert "link 5 has no shape" in found.unknown and np.isnan(found.shift)

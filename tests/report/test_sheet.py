@@ -156,3 +156,28 @@ def test_the_command(tmp_path, capsys):
     assert "cannot write" in capsys.readouterr().err
     assert main(["sheet", str(SAMPLES / "gate_hinge_no_retract"), "-o",
                  str(tmp_path / "x.html"), "--no-stills"]) == 1  # fmt: skip
+
+
+def test_a_cell_without_bodies_has_no_number_that_looks_clear():
+    _, content = made("gate_hinge", bodies=())
+    assert all(row.clear_by == "not checked" for row in content.rows)
+    assert any("no bodies" in text for text in content.findings)
+
+
+def test_what_a_move_asks_for_stands_in_its_row():
+    _, content = made("collar_seam")
+    cell = load_cell(SAMPLES / "collar_seam")
+    seam = next(k for k, move in enumerate(cell.program.moves) if move.arc_on)
+    move = cell.program.moves[seam]
+    row = content.rows[seam].way
+    assert move.via in row and move.weave.name in row
+    for name in cell.files:
+        assert name in content.all_files
+    assert any(name.endswith("points.csv") for name in cell.files)
+    text = flat(pages_of(sheet_as_pdf(content))[0]).replace(" ", "")
+    assert content.all_files.replace(" ", "") in text
+
+
+def test_letters_with_separate_marks_are_set_as_one():
+    _, content = made("gate_hinge", name="Ka\u0308fig")
+    assert "K\u00e4fig" in pages_of(sheet_as_pdf(content))[0]

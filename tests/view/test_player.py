@@ -81,5 +81,5 @@ def test_after_a_new_check_time_and_camera_stay():
 
 def test_help_names_every_key_once():
     words = " ".join(key for key, _ in HELP)
-    for key in ("space", "s", "left", "home", "n, p", "1 2 3 4", "?", "q"):
+    for key in ("space", "s", "left", "home", "n, p", "w", "1 2 3 4", "?", "q"):
         assert key in words

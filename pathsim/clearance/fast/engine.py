@@ -57,6 +57,7 @@ class FastEngine:
         self.threads = threads
         self.counts = np.zeros(3, np.int64)
         self.chains = Chains(cell, self.memory)
+        self._things: dict[Standing, Key] = {}
 
     def on(self, track: MoveTrack) -> FastMove:
         """Return a measure for this move."""
@@ -134,16 +135,13 @@ class FastEngine:
         )
 
     def _key(self, question: Question, part: Stretched) -> Key:
-        standing = question.standing
-        return (
-            part.key,
-            question.piece.link,
-            question.piece.mesh.digest,
-            standing.source.digest,
-            standing.T_world_source.tobytes(),
-            self.tolerance,
-            self.reference.cap_for(standing),
-        )
+        """Return everything that decides an answer."""
+        piece, standing = question.piece, question.standing
+        if standing not in self._things:
+            cap = self.reference.cap_for(standing)
+            place = standing.T_world_source.tobytes()
+            self._things[standing] = (standing.source.digest, place, self.tolerance, cap)
+        return (part.key, piece.link, piece.mesh.digest, self._things[standing])
 
     def _clearance(self, question: Question, part: Stretched, row: Array) -> Clearance:
         """Return a row of results as a clearance in the world."""
@@ -160,11 +158,6 @@ class FastEngine:
             frame = frame_of(self.cell, standing, question.track.q_at(time)[0])
             points = apply(frame @ standing.T_world_source, points)
             on_moving, on_standing = points
-            if 0 < upper <= search.FINEST:
-                # The search ends here, with one pair of triangles; all of them tell whether it
-                # is contact at that moment, which a person is told in other words.
-                measure = self.reference.on(question.track)
-                upper = min(upper, measure.look(*question[1:3], time).distance)
         return Clearance(
             lower=min(max(lower, 0.0), cap),
             upper=upper,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TypeVar
 
-from pathsim.clearance.containment import Solid
+from pathsim.clearance.fast.inside import FastSolid
 from pathsim.clearance.fast.records import BoxTree, SphereTree
 from pathsim.clearance.fast.stretch import Stretched
 from pathsim.clearance.fast.trees import box_tree, sphere_tree
@@ -32,7 +32,7 @@ class Memory:
         self._stretches: dict[bytes, Stretched] = {}
         self._boxes: dict[str, BoxTree] = {}
         self._spheres: dict[str, SphereTree] = {}
-        self._solids: dict[str, Solid] = {}
+        self._solids: dict[str, FastSolid] = {}
 
     def keep(self, key: Key, row: Array) -> None:
         """Keep an answer."""
@@ -52,9 +52,9 @@ class Memory:
         """Return the sphere tree of a mesh."""
         return _kept(self._spheres, mesh.digest, lambda: sphere_tree(mesh), _MOST_MESHES)
 
-    def solid(self, mesh: Mesh) -> Solid:
+    def solid(self, mesh: Mesh) -> FastSolid:
         """Return the components of a mesh, for inside tests."""
-        return _kept(self._solids, mesh.digest, lambda: Solid(mesh), _MOST_MESHES)
+        return _kept(self._solids, mesh.digest, lambda: FastSolid(mesh), _MOST_MESHES)
 
     def stretch(self, key: bytes, make: Callable[[], Stretched]) -> Stretched:
         """Return the stretch of a key."""

@@ -55,9 +55,13 @@ class Links:
         digest.update(repr((self.linkage.columns, tuple(self.linkage.signs))).encode())
         return digest.digest()
 
-    def row(self, piece: Piece) -> int:
-        """Row of a piece's link."""
-        return int(np.flatnonzero(self.own == piece.link - self.linkage.skip)[0])
+    @cached_property
+    def rows(self) -> dict[int, tuple[int, int, Array]]:
+        """For each link of the cell its row, its number in the chain and its reference."""
+        return {
+            int(own) + self.linkage.skip: (k, int(own), self.references[k])
+            for k, own in enumerate(self.own)
+        }
 
 
 def rows_of(T: Array) -> Array:
@@ -151,10 +155,10 @@ class Joined:
         rows, references = [], []
         for question, part in zip(questions, parts, strict=True):
             node, pose, knot = self.first[index[id(part)]]
-            row, n = part.links.row(question.piece), part.knots
-            rows.append((root[question.piece], node + row * (2 * n - 3), pose + row * n, knot,
-                         part.links.own[row]))  # fmt: skip
-            references.append(part.links.references[row])
+            (row, own, reference), n = part.links.rows[question.piece.link], part.knots
+            first = root[question.piece], node + row * (2 * n - 3), pose + row * n, knot, own
+            rows.append(first)
+            references.append(reference)
         return np.array(rows, dtype=np.int64), np.array(references)
 
 

@@ -6,18 +6,17 @@ that hash. Plain arrays, no objects: reading a file runs nothing that stands in 
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
-import io
+import os
 import zipfile
 from pathlib import Path
 from typing import NamedTuple
 
 import numpy as np
 
-from pathsim.atomic_write import write_whole
 from pathsim.clearance.cache_folder import cache_folder
 from pathsim.clearance.fast.records import Whole
-from pathsim.errors import CannotCheck
 from pathsim.model import Mesh
 from pathsim.transforms import Array
 
@@ -63,14 +62,16 @@ def save_tree(mesh: Mesh, tree: TreeFile) -> None:
     path = tree_path(mesh)
     if path is None:
         return
-    buffer = io.BytesIO()
     checksum = np.frombuffer(_checksum(mesh, tree), dtype=np.uint8)
-    np.savez(buffer, **tree._asdict(), checksum=checksum)
+    # Straight into a file and renamed: as bytes in memory a large tree would be there twice.
+    temporary = path.with_name(f".{path.stem}-{os.getpid()}.npz")
     try:
-        write_whole(path, buffer.getvalue())
+        np.savez(temporary, **tree._asdict(), checksum=checksum)
+        temporary.replace(path)
         _clear_out(path.parent)
-    except (OSError, CannotCheck):
-        return
+    except OSError:
+        with contextlib.suppress(OSError):
+            temporary.unlink()
 
 
 def _key(mesh: Mesh) -> str:

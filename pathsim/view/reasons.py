@@ -1,0 +1,31 @@
+"""Why the chosen finding came about, over the stage: one idea a line."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from pathsim.scene.palette import HAIRLINE, INK, PANEL
+from pathsim.view.layer import Layer, wrapped
+from pathsim.view.layout import Layout
+
+
+def draw_reasons(layer: Layer, place: Layout, sentences: Sequence[str]) -> None:
+    """Write sentences in a box over the stage; smaller type where they would not fit."""
+    stage = place.stage
+    width = min(stage.width * 0.86, 46 * place.font)
+    for size in range(place.font, 8, -1):
+        paragraphs = [wrapped(text, size, width - 2.4 * size) for text in sentences]
+        lines = sum(map(len, paragraphs))
+        height = (lines * 1.35 + len(paragraphs) * 0.5 + 1.4) * size
+        if height <= stage.height * 0.94:
+            break
+    left, top = (stage.left + stage.right - width) / 2, (stage.bottom + stage.top + height) / 2
+    top = min(top, stage.top - 2)
+    layer.box(left - 1, top - height - 1, left + width + 1, top + 1, HAIRLINE)
+    layer.box(left, top - height, left + width, top, PANEL)
+    y = top - 0.6 * size
+    for number, paragraph in enumerate(paragraphs):
+        for line in paragraph:
+            y -= 1.35 * size
+            layer.text(left + 1.2 * size, y, line, size, INK, bold=number == 0)
+        y -= 0.5 * size
