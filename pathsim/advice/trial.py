@@ -16,7 +16,7 @@ from pathsim.clearance.measure import AskedPair, questions_of
 from pathsim.clearance.records import Clearance
 from pathsim.clearance.rules import own_pairs, standing_things
 from pathsim.errors import CannotCheck, MotionError
-from pathsim.findings import Finding
+from pathsim.findings import Finding, KeptRooms
 from pathsim.model import Cell, Point, Program
 from pathsim.motion import LaidMoves, MoveTrack, Trajectory, plan_program
 from pathsim.transforms import Array, frozen
@@ -54,7 +54,8 @@ class Bench:
     def __init__(self, cell: Cell, engine_of: Callable[[Cell], Engine]) -> None:
         """Check the cell as it is; raises what ``check`` raises."""
         self.cell, self._engine_of, self._laid = cell, engine_of, LaidMoves()
-        self.before: CheckResult = check(cell, engine=engine_of(cell), laid=self._laid)
+        self._rooms = KeptRooms()
+        self.before: CheckResult = self._check(cell)
         self._known = {_shape(track) for track in self.before.trajectory.tracks}
         self._suspects: list[tuple[str, str]] = []
         self._full: dict[Change, CheckResult] = {}
@@ -125,8 +126,11 @@ class Bench:
         """Check the whole changed program, with all findings."""
         if change not in self._full:
             cell = changed(self.cell, change)
-            self._full[change] = check(cell, engine=self._engine_of(cell), laid=self._laid)
+            self._full[change] = self._check(cell)
         return self._full[change]
+
+    def _check(self, cell: Cell) -> CheckResult:
+        return check(cell, engine=self._engine_of(cell), laid=self._laid, rooms=self._rooms)
 
     def worsened(self, change: Change, after: CheckResult) -> list[Finding]:
         """Stop and watch findings that a change adds, or makes worse."""
