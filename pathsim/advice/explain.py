@@ -111,9 +111,9 @@ def _what_drives(cell: Cell, pair: PairClearance, track: MoveTrack, time: float)
     amount = millimetres(abs(float(turn)), 0) if slides else degrees(abs(float(turn)), 0)
     word = "slides" if slides else "turns"
     return [
-        f"{axis_name(cell, column)} does most of it: it {word} by {amount} in this move and makes "
-        f"{percent(float(shares[column]))} of the speed of the place on the {pair.piece} that "
-        "comes near."
+        f"{axis_name(cell, column)} does most of it: it {word} by {amount} in this move.",
+        f"Of what the axes add to the motion of that place on the {pair.piece} just then, "
+        f"{percent(float(shares[column]))} comes from it.",
     ]
 
 

@@ -14,7 +14,7 @@ from pathsim.files import load_cell
 from pathsim.findings import Finding, Level
 from pathsim.model import Point
 from pathsim.transforms import frozen, inverse, translation
-from pathsim.units import degrees, millimetres
+from pathsim.units import degrees, millimetres, percent
 
 SAMPLES = Path(__file__).parents[2] / "sample_cells"
 
@@ -57,7 +57,9 @@ def test_the_joint_that_drives_it_against_plain_differences(clip):
         sizes.append(np.linalg.norm(there[:3] - place) / 1e-6 * abs(rate[k]))
     assert np.allclose(shares, np.array(sizes) / np.sum(sizes), atol=1e-3)
     driver = clip.cell.axes.names[int(np.argmax(shares))]
-    assert driver.capitalize() in " ".join(explain(clip, finding))
+    text = " ".join(explain(clip, finding))
+    assert f"{driver.capitalize()} does most of it" in text
+    assert f"{percent(float(shares.max()))} comes from it" in text
 
 
 def test_a_wrist_in_line_is_told_with_the_sine_of_its_angle():
