@@ -153,10 +153,12 @@ def _say_proposal(proposal: Proposal, console: Console) -> None:
 
 
 def _nothing(advice: Advice) -> str:
-    said = "Nothing was found that cures it and worsens nothing."
     if not advice.tried:
-        return f"{said} There is no point in the air here to move or to turn."
-    return f"{said} Tried: {'; '.join(advice.tried)}."
+        return (
+            "Nothing was tried: no search here fits this move. That does not say that none helps."
+        )
+    tried = "; ".join(advice.tried)
+    return f"Nothing was found that cures it and worsens nothing. Tried: {tried}."
 
 
 def _write(

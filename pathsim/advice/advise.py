@@ -282,10 +282,13 @@ def _taught_too_near(bench: Bench, finding: Finding, track: MoveTrack) -> str:
                 continue
             if abs(pair.clearance.time - time) > 1e-6 and not pair.clearance.touches:
                 continue
-            kept = guaranteed_millimetres(pair.clearance.lower)
+            near = f"touches the {pair.body}"
+            if not pair.clearance.touches:
+                kept = guaranteed_millimetres(pair.clearance.lower)
+                asked = millimetres(pair.margin)
+                near = f"is {kept} from the {pair.body}, where {asked} is asked for"
             return (
-                f"Already at '{name}' the {pair.piece} is {kept} from the {pair.body}, where "
-                f"{millimetres(pair.margin)} is asked for: no point in the air cures that. Change "
-                "the torch angle there, the clamp, or the margin."
+                f"Already at '{name}' the {pair.piece} {near}: no point in the air cures that. "
+                "Change the torch angle there, the clamp, or the margin."
             )
     return ""

@@ -84,7 +84,7 @@ def _lowest(bench: Bench, site: Site, words: str, direction: Array) -> Lift | No
             return NoLift(f"{site.kind} {words}: {reach}")
         if not trial.is_clear:
             below = why(trial)
-            if site.is_new and _touches_on_the_way_up(trial):
+            if site.is_at_weld and _touches_on_the_leg(trial, site):
                 # A longer leg from the weld in the same direction goes over the same place.
                 return NoLift(f"{site.kind} {words}: {below[:-1]} on the way there")
             continue
@@ -182,11 +182,14 @@ def _heights() -> list[float]:
     return [float(height) for height in np.arange(1, round(HIGHEST / STEP) + 1) * STEP]
 
 
-def _touches_on_the_way_up(trial: Trial) -> bool:
+def _touches_on_the_leg(trial: Trial, site: Site) -> bool:
+    """Tell whether the straight way between weld and point touches, not another move."""
     if trial.short is None:
         return False
     asked, clearance = trial.short
-    return clearance.touches and asked.question.track.move.kind is not MoveKind.JOINT
+    track = asked.question.track
+    is_leg = {track.start, track.move.target} == {site.weld_name, site.name}
+    return clearance.touches and track.move.kind is MoveKind.LINEAR and is_leg
 
 
 def _at(bench: Bench, site: Site, direction: Array, height: float) -> Trial | None:
@@ -232,6 +235,8 @@ def _words(site: Site, words: str, direction: Array, height: float, bench: Bench
             f"Teach a point '{site.name}' {millimetres(height, 0)} {words} from the {place}, and "
             f"{'leave' if site.kind == 'retract' else 'come down'} in a straight line."
         )
+    if site.is_at_weld:
+        return f"Teach '{site.name}' {millimetres(height, 0)} {words} from the {place} instead."
     q = site.at(bench.cell, direction, height)
     assert q is not None  # noqa: S101 - it was reached a moment ago
     weld, tip = bench.cell.tool_poses(np.stack([site.weld, q]))[:, :3, 3]

@@ -47,6 +47,11 @@ class Site:
         """Return axes ``(axes,)`` at ``height`` m from the weld, as heights are usually told."""
         return lifted(cell, self.weld, direction, height)
 
+    @property
+    def is_at_weld(self) -> bool:
+        """True when heights count from the weld: then a longer leg goes over the shorter one."""
+        return np.array_equal(self.base, self.weld)
+
     def change(self, q: Array) -> Change:
         """Return the change that puts the point at ``q (axes,)``."""
         if not self.is_new:
@@ -83,9 +88,18 @@ def sites(bench: Bench, track: MoveTrack) -> Iterator[Site]:
             yield Site("retract", track.q[0], before.q[0], before.start,
                        before.move.target, False, track.index, speed)  # fmt: skip
     behind = tracks[track.index + 1] if track.index + 1 < len(tracks) else None
+    target = track.move.target
+    if track.move.kind is MoveKind.LINEAR and not track.move.arc_on and track.continuous:
+        # The straight leg itself: its far end may lie in another direction from the weld.
+        if before is not None and before.move.arc_on and is_air_point(bench, target):
+            yield Site("retract", track.q[0], track.q[0], before.move.target,
+                       target, False, track.index, speed)  # fmt: skip
+        elif behind is not None and behind.move.arc_on and is_air_point(bench, track.start):
+            yield Site("approach", track.q[-1], track.q[-1], target,
+                       track.start, False, track.index, speed)  # fmt: skip
+            return
     if behind is None:
         return
-    target = track.move.target
     if behind.move.arc_on and track.move.kind is MoveKind.JOINT:
         yield Site("approach", track.q[-1], track.q[-1], target,
                    new_name(cell, "approach"), True, track.index, speed, track.move)  # fmt: skip

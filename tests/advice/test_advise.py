@@ -274,3 +274,23 @@ def test_only_what_was_tried_is_said_to_have_failed(no_retract):
     said = " ".join(advice[0].tried)
     assert "on the way," not in said and "points on the way" not in said
     assert "other joint values" not in said
+
+
+def test_a_straight_leg_that_hits_is_taught_in_another_direction():
+    """Straight up from the weld end the wire goes into the hinge plate; back along the wire not."""
+    cell = load_cell(SAMPLES / "gate_hinge")
+    end = cell.points["weld end"].q
+    high = replace(cell.points["retract"], q=lifted(cell, end, up(), 0.12))
+    cell = replace(cell, points={**cell.points, "retract": high})
+    bench = bench_for(cell)
+    advice = [one for one in advise(bench) if one.finding.move == 4]
+    assert advice
+    for one in advice:
+        best = one.proposals[0]
+        assert list(best.change.points) == ["retract"] and not best.change.moves
+        assert "back along the wire from the weld end instead" in best.text
+    after = changed(cell, best.change)
+    assert not grave(by_reference(after))
+    tips = cell.tool_poses(np.stack([end, after.points["retract"].q]))
+    way = tips[1, :3, 3] - tips[0, :3, 3]
+    assert np.allclose(way / np.linalg.norm(way), -tips[0, :3, 2], atol=1e-6)
