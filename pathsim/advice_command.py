@@ -2,19 +2,32 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from pathsim.advice import Advice, Bench, Change, advise, best_first
-from pathsim.advice.advise import in_numbers
+import numpy as np
+
+from pathsim.advice import (
+    Advice,
+    Bench,
+    Change,
+    advise,
+    advise_on,
+    best_first,
+    changed,
+    that_go_together,
+)
 from pathsim.advice.explain import explain
+from pathsim.advice.proposal import count_grave, in_numbers
+from pathsim.atomic_write import write_whole
 from pathsim.caution import CAUTION
-from pathsim.check import check
+from pathsim.check import CheckResult, check
 from pathsim.clearance import Kept, engine_for
 from pathsim.errors import CannotCheck
 from pathsim.files import load_cell
-from pathsim.files.cell_writer import write_changed_cell
-from pathsim.findings import Level
+from pathsim.files.cell_writer import require_new_place, write_changed_cell
+from pathsim.report.advice_json import advice_as_json
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -25,6 +38,9 @@ if TYPE_CHECKING:
     from pathsim.check import Progress
     from pathsim.model import Cell
 
+#: How far joint values may be off by what is written of them, rad or m.
+_WRITTEN = 1e-6
+
 
 def bench_for(cell: Cell) -> Bench:
     """Return a bench whose engines keep what they know from one change to the next."""
@@ -32,31 +48,48 @@ def bench_for(cell: Cell) -> Bench:
     return Bench(cell, lambda other: engine_for(other, kept))
 
 
+@dataclass(frozen=True)
+class AdviceQuestion:
+    """What is asked of ``pathsim advise``; ``write`` and ``json``: where to, None for nowhere."""
+
+    folder: Path
+    write: Path | None = None
+    json: Path | None = None
+
+
 def print_advice(
-    folder: Path,
-    new: Path | None,
+    question: AdviceQuestion,
     console: Console,
     with_bar: Callable[[Callable[[Progress], tuple[Advice, ...]]], tuple[Advice, ...]],
-) -> bool:
-    """Print advice for a cell, and write a new one on request; True when nothing is left to cure.
+) -> CheckResult:
+    """Print advice for a cell and write what is asked for; return the check of the cell as it is.
 
     Raises CannotCheck when the new folder cannot be written.
     """
-    cell = load_cell(folder)
+    cell = load_cell(question.folder)
+    if question.write is not None:
+        require_new_place(question.folder, question.write)  # before anybody waits for it
     bench = bench_for(cell)
     advice = with_bar(lambda progress: advise(bench, progress))
     _say(bench, advice, console)
-    chosen = _that_go_together(bench, best_first(advice))
-    if new is not None:
-        _write(folder, new, bench, chosen, console)
+    if question.json is not None:
+        write_whole(question.json, advice_as_json(bench.before, advice))
+    if question.write is not None:
+        _write(question.folder, question.write, bench, advice, console)
     if bench.before.engine_note:
         console.print(bench.before.engine_note, style="dim", markup=False)
     console.print(CAUTION, style="italic", markup=False)
-    return not bench.before.has(Level.WATCH)
+    return bench.before
 
 
-def print_explanation(folder: Path, number: int, console: Console) -> None:
+def print_explanation(folder: Path, finding: str, console: Console) -> None:
     """Print why the finding with this number came about, and the smallest change that cures it."""
+    if not finding.strip().isdecimal():
+        raise CannotCheck(
+            f"a finding is named by its number, came '{finding}'; 'pathsim check {folder}' numbers "
+            "them"
+        )
+    number = int(finding)
     cell = load_cell(folder)
     bench = bench_for(cell)
     findings = bench.before.findings
@@ -68,32 +101,39 @@ def print_explanation(folder: Path, number: int, console: Console) -> None:
     for sentence in explain(bench.before, findings[number - 1]):
         console.print(sentence, markup=False)
     console.print()
-    mine = next((a for a in advise(bench) if a.number == number), None)
+    mine = advise_on(bench, number)
     if mine is None:
         console.print("No point was looked for: this is nothing that a point cures.", markup=False)
     elif mine.proposals:
         console.print("What cures it", style="bold")
-        _say_proposal(bench, mine.proposals[0], console)
+        _say_proposal(mine.proposals[0], console)
     else:
         console.print(mine.never or _nothing(mine), markup=False)
+    if bench.before.engine_note:
+        console.print(bench.before.engine_note, style="dim", markup=False)
     console.print(CAUTION, style="italic", markup=False)
 
 
 def _say(bench: Bench, advice: tuple[Advice, ...], console: Console) -> None:
     if not advice:
-        console.print("There is nothing that a point would cure.", markup=False)
-    said: set[Change] = set()
+        # Only a cell without findings is told in so few words: others have what no point cures.
+        rest = count_grave(bench.before)
+        said = "There is nothing that a point would cure."
+        if rest:
+            said += f" What was found, {rest} stop or watch, needs something else; see the check."
+        console.print(said, markup=False)
+    said_already: set[Change] = set()
     for one in advice:
         console.print(f"{one.number}. {one.finding.level}", style="bold", markup=False)
         console.print(one.finding.text, markup=False)
         if one.never:
             console.print(one.never, markup=False)
         for proposal in one.proposals:
-            if proposal.change in said:
+            if proposal.change in said_already:
                 console.print(f"   - {proposal.kind}: as above.", markup=False)
                 continue
-            said.add(proposal.change)
-            _say_proposal(bench, proposal, console)
+            said_already.add(proposal.change)
+            _say_proposal(proposal, console)
         if not one.never and not one.proposals:
             console.print(_nothing(one), markup=False)
         elif one.tried and not one.never:
@@ -101,9 +141,9 @@ def _say(bench: Bench, advice: tuple[Advice, ...], console: Console) -> None:
         console.print()
 
 
-def _say_proposal(bench: Bench, proposal: Proposal, console: Console) -> None:
+def _say_proposal(proposal: Proposal, console: Console) -> None:
     console.print(f"   - {proposal.kind}: {proposal.text}", markup=False)
-    console.print(f"     {in_numbers(proposal, bench.before.cap)}.", markup=False)
+    console.print(f"     {in_numbers(proposal)}.", markup=False)
     for sentence in proposal.evidence:
         console.print(f"     {sentence}", style="dim", markup=False)
     others = len(proposal.cures) - 1
@@ -113,48 +153,63 @@ def _say_proposal(bench: Bench, proposal: Proposal, console: Console) -> None:
 
 
 def _nothing(advice: Advice) -> str:
-    return f"Nothing was found that cures it and worsens nothing. Tried: {'; '.join(advice.tried)}."
-
-
-def _that_go_together(bench: Bench, proposals: list[Proposal]) -> list[Proposal]:
-    """Return the proposals that worsen nothing when they are all made at once, first ones first."""
-    chosen: list[Proposal] = []
-    for proposal in proposals:
-        together = _together([*(p.change for p in chosen), proposal.change])
-        if together is not None and not bench.worsened(together, bench.full(together)):
-            chosen.append(proposal)
-    return chosen
-
-
-def _together(changes: list[Change]) -> Change | None:
-    """Return several changes as one; None when two of them change the same thing."""
-    points = [name for change in changes for name in change.points]
-    instead = [index for change in changes for index, _ in change.instead]
-    if len(set(points)) < len(points) or len(set(instead)) < len(instead):
-        return None
-    return Change(
-        {name: q for change in changes for name, q in change.points.items()},
-        tuple(move for change in changes for move in change.moves),
-        tuple(move for change in changes for move in change.instead),
-    )
-
-
-def _write(folder: Path, new: Path, bench: Bench, chosen: list[Proposal], console: Console) -> None:
-    """Write the new cell, and check what was written before saying so."""
-    change = _together([proposal.change for proposal in chosen])
-    if change is None or not chosen:
-        raise CannotCheck("nothing was written: there is no proposal to write")
-    cell = write_changed_cell(folder, new, bench.cell, change.points, change.moves, change.instead)
-    after = check(cell, engine=engine_for(cell))
-    worse = bench.worsened(change, after)
-    if worse:
-        raise CannotCheck(
-            f"'{new}' was written, but it does not check as it should: {worse[0].text}"
+    if not advice.tried:
+        return (
+            "Nothing was tried: no search here fits this move. That does not say that none helps."
         )
-    left = sum(f.level.at_least(Level.WATCH) for f in after.findings)
-    was = sum(f.level.at_least(Level.WATCH) for f in bench.before.findings)
+    tried = "; ".join(advice.tried)
+    return f"Nothing was found that cures it and worsens nothing. Tried: {tried}."
+
+
+def _write(
+    folder: Path, new: Path, bench: Bench, advice: tuple[Advice, ...], console: Console
+) -> None:
+    """Write the new cell; it stays only if it reads and checks as it should."""
+    chosen, change, left = that_go_together(bench, best_first(advice))
+    if not chosen:
+        raise CannotCheck("nothing was written: there is no proposal to write")
+    checked: list[CheckResult] = []
+
+    def verify(loaded: Cell) -> None:
+        _require_same(changed(bench.cell, change), loaded)
+        after = check(loaded, engine=engine_for(loaded))
+        worse = bench.worsened(change, after)
+        if worse:
+            raise CannotCheck(
+                f"nothing was written: '{new.name}' did not check as it should: {worse[0].text}"
+            )
+        checked.append(after)
+
+    write_changed_cell(folder, new, bench.cell, change.points, change.moves, change.instead, verify)
+    points = ", ".join(f"'{name}'" for name in change.points) or "none, only a move"
     console.print(
-        f"Written to '{new}', read back and checked: {left} stop or watch findings, {was} before.",
+        f"Written to '{new}', read back the same and checked: {count_grave(checked[0])} stop or "
+        f"watch findings, {count_grave(bench.before)} before. Points written: {points}.",
         style="bold",
         markup=False,
     )
+    for proposal in left:
+        console.print(
+            f"Not written, as it does not go with the others: {proposal.text} Advise on "
+            f"'{new}' again.",
+            markup=False,
+        )
+
+
+def _require_same(wanted: Cell, loaded: Cell) -> None:
+    """Require that a cell reads as it was meant; raises CannotCheck with what differs."""
+    pairs = zip(wanted.program.moves, loaded.program.moves, strict=False)
+    for number, (a, b) in enumerate(pairs, start=1):
+        same = (a.kind, a.target, a.via, a.arc_on) == (b.kind, b.target, b.via, b.arc_on)
+        old, new = ((m.speed, m.wait, m.rounding, m.crater) for m in (a, b))
+        if not same or not np.allclose(old, new, rtol=1e-4, atol=1e-7):
+            raise CannotCheck(f"nothing was written: move {number} would not read as it was meant")
+    if len(wanted.program.moves) != len(loaded.program.moves):
+        raise CannotCheck("nothing was written: the program would not read as it was meant")
+    for name, point in wanted.points.items():
+        other = loaded.points.get(name)
+        q, read = point.q, None if other is None else other.q
+        if q is None and read is None and other is not None:
+            continue
+        if q is None or read is None or np.abs(q - read).max() > _WRITTEN:
+            raise CannotCheck(f"nothing was written: point '{name}' would not read as it was meant")

@@ -14,7 +14,7 @@ from pathsim.clearance import (
     measure_moves,
 )
 from pathsim.clearance.rules import left_out
-from pathsim.findings import Evidence, Finding, Level, collect, describe_seams
+from pathsim.findings import Evidence, Finding, KeptRooms, Level, collect, describe_seams
 from pathsim.model import Cell
 from pathsim.motion import LaidMoves, Trajectory, plan_program
 
@@ -66,17 +66,18 @@ def check(
     engine: Engine | None = None,
     progress: Progress | None = None,
     laid: LaidMoves | None = None,
+    rooms: KeptRooms | None = None,
 ) -> CheckResult:
     """Plan the program, measure every pair on every move, and collect the findings.
 
-    ``progress(text, share 0..1)`` is called between pairs. ``laid`` keeps moves from one check
-    to the next. Raises CannotCheck or MotionError
+    ``progress(text, share 0..1)`` is called between pairs. ``laid`` and ``rooms`` keep moves
+    and the room beside seams from one check to the next. Raises CannotCheck or MotionError
     when the program has no meaning as written.
     """
     trajectory = plan_program(cell, laid)
     used = engine_for(cell) if engine is None else engine
     moves = measure_moves(cell, trajectory, used, progress)
-    evidence = Evidence(cell, trajectory, moves)
+    evidence = Evidence(cell, trajectory, moves, rooms)
     return CheckResult(
         cell,
         trajectory,

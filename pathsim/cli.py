@@ -173,22 +173,29 @@ def advise(
         Path | None,
         typer.Option("--write", metavar="NEW_FOLDER", help="Write a copy with the best cures."),
     ] = None,
+    json: Annotated[
+        Path | None, typer.Option("--json", metavar="FILE", help="Write the advice here.")
+    ] = None,
+    fail_on: Annotated[
+        Level, typer.Option("--fail-on", help="Exit with 1 from this level of finding on.")
+    ] = Level.WATCH,
 ) -> None:
     """Say which points would cure what was found, each checked with the whole program.
 
-    Exit code 0: there is nothing to cure. 1: there is. 2: could not be done, the reason is on
-    standard error.
+    Exit codes are those of 'check', about the cell as it is. 0: clear. 1: findings at or above
+    the level. 2: could not be done, the reason is on standard error.
     """
-    from pathsim.advice_command import print_advice
+    from pathsim.advice_command import AdviceQuestion, print_advice
 
-    is_clear = print_advice(cell, write, _console(), lambda work: _with_bar(work, "trying points"))
-    raise typer.Exit(CLEAR if is_clear else FOUND)
+    question = AdviceQuestion(cell, write, json)
+    result = print_advice(question, _console(), lambda work: _with_bar(work, "trying points"))
+    raise typer.Exit(FOUND if result.has(fail_on) else CLEAR)
 
 
 @app.command()
 def explain(
     cell: Annotated[Path, typer.Argument(help="The cell folder, with cell.yaml in it.")],
-    finding: Annotated[int, typer.Argument(help="Its number in the list of 'pathsim check'.")],
+    finding: Annotated[str, typer.Argument(help="Its number in the list of 'pathsim check'.")],
 ) -> None:
     """Say why a finding came about, for people who learn it, and what cures it."""
     from pathsim.advice_command import print_explanation

@@ -7,25 +7,27 @@ from dataclasses import replace
 
 import numpy as np
 
-from pathsim.advice.change import Change
+from pathsim.advice.change import Change, together
 from pathsim.advice.lifts import Lift, NoLift, lifts
 from pathsim.advice.proposal import Advice, Proposal
+from pathsim.advice.sites import sites
 from pathsim.advice.trial import Bench
-from pathsim.advice.turns import Turn, branches, twists
+from pathsim.advice.turns import TWISTS, Turn, air_ends, branches, twists
 from pathsim.advice.via import vias
 from pathsim.arm.alignment import has_spherical_wrist, wrist_angle, wrist_joints
 from pathsim.check import CheckResult
-from pathsim.clearance.rules import Zone
 from pathsim.findings import Finding, Level
 from pathsim.model import Move, MoveKind
 from pathsim.motion import MoveTrack
 from pathsim.units import degrees, guaranteed_millimetres, millimetres, percent
 
 Progress = Callable[[str, float], None]
-#: At most so many twists and other joint values are checked wholly for one finding.
+#: At most so many twists and other joint values that clear are checked wholly for one finding.
 _MOST_TURNS = 24
+#: Order of several changes to one move; the others are between these.
+_ORDER = {"retract": 0, "approach": 2}
 _NEAR = ("contact", "near-hit")
-_LINED_UP = ("wrist aligned", "singular zone")
+_LINED_UP = ("wrist aligned", "elbow stretched", "wrist over shoulder", "near singular")
 
 
 def advise(bench: Bench, progress: Progress | None = None) -> tuple[Advice, ...]:
@@ -35,18 +37,47 @@ def advise(bench: Bench, progress: Progress | None = None) -> tuple[Advice, ...]
     than it started. All proposals were checked with the whole program and worsen nothing.
     """
     wanted = [
-        (number, finding)
+        number
         for number, finding in enumerate(bench.before.findings, start=1)
         if _is_for_points(bench, finding)
     ]
     advice = []
-    for count, (number, finding) in enumerate(wanted):
+    for count, number in enumerate(wanted):
         if progress is not None:
             progress(f"finding {number}", count / len(wanted))
-        advice.append(_about(bench, number, finding))
+        one = advise_on(bench, number)
+        advice += [] if one is None else [one]
     if progress is not None:
         progress("done", 1.0)
     return tuple(advice)
+
+
+def advise_on(bench: Bench, number: int) -> Advice | None:
+    """Return advice for the finding with a number from 1; None when no point has to do with it."""
+    finding = bench.before.findings[number - 1]
+    return _about(bench, number, finding) if _is_for_points(bench, finding) else None
+
+
+def that_go_together(
+    bench: Bench, proposals: list[Proposal]
+) -> tuple[list[Proposal], Change, list[Proposal]]:
+    """Return the proposals that can all be made at once, as one change, and those that cannot.
+
+    First ones come first; the whole program is checked with each one more. The change is empty
+    when there are none.
+    """
+    chosen: list[Proposal] = []
+    left: list[Proposal] = []
+    change = Change()
+    for proposal in proposals:
+        # A retract goes in before what leads on to the next weld.
+        several = sorted([*chosen, proposal], key=lambda p: _ORDER.get(p.kind, 1))
+        more = together(bench.cell, [p.change for p in several])
+        if more is None or bench.harm(more):
+            left.append(proposal)
+        else:
+            chosen, change = [*chosen, proposal], more
+    return chosen, change, left
 
 
 def best_first(advice: tuple[Advice, ...]) -> list[Proposal]:
@@ -84,7 +115,7 @@ def _about(bench: Bench, number: int, finding: Finding) -> Advice:
     for words, cure in _cures(bench, finding, track):
         found = list(cure())
         proposals += found
-        if not found:
+        if words and not found:
             tried.append(words)
     if finding.kind in _NEAR:
         tried += [lift.words for lift in _all_lifts(bench, track) if isinstance(lift, NoLift)]
@@ -94,34 +125,41 @@ def _about(bench: Bench, number: int, finding: Finding) -> Advice:
 def _cures(
     bench: Bench, finding: Finding, track: MoveTrack
 ) -> Iterator[tuple[str, Callable[[], Iterator[Proposal]]]]:
-    """Yield what may cure a finding, in words, with how to try it."""
+    """Yield what may cure a finding, with how to try it; only what there is to try.
+
+    The words are said when it did not serve; none where the search says more itself.
+    """
+    ends = " and ".join(f"'{name}'" for name, _ in air_ends(bench, track))
     if finding.kind == "program habit":
         yield "going home at the end", lambda: _home(bench, finding, track)
-    elif finding.kind in _LINED_UP:
-        yield "twists of the torch about its wire", lambda: _turned(bench, finding, track, twists)
-        yield "other joint values", lambda: _turned(bench, finding, track, branches)
-    else:
-        lifted: list[Proposal] = []
+        return
+    if finding.kind in _LINED_UP:
+        if ends:
+            most = degrees(float(TWISTS[-1]), 0)
+            words = f"turning the torch at {ends} up to {most} about its wire"
+            yield words, lambda: _turned(bench, finding, track, twists)
+            yield f"other joint values at {ends}", lambda: _turned(bench, finding, track, branches)
+        return
+    lifted: list[Proposal] = []
 
-        def higher() -> Iterator[Proposal]:
-            lifted.extend(_lifted(bench, finding, track))
-            yield from lifted
+    def higher() -> Iterator[Proposal]:
+        lifted.extend(_lifted(bench, finding, track))
+        yield from lifted
 
-        def around() -> Iterator[Proposal]:
-            if not lifted:
-                yield from _by_the_way(bench, finding, track)
-
-        yield "points above the weld", higher
-        if track.move.kind is MoveKind.JOINT:
-            yield "points on the way", around
-            yield "other joint values", lambda: _turned(bench, finding, track, branches)
+    if any(True for _ in sites(bench, track)):
+        yield "", higher
+    if track.move.kind is MoveKind.JOINT:
+        if not lifted:  # by now it is known: this generator goes on after the cure before was tried
+            yield "points on the way", lambda: _by_the_way(bench, finding, track)
+        if ends:
+            yield f"other joint values at {ends}", lambda: _turned(bench, finding, track, branches)
 
 
 def _lifted(bench: Bench, finding: Finding, track: MoveTrack) -> Iterator[Proposal]:
     for lift in _all_lifts(bench, track):
         if isinstance(lift, NoLift):
             continue
-        found = _checked(bench, lift.kind, lift.words, lift.trial.change, finding, lift.evidence)
+        found = _checked(bench, lift.kind, lift.words, lift.change, finding, lift.evidence)
         if found is not None:
             yield found
 
@@ -132,7 +170,7 @@ def _all_lifts(bench: Bench, track: MoveTrack) -> list[Lift | NoLift]:
 
 def _by_the_way(bench: Bench, finding: Finding, track: MoveTrack) -> Iterator[Proposal]:
     for via in bench.once(("vias", track.index), lambda: vias(bench, track)):
-        found = _checked(bench, "via", via.words, via.trial.change, finding)
+        found = _checked(bench, "via", via.words, via.change, finding)
         if found is not None:
             yield found
 
@@ -144,10 +182,8 @@ def _turned(
     kinds: Callable[[Bench, MoveTrack], Iterator[Turn]],
 ) -> Iterator[Proposal]:
     """Check turns until one serves: they come smallest first."""
-    turns = bench.once((kinds, track.index), lambda: kinds(bench, track))
-    for count, turn in enumerate(turns):
-        if count >= _MOST_TURNS:
-            return
+    checked = 0
+    for turn in bench.once((kinds, track.index), lambda: kinds(bench, track)):
         if not bench.try_out(turn.change).is_clear:
             continue
         found = _checked(bench, turn.kind, turn.words, turn.change, finding)
@@ -155,6 +191,9 @@ def _turned(
             found = replace(found, evidence=_wrist_in_numbers(bench, track, found.after))
         if found is not None:
             yield found
+            return
+        checked += 1
+        if checked >= _MOST_TURNS:
             return
 
 
@@ -205,32 +244,7 @@ def _checked(
         cures = [*cures, finding]
     if finding not in cures:
         return None
-    return Proposal(
-        kind,
-        text,
-        change,
-        tuple(cures),
-        _least(bench.before, finding),
-        _least_after(bench, after),
-        after.trajectory.duration - bench.before.trajectory.duration,
-        after,
-        evidence,
-    )
-
-
-def _least(result: CheckResult, finding: Finding) -> float:
-    assert finding.move is not None  # noqa: S101 - only findings of moves are advised on
-    worst = result.moves[finding.move - 1].worst
-    return result.cap if worst is None else worst.clearance.lower
-
-
-def _least_after(bench: Bench, after: CheckResult) -> float:
-    """Least guaranteed clearance in the air of the moves that are not as they were, m."""
-    known = {track.q.tobytes() for track in bench.before.trajectory.tracks}
-    moves = [move for move in after.moves if move.track.q.tobytes() not in known]
-    pairs = [pair for move in moves for pair in move.noteworthy]
-    air = [pair for pair in pairs if pair.stretch.zone is Zone.AIR] or pairs
-    return min((pair.clearance.lower for pair in air), default=after.cap)
+    return Proposal(kind, text, change, tuple(cures), bench.before, after, evidence)
 
 
 def _never(bench: Bench, finding: Finding, track: MoveTrack) -> str:
@@ -268,28 +282,13 @@ def _taught_too_near(bench: Bench, finding: Finding, track: MoveTrack) -> str:
                 continue
             if abs(pair.clearance.time - time) > 1e-6 and not pair.clearance.touches:
                 continue
-            kept = guaranteed_millimetres(pair.clearance.lower)
+            near = f"touches the {pair.body}"
+            if not pair.clearance.touches:
+                kept = guaranteed_millimetres(pair.clearance.lower)
+                asked = millimetres(pair.margin)
+                near = f"is {kept} from the {pair.body}, where {asked} is asked for"
             return (
-                f"Already at '{name}' the {pair.piece} is {kept} from the {pair.body}, where "
-                f"{millimetres(pair.margin)} is asked for: no point in the air cures that. Change "
-                "the torch angle there, the clamp, or the margin."
+                f"Already at '{name}' the {pair.piece} {near}: no point in the air cures that. "
+                "Change the torch angle there, the clamp, or the margin."
             )
     return ""
-
-
-def in_numbers(proposal: Proposal, cap: float) -> str:
-    """Say what a proposal changes: clearance before and after, and time."""
-    before = (
-        "touches"
-        if proposal.clearance_before <= 0
-        else guaranteed_millimetres(proposal.clearance_before)
-    )
-    after = (
-        f"over {millimetres(cap, 0)}"
-        if proposal.clearance_after >= cap
-        else guaranteed_millimetres(proposal.clearance_after)
-    )
-    seconds = proposal.added_seconds
-    share = percent(abs(seconds) / max(proposal.after.trajectory.duration - seconds, 1e-9))
-    more = "longer" if seconds >= 0 else "shorter"
-    return f"{before} before, {after} guaranteed after; {abs(seconds):.1f} s {more} ({share})"

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import re
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+
+import numpy as np
 
 from pathsim.model import Cell, Move, Point
 from pathsim.transforms import Array, frozen
@@ -58,6 +61,42 @@ def new_name(cell: Cell, wanted: str, taken: Mapping[str, object] | None = None)
     """Return a point name that the cell does not have yet: ``retract``, ``retract 2``, ..."""
     used = {*cell.points, *(taken or {})}
     number, name = 2, wanted
+    stem = re.sub(r" \d+$", "", wanted)
     while name in used:
-        name, number = f"{wanted} {number}", number + 1
+        name, number = f"{stem} {number}", number + 1
     return name
+
+
+def together(cell: Cell, changes: Sequence[Change]) -> Change | None:
+    """Return several changes as one, made in their order; None when two contradict each other.
+
+    New points of one name are one point where they are the same, and get names of their own
+    where they are not.
+    """
+    points: dict[str, Array] = {}
+    moves: list[tuple[int, Move]] = []
+    instead: list[tuple[int, Move]] = []
+    for change in changes:
+        names = _names_beside(cell, points, change)
+        if names is None or {i for i, _ in change.instead} & {i for i, _ in instead}:
+            return None
+        points.update({names.get(name, name): q for name, q in change.points.items()})
+        moves += [(i, _renamed(move, names)) for i, move in change.moves]
+        instead += [(i, _renamed(move, names)) for i, move in change.instead]
+    return Change(points, tuple(moves), tuple(instead))
+
+
+def _names_beside(cell: Cell, points: Mapping[str, Array], change: Change) -> dict[str, str] | None:
+    """Say how a change's points have to be called beside others; None when that cannot be."""
+    names = {}
+    for name, q in change.points.items():
+        if name not in points or np.allclose(points[name], q, atol=1e-9):
+            continue
+        if name in cell.points:  # one taught point cannot be in two places
+            return None
+        names[name] = new_name(cell, name, points)
+    return names
+
+
+def _renamed(move: Move, names: Mapping[str, str]) -> Move:
+    return replace(move, target=names.get(move.target, move.target))

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from pathsim.advice.rules_behind import RULES
+from pathsim.advice.explain_posture import about_posture
+from pathsim.advice.rules_behind import RULES, UNKNOWN
 from pathsim.arm.forward import axis_frames
 from pathsim.check import CheckResult
 from pathsim.clearance import PairClearance
@@ -27,7 +28,9 @@ def explain(result: CheckResult, finding: Finding) -> tuple[str, ...]:
         said += _about_pair(result, finding, track)
     elif finding.kind == "wrist aligned" and track is not None:
         said += _about_wrist(finding, track)
-    said += RULES.get(finding.kind, ())
+    elif track is not None:
+        said += about_posture(result.cell, finding, track)
+    said += RULES.get(finding.kind, UNKNOWN)
     return tuple(said)
 
 
@@ -108,9 +111,9 @@ def _what_drives(cell: Cell, pair: PairClearance, track: MoveTrack, time: float)
     amount = millimetres(abs(float(turn)), 0) if slides else degrees(abs(float(turn)), 0)
     word = "slides" if slides else "turns"
     return [
-        f"{axis_name(cell, column)} does most of it: it {word} by {amount} in this move and makes "
-        f"{percent(float(shares[column]))} of the speed of the place on the {pair.piece} that "
-        "comes near."
+        f"{axis_name(cell, column)} does most of it: it {word} by {amount} in this move.",
+        f"Of what the axes add to the motion of that place on the {pair.piece} just then, "
+        f"{percent(float(shares[column]))} comes from it.",
     ]
 
 

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 
 import numpy as np
 
-from pathsim.advice.change import Change, new_name
-from pathsim.advice.places import lifted, out_of_the_joint, up
+from pathsim.advice.change import Change, together
+from pathsim.advice.sites import Site, sites
 from pathsim.advice.trial import Bench, Trial
-from pathsim.model import Move, MoveKind
+from pathsim.model import MoveKind
 from pathsim.motion import MoveTrack
 from pathsim.transforms import Array
 from pathsim.units import guaranteed_millimetres, millimetres
@@ -19,20 +19,23 @@ from pathsim.units import guaranteed_millimetres, millimetres
 STEP, HIGHEST = 0.005, 0.40
 #: What is usually taught (common practice), m.
 USUAL = (0.075, 0.100)
-#: Directions nearer to each other than this are one, rad.
-_SAME_WAY = np.radians(5.0)
-#: Speed of the straight air moves, where the program has none, m/s.
-_SPEED = 0.1
+#: Heights, m, that have to show some hope before all are tried, where both ends are at a weld.
+_PROBES = (0.05, 0.10, 0.20, 0.30, 0.40)
+#: So many heights that clear, and still do harm elsewhere, are checked wholly.
+_MOST_HARM = 8
 
 
 @dataclass(frozen=True, eq=False)
 class Lift:
-    """A point at ``height`` m from ``point`` along a direction, and how it was found."""
+    """A change that clears the moves it touches and harms nothing, and how it was found.
+
+    ``heights``: of its one or two points, m.
+    """
 
     kind: str
     words: str
-    height: float
-    trial: Trial
+    heights: tuple[float, ...]
+    change: Change
     evidence: tuple[str, ...]
 
 
@@ -43,139 +46,174 @@ class NoLift:
     words: str
 
 
-@dataclass(frozen=True, eq=False)
-class _Site:
-    """Where a point could be put in or lifted: at ``base (axes,)``, with how to make the change."""
-
-    kind: str
-    base: Array
-    name: str
-    is_new: bool
-    index: int
-    speed: float
-    air: Move | None = None
-
-    def change(self, q: Array) -> Change:
-        """Return the change that puts the point at ``q``."""
-        if not self.is_new:
-            return Change({self.name: q})
-        if self.kind == "retract":
-            leaves = Move(MoveKind.LINEAR, self.name, self.speed)
-            return Change({self.name: q}, ((self.index, leaves),))
-        assert self.air is not None  # noqa: S101 - a new approach point splits an air move
-        there = replace(self.air, target=self.name, rounding=0.0, wait=0.0, line=None)
-        down = Move(MoveKind.LINEAR, self.air.target, self.speed, wait=self.air.wait)
-        return Change({self.name: q}, ((self.index, there),), ((self.index, down),))
-
-
 def lifts(bench: Bench, track: MoveTrack) -> Iterator[Lift | NoLift]:
     """Yield the lowest lift of each kind and direction that clears the moves it changes.
 
     ``track`` is the air move with the hit: it leaves a weld end or the retract point above one,
-    or leads to a weld start or the approach point above one.
+    or leads to a weld start or the approach point above one. Where it does both, and one point
+    does not serve, both points are looked for together.
     """
-    for site in _sites(bench, track):
-        directions = [("straight up", up())]
-        back = out_of_the_joint(bench.cell, site.base)
-        if np.arccos(np.clip(back @ up(), -1, 1)) > _SAME_WAY:
-            directions.append(("back along the wire", back))
-        for words, direction in directions:
-            yield _lowest(bench, site, words, direction)
+    found, all_sites = False, list(sites(bench, track))
+    for site in all_sites:
+        for words, direction in site.directions(bench.cell):
+            if len(all_sites) > 1 and not _is_hopeful(bench, site, direction):
+                heights = ", ".join(millimetres(h, 0) for h in _PROBES)
+                yield NoLift(f"{site.kind} alone, {words} by {heights}")
+                continue
+            lift = _lowest(bench, site, words, direction)
+            found = found or isinstance(lift, Lift)
+            yield lift
+    if len(all_sites) > 1 and not found:
+        yield from _both(bench, all_sites)
 
 
-def _sites(bench: Bench, track: MoveTrack) -> Iterator[_Site]:
-    """Say where a lift may help the move: behind the seam before it, before the seam behind it."""
-    tracks, cell = bench.before.trajectory.tracks, bench.cell
-    straight = [t.move.speed for t in tracks if t.move.kind is not MoveKind.JOINT
-                and not t.move.arc_on]  # fmt: skip
-    speed = straight[-1] if straight else _SPEED
-    before = tracks[track.index - 1] if track.index > 0 else None
-    if before is not None and track.continuous:
-        if before.move.arc_on:
-            name = new_name(cell, "retract")
-            yield _Site("retract", track.q[0], name, True, track.index, speed)
-        elif is_air_point(bench, before.move.target) and _follows_seam(tracks, before):
-            yield _Site("retract", track.q[0], before.move.target, False, track.index, speed)
-    behind = tracks[track.index + 1] if track.index + 1 < len(tracks) else None
-    if behind is None:
-        return
-    if behind.move.arc_on and track.move.kind is MoveKind.JOINT:
-        name = new_name(cell, "approach")
-        yield _Site("approach", track.q[-1], name, True, track.index, speed, track.move)
-    elif is_air_point(bench, track.move.target) and _leads_to_seam(tracks, behind):
-        yield _Site("approach", track.q[-1], track.move.target, False, track.index, speed)
+def _is_hopeful(bench: Bench, site: Site, direction: Array) -> bool:
+    return any(
+        trial is not None and trial.is_clear
+        for trial in (_at(bench, site, direction, height) for height in _PROBES)
+    )
 
 
-def is_air_point(bench: Bench, name: str) -> bool:
-    """Tell whether a point is used in the air only, so that a seam stays what it is."""
-    tracks = bench.before.trajectory.tracks
-    welded = {t.move.target for t in tracks if t.move.arc_on} | {
-        t.start for t in tracks if t.move.arc_on
-    }
-    via = {t.move.via for t in tracks}
-    return name not in welded and name not in via and name != bench.cell.program.start
-
-
-def _follows_seam(tracks: tuple[MoveTrack, ...], track: MoveTrack) -> bool:
-    straight = track.move.kind is not MoveKind.JOINT
-    return track.index > 0 and straight and tracks[track.index - 1].move.arc_on
-
-
-def _leads_to_seam(tracks: tuple[MoveTrack, ...], track: MoveTrack) -> bool:
-    straight = track.move.kind is not MoveKind.JOINT and not track.move.arc_on
-    return straight and track.index + 1 < len(tracks) and tracks[track.index + 1].move.arc_on
-
-
-def _lowest(bench: Bench, site: _Site, words: str, direction: Array) -> Lift | NoLift:
-    """Try heights from the lowest up; the first that clears, with how the one below fails."""
-    below: Trial | None = None
-    for height in np.arange(1, round(HIGHEST / STEP) + 1) * STEP:
-        trial = _at(bench, site, direction, float(height))
+def _lowest(bench: Bench, site: Site, words: str, direction: Array) -> Lift | NoLift:
+    """Try heights from the lowest up; the first that serves, with how the one below fails."""
+    below, harmful = "", 0
+    for height in _heights():
+        trial = _at(bench, site, direction, height)
         if trial is None:
-            return NoLift(f"{words} the arm cannot reach beyond {millimetres(float(height), 0)}")
-        if trial.is_clear:
-            evidence = _evidence(bench, site, direction, below)
-            said = _words(site, words, float(height))
-            return Lift(site.kind, said, float(height), trial, evidence)
-        if _touches_on_the_way_up(trial):
-            # A longer straight leg goes over the same place.
-            return NoLift(f"{words} {why(trial)[:-1]} on the way there")
-        below = trial
-    assert below is not None  # noqa: S101 - at least one height was tried
-    return NoLift(f"{words}, up to {millimetres(HIGHEST, 0)}, {why(below)[:-1]}")
+            reach = f"the arm cannot reach beyond {millimetres(height - STEP, 0)}"
+            return NoLift(f"{site.kind} {words}: {reach}")
+        if not trial.is_clear:
+            below = why(trial)
+            if site.is_at_weld and _touches_on_the_leg(trial, site):
+                # A longer leg from the weld in the same direction goes over the same place.
+                return NoLift(f"{site.kind} {words}: {below[:-1]} on the way there")
+            continue
+        harm = bench.harm(trial.change)
+        if not harm:
+            evidence = (_step_below(below), *_usual(bench, site, direction))
+            said = _words(site, words, direction, height, bench)
+            return Lift(site.kind, said, (height,), trial.change, evidence)
+        below, harmful = f"something else gets worse: {harm[0].text}", harmful + 1
+        if harmful >= _MOST_HARM:
+            break
+    tried = f"up to {millimetres(height, 0)}"
+    return NoLift(f"{site.kind} {words}, {tried}: {below.rstrip('.')}")
 
 
-def _touches_on_the_way_up(trial: Trial) -> bool:
+def _both(bench: Bench, pair: list[Site]) -> Iterator[Lift | NoLift]:
+    """Look for a retract and an approach point together: from one weld straight to the next."""
+    first, second = pair
+    for words, direction in first.directions(bench.cell):
+        other = dict(second.directions(bench.cell)).get(words)
+        if other is None:
+            continue
+        ways = (direction, other)
+        at = _two(bench, pair, ways)
+        heights = next((h for h in zip(_heights(), _heights(), strict=True) if at(*h)), None)
+        if heights is None:
+            limit = millimetres(HIGHEST, 0)
+            yield NoLift(f"retract and approach together, {words}, up to {limit}")
+            continue
+        a, b = _lowered(at, heights)
+        change = _two_changes(bench, pair, ways, (a, b))
+        if change is None or bench.harm(change):
+            yield NoLift(f"retract and approach together, {words}: something else gets worse")
+            continue
+        said = (
+            f"Teach a point '{first.name}' {millimetres(a, 0)} {words} from '{first.weld_name}' "
+            f"and a point '{second.name}' {millimetres(b, 0)} {words} from '{second.weld_name}'; "
+            "leave and come down in straight lines."
+        )
+        yield Lift("legs", said, (a, b), change, _two_steps_below(pair, (a, b)))
+
+
+def _two_steps_below(pair: list[Site], heights: tuple[float, float]) -> tuple[str, ...]:
+    """Say what was found out about the next lower heights of two points."""
+    lower = [f"'{site.name}'" for site, h in zip(pair, heights, strict=True) if h > 1.5 * STEP]
+    if not lower:
+        return (f"Both are the lowest height tried, {millimetres(STEP, 0)}.",)
+    return (f"With {' or '.join(lower)} {millimetres(STEP, 0)} lower it does not clear.",)
+
+
+def _two(
+    bench: Bench, pair: list[Site], ways: tuple[Array, Array]
+) -> Callable[[float, float], bool]:
+    """Return what tells whether two heights clear; each pair of heights is tried once."""
+    known: dict[tuple[float, float], bool] = {}
+
+    def clears(a: float, b: float) -> bool:
+        if (a, b) not in known:
+            change = _two_changes(bench, pair, ways, (a, b))
+            known[a, b] = change is not None and bench.try_out(change).is_clear
+        return known[a, b]
+
+    return clears
+
+
+def _two_changes(
+    bench: Bench, pair: list[Site], ways: tuple[Array, Array], heights: tuple[float, float]
+) -> Change | None:
+    changes = []
+    for site, way, height in zip(pair, ways, heights, strict=True):
+        q = site.at(bench.cell, way, height)
+        if q is None:
+            return None
+        changes.append(site.change(q))
+    return together(bench.cell, changes)
+
+
+def _lowered(
+    clears: Callable[[float, float], bool], heights: tuple[float, float]
+) -> tuple[float, float]:
+    """Lower either point by steps for as long as both still clear; neither may go lower then."""
+    grid = _heights()
+    i, j = (grid.index(height) for height in heights)
+    lowered = True
+    while lowered:
+        lowered = False
+        while i > 0 and clears(grid[i - 1], grid[j]):
+            i, lowered = i - 1, True
+        while j > 0 and clears(grid[i], grid[j - 1]):
+            j, lowered = j - 1, True
+    return grid[i], grid[j]
+
+
+def _heights() -> list[float]:
+    return [float(height) for height in np.arange(1, round(HIGHEST / STEP) + 1) * STEP]
+
+
+def _touches_on_the_leg(trial: Trial, site: Site) -> bool:
+    """Tell whether the straight way between weld and point touches, not another move."""
     if trial.short is None:
         return False
     asked, clearance = trial.short
-    return clearance.touches and asked.question.track.move.kind is not MoveKind.JOINT
+    track = asked.question.track
+    is_leg = {track.start, track.move.target} == {site.weld_name, site.name}
+    return clearance.touches and track.move.kind is MoveKind.LINEAR and is_leg
 
 
-def _at(bench: Bench, site: _Site, direction: Array, height: float) -> Trial | None:
-    q = lifted(bench.cell, site.base, direction, height)
-    if q is None:
-        return None
-    return bench.try_out(site.change(q))
+def _at(bench: Bench, site: Site, direction: Array, height: float) -> Trial | None:
+    q = site.at(bench.cell, direction, height)
+    return None if q is None else bench.try_out(site.change(q))
 
 
-def _evidence(bench: Bench, site: _Site, direction: Array, below: Trial | None) -> tuple[str, ...]:
-    """Say how the next lower height fails, and what the usual heights would give."""
-    said = []
-    if below is None:
-        said.append(f"It is the lowest height tried, {millimetres(STEP, 0)}.")
-    else:
-        said.append(f"{millimetres(STEP, 0)} lower {why(below)}")
-    for usual in USUAL:
-        trial = _at(bench, site, direction, usual)
-        if trial is None:
-            said.append(f"At the usual {millimetres(usual, 0)} the arm cannot reach the point.")
-        elif trial.is_clear:
-            kept = guaranteed_millimetres(min(trial.clearance, bench.before.cap))
-            said.append(f"At the usual {millimetres(usual, 0)} it clears by {kept}.")
-        else:
-            said.append(f"At the usual {millimetres(usual, 0)} {why(trial)}")
-    return tuple(said)
+def _step_below(below: str) -> str:
+    """Say how the next lower height fails."""
+    if not below:
+        return f"It is the lowest height tried, {millimetres(STEP, 0)}."
+    return f"{millimetres(STEP, 0)} lower {below}"
+
+
+def _usual(bench: Bench, site: Site, direction: Array) -> Iterator[str]:
+    """Say what the usual heights above the weld would give."""
+    for height in USUAL:
+        usual = f"At the usual {millimetres(height, 0)} from the weld"
+        q = site.usual(bench.cell, direction, height)
+        if q is None:
+            yield f"{usual} the arm cannot reach the point."
+            continue
+        trial = bench.try_out(site.change(q))
+        yield f"{usual} it keeps its margins." if trial.is_clear else f"{usual} {why(trial)}"
 
 
 def why(trial: Trial) -> str:
@@ -190,11 +228,19 @@ def why(trial: Trial) -> str:
     return pair % "passes" + f" with {kept}, where {millimetres(one.margin)} is asked for."
 
 
-def _words(site: _Site, words: str, height: float) -> str:
+def _words(site: Site, words: str, direction: Array, height: float, bench: Bench) -> str:
     place = "weld end" if site.kind == "retract" else "weld start"
     if site.is_new:
         return (
             f"Teach a point '{site.name}' {millimetres(height, 0)} {words} from the {place}, and "
             f"{'leave' if site.kind == 'retract' else 'come down'} in a straight line."
         )
-    return f"Teach '{site.name}' {millimetres(height, 0)} farther {words}."
+    if site.is_at_weld:
+        return f"Teach '{site.name}' {millimetres(height, 0)} {words} from the {place} instead."
+    q = site.at(bench.cell, direction, height)
+    assert q is not None  # noqa: S101 - it was reached a moment ago
+    weld, tip = bench.cell.tool_poses(np.stack([site.weld, q]))[:, :3, 3]
+    return (
+        f"Teach '{site.name}' {millimetres(height, 0)} farther {words}, so that it is "
+        f"{millimetres(float(np.linalg.norm(tip - weld)), 0)} from the {place}."
+    )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from pathsim.arm.alignment import has_spherical_wrist, wrist_angle
 from pathsim.model import Cell
 from pathsim.transforms import Array, inverse, translation
 
@@ -47,3 +48,18 @@ def up() -> Array:
 def out_of_the_joint(cell: Cell, q: Array) -> Array:
     """Direction ``(3,)`` back along the wire at axes ``q``, in the world."""
     return np.asarray(-cell.tool_poses(q[None])[0, :3, 2])
+
+
+#: Nearer to a joint limit or to a wrist in line than this is tight, rad, or m on slides. Ours:
+#: no authority was found for a number.
+_ROOMY, _ROOMY_SLIDE = np.radians(5.0), 0.02
+
+
+def is_roomy(cell: Cell, q: Array) -> bool:
+    """Tell whether axes ``q (axes,)`` stay well off the joint limits and off a wrist in line."""
+    axes = cell.axes
+    room = np.minimum(q - axes.lower, axes.upper - q)
+    if (room < np.where(axes.prismatic, _ROOMY_SLIDE, _ROOMY)).any():
+        return False
+    arm = cell.arm
+    return not has_spherical_wrist(arm) or float(wrist_angle(arm, q[: arm.dof])) >= _ROOMY

@@ -2,38 +2,60 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import numpy as np
 
 from pathsim.advice.change import Change
 from pathsim.check import CheckResult
-from pathsim.findings import Finding
+from pathsim.clearance import MoveClearance, PairClearance
+from pathsim.findings import Finding, Level
+from pathsim.units import guaranteed_millimetres, millimetres, percent
 
 
 @dataclass(frozen=True, eq=False)
 class Proposal:
     """A change that cures something and worsens nothing; the whole program was checked with it.
 
-    ``kind``: retract, approach, via, twist, branch or home. ``text``: what to teach. ``evidence``:
-    sentences with numbers that show why it is so and not less. ``cures``: the findings that go.
-    ``clearance_before`` and ``clearance_after`` m: least guaranteed one on the moves concerned.
-    ``added_seconds``: of the whole program.
+    ``kind``: retract, approach, legs, via, twist, branch or home. ``text``: what to teach.
+    ``evidence``: sentences with numbers that show why it is so and not less. ``cures``: the
+    findings that go. ``before`` and ``after``: whole checks; ``tightest_before`` and
+    ``tightest_after``: the pair with the least to spare over its margin on the moves that were
+    taken out or changed, and on those that came for them.
     """
 
     kind: str
     text: str
     change: Change
     cures: tuple[Finding, ...]
-    clearance_before: float
-    clearance_after: float
-    added_seconds: float
+    before: CheckResult
     after: CheckResult
     evidence: tuple[str, ...] = ()
-    cannot: tuple[str, ...] = field(default=())
+
+    @property
+    def added_seconds(self) -> float:
+        """Time that the whole program takes longer, s."""
+        return self.after.trajectory.duration - self.before.trajectory.duration
 
     @property
     def rank(self) -> tuple[float, float, float]:
-        """What a programmer cares about: cures most, changes least, costs least time."""
+        """What a programmer cares about: cures most, changes least, costs least time.
+
+        What does not clear by the margin is not proposed in the first place.
+        """
         return (-len(self.cures), self.change.size, self.added_seconds)
+
+    @property
+    def tightest_before(self) -> PairClearance | None:
+        """Pair with the least to spare on moves that are not in the changed program."""
+        return _tightest(_only_in(self.before, self.after))
+
+    @property
+    def tightest_after(self) -> PairClearance | None:
+        """Pair with the least to spare on moves that were not in the program before."""
+        return _tightest(_only_in(self.after, self.before))
 
 
 @dataclass(frozen=True, eq=False)
@@ -41,7 +63,7 @@ class Advice:
     """What can be done about one finding.
 
     ``proposals``: best first. ``never``: why no point can cure it; empty when one might.
-    ``tried``: what was tried without success, in words.
+    ``tried``: what was tried without success, in words; nothing that was not tried.
     """
 
     finding: Finding
@@ -49,3 +71,62 @@ class Advice:
     proposals: tuple[Proposal, ...]
     never: str = ""
     tried: tuple[str, ...] = ()
+
+
+def in_numbers(proposal: Proposal) -> str:
+    """Say what a proposal changes: tightest pair before and after, findings, and time."""
+    cap = proposal.before.cap
+    seconds = proposal.added_seconds
+    share = percent(abs(seconds) / max(proposal.before.trajectory.duration, 1e-9))
+    more = "longer" if seconds >= 0 else "shorter"
+    said = [f"After: {_pair_in_words(proposal.tightest_after, cap)}"]
+    if proposal.tightest_before is not None:
+        said.insert(0, f"Before: {_pair_in_words(proposal.tightest_before, cap)}")
+    counts = [count_grave(result) for result in (proposal.before, proposal.after)]
+    said.append(f"{counts[0]} stop or watch before, {counts[1]} after")
+    said.append(f"{abs(seconds):.1f} s {more} ({share})")
+    return "; ".join(said)
+
+
+def count_grave(result: CheckResult) -> int:
+    """Count the stop and watch findings of a check."""
+    return sum(finding.level.at_least(Level.WATCH) for finding in result.findings)
+
+
+def _pair_in_words(pair: PairClearance | None, cap: float) -> str:
+    if pair is None:
+        return "nothing was measured on the moves that change"
+    if pair.clearance.touches:
+        return f"the {pair.piece} touches the {pair.body}"
+    kept = pair.clearance.lower
+    said = f"over {millimetres(cap, 0)}" if kept >= cap else guaranteed_millimetres(kept)
+    return (
+        f"{said} guaranteed where {millimetres(pair.margin)} is asked for ({pair.piece} to "
+        f"{pair.body})"
+    )
+
+
+def _only_in(one: CheckResult, other: CheckResult) -> list[MoveClearance]:
+    known = Counter(_way(move) for move in other.moves)
+    result = []
+    for move in one.moves:
+        known[_way(move)] -= 1  # the same way may be gone twice in a program
+        if known[_way(move)] < 0:
+            result.append(move)
+    return result
+
+
+def _way(move: MoveClearance) -> tuple[object, ...]:
+    track = move.track
+    # A seam solved from another side differs by the last bits of its joint values: it is the same.
+    return (track.move.kind, track.move.arc_on, (np.round(track.q, 9) + 0.0).tobytes())
+
+
+def _tightest(moves: Iterable[MoveClearance]) -> PairClearance | None:
+    """Return the pair with the least to spare; touches first, in the order of the moves."""
+    pairs = [pair for move in moves for pair in move.noteworthy]
+    return min(
+        pairs,
+        key=lambda p: (not p.clearance.touches, p.clearance.lower - p.margin, p.clearance.upper),
+        default=None,
+    )

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+#: Said of a kind that has no rule here.
+UNKNOWN = ("More than this is not known about it here; ask who wrote the description.",)
+
 RULES: dict[str, tuple[str, ...]] = {
     "contact": (
         "The whole move was looked at, not only moments of it: a touch between two looks would "
@@ -14,7 +17,15 @@ RULES: dict[str, tuple[str, ...]] = {
         "A small twist of the torch about its own wire takes the wrist out of line and changes "
         "nothing at the weld.",
     ),
-    "singular zone": (
+    "elbow stretched": (
+        "A stretched arm cannot reach farther that way; on a straight move its joints spin to "
+        "fold again.",
+        "Moving the part nearer, or the point, changes that; a twist about the wire hardly does.",
+    ),
+    "wrist over shoulder": (
+        "Passing there on a straight move, joint 1 has to swing half round in a moment.",
+    ),
+    "near singular": (
         "In such a posture the arm loses one direction in which it can move; a straight move "
         "through it makes joints spin.",
     ),
@@ -25,8 +36,13 @@ RULES: dict[str, tuple[str, ...]] = {
     "joint leap": (
         "A straight move stays in one posture: going over into the other one would be a leap.",
     ),
-    "joint turn": (
-        "A joint may reach the same place by turning one way or the other; the way taught counts.",
+    "posture picked": (
+        "A pose says where the torch is, and not how the arm stands: several postures reach it.",
+        "What was measured holds for the posture taken, not for the others.",
+    ),
+    "pose disagrees": (
+        "Joint values and a pose of one point say the same thing twice, so they have to agree.",
+        "Until they do, every clearance here may be that of another arm than yours.",
     ),
     "joint limit": (
         "The limit is the one in the arm's description; the real arm stops at its own.",

@@ -9,20 +9,19 @@ from typing import TypeVar
 import numpy as np
 
 from pathsim.advice.change import Change, changed, origins
+from pathsim.advice.compare import cured, worsened
 from pathsim.check import CheckResult, check
 from pathsim.clearance import Engine
 from pathsim.clearance.measure import AskedPair, questions_of
 from pathsim.clearance.records import Clearance
 from pathsim.clearance.rules import own_pairs, standing_things
 from pathsim.errors import CannotCheck, MotionError
-from pathsim.findings import Finding, Level
+from pathsim.findings import Finding, KeptRooms
 from pathsim.model import Cell, Point, Program
 from pathsim.motion import LaidMoves, MoveTrack, Trajectory, plan_program
 from pathsim.transforms import Array, frozen
 
 Found = TypeVar("Found")
-#: A guaranteed clearance may come out lower by the width of its interval without being worse, m.
-_SAME = 6e-4
 
 
 @dataclass(frozen=True, eq=False)
@@ -55,7 +54,8 @@ class Bench:
     def __init__(self, cell: Cell, engine_of: Callable[[Cell], Engine]) -> None:
         """Check the cell as it is; raises what ``check`` raises."""
         self.cell, self._engine_of, self._laid = cell, engine_of, LaidMoves()
-        self.before: CheckResult = check(cell, engine=engine_of(cell), laid=self._laid)
+        self._rooms = KeptRooms()
+        self.before: CheckResult = self._check(cell)
         self._known = {_shape(track) for track in self.before.trajectory.tracks}
         self._suspects: list[tuple[str, str]] = []
         self._full: dict[Change, CheckResult] = {}
@@ -126,31 +126,23 @@ class Bench:
         """Check the whole changed program, with all findings."""
         if change not in self._full:
             cell = changed(self.cell, change)
-            self._full[change] = check(cell, engine=self._engine_of(cell), laid=self._laid)
+            self._full[change] = self._check(cell)
         return self._full[change]
+
+    def _check(self, cell: Cell) -> CheckResult:
+        return check(cell, engine=self._engine_of(cell), laid=self._laid, rooms=self._rooms)
 
     def worsened(self, change: Change, after: CheckResult) -> list[Finding]:
         """Stop and watch findings that a change adds, or makes worse."""
-        came_from = origins(self.cell, change)
-        return [
-            new
-            for new in after.findings
-            if new.level.at_least(Level.WATCH)
-            and not any(_no_worse(new, came_from, old) for old in self.before.findings)
-        ]
+        return worsened(self.before.findings, after.findings, origins(self.cell, change))
 
     def cured(self, change: Change, after: CheckResult) -> list[Finding]:
         """Stop and watch findings that are gone, or only notes, after a change."""
-        came_from = origins(self.cell, change)
-        return [
-            old
-            for old in self.before.findings
-            if old.level.at_least(Level.WATCH)
-            and not any(
-                f.level.at_least(Level.WATCH) and _is_about(f, came_from, old)
-                for f in after.findings
-            )
-        ]
+        return cured(self.before.findings, after.findings, origins(self.cell, change))
+
+    def harm(self, change: Change) -> list[Finding]:
+        """Check the whole changed program and return what it adds or makes worse."""
+        return self.worsened(change, self.full(change))
 
 
 def _names(asked: AskedPair) -> tuple[str, str]:
@@ -181,33 +173,3 @@ def _cannot_run(cell: Cell, track: MoveTrack) -> str:
     if (track.q < axes.lower - 1e-9).any() or (track.q > axes.upper + 1e-9).any():
         return "past a joint limit"
     return ""
-
-
-def _is_about(new: Finding, came_from: list[int | None], old: Finding) -> bool:
-    """Tell whether two findings are about the same thing on the same move."""
-    if (new.kind in _CLEARANCES) != (old.kind in _CLEARANCES):
-        return False
-    if new.kind not in _CLEARANCES and new.kind != old.kind:
-        return False
-    if (new.piece, new.body) != (old.piece, old.body):
-        return False
-    if new.move is None or old.move is None:
-        return new.move == old.move and (new.move is not None or new.text == old.text)
-    return came_from[new.move - 1] == old.move - 1
-
-
-#: Kinds that say how near a pair comes: one turns into the other.
-_CLEARANCES = ("contact", "near-hit")
-
-
-def _no_worse(new: Finding, came_from: list[int | None], old: Finding) -> bool:
-    """Tell whether a finding was there before, and as grave."""
-    if not _is_about(new, came_from, old) or new.level.rank < old.level.rank:
-        return False
-    for key in ("clearance", "angle"):
-        if key in new.numbers and key in old.numbers:
-            return new.numbers[key] >= old.numbers[key] - _SAME
-    for key in ("joint speed share",):
-        if key in new.numbers and key in old.numbers:
-            return new.numbers[key] <= old.numbers[key] * 1.02
-    return True

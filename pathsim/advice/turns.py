@@ -8,8 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from pathsim.advice.change import Change
-from pathsim.advice.lifts import is_air_point
 from pathsim.advice.places import all_joints_at, joints_at
+from pathsim.advice.sites import is_air_point
 from pathsim.advice.trial import Bench
 from pathsim.arm.postures import has_words, words
 from pathsim.motion import MoveTrack
@@ -27,7 +27,6 @@ class Turn:
     kind: str
     words: str
     change: Change
-    evidence: tuple[str, ...] = ()
 
 
 def air_ends(bench: Bench, track: MoveTrack) -> list[tuple[str, Array]]:
@@ -58,7 +57,7 @@ def twists(bench: Bench, track: MoveTrack) -> Iterator[Turn]:
 def branches(bench: Bench, track: MoveTrack) -> Iterator[Turn]:
     """Yield the other joint values that reach the air point at a move's end, nearest first."""
     arm = bench.cell.arm
-    for name, q in air_ends(bench, track)[:1]:
+    for name, q in air_ends(bench, track):
         others = sorted(all_joints_at(bench.cell, q), key=lambda other: np.abs(other - q).max())
         for other in others:
             said = ""

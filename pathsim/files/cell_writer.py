@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import shutil
 import tempfile
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -19,6 +19,9 @@ from pathsim.files.yaml_edit import YamlEdit
 from pathsim.model import Cell, Move, MoveKind
 from pathsim.transforms import Array
 
+#: Keys of a program line that a move taking its place brings anew, or does without.
+_MOVE_KEYS = ("joint", "linear", "speed", "rounding")
+
 
 def write_changed_cell(
     folder: Path,
@@ -27,16 +30,18 @@ def write_changed_cell(
     points: Mapping[str, Array],
     moves: Sequence[tuple[int, Move]],
     instead: Sequence[tuple[int, Move]] = (),
+    verify: Callable[[Cell], None] = lambda _: None,
 ) -> Cell:
     """Write a copy of a cell folder with points and moves changed; return it as it loads.
 
     ``points``: axes ``(axes,)`` by name; ``moves``: (index, move) pairs put in before the move
     that has that index in the old program; ``instead``: those that take a move's place. ``new``
     must not exist and lie beside the old folder, since paths in cell files are relative to it.
-    Raises CannotCheck, and then nothing is left behind.
+    ``verify`` gets the cell as it loads and raises when it is not what it should be. Raises
+    CannotCheck, and then nothing is left behind.
     """
-    folder = (folder.parent if folder.name == CELL_FILE else folder).resolve()
-    _require_place(folder, new)
+    folder = _resolved(folder)
+    require_new_place(folder, new)
     with tempfile.TemporaryDirectory(dir=folder.parent, prefix=".new-cell-") as place:
         copy = Path(place) / new.name
         shutil.copytree(folder, copy)
@@ -45,14 +50,23 @@ def write_changed_cell(
         if new.exists():
             raise CannotCheck(f"'{new}' came into being meanwhile; nothing was written")
         copy.rename(new)
+    # Only in its place do its relative paths lead anywhere: it is read there, or taken away.
     try:
-        return load_cell(new)
+        loaded = load_cell(new)
+        verify(loaded)
     except BaseException:
         shutil.rmtree(new, ignore_errors=True)
         raise
+    return loaded
 
 
-def _require_place(folder: Path, new: Path) -> None:
+def _resolved(folder: Path) -> Path:
+    return (folder.parent if folder.name == CELL_FILE else folder).resolve()
+
+
+def require_new_place(folder: Path, new: Path) -> None:
+    """Require that a new cell can be put at ``new``; raises CannotCheck when it cannot."""
+    folder = _resolved(folder)
     if new.exists():
         raise CannotCheck(f"'{new}' exists already; give the name of a new folder")
     if new.resolve().parent != folder.parent:
@@ -70,7 +84,7 @@ def _change_program(
     # Moves are the lines that are neither the start nor a wait.
     at = [i for i, step in enumerate(program) if "start" not in step and "wait" not in step]
     for index, move in instead:
-        for key in [key for key in program[at[index]] if key in ("joint", "linear", "speed")]:
+        for key in [key for key in program[at[index]] if key in _MOVE_KEYS]:
             del program[at[index]][key]
         for place, (key, value) in enumerate(_step(move).items()):
             program[at[index]].insert(place, key, value)

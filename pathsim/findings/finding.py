@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 
 from pathsim.clearance import MoveClearance, Span
+from pathsim.findings.kept_rooms import KeptRooms
 from pathsim.model import Cell
 from pathsim.motion import MoveTrack, Trajectory
 from pathsim.units import percent
@@ -55,11 +56,12 @@ class Finding:
 
 @dataclass(frozen=True, eq=False)
 class Evidence:
-    """Everything that findings are drawn from."""
+    """Everything that findings are drawn from; ``rooms``: those that an earlier check kept."""
 
     cell: Cell
     trajectory: Trajectory
     moves: tuple[MoveClearance, ...]
+    rooms: KeptRooms | None = None
 
 
 def move_name(track: MoveTrack) -> str:

@@ -14,6 +14,7 @@ from pathsim.clearance.rules import may_touch, standing_things, stretches
 from pathsim.clearance.shapes import Shape
 from pathsim.findings.centre_line import on_seam
 from pathsim.findings.finding import Evidence, Finding, Level, move_name
+from pathsim.findings.kept_rooms import Room
 from pathsim.motion import MoveTrack
 from pathsim.transforms import Array, translation
 from pathsim.units import millimetres
@@ -30,7 +31,7 @@ def room_for_weaves(evidence: Evidence) -> Iterator[Finding]:
         weave = track.move.weave
         if weave is None or track.fault is not None or len(track.t) < 3:
             continue
-        left, right, at = narrowest_room(evidence, track)
+        left, right, at = _room(evidence, track)
         room = min(left, right)
         if room >= weave.amplitude:
             continue
@@ -47,6 +48,15 @@ def room_for_weaves(evidence: Evidence) -> Iterator[Finding]:
         yield Finding(Level.WATCH, "weave room", text, track.number, at, numbers=numbers)
 
 
+def _room(evidence: Evidence, track: MoveTrack) -> Room:
+    """Measure the room, or take what was measured for the same seam before."""
+    if evidence.rooms is None:
+        return narrowest_room(evidence, track)
+    (part,) = stretches(evidence.cell, evidence.trajectory, track)
+    what = (part.zone, part.wire_may_touch_part, part.corner)
+    return evidence.rooms.room(evidence.cell, track, what, lambda: narrowest_room(evidence, track))
+
+
 def _cure(room: float) -> str:
     fits = np.floor(room * 1e4) / 1e4
     if fits <= 0:
@@ -54,7 +64,7 @@ def _cure(room: float) -> str:
     return f"an amplitude of {millimetres(fits)} would fit"
 
 
-def narrowest_room(evidence: Evidence, track: MoveTrack) -> tuple[float, float, float]:
+def narrowest_room(evidence: Evidence, track: MoveTrack) -> Room:
     """Least room to the left and to the right on a seam, m, and when the lesser comes, s.
 
     Measured from the seam's centre along the weave's own plane, at most twice the amplitude.

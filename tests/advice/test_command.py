@@ -1,5 +1,6 @@
 """``pathsim advise`` and ``pathsim explain`` as a person types them."""
 
+import json
 import shutil
 from pathlib import Path
 
@@ -92,3 +93,103 @@ def test_a_file_of_poses_only_is_refused_in_words(cells):
     with pytest.raises(CannotCheck, match="no columns for joint values"):
         write_changed_cell(folder, cells / "new", cell, {"b": cell.points["home"].q}, [])
     assert not (cells / "new").exists()
+
+
+def test_two_seams_get_their_retracts_in_one_new_cell(cells, capsys):
+    """Both proposals are one point taught once; the second used to be left out for its name."""
+    old = cells / "gate_hinge_no_retract"
+    path = old / "cell.yaml"
+    text = path.read_text()
+    path.write_text(text + text[text.index("  - {joint: approach") :])
+    new = cells / "both"
+    assert main(["advise", str(old), "--write", str(new)]) == 1
+    flat = " ".join(capsys.readouterr().out.split())
+    assert "0 stop or watch findings, 8 before. Points written: 'retract'." in flat
+    assert (new / "cell.yaml").read_text().count("- {linear: retract, speed: 60 mm/s}") == 2
+    assert main(["check", str(new)]) == 0
+
+
+def test_a_written_cell_that_does_not_hold_is_taken_away(cells, capsys, monkeypatch):
+    """What is read back is not what was meant: nothing stays, and the reason is said."""
+    import pathsim.files.cell_writer as writer
+
+    right = writer.with_points
+    old, new = cells / "gate_hinge_no_retract", cells / "new"
+
+    def wrong(path, form, arm, points):
+        return right(path, form, arm, {name: q + 0.01 for name, q in points.items()})
+
+    monkeypatch.setattr(writer, "with_points", wrong)
+    assert main(["advise", str(old), "--write", str(new)]) == 2
+    assert "point 'retract' would not read as it was meant" in capsys.readouterr().err
+    assert not new.exists() and not list(cells.glob(".new-cell*"))
+
+
+def test_a_rounding_that_a_straight_move_replaces_is_not_kept(cells):
+    """The line that becomes the way down into the weld stops there, whatever it did before."""
+    from dataclasses import replace
+
+    from pathsim.model import Move, MoveKind
+
+    folder = cells / "gate_hinge"
+    path = folder / "cell.yaml"
+    path.write_text(
+        path.read_text().replace("{joint: approach, speed: 40 %}",
+                                 "{joint: approach, speed: 40 %, rounding: 5 mm}")
+    )  # fmt: skip
+    cell = load_cell(folder)
+    assert cell.program.moves[0].rounding > 0
+    straight = Move(MoveKind.LINEAR, "approach", 0.05)
+    loaded = write_changed_cell(folder, cells / "new", cell, {}, [], [(0, straight)])
+    assert replace(loaded.program.moves[0], line=None) == straight
+
+
+def test_advice_as_json_says_what_the_text_says(cells, capsys):
+    out = cells / "advice.json"
+    assert main(["advise", str(cells / "gate_hinge_no_retract"), "--json", str(out)]) == 1
+    flat = " ".join(capsys.readouterr().out.split())
+    document = json.loads(out.read_text())
+    assert [one["finding"] for one in document["advice"]] == [1, 2, 3, 4]
+    (best,) = document["advice"][0]["proposals"]
+    assert best["kind"] == "retract" and best["text"] in flat
+    assert sorted(best["cures"]) == [1, 2, 3, 4]
+    assert best["tightest_before"]["touches"] and best["tightest_before"]["guaranteed_mm"] == 0
+    after = best["tightest_after"]
+    assert after["margin_mm"] <= after["guaranteed_mm"]
+    assert f"{after['guaranteed_mm'] - 0.05:.1f} mm guaranteed" in flat or (
+        f"{after['guaranteed_mm']:.1f} mm guaranteed" in flat
+    )
+    assert best["moves_put_in"] == [
+        {"at": 4, "kind": "linear", "to": "retract", "speed_mm_per_s": 60.0}
+    ]
+    assert [point["name"] for point in best["points"]] == ["retract"]
+    assert "not a safety function" in document["caution"]
+
+
+def test_exit_codes_follow_the_level_as_in_check(cells, capsys):
+    cell = str(cells / "wrist_in_line")
+    assert [main(["advise", cell, "--fail-on", level]) for level in ("stop", "watch")] == [0, 1]
+    assert [main(["check", cell, "--fail-on", level]) for level in ("stop", "watch")] == [0, 1]
+    capsys.readouterr()
+
+
+def test_each_wrong_input_gives_one_clear_message(cells, capsys):
+    old = str(cells / "gate_hinge_no_retract")
+    file_there = cells / "a_file"
+    file_there.write_text("kept")
+    wrong = {
+        ("advise", str(cells / "nowhere")): "nowhere",
+        ("advise", old, "--write", str(file_there)): "exists already",
+        ("advise", old, "--write", old): "exists already",
+        ("advise", str(cells / "gate_hinge"), "--write", str(cells / "n")): "no proposal to write",
+        ("advise", old, "--json", str(cells / "no_folder" / "x.json")): "cannot write",
+        ("explain", str(cells / "nowhere"), "1"): "nowhere",
+        ("explain", old, "0"): "there is no finding 0",
+        ("explain", old, "one"): "came 'one'",
+    }
+    for arguments, said in wrong.items():
+        assert main(list(arguments)) == 2, arguments
+        error = capsys.readouterr().err
+        assert said in error and "Traceback" not in error and "unforeseen" not in error
+    assert file_there.read_text() == "kept"
+    assert not (cells / "n").exists() and not list(cells.glob(".new-cell*"))

@@ -3,7 +3,8 @@
     python -m tests.benchmarks.advice_share [how many a cell]
 
 Counted are hits on moves whose two ends are clear of the clamp: for others no point on the way
-is any use. Each cure has been checked by the bench; here the reference engine checks it again.
+is any use; all hits are counted beside them. Each cure has been checked by the bench; here the
+reference engine checks it again.
 """
 
 import sys
@@ -20,13 +21,15 @@ from tests.advice.clamps import is_curable, with_clamp_in_the_way
 def main():
     count = int(sys.argv[1]) if len(sys.argv) > 1 else 25
     for name in ("gate_hinge", "collar_seam"):
-        kinds, curable, cured, wrong, spent = Counter(), 0, 0, 0, 0.0
+        kinds, hits, curable, cured, wrong, spent = Counter(), 0, 0, 0, 0, 0.0
         for seed in range(count):
             cell, _ = with_clamp_in_the_way(name, seed)
             start = time.perf_counter()
             bench = bench_for(cell)
             advice = advise(bench)
             spent += time.perf_counter() - start
+            hits += sum(f.body == "extra clamp" and f.kind in ("contact", "near-hit")
+                        for f in bench.before.findings)  # fmt: skip
             for one in advice:
                 if not is_curable(bench.before, one.finding):
                     continue
@@ -40,7 +43,7 @@ def main():
                 good = good and one.finding in bench.cured(best.change, again)
                 cured, wrong = cured + good, wrong + (not good)
                 kinds[best.kind] += 1
-        print(f"{name}: {count} clamps, {curable} curable hits, {cured} cured "
+        print(f"{name}: {count} clamps, {hits} hits, {curable} of them curable, {cured} cured "
               f"({cured / max(curable, 1):.0%}), {wrong} not confirmed by the reference engine; "
               f"{dict(kinds)}; {spent / count:.1f} s a cell")  # fmt: skip
 

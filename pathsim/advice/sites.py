@@ -1,0 +1,128 @@
+"""Where a retract or an approach point may be put in, or stands too low."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from pathsim.advice.change import Change, new_name
+from pathsim.advice.places import lifted, out_of_the_joint, up
+from pathsim.advice.trial import Bench
+from pathsim.model import Cell, Move, MoveKind
+from pathsim.motion import MoveTrack
+from pathsim.transforms import Array
+
+#: Directions nearer to each other than this are one, rad.
+_SAME_WAY = np.radians(5.0)
+#: Speed of the straight air moves, where the program has none, m/s.
+_SPEED = 0.1
+
+
+@dataclass(frozen=True, eq=False)
+class Site:
+    """A point that could be put in or moved.
+
+    ``base (axes,)``: where it would be at height 0. ``weld (axes,)`` and ``weld_name``: the end of
+    the seam that it belongs to. ``is_new``: False when the point is there and stands too low.
+    ``index``: the air move. ``air``: that move, where it has to be split for an approach.
+    """
+
+    kind: str
+    base: Array
+    weld: Array
+    weld_name: str
+    name: str
+    is_new: bool
+    index: int
+    speed: float
+    air: Move | None = None
+
+    def at(self, cell: Cell, direction: Array, height: float) -> Array | None:
+        """Return axes ``(axes,)`` at ``height`` m along ``direction`` from the base."""
+        return lifted(cell, self.base, direction, height)
+
+    def usual(self, cell: Cell, direction: Array, height: float) -> Array | None:
+        """Return axes ``(axes,)`` at ``height`` m from the weld, as heights are usually told."""
+        return lifted(cell, self.weld, direction, height)
+
+    @property
+    def is_at_weld(self) -> bool:
+        """True when heights count from the weld: then a longer leg goes over the shorter one."""
+        return np.array_equal(self.base, self.weld)
+
+    def change(self, q: Array) -> Change:
+        """Return the change that puts the point at ``q (axes,)``."""
+        if not self.is_new:
+            return Change({self.name: q})
+        if self.kind == "retract":
+            leaves = Move(MoveKind.LINEAR, self.name, self.speed)
+            return Change({self.name: q}, ((self.index, leaves),))
+        assert self.air is not None  # noqa: S101 - a new approach point splits an air move
+        there = replace(self.air, target=self.name, rounding=0.0, wait=0.0, line=None)
+        down = Move(MoveKind.LINEAR, self.air.target, self.speed, wait=self.air.wait)
+        return Change({self.name: q}, ((self.index, there),), ((self.index, down),))
+
+    def directions(self, cell: Cell) -> list[tuple[str, Array]]:
+        """Return the directions in which a point is looked for, with their names."""
+        found = [("straight up", up())]
+        back = out_of_the_joint(cell, self.weld)
+        if np.arccos(np.clip(back @ up(), -1, 1)) > _SAME_WAY:
+            found.append(("back along the wire", back))
+        return found
+
+
+def sites(bench: Bench, track: MoveTrack) -> Iterator[Site]:
+    """Say where a point may help an air move: behind the seam before it, before the one behind."""
+    tracks, cell = bench.before.trajectory.tracks, bench.cell
+    straight = [t.move.speed for t in tracks if t.move.kind is not MoveKind.JOINT
+                and not t.move.arc_on]  # fmt: skip
+    speed = straight[-1] if straight else _SPEED
+    before = tracks[track.index - 1] if track.index > 0 else None
+    if before is not None and track.continuous:
+        if before.move.arc_on:
+            yield Site("retract", track.q[0], track.q[0], before.move.target,
+                       new_name(cell, "retract"), True, track.index, speed)  # fmt: skip
+        elif is_air_point(bench, before.move.target) and _follows_seam(tracks, before):
+            yield Site("retract", track.q[0], before.q[0], before.start,
+                       before.move.target, False, track.index, speed)  # fmt: skip
+    behind = tracks[track.index + 1] if track.index + 1 < len(tracks) else None
+    target = track.move.target
+    if track.move.kind is MoveKind.LINEAR and not track.move.arc_on and track.continuous:
+        # The straight leg itself: its far end may lie in another direction from the weld.
+        if before is not None and before.move.arc_on and is_air_point(bench, target):
+            yield Site("retract", track.q[0], track.q[0], before.move.target,
+                       target, False, track.index, speed)  # fmt: skip
+        elif behind is not None and behind.move.arc_on and is_air_point(bench, track.start):
+            yield Site("approach", track.q[-1], track.q[-1], target,
+                       track.start, False, track.index, speed)  # fmt: skip
+            return
+    if behind is None:
+        return
+    if behind.move.arc_on and track.move.kind is MoveKind.JOINT:
+        yield Site("approach", track.q[-1], track.q[-1], target,
+                   new_name(cell, "approach"), True, track.index, speed, track.move)  # fmt: skip
+    elif is_air_point(bench, target) and _leads_to_seam(tracks, behind):
+        yield Site("approach", track.q[-1], behind.q[-1], behind.move.target,
+                   target, False, track.index, speed)  # fmt: skip
+
+
+def is_air_point(bench: Bench, name: str) -> bool:
+    """Tell whether a point is used in the air only, so that a seam stays what it is."""
+    tracks = bench.before.trajectory.tracks
+    welded = {t.move.target for t in tracks if t.move.arc_on} | {
+        t.start for t in tracks if t.move.arc_on
+    }
+    via = {t.move.via for t in tracks}
+    return name not in welded and name not in via and name != bench.cell.program.start
+
+
+def _follows_seam(tracks: tuple[MoveTrack, ...], track: MoveTrack) -> bool:
+    straight = track.move.kind is not MoveKind.JOINT
+    return track.index > 0 and straight and tracks[track.index - 1].move.arc_on
+
+
+def _leads_to_seam(tracks: tuple[MoveTrack, ...], track: MoveTrack) -> bool:
+    straight = track.move.kind is not MoveKind.JOINT and not track.move.arc_on
+    return straight and track.index + 1 < len(tracks) and tracks[track.index + 1].move.arc_on

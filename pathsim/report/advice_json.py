@@ -1,0 +1,99 @@
+"""Advice as JSON, for other programs."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+import numpy as np
+
+from pathsim.advice import Advice, Proposal
+from pathsim.caution import CAUTION
+from pathsim.check import CheckResult
+from pathsim.clearance import PairClearance
+from pathsim.model import Cell, Move, MoveKind
+from pathsim.transforms import Array
+
+NAME, VERSION = "pathsim-advice", 1
+
+
+def advice_as_json(before: CheckResult, advice: tuple[Advice, ...]) -> str:
+    """Return advice as text: lengths in mm, angles in deg, times in s; proposals best first.
+
+    ``finding`` is the number in the list of the check. Like a result it holds no date, path or
+    name of a machine.
+    """
+    document = {
+        "format": NAME,
+        "version": VERSION,
+        "caution": CAUTION,
+        "cell": {"name": before.cell.name, "sha256": before.cell.fingerprint},
+        "is_clear": before.is_clear,
+        "cap_mm": _rounded(1e3 * before.cap),
+        "advice": [
+            {
+                "finding": one.number,
+                "level": str(one.finding.level),
+                "text": one.finding.text,
+                "proposals": [_proposal(proposal) for proposal in one.proposals],
+                "never": one.never,
+                "tried": list(one.tried),
+            }
+            for one in advice
+        ],
+    }
+    return json.dumps(document, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def _proposal(proposal: Proposal) -> dict[str, Any]:
+    before, after = proposal.before.findings, proposal.after
+    numbers = {id(finding): number for number, finding in enumerate(before, start=1)}
+    return {
+        "kind": proposal.kind,
+        "text": proposal.text,
+        "points": [
+            {"name": name, "axes": _axes(after.cell, q)}
+            for name, q in proposal.change.points.items()
+        ],
+        "moves_put_in": [_move(index, move) for index, move in proposal.change.moves],
+        "moves_instead": [_move(index, move) for index, move in proposal.change.instead],
+        "cures": [numbers[id(finding)] for finding in proposal.cures],
+        "tightest_before": _pair(proposal.tightest_before),
+        "tightest_after": _pair(proposal.tightest_after),
+        "added_s": _rounded(proposal.added_seconds),
+        "findings_after": [
+            {"level": str(f.level), "kind": f.kind, "text": f.text} for f in after.findings
+        ],
+        "evidence": list(proposal.evidence),
+    }
+
+
+def _move(index: int, move: Move) -> dict[str, Any]:
+    """Return a move; ``at`` is the number of the move of the old program that it is for."""
+    is_joint = move.kind is MoveKind.JOINT
+    speed = {"speed_%": 100 * move.speed} if is_joint else {"speed_mm_per_s": 1e3 * move.speed}
+    kind, rounded = str(move.kind), {key: _rounded(value) for key, value in speed.items()}
+    return {"at": index + 1, "kind": kind, "to": move.target, **rounded}
+
+
+def _pair(pair: PairClearance | None) -> dict[str, Any] | None:
+    """Return a pair with its guaranteed clearance, rounded down; 0 where it touches."""
+    if pair is None:
+        return None
+    kept = 0.0 if pair.clearance.touches else pair.clearance.lower
+    return {
+        "piece": pair.piece,
+        "body": pair.body,
+        "touches": pair.clearance.touches,
+        "guaranteed_mm": float(np.floor(1e6 * kept) / 1e3),
+        "margin_mm": _rounded(1e3 * pair.margin),
+    }
+
+
+def _axes(cell: Cell, q: Array) -> list[float]:
+    scale = np.where(cell.axes.prismatic, 1e3, np.degrees(1.0))
+    return [_rounded(value) for value in q * scale]
+
+
+def _rounded(value: float) -> float:
+    return round(float(value), 4) + 0.0

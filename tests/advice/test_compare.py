@@ -1,0 +1,99 @@
+"""Findings held against each other: what is worse is never taken for the same."""
+
+import pytest
+
+from pathsim.advice.compare import cured, worsened
+from pathsim.clearance import Span
+from pathsim.findings import Finding, Level
+
+SAME = (0, 1, 2)
+
+
+def touch(seconds, move=2, piece="neck", body="clamp"):
+    spans = (Span(1.0, 1.0 + seconds),)
+    numbers = {"clearance": 0.0, "times": 1.0}
+    return Finding(Level.STOP, "contact", "t", move, 1.0, spans, piece, body, numbers)
+
+
+def near(clearance, margin=0.010, move=2, piece="neck", body="clamp"):
+    numbers = {"clearance": clearance, "margin": margin}
+    spans = (Span(1.0, 1.1),)
+    return Finding(Level.WATCH, "near-hit", "n", move, 1.0, spans, piece, body, numbers)
+
+
+def limit(joint, value, bound=1.0, move=2):
+    numbers = {"joint": float(joint), "value": value, "limit": bound}
+    return Finding(Level.STOP, "joint limit", "l", move, 1.0, numbers=numbers)
+
+
+def other(kind, level=Level.WATCH, move=2, text="o", **numbers):
+    return Finding(level, kind, text, move, 1.0, numbers=numbers)
+
+
+def unlaid(kind, share):
+    return other(kind, Level.STOP, share=share)
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        (touch(0.016), touch(0.041)),  # touches longer
+        (near(0.005), touch(0.01)),
+        (near(0.005), near(0.003)),
+        (near(0.005, margin=0.002), near(0.005, margin=0.010)),  # as near, where more is asked for
+        (near(0.005), near(0.005, body="post")),
+        (limit(5, 1.1), limit(3, 1.1)),  # another joint
+        (limit(5, 1.1), limit(5, 1.2)),
+        (other("joint speed", needed=2.0, limit=1.5), other("joint speed", needed=2.5, limit=1.5)),
+        (other("wrist aligned", angle=0.05), other("wrist aligned", angle=0.02)),
+        (unlaid("out of reach", 0.8), unlaid("out of reach", 0.3)),
+        (unlaid("out of reach", 0.8), unlaid("joint leap", 0.9)),
+        (other("weave room", room=0.001), other("weave room", room=0.0005)),  # side not known
+        (other("weave room", room=0.001), other("weave room", room=0.002)),
+        (other("rounding", text="move 2 by 3 mm"), other("rounding", text="move 2 by 4 mm")),
+        (other("wrist aligned", Level.WATCH, angle=0.05),
+         other("wrist aligned", Level.STOP, angle=0.05)),
+    ],
+)  # fmt: skip
+def test_what_is_graver_is_noticed(old, new):
+    assert worsened([old], [new], SAME) == [new]
+    assert worsened([new], [new], SAME) == []
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        (touch(0.041), touch(0.016)),
+        (touch(0.041), near(0.001)),
+        (near(0.003), near(0.0028)),  # within the width of an interval
+        (limit(5, 1.2), limit(5, 1.1)),
+        (other("wrist aligned", angle=0.02), other("wrist aligned", angle=0.05)),
+    ],
+)
+def test_what_is_milder_may_be_shown(old, new):
+    assert worsened([old], [new], SAME) == []
+
+
+def test_one_finding_before_excuses_one_after():
+    two = [other("wrist aligned", angle=0.05), other("wrist aligned", angle=0.05)]
+    assert worsened(two[:1], two, SAME) == [two[1]]
+
+
+def test_moves_are_followed_through_what_is_put_in():
+    """A move put in before the third: it is the fourth now, and what it hits is not new."""
+    came_from = (0, 1, None, 2)
+    assert worsened([touch(0.1, move=3)], [touch(0.1, move=4)], came_from) == []
+    new = touch(0.1, move=3)  # on the move that was put in
+    assert worsened([touch(0.1, move=3)], [new], came_from) == [new]
+    texts = (
+        other("rounding", text="in move 3, a > b", move=3),
+        other("rounding", text="in move 4, a > b", move=4),
+    )
+    assert worsened(texts[:1], texts[1:], came_from) == []
+
+
+def test_a_touch_that_becomes_a_near_hit_is_not_cured():
+    assert cured([touch(0.1)], [near(0.005)], SAME) == []
+    assert cured([touch(0.1)], [], SAME) == [touch(0.1)]
+    note = other("wrist aligned", Level.NOTE, angle=0.05)
+    assert cured([other("wrist aligned", angle=0.05)], [note], SAME) != []
