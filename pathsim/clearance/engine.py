@@ -5,11 +5,18 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import NamedTuple, Protocol
 
+import numpy as np
+from numpy.typing import NDArray
+
 from pathsim.clearance.corner import Corner
 from pathsim.clearance.records import Clearance
 from pathsim.clearance.rules import Standing
 from pathsim.model import Piece
 from pathsim.motion import MoveTrack
+from pathsim.transforms import Array, Flags
+
+#: A piece, and what it is measured against.
+Pair = tuple[Piece, Standing]
 
 
 class Span(NamedTuple):
@@ -49,6 +56,45 @@ class MoveMeasure(Protocol):
         ...
 
 
+class NearestSeen(NamedTuple):
+    """The nearest pair at each of several moments.
+
+    ``pair (n,)``: its place among the pairs asked about, -1 where none is within the cap.
+    ``distance (n,)`` m, inf there; ``on_moving``, ``on_standing`` ``(n, 3)`` in the world, nan
+    there.
+    """
+
+    pair: NDArray[np.int64]
+    distance: Array
+    on_moving: Array
+    on_standing: Array
+
+    @classmethod
+    def none(cls, count: int) -> NearestSeen:
+        """Return that nothing is within the cap at ``count`` moments."""
+        nowhere = np.full((2, count, 3), np.nan)
+        return cls(np.full(count, -1), np.full(count, np.inf), *nowhere)
+
+
+class Looks(Protocol):
+    """Looks at several pairs over one move."""
+
+    def nearest(self, times: Array, asked: Flags) -> NearestSeen:
+        """Return the nearest pair at each of ``times (n,)``; ``asked (n, pairs)``: which count.
+
+        Exact, to a hundredth of a millimetre at the least.
+        """
+        ...
+
+    def least(self, times: Array, asked: Flags, proved: Array) -> Array:
+        """Lower bound ``(n - 1,)`` of all distances between neighbouring ``times (n,)``, m.
+
+        ``asked (n - 1, pairs)``: which pairs count; ``proved`` of the same shape: what is known
+        of each already. Capped; the path error is taken off.
+        """
+        ...
+
+
 class Engine(Protocol):
     """Measures pairs of one cell.
 
@@ -63,6 +109,10 @@ class Engine(Protocol):
 
     def on(self, track: MoveTrack) -> MoveMeasure:
         """Return a measure for this move."""
+        ...
+
+    def looks(self, track: MoveTrack, pairs: Sequence[Pair]) -> Looks:
+        """Return looks at these pairs on a move."""
         ...
 
     def closest_of(

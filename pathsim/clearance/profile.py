@@ -8,19 +8,20 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from pathsim.clearance.measure import MoveClearance
-from pathsim.clearance.reference import Look, ReferenceEngine
+from pathsim.clearance.choose import engine_for
+from pathsim.clearance.engine import Engine, NearestSeen
+from pathsim.clearance.measure import MoveClearance, PairClearance
+from pathsim.clearance.moving_chain import ChainOnMove, linkage_name, linkage_of
 from pathsim.clearance.rules import (
     Standing,
-    Stretch,
     may_touch,
     pairs_to_measure,
     standing_things,
     stretches,
 )
 from pathsim.model import Cell
-from pathsim.motion import PATH_ERROR, MoveTrack, Trajectory
-from pathsim.transforms import Array
+from pathsim.motion import MoveTrack, Trajectory
+from pathsim.transforms import Array, Flags
 
 
 @dataclass(frozen=True, eq=False)
@@ -53,7 +54,7 @@ class ClearanceProfile:
 def clearance_profile(
     cell: Cell,
     trajectory: Trajectory,
-    engine: ReferenceEngine | None = None,
+    engine: Engine | None = None,
     longest_step: float = 0.05,
     moves: tuple[MoveClearance, ...] = (),
 ) -> ClearanceProfile:
@@ -63,9 +64,9 @@ def clearance_profile(
     otherwise fall far below what is seen. ``moves`` are the check's own results; with them
     no moment is said to be less clear than its whole move was proved to be.
     """
-    used = ReferenceEngine(cell) if engine is None else engine
-    parts = []
+    used = engine_for(cell) if engine is None else engine
     things = standing_things(cell)
+    parts = []
     for track in trajectory.tracks:
         known = next((move for move in moves if move.track is track), None)
         profile = _MoveProfile(cell, trajectory, track, things, used, known)
@@ -73,41 +74,38 @@ def clearance_profile(
     rows = [part[0] for part in parts]
     guaranteed = [np.append(part[1], np.nan) for part in parts]
     margins = [np.append(part[2], np.nan) for part in parts]
-    looks = [look for part in rows for look in part]
-    numbers = [t.number for t, part in zip(trajectory.tracks, rows, strict=True) for _ in part]
+    numbers = [np.full(len(part.times), track.number)
+               for track, part in zip(trajectory.tracks, rows, strict=True)]  # fmt: skip
+    names = [pair for part in rows for pair in part.names]
     return ClearanceProfile(
-        t=np.array([look.time for look in looks]),
+        t=np.concatenate([part.times for part in rows]),
         guaranteed=np.concatenate(guaranteed)[:-1],
-        seen=np.array([look.seen for look in looks]),
-        piece=tuple(look.piece for look in looks),
-        body=tuple(look.body for look in looks),
-        on_moving=np.array([look.on_moving for look in looks]),
-        on_standing=np.array([look.on_standing for look in looks]),
-        move=np.array(numbers, dtype=np.int64),
+        seen=np.concatenate([part.seen.distance for part in rows]),
+        piece=tuple(piece for piece, _ in names),
+        body=tuple(body for _, body in names),
+        on_moving=np.concatenate([part.seen.on_moving for part in rows]),
+        on_standing=np.concatenate([part.seen.on_standing for part in rows]),
+        move=np.concatenate(numbers).astype(np.int64),
         margin=np.concatenate(margins)[:-1],
         cap=used.cap,
     )
 
 
-class _Nearest(NamedTuple):
-    """The nearest pair at one moment."""
+class _Rows(NamedTuple):
+    """Looks at one move: moments, the nearest pair then, and its names."""
 
-    time: float
-    seen: float
-    piece: str
-    body: str
-    on_moving: Array
-    on_standing: Array
+    times: Array
+    seen: NearestSeen
+    names: list[tuple[str, str]]
 
 
-_NOWHERE = np.full(3, np.nan)
 #: The fastest piece travels at most this far from look to look, m.
 _STEP_WAY = 0.005
 _ROUNDS = 3
 
 
 class _MoveProfile:
-    """Looks at one move."""
+    """One move: when to look, what counts then, and what was proved of it already."""
 
     def __init__(
         self,
@@ -115,52 +113,63 @@ class _MoveProfile:
         trajectory: Trajectory,
         track: MoveTrack,
         things: tuple[Standing, ...],
-        engine: ReferenceEngine,
+        engine: Engine,
         known: MoveClearance | None,
     ) -> None:
         self.track, self.cap = track, engine.cap
-        self._measure = engine.on(track)
-        self._margins = cell.margins
+        self._cell, self._margins = cell, cell.margins
         self._stretches = stretches(cell, trajectory, track)
         self._pairs = pairs_to_measure(cell, track, things)
-        self._ways = [self._measure.travel_sum(piece, thing) for piece, thing in self._pairs]
-        gaps = [self._measure.gap(piece, thing) for piece, thing in self._pairs]
-        self._gaps = np.array(gaps).reshape(len(gaps), len(track.t) - 1)
+        self._looks = engine.looks(track, self._pairs)
         measured = () if known is None else known.pairs
         near = () if known is None else known.noteworthy[len(known.pairs) :]
         self._rounded = [pair for pair in (*measured, *near) if pair.stretch.corner]
         self._own = [pair for pair in near if not pair.stretch.corner]
-        self._proved = _proved(known)
-        self._inside = {
-            (p.piece, p.body, p.stretch.start) for p in measured if p.clearance.is_inside
-        }
-        self._distances: dict[tuple[int, float], Look] = {}
+        shape = (len(self._stretches), len(self._pairs))
+        allowed = [may_touch(*pair, part) for part in self._stretches for pair in self._pairs]
+        #: Rows are stretches, columns pairs: which are meant to touch, which the check found one
+        #: inside the other, and what it guarantees.
+        self._allowed = np.array(allowed, dtype=bool).reshape(shape)
+        self._inside, self._proved = np.zeros(shape, dtype=bool), np.zeros(shape)
+        self._keep_known(measured)
 
-    def rows(self, longest_step: float) -> tuple[list[_Nearest], Array, Array]:
+    def _keep_known(self, measured: tuple[PairClearance, ...]) -> None:
+        row = {part.start: k for k, part in enumerate(self._stretches)}
+        column = {(piece.name, thing.name): k for k, (piece, thing) in enumerate(self._pairs)}
+        for pair in measured:
+            if pair.stretch.corner:
+                continue
+            place = row[pair.stretch.start], column[pair.piece, pair.body]
+            self._inside[place] = pair.clearance.is_inside
+            self._proved[place] = pair.clearance.lower
+
+    def rows(self, longest_step: float) -> tuple[_Rows, Array, Array]:
         """Return looks, and guaranteed clearance and margin between them."""
         times = self._times(longest_step)
-        if len(times) == 1:
-            return [self._nearest(times[0])], np.zeros(0), np.zeros(0)
-        for _ in range(_ROUNDS):
-            looks = [self._nearest(time) for time in times]
-            guaranteed = self._guaranteed(times)
-            seen = np.array([min(look.seen, self.cap) for look in looks])
-            slack = np.minimum(seen[:-1], seen[1:]) - guaranteed
-            coarse = slack > np.maximum(1e-3, 0.25 * np.minimum(seen[:-1], seen[1:]))
+        seen, guaranteed = self._seen(times), self._guaranteed(times)
+        for _ in range(_ROUNDS if len(times) > 1 else 0):
+            near = np.minimum(seen.distance, self.cap)
+            least = np.minimum(near[:-1], near[1:])
+            coarse = least - guaranteed > np.maximum(1e-3, 0.25 * least)
             if not coarse.any():
                 break
             inner = [np.linspace(times[k], times[k + 1], 5)[1:-1] for k in np.flatnonzero(coarse)]
             times = np.unique(np.concatenate([times, *inner]))
-        looks = [self._nearest(time) for time in times]
-        margins = np.array([self._stretch(k, times).margin(self._margins)
-                            for k in range(len(times) - 1)])  # fmt: skip
-        return looks, self._guaranteed(times), margins
+            seen, guaranteed = self._seen(times), self._guaranteed(times)
+        margins = [self._stretches[k].margin(self._margins) for k in self._between(times)]
+        return _Rows(times, seen, self._names(seen)), guaranteed, np.array(margins)
+
+    def _names(self, seen: NearestSeen) -> list[tuple[str, str]]:
+        return [
+            ("", "") if k < 0 else (self._pairs[k][0].name, self._pairs[k][1].name)
+            for k in seen.pair
+        ]
 
     def _times(self, longest_step: float) -> Array:
         t = self.track.t
         parts = [np.array([part.start, part.end]) for part in self._stretches]
         if t[-1] > t[0]:
-            fastest = np.max(self._ways, axis=0) if self._ways else np.zeros(len(t))
+            fastest = self._fastest()
             by_way = np.linspace(0, fastest[-1], int(np.ceil(fastest[-1] / _STEP_WAY)) + 1)
             parts.append(np.interp(by_way, fastest, t))
             count = int(np.ceil((t[-1] - t[0]) / longest_step))
@@ -168,98 +177,57 @@ class _MoveProfile:
         times = np.unique(np.concatenate(parts))
         return np.asarray(times[np.concatenate([[True], np.diff(times) > 1e-9])])
 
-    def _stretch(self, index: int, times: Array) -> Stretch:
-        middle = (times[index] + times[index + 1]) / 2
-        return next(part for part in self._stretches if part.start <= middle <= part.end)
+    def _fastest(self) -> Array:
+        """Bound ``(n,)`` of the way of every point of the fastest piece since the first knot, m."""
+        cell, track = self._cell, self.track
+        stroke = cell.axes.stroke(track.q)
+        moving = {(linkage_name(*pair), pair[0]) for pair in self._pairs}
+        chains = {
+            name: ChainOnMove(linkage_of(cell, name), track, stroke)
+            for name in {name for name, _ in moving}
+        }
+        ways = [np.cumsum(chains[name].segment_travel(piece)) for name, piece in moving]
+        return np.concatenate([[0.0], np.max(ways, axis=0, initial=0.0)
+                               if ways else np.zeros(len(track.t) - 1)])  # fmt: skip
 
-    def _allowed(self, time: float) -> list[bool]:
-        """Tell for each pair whether contact is allowed at ``time`` in every stretch there."""
-        here = [part for part in self._stretches if part.start <= time <= part.end]
-        return [all(may_touch(piece, thing, part) for part in here) for piece, thing in self._pairs]
+    def _between(self, times: Array) -> list[int]:
+        """Stretch in which each interval of ``times`` lies."""
+        return [
+            next(k for k, part in enumerate(self._stretches) if part.start <= middle <= part.end)
+            for middle in (times[:-1] + times[1:]) / 2
+        ]
 
-    def _least(self, start: float, end: float) -> Array:
-        """Cheap lower bound of each pair's distance over [start, end]."""
-        if self._gaps.shape[1] == 0:
-            return np.full(len(self._pairs), -np.inf)
-        first, last = self._measure.segments(start, end)
-        return np.asarray(self._gaps[:, first:last].min(axis=1))
+    def _here(self, times: Array) -> Flags:
+        """Tell which stretches each moment belongs to, ``(n, stretches)``: two where they meet."""
+        start = np.array([part.start for part in self._stretches])
+        end = np.array([part.end for part in self._stretches])
+        return np.asarray((start <= times[:, None]) & (times[:, None] <= end), dtype=bool)
 
-    def _are_inside(self, stretch: Stretch) -> np.ndarray:
-        """Tell for each pair whether the check found one inside the other on a stretch."""
-        return np.array(
-            [
-                (piece.name, thing.name, stretch.start) in self._inside
-                for piece, thing in self._pairs
-            ],
-            dtype=bool,
-        )
-
-    def _look(self, pair: int, time: float) -> Look:
-        if (pair, time) not in self._distances:
-            self._distances[pair, time] = self._measure.look(*self._pairs[pair], time)
-        return self._distances[pair, time]
-
-    def _nearest(self, time: float) -> _Nearest:
-        """Exact distance of the nearest pair; farther pairs are ruled out by cheap bounds."""
-        bounds, allowed = self._least(time, time), self._allowed(time)
-        here = [part for part in self._stretches if part.start <= time <= part.end]
-        inside = np.any([self._are_inside(part) for part in here], axis=0)
+    def _seen(self, times: Array) -> NearestSeen:
+        """Nearest pair at each moment, of those that count in some stretch there."""
+        here = self._here(times)
+        inside: Flags = here @ self._inside
+        asked: Flags = here @ ~self._allowed
+        found = self._looks.nearest(times, asked)
         # What lies inside has no distance, whatever its surfaces have.
-        bounds = np.where(inside, -np.inf, bounds)
-        best = _Nearest(time, np.inf, "", "", _NOWHERE, _NOWHERE)
-        for pair in np.argsort(bounds, kind="stable"):
-            if bounds[pair] >= min(best.seen, self.cap):
-                break
-            if allowed[pair]:
-                continue
-            piece, thing = self._pairs[pair]
-            look = self._look(int(pair), time)
-            distance = 0.0 if inside[pair] else look.distance
-            if distance < min(best.seen, self.cap):
-                best = _Nearest(
-                    time, distance, piece.name, thing.name, look.on_moving, look.on_standing
-                )
-        return best
+        held = np.flatnonzero((inside & asked).any(axis=1))
+        if len(held):
+            within = self._looks.nearest(times[held], (inside & asked)[held])
+            found.pair[held], found.distance[held] = np.argmax((inside & asked)[held], axis=1), 0.0
+            found.on_moving[held], found.on_standing[held] = within.on_moving, within.on_standing
+        return found
 
     def _guaranteed(self, times: Array) -> Array:
-        """Lower bound over all pairs between looks (the reference engine's inequality)."""
-        result = np.full(len(times) - 1, self.cap)
-        for k in range(len(times) - 1):
-            start, end = float(times[k]), float(times[k + 1])
-            stretch = self._stretch(k, times)
-            inside = self._are_inside(stretch)
-            bounds = np.where(inside, -np.inf, self._least(start, end))
-            for pair in np.flatnonzero(bounds - PATH_ERROR < result[k]):
-                piece, thing = self._pairs[pair]
-                if may_touch(piece, thing, stretch):
-                    continue
-                if inside[pair]:
-                    result[k] = 0.0
-                    break
-                bound = self._bound(int(pair), start, end, float(bounds[pair]))
-                proved = self._proved.get((piece.name, thing.name, stretch.start), 0.0)
-                result[k] = min(result[k], max(bound - PATH_ERROR, proved, 0.0))
-            for rounded in self._rounded:
-                if rounded.stretch.start < end and start < rounded.stretch.end:
-                    result[k] = min(result[k], rounded.clearance.lower)
-            for own in self._own:  # the arm against itself, where it is too near
-                if any(span.start <= end and start <= span.end for span in own.spans):
-                    result[k] = min(result[k], own.clearance.lower)
+        """Lower bound over all pairs between looks."""
+        rows = self._between(times)
+        inside, allowed = self._inside[rows], self._allowed[rows]
+        result = self._looks.least(times, ~inside & ~allowed, self._proved[rows])
+        result[(inside & ~allowed).any(axis=1)] = 0.0
+        for rounded in self._rounded:
+            meets = (rounded.stretch.start < times[1:]) & (times[:-1] < rounded.stretch.end)
+            result[meets] = np.minimum(result[meets], rounded.clearance.lower)
+        for own in self._own:  # the arm against itself, where it is too near
+            for span in own.spans:
+                meets = (span.start <= times[1:]) & (times[:-1] <= span.end)
+                result[meets] = np.minimum(result[meets], own.clearance.lower)
         return result
-
-    def _bound(self, pair: int, start: float, end: float, cheap: float) -> float:
-        ways = self._ways[pair]
-        way = float(np.diff(np.interp([start, end], self.track.t, ways))[0])
-        exact = (self._look(pair, start).distance + self._look(pair, end).distance - way) / 2
-        return max(exact, cheap)
-
-
-def _proved(known: MoveClearance | None) -> dict[tuple[str, str, float], float]:
-    """Guaranteed clearance of each pair by stretch, from the check."""
-    if known is None:
-        return {}
-    return {
-        (pair.piece, pair.body, pair.stretch.start): pair.clearance.lower
-        for pair in known.pairs
-        if not pair.stretch.corner
-    }

@@ -20,7 +20,7 @@ import numpy as np
 
 from pathsim.clearance.containment import Solid
 from pathsim.clearance.corner import Corner, Seen, corner_clearance
-from pathsim.clearance.engine import Answered, Question, Span
+from pathsim.clearance.engine import Answered, Pair, Question, Span
 from pathsim.clearance.moving_chain import (
     ChainOnMove,
     frame_of,
@@ -29,6 +29,7 @@ from pathsim.clearance.moving_chain import (
     segments_between,
 )
 from pathsim.clearance.records import Clearance
+from pathsim.clearance.reference_looks import ReferenceLooks
 from pathsim.clearance.rules import OWN_CAP, Standing
 from pathsim.clearance.shapes import Shape
 from pathsim.clearance.travel import sphere_gap
@@ -80,6 +81,10 @@ class ReferenceEngine:
     def on(self, track: MoveTrack) -> ReferenceMove:
         """Return a measure for this move."""
         return ReferenceMove(self, track)
+
+    def looks(self, track: MoveTrack, pairs: Sequence[Pair]) -> ReferenceLooks:
+        """Return looks at these pairs on a move."""
+        return ReferenceLooks(self, track, pairs)
 
     def closest_of(
         self, questions: Sequence[Question], answered: Answered | None = None

@@ -58,7 +58,7 @@ class Chains:
         return np.asarray(poses[0, piece.link - linkage.skip - 1])
 
     def _lay_out(self, name: str, track: MoveTrack, window: Span) -> Stretched:
-        links = self._links_on(name, track)
+        links = self.links_on(name, track)
         q, times = stretch_knots(track, window, links.linkage)
         key = stretch_key(links, q, times)
         kept = self._memory.stretch(key, lambda: stretched(links, q, times, 0.0, key))
@@ -69,7 +69,7 @@ class Chains:
             self._linkages[name] = linkage_of(self._cell, name)
         return self._linkages[name]
 
-    def _links_on(self, name: str, track: MoveTrack) -> Links:
+    def links_on(self, name: str, track: MoveTrack) -> Links:
         """Links of a chain on a move; their levers grow with how far slides go on it."""
         stroke = self._cell.axes.stroke(track.q)
         key = (name, stroke.tobytes())

@@ -9,15 +9,16 @@ from concurrent.futures import ThreadPoolExecutor
 import numpy as np
 
 from pathsim.clearance.corner import Corner
-from pathsim.clearance.engine import Answered, Question, Span
+from pathsim.clearance.engine import Answered, Pair, Question, Span
 from pathsim.clearance.fast import search
 from pathsim.clearance.fast.chains import Chains
 from pathsim.clearance.fast.leaf import new_desk
+from pathsim.clearance.fast.looks import FastLooks
 from pathsim.clearance.fast.memory import Key, Memory
 from pathsim.clearance.fast.records import Asked, BoxTree, Whole
 from pathsim.clearance.fast.scene import PieceTrees, piece_trees
 from pathsim.clearance.fast.spans import spans_below
-from pathsim.clearance.fast.stretch import Joined, Stretched, joined, rows_of
+from pathsim.clearance.fast.stretch import Joined, Stretched, joined, to_body
 from pathsim.clearance.moving_chain import frame_of
 from pathsim.clearance.records import Clearance
 from pathsim.clearance.reference import TOLERANCE, ReferenceEngine, joined_spans
@@ -62,6 +63,10 @@ class FastEngine:
     def on(self, track: MoveTrack) -> FastMove:
         """Return a measure for this move."""
         return FastMove(self, track)
+
+    def looks(self, track: MoveTrack, pairs: Sequence[Pair]) -> FastLooks:
+        """Return looks at these pairs on a move."""
+        return FastLooks(self, track, pairs)
 
     def closest_of(
         self, questions: Sequence[Question], answered: Answered | None = None
@@ -215,8 +220,8 @@ def measure_group(
     results[:, search.UPPER] = np.inf
     chain = whole.parts[0].links.chain
     search.closest_of_all(
-        body, trees.tree, chain, whole.motion, jobs, references, to_body(standing), asked,
-        results, new_desk(counts),
+        body, trees.tree, chain, whole.motion, jobs, references, to_body(standing),
+        asked.tolerance, np.full(len(questions), asked.cap), results, new_desk(counts),
     )  # fmt: skip
     return results
 
@@ -238,11 +243,6 @@ def ask_spans(
         limit, _SPAN_TRAVEL, new_desk(counts),
     )  # fmt: skip
     return times
-
-
-def to_body(standing: Standing) -> Array:
-    """Return the pose ``(1, 12)`` that takes the chain's frame to the body's own."""
-    return rows_of(inverse(standing.T_world_source)[None])
 
 
 def _work_through(

@@ -256,9 +256,12 @@ def boxes_meet(pair: Pair) -> bool:
 
 @kernel
 def closest_of_all(tree: BoxTree, piece: SphereTree, chain: Chain, motion: Motion, rows: Numbers,
-                   references: Numbers, to_body: Numbers, asked: Asked, results: Numbers,
-                   desk: Desk) -> None:  # fmt: skip
-    """Bound all pairs with one body: ``rows (n, 5)``, ``references (n, 3)``: fields of ``Job``."""
+                   references: Numbers, to_body: Numbers, tolerance: float, caps: Numbers,
+                   results: Numbers, desk: Desk) -> None:  # fmt: skip
+    """Bound all pairs with one body: ``rows (n, 5)``, ``references (n, 3)``: fields of ``Job``.
+
+    ``tolerance`` m; ``caps (n,)`` m, for each its own.
+    """
     numbers, whole = new_heap()
     body, moving, carrying = lend_tree(tree), lend_piece(piece), lend_chain(chain)
     going, frame, room = lend_motion(motion), lend(to_body), lend_desk(desk)
@@ -266,4 +269,5 @@ def closest_of_all(tree: BoxTree, piece: SphereTree, chain: Chain, motion: Motio
         job = job_of(rows, references, i)
         pair = Pair(body, moving, carrying, going, job, frame)
         results[i, INSIDE] = 1.0 if boxes_meet(pair) else 0.0
+        asked = Asked(tolerance, caps[i])
         numbers, whole = closest(pair, asked, numbers, whole, room, results[i])

@@ -12,10 +12,11 @@ import numpy as np
 from pathsim.clearance.engine import Question, Span
 from pathsim.clearance.fast import motion as kernels
 from pathsim.clearance.fast.records import Chain, Motion
+from pathsim.clearance.rules import Standing
 from pathsim.model import Piece
 from pathsim.model.linkage import Linkage
 from pathsim.motion import MoveTrack
-from pathsim.transforms import Array
+from pathsim.transforms import Array, inverse
 
 
 @dataclass(frozen=True, eq=False)
@@ -68,6 +69,11 @@ def rows_of(T: Array) -> Array:
     """Poses ``(..., 4, 4)`` as rows ``(..., 12)`` of ``[R | p]``."""
     # A copy: arrays that may not be written to would be another type to the compiler.
     return np.array(T[..., :3, :].reshape(*T.shape[:-2], 12), dtype=float, order="C")
+
+
+def to_body(standing: Standing) -> Array:
+    """Return the pose ``(1, 12)`` that takes the chain's frame to the body's own."""
+    return rows_of(inverse(standing.T_world_source)[None])
 
 
 @dataclass(frozen=True, eq=False)
