@@ -53,7 +53,9 @@ def apply(T: Array, points: ArrayLike) -> Array:
 
 def rotation_about(axis: ArrayLike, angle: ArrayLike) -> Array:
     """Rotation about a unit axis ``(..., 3)`` by ``angle`` ``(...)`` rad (Rodrigues)."""
-    return exp_rotation(np.asarray(axis, float) * np.asarray(angle, float)[..., None])
+    K, x = skew(axis), np.asarray(angle, float)[..., None, None]
+    # 1 - cos x through the half angle, which does not cancel
+    return np.asarray(np.eye(3) + np.sin(x) * K + 2 * np.sin(x / 2) ** 2 * (K @ K))
 
 
 def exp_rotation(vector: ArrayLike) -> Array:
@@ -127,10 +129,24 @@ def rotation_from_quat_wxyz(q: ArrayLike) -> Array:
     return np.asarray(np.eye(3) + 2 * w * K + 2 * (K @ K))
 
 
-def slerp(R0: Array, R1: Array, s: ArrayLike) -> Array:
-    """Rotations ``(n, 3, 3)`` at shares ``s`` ``(n,)`` of the shortest turn from R0 to R1."""
-    vector = log_rotation(np.swapaxes(R0, -1, -2) @ R1)
-    return np.asarray(R0 @ exp_rotation(np.asarray(s, float)[..., None] * vector))
+class Turn:
+    """The shortest turn from ``R0`` to ``R1 (3, 3)``; ``angle`` in [0, pi], rad."""
+
+    def __init__(self, R0: Array, R1: Array) -> None:
+        vector = log_rotation(R0.T @ R1)
+        self.angle = float(np.linalg.norm(vector))
+        self._start = R0
+        K = skew(vector / self.angle) if self.angle > _SMALL_ANGLE else skew(vector)
+        # A turn that is hardly one is even to the first order.
+        self._scale = self.angle if self.angle > _SMALL_ANGLE else 1.0
+        self._sine, self._versine = R0 @ K, R0 @ K @ K
+
+    def at(self, s: ArrayLike) -> Array:
+        """Rotations ``(n, 3, 3)`` at shares ``s`` ``(n,)`` (Rodrigues' formula)."""
+        x = np.asarray(s, float)[..., None, None] * self._scale
+        # 1 - cos x through the half angle, which does not cancel
+        versine = 2 * np.sin(x / 2) ** 2
+        return np.asarray(self._start + np.sin(x) * self._sine + versine * self._versine)
 
 
 def rotation_angle(R: Array) -> Array:

@@ -6,7 +6,7 @@ import os
 
 import pytest
 
-from pathsim.clearance.cache_folder import VARIABLE
+from pathsim.kernels.cache_folder import VARIABLE
 
 
 def pytest_configure(config: pytest.Config) -> None:

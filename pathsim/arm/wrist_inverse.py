@@ -13,11 +13,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
 from pathsim.arm.forward import axis_frames
 from pathsim.arm.subproblems import turn_onto, turn_to_distance, turn_to_height
+from pathsim.kernels.ready import are_ready
 from pathsim.transforms import Array, Flags, rotation_about
 
 _PARALLEL = 1e-9
@@ -38,6 +40,19 @@ class WristGeometry:
     forearm: Array  # (3,) from axis 3 to the wrist centre
     wrist_in_flange: Array  # (3,) wrist centre in the flange frame
     flange_rotation: Array  # (3, 3)
+
+    @property
+    def is_square(self) -> bool:
+        """Tell whether axis 5 is square to axes 4 and 6."""
+        return _are_square(self.axes[3:])
+
+    @cached_property
+    def for_kernel(self) -> tuple[Array, Array, Array, bool]:
+        """Axes, vectors, transposed rotation and squareness, as the kernel takes them."""
+        vectors = np.array([self.shoulder, self.to_shoulder, self.upper_arm, self.forearm,
+                            self.wrist_in_flange, _across_of(self.axes[3:])])  # fmt: skip
+        axes, back = np.array(self.axes, order="C"), np.array(self.flange_rotation.T, order="C")
+        return axes, vectors, back, self.is_square
 
 
 def wrist_geometry(fixed: Array, ends: Array) -> WristGeometry | None:
@@ -82,8 +97,30 @@ def wrist_solutions(
 
     Of all eight branches, or of those asked for, in their order. Angles are in (-pi, pi],
     limits not regarded. Where the wrist is aligned joint 4 is set to zero and joint 6 takes
-    the whole turn.
+    the whole turn. By the kernel once that is compiled, else by plain code.
     """
+    if are_ready():
+        return by_kernel(geometry, T, branches)
+    return plain_solutions(geometry, T, branches)
+
+
+def by_kernel(geometry: WristGeometry, T: Array, branches: Sequence[int]) -> tuple[Array, Flags]:
+    """As ``wrist_solutions``, by the kernel, compiled now if it is not yet."""
+    from pathsim.arm.wrist_kernel import wrist_branches
+
+    q = np.empty((len(T), len(branches), 6))
+    exists = np.empty((len(T), len(branches)), dtype=bool)
+    # A copy where it may not be written to: that would be another type to the compiler.
+    poses = np.require(T, float, ["C", "W"])
+    wanted = np.array(branches, dtype=np.int64)
+    wrist_branches(*geometry.for_kernel, wanted, poses, q, exists)
+    return q, exists
+
+
+def plain_solutions(
+    geometry: WristGeometry, T: Array, branches: Sequence[int] = range(BRANCHES)
+) -> tuple[Array, Flags]:
+    """As ``wrist_solutions``, all poses at once by plain code."""
     n = len(T)
     q = np.zeros((n, len(branches), 6))
     exists = np.ones((n, len(branches)), dtype=bool)
@@ -121,14 +158,14 @@ def _wrist_angles(h: Array, R: Array, flips: Sequence[int]) -> tuple[list[Array]
     last = R @ h[2]
     height = last @ h[0]
     root = None
-    square = max(abs(h[0] @ h[1]), abs(h[1] @ h[2])) < 1e-12
+    square = _are_square(h)
     off_line = np.linalg.norm(np.cross(h[0], last), axis=-1)
     if square:
         # Both axes square to the middle one: |h0 x R h2| is the root without cancellation,
         # which keeps joint 5 exact near alignment.
         root = off_line
     middle, exists = turn_to_height(h[1], np.tile(h[2], (len(R), 1)), h[0], height, root)
-    across = np.cross(h[2], h[1]) if square else _any_square_to(h[2])
+    across = _across_of(h)
     acrosses = np.tile(across, (len(R), 1))
     result = []
     for flip in flips:
@@ -139,6 +176,16 @@ def _wrist_angles(h: Array, R: Array, flips: Sequence[int]) -> tuple[list[Array]
         q6 = turn_onto(h[2], acrosses, rest @ across)
         result.append(np.stack([q4, middle[:, flip], q6], axis=-1))
     return result, exists
+
+
+def _are_square(h: Array) -> bool:
+    """Tell whether the middle one of three axes ``(3, 3)`` is square to both others."""
+    return bool(max(abs(h[0] @ h[1]), abs(h[1] @ h[2])) < 1e-12)
+
+
+def _across_of(h: Array) -> Array:
+    """Return a unit vector square to the last of three axes ``(3, 3)``."""
+    return np.cross(h[2], h[1]) if _are_square(h) else _any_square_to(h[2])
 
 
 def _any_square_to(axis: Array) -> Array:

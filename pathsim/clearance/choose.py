@@ -8,24 +8,22 @@ from __future__ import annotations
 
 import contextlib
 import os
-import platform
 import subprocess
 import sys
 import time
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from pathsim.clearance.cache_folder import VARIABLE, kernels_folder
 from pathsim.clearance.engine import Engine
-from pathsim.clearance.kernel_sources import sources_hash
 from pathsim.clearance.reference import ReferenceEngine
+from pathsim.kernels.cache_folder import VARIABLE, kernels_folder
+from pathsim.kernels.ready import ENGINE, REFERENCE, ready_mark
+from pathsim.kernels.sources import sources_hash
 from pathsim.model import Cell
 
 if TYPE_CHECKING:
     from pathsim.clearance.fast.memory import Memory
 
-#: "reference": never use the fast engine.
-ENGINE = "PATHSIM_ENGINE"
 PREPARING = (
     "The fast engine is being made ready in the background (once after an installation, about "
     "half a minute); this check was answered by the slower reference engine, to the same tolerance."
@@ -52,7 +50,7 @@ class Kept:
 
 def engine_for(cell: Cell, kept: Kept | None = None) -> Engine:
     """Return the engine that answers for a cell now; its ``note`` says why not the fast one."""
-    if os.environ.get(ENGINE) == ReferenceEngine.name:
+    if os.environ.get(ENGINE) == REFERENCE:
         return ReferenceEngine(cell)
     folder = _folder()
     if folder is None:
@@ -68,16 +66,6 @@ def engine_for(cell: Cell, kept: Kept | None = None) -> Engine:
     if kept is not None:
         kept.memory = engine.memory
     return engine
-
-
-def ready_mark(folder: Path) -> Path:
-    """Return the file that says that kernels are compiled for this kind of processor.
-
-    The folder may be shared by several computers; code for one does not run on another.
-    """
-    system = f"{platform.system()}-{platform.machine()}-{platform.node()}"
-    version = ".".join(map(str, sys.version_info[:3]))
-    return folder / f"ready-{system}-{version}".replace(os.sep, "-")
 
 
 def start_preparing(folder: Path) -> bool:

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Protocol
 
 import numpy as np
 
 from pathsim.errors import MotionError
-from pathsim.transforms import Array, log_rotation, pose, rotation_about, slerp
+from pathsim.transforms import Array, Turn, pose, rotation_about
 
 
 class ToolPath(Protocol):
@@ -50,11 +51,14 @@ class LinePath:
         """Distance of the two tips, m."""
         return float(np.linalg.norm(self.end[:3, 3] - self.start[:3, 3]))
 
+    @cached_property
+    def _turn(self) -> Turn:
+        return Turn(self.start[:3, :3], self.end[:3, :3])
+
     @property
     def turning(self) -> float:
         """Angle of the shortest turn, rad."""
-        R = self.start[:3, :3].T @ self.end[:3, :3]
-        return float(np.linalg.norm(log_rotation(R)))
+        return self._turn.angle
 
     @property
     def breaks(self) -> Array:
@@ -64,7 +68,7 @@ class LinePath:
     def poses(self, s: Array) -> Array:
         """Poses ``(n, 4, 4)`` at shares ``s (n,)``."""
         p = self.start[:3, 3] + s[:, None] * (self.end[:3, 3] - self.start[:3, 3])
-        return pose(slerp(self.start[:3, :3], self.end[:3, :3], s), p)
+        return pose(self._turn.at(s), p)
 
     def tangents(self, s: Array) -> Array:
         """Return the same direction ``(n, 3)`` everywhere."""
@@ -122,6 +126,8 @@ class ArcPath:
         self._ends = (start, via, end)
         self.circle = circle_through(start[:3, 3], via[:3, 3], end[:3, 3])
         self._share_via = self.circle.sweep_via / self.circle.sweep
+        first, second, third = (T[:3, :3] for T in self._ends)
+        self._turns = Turn(first, second), Turn(second, third)
 
     @property
     def length(self) -> float:
@@ -131,10 +137,8 @@ class ArcPath:
     @property
     def turning(self) -> float:
         """Sum of both turns, scaled to the faster half so that its rate bounds both, rad."""
-        start, via, end = (T[:3, :3] for T in self._ends)
-        first = float(np.linalg.norm(log_rotation(start.T @ via))) / self._share_via
-        second = float(np.linalg.norm(log_rotation(via.T @ end))) / (1 - self._share_via)
-        return max(first, second)
+        first, second = self._turns
+        return max(first.angle / self._share_via, second.angle / (1 - self._share_via))
 
     @property
     def breaks(self) -> Array:
@@ -143,10 +147,9 @@ class ArcPath:
 
     def poses(self, s: Array) -> Array:
         """Poses ``(n, 4, 4)`` at shares ``s (n,)``."""
-        start, via, end = (T[:3, :3] for T in self._ends)
         share = self._share_via
-        first = slerp(start, via, np.minimum(s / share, 1.0))
-        second = slerp(via, end, np.maximum((s - share) / (1 - share), 0.0))
+        first = self._turns[0].at(np.minimum(s / share, 1.0))
+        second = self._turns[1].at(np.maximum((s - share) / (1 - share), 0.0))
         R = np.where((s <= share)[:, None, None], first, second)
         arm = self._ends[0][:3, 3] - self.circle.centre
         turned = (rotation_about(self.circle.axis, s * self.circle.sweep) @ arm[:, None])[..., 0]

@@ -31,7 +31,7 @@ class Trapezoid:
         if not (self.speed > 0 and self.acceleration > 0 and self.distance >= 0):
             raise MotionError(f"a move needs speed and acceleration above zero: {self}")
 
-    @property
+    @cached_property
     def ramp(self) -> float:
         """Time of one ramp, s."""
         if self.distance == 0:
@@ -39,7 +39,7 @@ class Trapezoid:
         reached = self.speed / self.acceleration
         return min(reached, float(np.sqrt(self.distance / self.acceleration)))
 
-    @property
+    @cached_property
     def duration(self) -> float:
         """Time of the whole, s."""
         ramp = self.ramp
@@ -111,7 +111,7 @@ class SmoothLaw:
         times = np.array([ramp, even, ramp, cruise, ramp, even, ramp])
         return times, j * np.array([1.0, 0, -1, 0, -1, 0, 1])
 
-    @property
+    @cached_property
     def duration(self) -> float:
         """Time of the whole, s."""
         return float(self._phases[0].sum())

@@ -7,9 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from pathsim.clearance import cache_folder, choose, engine_for, kernel_sources
+from pathsim.clearance import choose, engine_for
 from pathsim.clearance.choose import ENGINE, Kept, ready_mark, start_preparing
 from pathsim.files import load_cell
+from pathsim.kernels import cache_folder, sources
 
 SAMPLES = Path(__file__).parents[2] / "sample_cells"
 
@@ -60,18 +61,19 @@ def test_the_reference_one_on_request(cell, monkeypatch):
 
 
 def test_any_edit_of_a_kernel_gives_another_folder(tmp_path, monkeypatch):
-    before = kernel_sources.sources_hash()
-    (tmp_path / "fast").mkdir()
-    (tmp_path / "fast" / "leaf.py").write_text("# other")
-    monkeypatch.setattr(kernel_sources, "__file__", str(tmp_path / "kernel_sources.py"))
-    kernel_sources.sources_hash.cache_clear()
+    before = sources.sources_hash()
+    place = tmp_path / "arm"
+    place.mkdir()
+    (place / "a_kernel.py").write_text("# other")
+    monkeypatch.setattr(sources, "__file__", str(tmp_path / "kernels" / "sources.py"))
+    sources.sources_hash.cache_clear()
     try:
-        first = kernel_sources.sources_hash()
-        (tmp_path / "fast" / "leaf.py").write_text("# another")
-        kernel_sources.sources_hash.cache_clear()
-        assert len({before, first, kernel_sources.sources_hash()}) == 3
+        first = sources.sources_hash()
+        (place / "a_kernel.py").write_text("# another")
+        sources.sources_hash.cache_clear()
+        assert len({before, first, sources.sources_hash()}) == 3
     finally:
-        kernel_sources.sources_hash.cache_clear()
+        sources.sources_hash.cache_clear()
 
 
 def test_preparing_compiles_all_that_a_check_needs():

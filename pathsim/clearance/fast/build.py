@@ -9,8 +9,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from pathsim.clearance.fast.jit import kernel
-from pathsim.clearance.fast.vectors import Numbers
+from pathsim.kernels.jit import kernel
+from pathsim.kernels.vectors import Numbers
 
 LEFT, RIGHT, FIRST, COUNT = 0, 1, 2, 3
 #: Triangles in a leaf.

@@ -25,12 +25,12 @@ from typing import NamedTuple
 import numpy as np
 
 from pathsim.clearance.fast.build import COUNT, FIRST, LEFT, RIGHT
-from pathsim.clearance.fast.jit import kernel
 from pathsim.clearance.fast.motion import W1, W2
 from pathsim.clearance.fast.records import BoxTree, SphereTree
 from pathsim.clearance.fast.sweep import END, START, band_vector, chord
 from pathsim.clearance.fast.triangles import point_triangle, segment_triangle
-from pathsim.clearance.fast.vectors import (
+from pathsim.kernels.jit import kernel
+from pathsim.kernels.vectors import (
     Numbers,
     Vector,
     add,

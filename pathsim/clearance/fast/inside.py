@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from pathsim.clearance.containment import RAYS, Solid
-from pathsim.clearance.fast.jit import kernel
-from pathsim.clearance.fast.vectors import Numbers, cross, dot, length, row, sub
+from pathsim.kernels.jit import kernel
+from pathsim.kernels.vectors import Numbers, cross, dot, length, row, sub
 from pathsim.transforms import Array
 
 

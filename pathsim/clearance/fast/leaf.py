@@ -18,12 +18,12 @@ import numpy as np
 
 from pathsim.clearance.fast.build import COUNT, FIRST, LEAF, LEFT, RIGHT
 from pathsim.clearance.fast.inner import STACK, Swept, box_bound
-from pathsim.clearance.fast.jit import kernel
 from pathsim.clearance.fast.motion import OFF
 from pathsim.clearance.fast.records import Desk, Pair, SphereTree, Whole
 from pathsim.clearance.fast.sweep import END, ROWS, START, band_vector
 from pathsim.clearance.fast.triangles import Triangle, point_triangle, triangle_triangle
-from pathsim.clearance.fast.vectors import (
+from pathsim.kernels.jit import kernel
+from pathsim.kernels.vectors import (
     Numbers,
     Vector,
     add,

@@ -14,8 +14,8 @@ from numba.core import cgutils
 from numba.extending import intrinsic
 from numba.np.arrayobj import make_array
 
-from pathsim.clearance.fast.jit import kernel
 from pathsim.clearance.fast.records import BoxTree, Chain, Desk, Motion, SphereTree
+from pathsim.kernels.jit import kernel
 
 
 @intrinsic  # type: ignore[untyped-decorator]

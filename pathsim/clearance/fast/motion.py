@@ -39,8 +39,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from pathsim.clearance.fast.jit import kernel
-from pathsim.clearance.fast.vectors import (
+from pathsim.kernels.jit import kernel
+from pathsim.kernels.vectors import (
     Numbers,
     Vector,
     add,

@@ -7,19 +7,20 @@ import os
 
 import numpy as np
 
-from pathsim.clearance.cache_folder import kernels_folder
-from pathsim.clearance.choose import ready_mark
+from pathsim.arm.wrist_inverse import BRANCHES, WristGeometry, by_kernel
 from pathsim.clearance.engine import Question, Span
 from pathsim.clearance.fast.engine import ask_spans, measure_group
 from pathsim.clearance.fast.memory import Memory
 from pathsim.clearance.fast.records import Asked
 from pathsim.clearance.fast.scene import piece_trees
 from pathsim.clearance.fast.stretch import Links, joined, stretched
-from pathsim.clearance.kernel_sources import sources_hash
 from pathsim.clearance.rules import Standing
+from pathsim.kernels.cache_folder import kernels_folder
+from pathsim.kernels.ready import ready_mark
+from pathsim.kernels.sources import sources_hash
 from pathsim.model import Mesh, Piece, Role
 from pathsim.model.linkage import Linkage
-from pathsim.transforms import pose
+from pathsim.transforms import Array, pose
 
 
 def prepare() -> bool:
@@ -27,6 +28,7 @@ def prepare() -> bool:
     key = sources_hash()
     folder = None if key is None else kernels_folder(key)
     ask_small_questions()
+    solve_a_small_arm()
     if folder is None:
         return False
     ready_mark(folder).touch()
@@ -55,6 +57,14 @@ def ask_small_questions() -> float:
     )
     ask_spans(body, standing, question, part, trees, 0.2, counts)
     return float(found[0, 0])
+
+
+def solve_a_small_arm() -> Array:
+    """Solve one pose of an arm with a spherical wrist by the kernel; return all branches."""
+    axes = np.array([[0.0, 0, 1], [0, 1, 0], [0, 1, 0], [0, 0, 1], [0, 1, 0], [0, 0, 1]])
+    up, nowhere = np.array([0.0, 0.0, 0.4]), np.zeros(3)
+    geometry = WristGeometry(axes, nowhere, nowhere, up, up, nowhere, np.eye(3))
+    return by_kernel(geometry, pose(np.eye(3), [[0.3, 0.1, 0.4]]), range(BRANCHES))[0]
 
 
 if __name__ == "__main__":

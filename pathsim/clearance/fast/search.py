@@ -30,7 +30,6 @@ from pathsim.clearance.fast.heap import (
     with_room,
 )
 from pathsim.clearance.fast.inner import swept, swept_bound
-from pathsim.clearance.fast.jit import kernel
 from pathsim.clearance.fast.leaf import BOUND, MOVING, SHARE, STANDING, leaf_bound
 from pathsim.clearance.fast.lend import (
     lend,
@@ -60,7 +59,8 @@ from pathsim.clearance.fast.sweep import (
     sweep_over,
 )
 from pathsim.clearance.fast.triangles import triangle_triangle
-from pathsim.clearance.fast.vectors import Numbers, compose, corner, length, placed, row
+from pathsim.kernels.jit import kernel
+from pathsim.kernels.vectors import Numbers, compose, corner, length, placed, row
 
 #: Close to contact the interval narrows to a quarter of the distance, down to this, m.
 FINEST = 1e-5

@@ -10,7 +10,6 @@ import numpy as np
 
 from pathsim.clearance.fast.build import LEFT, RIGHT
 from pathsim.clearance.fast.inner import STACK, swept, swept_bound
-from pathsim.clearance.fast.jit import kernel
 from pathsim.clearance.fast.leaf import MOVING, leaf_bound
 from pathsim.clearance.fast.lend import (
     lend,
@@ -24,7 +23,8 @@ from pathsim.clearance.fast.motion import EARLY, LATE, A, B
 from pathsim.clearance.fast.records import BoxTree, Chain, Desk, Motion, Pair, SphereTree
 from pathsim.clearance.fast.search import ROUNDING, job_of
 from pathsim.clearance.fast.sweep import can_split, error_at, moment, sweep_over
-from pathsim.clearance.fast.vectors import Numbers, row
+from pathsim.kernels.jit import kernel
+from pathsim.kernels.vectors import Numbers, row
 
 #: Time is split before the sphere while the ball of the motion is larger than this, m, and
 #: this share of the sphere.

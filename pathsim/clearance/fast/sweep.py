@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from pathsim.clearance.fast.jit import kernel
 from pathsim.clearance.fast.motion import E2, EARLY, ER, OFF, WIDTH, A, B, link_pose
 from pathsim.clearance.fast.records import Job, Motion, Pair
-from pathsim.clearance.fast.vectors import (
+from pathsim.kernels.jit import kernel
+from pathsim.kernels.vectors import (
     Numbers,
     Vector,
     add,

@@ -15,8 +15,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from pathsim.clearance.cache_folder import cache_folder
 from pathsim.clearance.fast.records import Whole
+from pathsim.kernels.cache_folder import cache_folder
 from pathsim.model import Mesh
 from pathsim.transforms import Array
 

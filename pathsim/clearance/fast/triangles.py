@@ -11,8 +11,8 @@ from typing import TypeAlias
 
 import numpy as np
 
-from pathsim.clearance.fast.jit import kernel
-from pathsim.clearance.fast.vectors import Vector, along, between, cross, dot, length, sub
+from pathsim.kernels.jit import kernel
+from pathsim.kernels.vectors import Vector, along, between, cross, dot, length, sub
 
 Nearest: TypeAlias = tuple[float, Vector, Vector]
 Triangle: TypeAlias = tuple[Vector, Vector, Vector]

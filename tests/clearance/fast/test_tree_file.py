@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from pathsim.clearance import cache_folder
 from pathsim.clearance.fast import tree_file, trees
+from pathsim.kernels import cache_folder
 from pathsim.model import Mesh
 from tests.builders import ball
 

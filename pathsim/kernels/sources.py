@@ -13,6 +13,9 @@ from functools import cache
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 
+#: All files with kernels in them, from the package's folder.
+_WHERE = ("kernels/*.py", "arm/*_kernel.py", "clearance/fast/*.py")
+
 
 @cache
 def sources_hash() -> str | None:
@@ -21,6 +24,7 @@ def sources_hash() -> str | None:
         digest = hashlib.sha256(f"{version('numba')} {version('llvmlite')}".encode())
     except PackageNotFoundError:
         return None
-    for path in sorted((Path(__file__).parent / "fast").glob("*.py")):
+    package = Path(__file__).parent.parent
+    for path in sorted(path for where in _WHERE for path in package.glob(where)):
         digest.update(f"{path} {path.stat().st_mtime_ns}".encode() + path.read_bytes())
     return digest.hexdigest()[:16]

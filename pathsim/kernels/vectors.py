@@ -11,7 +11,7 @@ from typing import Any, TypeAlias
 
 import numpy as np
 
-from pathsim.clearance.fast.jit import kernel
+from pathsim.kernels.jit import kernel
 
 #: Three float64. Kernels are compiled; the checker of types sees them as plain Python.
 Vector: TypeAlias = tuple[float, float, float]

@@ -9,8 +9,8 @@ from typing import Any, TypeVar
 
 import numba
 
-from pathsim.clearance.cache_folder import kernels_folder
-from pathsim.clearance.kernel_sources import sources_hash
+from pathsim.kernels.cache_folder import kernels_folder
+from pathsim.kernels.sources import sources_hash
 
 Function = TypeVar("Function", bound=Callable[..., Any])
 

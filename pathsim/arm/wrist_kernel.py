@@ -1,0 +1,120 @@
+"""The closed-form inverse of ``wrist_inverse.py`` as a kernel: pose by pose, the same formulas.
+
+The plain code there is what is meant to be read, and what this is tested against.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from pathsim.arm.subproblems import TANGENT
+from pathsim.arm.wrist_inverse import ALIGNED
+from pathsim.kernels.jit import kernel
+from pathsim.kernels.vectors import Numbers, Vector, cross, dot, length, row, scaled, sub
+
+#: Rows of the geometry's vectors.
+SHOULDER, TO_SHOULDER, UPPER_ARM, FOREARM, IN_FLANGE, ACROSS = 0, 1, 2, 3, 4, 5
+_NO_ROOT = -1.0
+
+
+@kernel
+def rotated(axis: Vector, angle: float, v: Vector) -> Vector:
+    """Return ``v`` turned about a unit axis (Rodrigues)."""
+    c, s = np.cos(angle), np.sin(angle)
+    x, along = cross(axis, v), dot(axis, v) * (1.0 - c)
+    return (
+        c * v[0] + s * x[0] + along * axis[0],
+        c * v[1] + s * x[1] + along * axis[1],
+        c * v[2] + s * x[2] + along * axis[2],
+    )
+
+
+@kernel
+def _turn_onto(axis: Vector, start: Vector, goal: Vector) -> float:
+    """Angle about ``axis`` that brings ``start`` closest to ``goal``."""
+    cosine = dot(start, goal) - dot(start, axis) * dot(goal, axis)
+    return float(np.arctan2(dot(axis, cross(start, goal)), cosine))
+
+
+@kernel
+def _turn_to_height(axis: Vector, point: Vector, direction: Vector, height: float,
+                    root: float) -> tuple[float, float, bool]:  # fmt: skip
+    """Both angles x with ``direction . Rot(axis, x) point = height``, and whether they exist."""
+    along = scaled(axis, dot(point, axis))
+    across = sub(point, along)
+    c, s = dot(across, direction), dot(cross(axis, across), direction)
+    rest = height - dot(along, direction)
+    size = c * c + s * s
+    square = size - rest * rest
+    if root == _NO_ROOT:
+        root = np.sqrt(max(square, 0.0))
+    opening, middle = np.arctan2(root, rest), np.arctan2(s, c)
+    return middle + opening, middle - opening, square >= -TANGENT * max(size, 1e-12)
+
+
+@kernel
+def _turned(matrix: Numbers, v: Vector) -> Vector:
+    """Return ``matrix[:3, :3] @ v``."""
+    return (
+        matrix[0, 0] * v[0] + matrix[0, 1] * v[1] + matrix[0, 2] * v[2],
+        matrix[1, 0] * v[0] + matrix[1, 1] * v[1] + matrix[1, 2] * v[2],
+        matrix[2, 0] * v[0] + matrix[2, 1] * v[1] + matrix[2, 2] * v[2],
+    )
+
+
+@kernel
+def _wrapped(angle: float) -> float:
+    return float(np.pi - (np.pi - angle) % (2.0 * np.pi))
+
+
+@kernel
+def wrist_branches(axes: Numbers, vectors: Numbers, flange_back: Numbers, square: bool,
+                   branches: Numbers, T: Numbers, q: Numbers, exists: Numbers) -> None:  # fmt: skip
+    """Fill ``q (n, b, 6)`` and ``exists (n, b)`` for poses ``T (n, 4, 4)``.
+
+    ``axes (6, 3)``, ``vectors (6, 3)``, ``flange_back (3, 3)``: the geometry, its rotation
+    transposed; ``square``: axis 5 is square to axes 4 and 6; ``branches (b,)``.
+    """
+    h1, h2, h3, h4, h5, h6 = (row(axes, 0), row(axes, 1), row(axes, 2), row(axes, 3),
+                              row(axes, 4), row(axes, 5))  # fmt: skip
+    to_shoulder, upper, fore = (
+        row(vectors, TO_SHOULDER),
+        row(vectors, UPPER_ARM),
+        row(vectors, FOREARM),
+    )
+    across = row(vectors, ACROSS)
+    offset = dot(h2, to_shoulder) + dot(h2, upper) + dot(h2, fore)
+    for i in range(len(T)):
+        pose = T[i]
+        c = _turned(pose, row(vectors, IN_FLANGE))
+        centre = sub((c[0] + pose[0, 3], c[1] + pose[1, 3], c[2] + pose[2, 3]),
+                     row(vectors, SHOULDER))  # fmt: skip
+        first, other_first, reach_1 = _turn_to_height(
+            scaled(h1, -1.0), centre, h2, offset, _NO_ROOT
+        )
+        for k in range(len(branches)):
+            branch = branches[k]
+            q1 = other_first if branch & 4 else first
+            goal = sub(rotated(h1, -q1, centre), to_shoulder)
+            wanted = (dot(goal, goal) - dot(fore, fore) - dot(upper, upper)) / 2.0
+            third, other_third, reach_3 = _turn_to_height(h3, fore, upper, wanted, _NO_ROOT)
+            q3 = other_third if branch & 2 else third
+            turned = rotated(h3, q3, fore)
+            elbow = (upper[0] + turned[0], upper[1] + turned[1], upper[2] + turned[2])
+            q2 = _turn_onto(h2, elbow, goal)
+            # The wrist's rotation R, only ever as what it does to two vectors.
+            last = _turned(pose, _turned(flange_back, h6))
+            last = rotated(h3, -q3, rotated(h2, -q2, rotated(h1, -q1, last)))
+            off_line = length(cross(h4, last))
+            root = off_line if square else _NO_ROOT
+            middle, other_middle, reach_5 = _turn_to_height(h5, h6, h4, dot(last, h4), root)
+            q5 = other_middle if branch & 1 else middle
+            q4 = 0.0
+            if off_line >= ALIGNED:
+                q4 = _turn_onto(h4, rotated(h5, q5, h6), last)
+            aside = _turned(pose, _turned(flange_back, across))
+            aside = rotated(h3, -q3, rotated(h2, -q2, rotated(h1, -q1, aside)))
+            q6 = _turn_onto(h6, across, rotated(h5, -q5, rotated(h4, -q4, aside)))
+            q[i, k, 0], q[i, k, 1], q[i, k, 2] = _wrapped(q1), _wrapped(q2), _wrapped(q3)
+            q[i, k, 3], q[i, k, 4], q[i, k, 5] = _wrapped(q4), _wrapped(q5), _wrapped(q6)
+            exists[i, k] = reach_1 and reach_3 and reach_5

@@ -1,0 +1,64 @@
+"""The kernel of the closed-form inverse against the plain code, which is another way to it."""
+
+import numpy as np
+import pytest
+
+from pathsim.arm.inverse import closed_form
+from pathsim.arm.wrist_inverse import by_kernel, plain_solutions, wrist_geometry
+from pathsim.transforms import rotation_about
+from tests.builders import shop_arm
+
+
+def gap(a, b):
+    return np.abs(np.exp(1j * a) - np.exp(1j * b))
+
+
+def skewed(arm, angle):
+    """The same build with axis 5 leaning: no longer square to axes 4 and 6."""
+    fixed, ends = np.array(arm.fixed), np.array(arm.ends)
+    fixed[4, :3, :3] = fixed[4, :3, :3] @ rotation_about([0.6, 0.8, 0.0], angle)
+    return wrist_geometry(fixed, ends)
+
+
+@pytest.mark.parametrize("lean", [0.0, 0.15])
+def test_kernel_and_plain_code_find_the_same(lean):
+    arm = shop_arm()
+    geometry = closed_form(arm).geometry if lean == 0.0 else skewed(arm, lean)
+    assert geometry is not None and geometry.is_square == (lean == 0.0)
+    rng = np.random.default_rng(7)
+    T = arm.pose(rng.uniform(-3.0, 3.0, (3000, 6)))
+    T[::5, :3, 3] *= 1.7  # some out of reach, at the shoulder, the elbow or not at all
+    for branches in (range(8), (5,), (2, 7)):
+        q, exists = by_kernel(geometry, T, branches)
+        expected, should = plain_solutions(geometry, T, branches)
+        np.testing.assert_array_equal(exists, should)
+        assert 0.2 < exists.mean() < 0.99
+        # Near alignment joints 4 and 6 share one turn: rounding goes as one by its sine.
+        sine = np.abs(np.sin(expected[..., 4])) if lean == 0.0 else np.ones(exists.shape)
+        worst = gap(q, expected).max(axis=-1) * np.maximum(sine, 1e-6)
+        assert worst[exists].max() < 1e-9
+        assert (np.abs(q) <= np.pi + 1e-12).all()
+
+
+def test_an_aligned_wrist_leaves_joint_4_at_zero_in_both():
+    arm = shop_arm()
+    geometry = closed_form(arm).geometry
+    q = np.array([[0.3, 0.4, -0.2, 0.7, 0.0, 0.5], [0.3, 0.4, -0.2, -1.0, 0.0, 0.1]])
+    found, exists = by_kernel(geometry, arm.pose(q), range(8))
+    expected, _ = plain_solutions(geometry, arm.pose(q), range(8))
+    assert exists.any(axis=1).all()
+    aligned = exists & (np.abs(np.sin(expected[..., 4])) < 1e-9)
+    assert aligned.any() and (found[aligned][:, 3] == 0).all()
+    np.testing.assert_allclose(found[aligned], expected[aligned], atol=1e-7)
+
+
+def test_poses_that_may_not_be_written_to_and_none_at_all():
+    arm = shop_arm()
+    geometry = closed_form(arm).geometry
+    T = arm.pose(np.full((1, 6), 0.3))
+    T.setflags(write=False)
+    strided = np.repeat(T, 4, axis=0)[::2]
+    assert by_kernel(geometry, T, (0,))[0].shape == (1, 1, 6)
+    one, two = by_kernel(geometry, T, range(8))[0], by_kernel(geometry, strided, range(8))[0]
+    np.testing.assert_array_equal(one[0], two[1])
+    assert by_kernel(geometry, T[:0], range(8))[0].shape == (0, 8, 6)
