@@ -27,15 +27,30 @@ def _own_folder(folder: Path) -> Iterator[None]:
 
 
 def kernel(function: Function) -> Function:
-    """Compile ``function`` on its first call; without the interpreter's lock.
+    """Compile ``function``, which makes no arrays, on its first call.
+
+    It does not count who uses the arrays that it is given (``_nrt``): in the search counting
+    them up and down at every call was a third of all time. So they are valid only while the
+    caller keeps them, and a kernel that tries to make one does not compile.
+    """
+    return _compiled(function, _nrt=False)
+
+
+def kernel_that_makes(function: Function) -> Function:
+    """Compile ``function``, which makes arrays, on its first call: for the outermost kernels."""
+    return _compiled(function)
+
+
+def _compiled(function: Function, **more: bool) -> Function:
+    """Compile on the first call; without the interpreter's lock.
 
     Where nothing can be written it is compiled anew in every run: slower, the same results.
     ``fastmath`` stays off: the bounds rely on what the standard says about not-a-number.
     """
+    options = {"nogil": True, "error_model": "numpy", **more}
     key = sources_hash()
     folder = None if key is None else kernels_folder(key)
     if folder is None:
-        return numba.njit(nogil=True, error_model="numpy")(function)  # type: ignore[no-any-return]
+        return numba.njit(**options)(function)  # type: ignore[no-any-return]
     with _own_folder(folder):
-        compile_and_keep = numba.njit(nogil=True, error_model="numpy", cache=True)
-        return compile_and_keep(function)  # type: ignore[no-any-return]
+        return numba.njit(cache=True, **options)(function)  # type: ignore[no-any-return]

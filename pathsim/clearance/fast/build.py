@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from pathsim.kernels.jit import kernel
+from pathsim.kernels.jit import kernel, kernel_that_makes
 from pathsim.kernels.vectors import Numbers
 
 LEFT, RIGHT, FIRST, COUNT = 0, 1, 2, 3
@@ -44,7 +44,7 @@ def _select(keys: Numbers, order: Numbers, first: int, last: int, middle: int) -
             return
 
 
-@kernel
+@kernel_that_makes
 def split(centres: Numbers) -> tuple[Numbers, Numbers]:
     """Return the order of triangles ``(m,)`` and ``links (n, 4)`` for ``centres (m, 3)``.
 
@@ -87,7 +87,7 @@ def split(centres: Numbers) -> tuple[Numbers, Numbers]:
     return order, links[:nodes].copy()
 
 
-@kernel
+@kernel_that_makes
 def boxes(triangles: Numbers, links: Numbers) -> Numbers:
     """Boxes ``(n, 6)`` of all nodes: lowest corner, then highest."""
     result = np.empty((len(links), 6))
@@ -107,7 +107,7 @@ def boxes(triangles: Numbers, links: Numbers) -> Numbers:
     return result
 
 
-@kernel
+@kernel_that_makes
 def _spread(triangles: Numbers, first: int, last: int) -> Numbers:
     """Covariance ``(3, 3)`` of the corners of triangles, not divided by their number."""
     mean, spread = np.zeros(3), np.zeros((3, 3))
@@ -123,7 +123,7 @@ def _spread(triangles: Numbers, first: int, last: int) -> Numbers:
     return spread
 
 
-@kernel
+@kernel_that_makes
 def _extent(triangles: Numbers, first: int, last: int, axes: Numbers, low: Numbers,
             high: Numbers) -> float:  # fmt: skip
     """Write the range of corners along the columns of ``axes (3, 3)``; return their half sum."""
@@ -140,7 +140,7 @@ def _extent(triangles: Numbers, first: int, last: int, axes: Numbers, low: Numbe
     return total
 
 
-@kernel
+@kernel_that_makes
 def bricks(triangles: Numbers, links: Numbers) -> tuple[Numbers, Numbers]:
     """Return turned boxes round all nodes' triangles, and spheres with the same centres.
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from pathsim.kernels.jit import kernel
+from pathsim.kernels.jit import kernel, kernel_that_makes
 from pathsim.kernels.vectors import Numbers
 
 KEY, LOWER_BOUND, F0, F1 = 0, 1, 2, 3
@@ -18,17 +18,15 @@ SPHERE, NODE, HINT = 0, 1, 2
 _TOUCHING = -1e6
 
 
-@kernel
+@kernel_that_makes
 def new_heap() -> tuple[Numbers, Numbers]:
     """Return room for entries: numbers and whole numbers."""
     return np.empty((4096, 4)), np.empty((4096, 3), np.int64)
 
 
-@kernel
-def with_room(numbers: Numbers, whole: Numbers, filled: int) -> tuple[Numbers, Numbers]:
-    """Return the heap with room for two more entries."""
-    if filled + 2 <= len(numbers):
-        return numbers, whole
+@kernel_that_makes
+def larger(numbers: Numbers, whole: Numbers, filled: int) -> tuple[Numbers, Numbers]:
+    """Return the heap of ``filled`` entries with twice the room."""
     more, more_whole = np.empty((2 * len(numbers), 4)), np.empty((2 * len(whole), 3), np.int64)
     more[:filled], more_whole[:filled] = numbers[:filled], whole[:filled]
     return more, more_whole

@@ -26,7 +26,7 @@ import numpy as np
 
 from pathsim.clearance.fast.build import COUNT, FIRST, LEFT, RIGHT
 from pathsim.clearance.fast.motion import W1, W2
-from pathsim.clearance.fast.records import BoxTree, SphereTree
+from pathsim.clearance.fast.records import BoxTree, Desk, SphereTree
 from pathsim.clearance.fast.sweep import END, START, band_vector, chord
 from pathsim.clearance.fast.triangles import point_triangle, segment_triangle
 from pathsim.kernels.jit import kernel
@@ -44,6 +44,8 @@ from pathsim.kernels.vectors import (
 
 #: Deep enough for 2 ** 60 leaves, as every split halves the triangles.
 STACK = 130
+#: Rows of ``Desk.nodes``: boxes for a swept box, boxes for a leaf, spheres.
+BOXES, LEAF_BOXES, SPHERES = 0, 1, 2
 #: After a hit only what is nearer than this share of it is looked for: the result then is that
 #: share, still a bound from below, and it only orders the search.
 _SHRINK = 0.6
@@ -131,11 +133,12 @@ def box_bound(box: Numbers, node: int, s: Swept, limit: float) -> float:
     # m is in S: where it is nearer than the limit, no bound can reach that.
     if bound >= limit or middle < limit * limit:
         return float(bound)
-    bound = max(bound, _axis_gap(low, high, s, (0.0, -h[2], h[1])))
-    bound = max(bound, _axis_gap(low, high, s, (h[2], 0.0, -h[0])))
-    bound = max(bound, _axis_gap(low, high, s, (-h[1], h[0], 0.0)))
-    if bound >= limit:
-        return float(bound)
+    if dot(h, h) > 0.01 * middle:
+        bound = max(bound, _axis_gap(low, high, s, (0.0, -h[2], h[1])))
+        bound = max(bound, _axis_gap(low, high, s, (h[2], 0.0, -h[0])))
+        bound = max(bound, _axis_gap(low, high, s, (-h[1], h[0], 0.0)))
+        if bound >= limit:
+            return float(bound)
     # Along the way from the box to m.
     n = (
         m[0] - min(max(m[0], low[0]), high[0]),
@@ -168,8 +171,8 @@ def triangle_bound(triangles: Numbers, i: int, s: Swept, limit: float) -> float:
 
 
 @kernel
-def swept_bound(tree: BoxTree, s: Swept, limit: float, enough: float,
-                hint: int) -> tuple[float, int]:  # fmt: skip
+def swept_bound(tree: BoxTree, s: Swept, limit: float, enough: float, hint: int,
+                desk: Desk) -> tuple[float, int]:  # fmt: skip
     """Lower bound of the distance of S to a mesh, and the triangle that made it lowest.
 
     Where nothing is nearer than ``limit`` that is ``limit`` itself. Looks at triangle ``hint``
@@ -183,15 +186,14 @@ def swept_bound(tree: BoxTree, s: Swept, limit: float, enough: float,
             bound = _SHRINK * value
             if bound <= enough:
                 return bound, hint
-    nodes = np.empty(STACK, np.int64)
-    gaps = np.empty(STACK)
-    nodes[0], gaps[0] = 0, box_bound(box, 0, s, bound)
+    nodes, gaps = desk.nodes, desk.gaps
+    nodes[BOXES, 0], gaps[0] = 0, box_bound(box, 0, s, bound)
     filled = 1
     while filled > 0:
         filled -= 1
         if gaps[filled] >= bound:
             continue
-        node = nodes[filled]
+        node = nodes[BOXES, filled]
         left, right = links[node, LEFT], links[node, RIGHT]
         if left < 0:
             first = links[node, FIRST]
@@ -207,9 +209,9 @@ def swept_bound(tree: BoxTree, s: Swept, limit: float, enough: float,
         if far < near:
             left, right, near, far = right, left, far, near
         if far < bound:
-            nodes[filled], gaps[filled] = right, far
+            nodes[BOXES, filled], gaps[filled] = right, far
             filled += 1
         if near < bound:
-            nodes[filled], gaps[filled] = left, near
+            nodes[BOXES, filled], gaps[filled] = left, near
             filled += 1
     return bound, found

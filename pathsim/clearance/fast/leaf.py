@@ -17,7 +17,7 @@ from __future__ import annotations
 import numpy as np
 
 from pathsim.clearance.fast.build import COUNT, FIRST, LEAF, LEFT, RIGHT
-from pathsim.clearance.fast.inner import STACK, Swept, box_bound
+from pathsim.clearance.fast.inner import LEAF_BOXES, STACK, Swept, box_bound
 from pathsim.clearance.fast.motion import OFF
 from pathsim.clearance.fast.records import Desk, Pair, SphereTree, Whole
 from pathsim.clearance.fast.sweep import END, ROWS, START, band_vector
@@ -282,19 +282,19 @@ def leaf_bound(pair: Pair, sphere: int, s: Swept, need: float, gap: float,
     first_moving = pair.piece.links[sphere, FIRST]
     reach = r + length(s.h) + length(w1) + length(w2)
     found[BOUND], found[SHARE], found[MOVING], found[STANDING] = need, 0.5, -1.0, -1.0
-    nodes = np.empty(STACK, np.int64)
-    nodes[0] = 0
+    nodes = desk.nodes
+    nodes[LEAF_BOXES, 0] = 0
     filled = 1
     while filled > 0:
         filled -= 1
-        node = nodes[filled]
+        node = nodes[LEAF_BOXES, filled]
         if _is_box_far(box, node, outline, unlike, s, reach, found[BOUND]):
             continue
         left, right = links[node, LEFT], links[node, RIGHT]
         if left >= 0:
             if length(_from_box(box, right, m)) < length(_from_box(box, left, m)):
                 left, right = right, left
-            nodes[filled], nodes[filled + 1] = right, left
+            nodes[LEAF_BOXES, filled], nodes[LEAF_BOXES, filled + 1] = right, left
             filled += 2
             continue
         for i in range(
@@ -329,4 +329,6 @@ def new_desk(counts: Whole) -> Desk:
     """Return room to work in that counts on ``counts (3,)``; not for kernels, which borrow it."""
     points = np.zeros((2, 3 * LEAF, 3))
     store, lines = np.zeros((ROWS, 12)), np.zeros((LINES, 2))
-    return Desk(store, points, np.zeros_like(points), lines, np.zeros(4), np.zeros(3), counts)
+    nodes = np.zeros((3, STACK), np.int64)
+    return Desk(store, points, np.zeros_like(points), lines, np.zeros(4), np.zeros(3), nodes,
+                np.zeros(STACK), counts)  # fmt: skip

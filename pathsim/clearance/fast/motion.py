@@ -39,7 +39,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from pathsim.kernels.jit import kernel
+from pathsim.kernels.jit import kernel, kernel_that_makes
 from pathsim.kernels.vectors import (
     Numbers,
     Vector,
@@ -66,23 +66,27 @@ _TURNS = 6
 
 
 @kernel
-def link_pose(fixed: Numbers, ends: Numbers, slides: Numbers, own: int, q: Numbers, out: Numbers,
-              k: int, spare: int) -> None:  # fmt: skip
-    """Write the pose of link ``own`` (from 1) at joints ``q`` to row ``k`` of ``out (n, 12)``.
+def link_pose(fixed: Numbers, ends: Numbers, slides: Numbers, own: int, q: Numbers, knot: int,
+              f: float, out: Numbers, k: int, spare: int) -> None:  # fmt: skip
+    """Write the pose of link ``own`` (from 1) to row ``k`` of ``out (n, 12)``.
 
-    ``fixed``, ``ends`` ``(k, 12)``, ``slides (k,)``: the chain, as in ``Linkage``. Row
-    ``spare`` of ``out`` is worked in.
+    At share ``f`` of the segment behind ``knot`` of joints ``q (n, axes)``. ``fixed``, ``ends``
+    ``(k, 12)``, ``slides (k,)``: the chain, as in ``Linkage``. Row ``spare`` of ``out`` is
+    worked in.
     """
     copy_row(fixed, 0, out, k)
     for i in range(own):
         if i > 0:
             compose(out, k, fixed, i, out, spare)
             copy_row(out, spare, out, k)
+        value = q[knot, i]
+        if f > 0.0:
+            value += f * (q[knot + 1, i] - value)
         if slides[i]:
             for j in range(0, 12, 4):
-                out[k, j + 3] += out[k, j + 2] * q[i]
+                out[k, j + 3] += out[k, j + 2] * value
         else:
-            c, s = np.cos(q[i]), np.sin(q[i])
+            c, s = np.cos(value), np.sin(value)
             for j in range(0, 12, 4):
                 x, y = out[k, j], out[k, j + 1]
                 out[k, j] = c * x + s * y
@@ -200,10 +204,9 @@ def _middle(places: Numbers, times: Numbers, a: int, b: int) -> int:
 
 
 @kernel
-def _turn_gap(poses: Numbers, times: Numbers, a: int, b: int, m: int) -> float:
-    """Bound of the norm of ``R_m - (1-s) R_a - s R_b``."""
+def _turn_gap(poses: Numbers, times: Numbers, a: int, b: int, m: int, gap: Numbers) -> float:
+    """Bound of the norm of ``R_m - (1-s) R_a - s R_b``, worked out in ``gap (3, 3)``."""
     s = (times[m] - times[a]) / (times[b] - times[a])
-    gap = np.empty((3, 3))
     for i in range(3):
         for j in range(3):
             k = 4 * i + j
@@ -211,7 +214,7 @@ def _turn_gap(poses: Numbers, times: Numbers, a: int, b: int, m: int) -> float:
     return spectral(gap)
 
 
-@kernel
+@kernel_that_makes
 def time_tree(poses: Numbers, places: Numbers, times: Numbers, bends: Numbers,
               whole: Numbers, numbers: Numbers) -> None:  # fmt: skip
     """Fill the nodes ``whole (2n-3, 4)`` and ``numbers (2n-3, WIDTH)`` of ``n >= 2`` knots.
@@ -219,7 +222,7 @@ def time_tree(poses: Numbers, places: Numbers, times: Numbers, bends: Numbers,
     The root is node 0 and children come behind their parent.
     """
     n = len(times)
-    stack = np.empty((4 * 64, 3), np.int64)
+    stack, gap = np.empty((4 * 64, 3), np.int64), np.empty((3, 3))
     stack[0, 0], stack[0, 1], stack[0, 2] = 0, n - 1, -1
     filled, nodes = 1, 0
     while filled > 0:
@@ -246,11 +249,12 @@ def time_tree(poses: Numbers, places: Numbers, times: Numbers, bends: Numbers,
         if early < 0:
             numbers[node, ER] = 0.0
             continue
-        apart = _turn_gap(poses, times, whole[node, A], whole[node, B], whole[early, B])
+        a, b = whole[node, A], whole[node, B]
+        apart = _turn_gap(poses, times, a, b, whole[early, B], gap)
         numbers[node, ER] = max(numbers[early, ER], numbers[late, ER]) + apart
 
 
-@kernel
+@kernel_that_makes
 def lay_out(fixed: Numbers, ends: Numbers, slides: Numbers, links: Numbers, levers: Numbers,
             references: Numbers, q: Numbers, times: Numbers, poses: Numbers, places: Numbers,
             bends: Numbers, ways: Numbers, whole: Numbers, numbers: Numbers) -> None:  # fmt: skip
@@ -265,7 +269,7 @@ def lay_out(fixed: Numbers, ends: Numbers, slides: Numbers, links: Numbers, leve
     for i in range(len(links)):
         reference = row(references, i)
         for k in range(len(times)):
-            link_pose(fixed, ends, slides, links[i], q[k], room, 0, 1)
+            link_pose(fixed, ends, slides, links[i], q, k, 0.0, room, 0, 1)
             for j in range(12):
                 poses[i, k, j] = room[0, j]
             c = placed(room, 0, reference)

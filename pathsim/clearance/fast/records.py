@@ -99,8 +99,9 @@ class Desk(NamedTuple):
 
     ``store (sweep.ROWS, 12)``: a sweep; ``points``, ``outline``: a leaf's corners;
     ``lines`` of a pair of triangles; ``found (4,)``: what a leaf found; ``guess (3,)``: the
-    last direction that served; ``counts (3,)``: nodes bounded, leaves opened, triangle pairs
-    looked at.
+    last direction that served; ``nodes (3, STACK)``, ``gaps (STACK,)``: what
+    is still to be looked at, one row for each kind of tree; ``counts (3,)``: nodes bounded,
+    leaves opened, triangle pairs looked at.
     """
 
     store: Array
@@ -109,4 +110,6 @@ class Desk(NamedTuple):
     lines: Array
     found: Array
     guess: Array
+    nodes: Whole
+    gaps: Array
     counts: Whole

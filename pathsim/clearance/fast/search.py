@@ -13,6 +13,8 @@ has been bounded by at least the last of it, or by less, which is then the answe
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 import numpy as np
 
 from pathsim.clearance.fast.build import LEFT, RIGHT
@@ -24,21 +26,13 @@ from pathsim.clearance.fast.heap import (
     NODE,
     SPHERE,
     key_of,
+    larger,
     new_heap,
     pop,
     push,
-    with_room,
 )
 from pathsim.clearance.fast.inner import swept, swept_bound
 from pathsim.clearance.fast.leaf import BOUND, MOVING, SHARE, STANDING, leaf_bound
-from pathsim.clearance.fast.lend import (
-    lend,
-    lend_chain,
-    lend_desk,
-    lend_motion,
-    lend_piece,
-    lend_tree,
-)
 from pathsim.clearance.fast.motion import EARLY, LATE, A, B
 from pathsim.clearance.fast.records import (
     Asked,
@@ -59,7 +53,7 @@ from pathsim.clearance.fast.sweep import (
     sweep_over,
 )
 from pathsim.clearance.fast.triangles import triangle_triangle
-from pathsim.kernels.jit import kernel
+from pathsim.kernels.jit import kernel, kernel_that_makes
 from pathsim.kernels.vectors import Numbers, compose, corner, length, placed, row
 
 #: Close to contact the interval narrows to a quarter of the distance, down to this, m.
@@ -78,6 +72,18 @@ ROUNDING = 1e-9
 #: closed, and whether one of the two might lie inside the other at the start.
 LOWER, UPPER, TIME, ON_MOVING, ON_STANDING, CLOSED, INSIDE = 0, 1, 2, 3, 6, 9, 10
 RESULT = 11
+
+
+class Progress(NamedTuple):
+    """A search that was left: entries in its heap, looks, and what is proved of all that left it.
+
+    ``wants_room``: it was left because the heap was full.
+    """
+
+    filled: int
+    looks: int
+    proved: float
+    wants_room: bool
 
 
 @kernel
@@ -143,7 +149,7 @@ def bound_entry(pair: Pair, sphere: int, node: int, lower: float, hint: int, ask
     error = error_at(desk.store, pair.job, c, s.r) + ROUNDING
     need = threshold(asked, result[UPPER])
     desk.counts[0] += 1
-    gap, hint = swept_bound(pair.tree, s, need + error, lower + error, hint)
+    gap, hint = swept_bound(pair.tree, s, need + error, lower + error, hint, desk)
     # Asked in the same words: subtracting what was added may fall short by a rounding.
     lower = max(lower, need if gap >= need + error else gap - error)
     if lower >= need or pair.piece.links[sphere, LEFT] >= 0:
@@ -185,19 +191,19 @@ def divide(pair: Pair, sphere: int, node: int, f0: float, f1: float, lower: floa
 
 @kernel
 def closest(pair: Pair, asked: Asked, numbers: Numbers, whole: Numbers, desk: Desk,
-            result: Numbers) -> tuple[Numbers, Numbers]:  # fmt: skip
+            result: Numbers, so_far: Progress) -> Progress:  # fmt: skip
     """Bound the smallest distance of one pair on one stretch into ``result (RESULT,)``.
 
-    ``numbers``, ``whole``: room for the heap, which is returned, as it may have grown.
-    ``result[UPPER]`` may come in below infinity, if such a distance has been seen.
+    ``numbers``, ``whole``: the heap. ``so_far`` is ``at_the_root()``'s, or what was returned when
+    the heap was full: then it wants more room. ``result[UPPER]`` may come in below infinity,
+    if such a distance has been seen.
     """
+    filled, looks, proved = so_far.filled, so_far.looks, so_far.proved
     stored = (-1, 0.0, 0.0)
-    push(numbers, whole, 0, -np.inf, -np.inf, pair.job.sphere, pair.job.node, -1, 0.0, 1.0)
-    filled, proved = 1, np.inf
-    result[CLOSED] = 1.0
-    looks = 0
     # At FINEST and below any lower end, also 0, is within what is allowed.
     while filled > 0 and result[UPPER] > FINEST:
+        if filled + 2 > len(numbers):
+            return Progress(filled, looks, proved, wants_room=True)
         lower, f0, f1 = numbers[0, LOWER_BOUND], numbers[0, F0], numbers[0, F1]
         sphere, node, hint = whole[0, SPHERE], whole[0, NODE], whole[0, HINT]
         pop(numbers, whole, filled)
@@ -223,13 +229,20 @@ def closest(pair: Pair, asked: Asked, numbers: Numbers, whole: Numbers, desk: De
         if not is_open:
             proved = min(proved, lower)
             continue
-        numbers, whole = with_room(numbers, whole, filled)
         divide(pair, sphere, node, f0, f1, lower, hint, desk.store, numbers, whole, filled)
         filled += 2
     for i in range(filled):
         proved = min(proved, numbers[i, LOWER_BOUND])
     result[LOWER] = max(min(proved, result[UPPER]), 0.0)
-    return numbers, whole
+    return Progress(filled, looks, proved, wants_room=False)
+
+
+@kernel
+def at_the_root(pair: Pair, numbers: Numbers, whole: Numbers, result: Numbers) -> Progress:
+    """Put the whole pair into an empty heap."""
+    push(numbers, whole, 0, -np.inf, -np.inf, pair.job.sphere, pair.job.node, -1, 0.0, 1.0)
+    result[CLOSED] = 1.0
+    return Progress(1, 0, np.inf, wants_room=False)
 
 
 @kernel
@@ -239,14 +252,13 @@ def job_of(rows: Numbers, references: Numbers, i: int) -> Job:
 
 
 @kernel
-def boxes_meet(pair: Pair) -> bool:
+def boxes_meet(pair: Pair, store: Numbers) -> bool:
     """Tell whether the piece's sphere meets the body's box at the start.
 
     Only then can one of the two lie inside the other.
     """
-    pose = np.empty((1, 12))
-    compose(pair.to_body, 0, pair.motion.poses, pair.job.pose, pose, 0)
-    c = placed(pose, 0, row(pair.piece.sphere, pair.job.sphere))
+    compose(pair.to_body, 0, pair.motion.poses, pair.job.pose, store, START)
+    c = placed(store, START, row(pair.piece.sphere, pair.job.sphere))
     squares = 0.0
     for k in range(3):
         gap = max(pair.tree.box[0, k] - c[k], c[k] - pair.tree.box[0, 3 + k], 0.0)
@@ -254,7 +266,7 @@ def boxes_meet(pair: Pair) -> bool:
     return bool(np.sqrt(squares) <= pair.piece.sphere[pair.job.sphere, 3] + ROUNDING)
 
 
-@kernel
+@kernel_that_makes
 def closest_of_all(tree: BoxTree, piece: SphereTree, chain: Chain, motion: Motion, rows: Numbers,
                    references: Numbers, to_body: Numbers, tolerance: float, caps: Numbers,
                    results: Numbers, desk: Desk) -> None:  # fmt: skip
@@ -263,11 +275,13 @@ def closest_of_all(tree: BoxTree, piece: SphereTree, chain: Chain, motion: Motio
     ``tolerance`` m; ``caps (n,)`` m, for each its own.
     """
     numbers, whole = new_heap()
-    body, moving, carrying = lend_tree(tree), lend_piece(piece), lend_chain(chain)
-    going, frame, room = lend_motion(motion), lend(to_body), lend_desk(desk)
     for i in range(len(rows)):
         job = job_of(rows, references, i)
-        pair = Pair(body, moving, carrying, going, job, frame)
-        results[i, INSIDE] = 1.0 if boxes_meet(pair) else 0.0
+        pair = Pair(tree, piece, chain, motion, job, to_body)
+        results[i, INSIDE] = 1.0 if boxes_meet(pair, desk.store) else 0.0
         asked = Asked(tolerance, caps[i])
-        numbers, whole = closest(pair, asked, numbers, whole, room, results[i])
+        so_far = at_the_root(pair, numbers, whole, results[i])
+        so_far = closest(pair, asked, numbers, whole, desk, results[i], so_far)
+        while so_far.wants_room:
+            numbers, whole = larger(numbers, whole, so_far.filled)
+            so_far = closest(pair, asked, numbers, whole, desk, results[i], so_far)

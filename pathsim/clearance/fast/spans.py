@@ -9,21 +9,13 @@ from __future__ import annotations
 import numpy as np
 
 from pathsim.clearance.fast.build import LEFT, RIGHT
-from pathsim.clearance.fast.inner import STACK, swept, swept_bound
+from pathsim.clearance.fast.inner import SPHERES, STACK, swept, swept_bound
 from pathsim.clearance.fast.leaf import MOVING, leaf_bound
-from pathsim.clearance.fast.lend import (
-    lend,
-    lend_chain,
-    lend_desk,
-    lend_motion,
-    lend_piece,
-    lend_tree,
-)
 from pathsim.clearance.fast.motion import EARLY, LATE, A, B
 from pathsim.clearance.fast.records import BoxTree, Chain, Desk, Motion, Pair, SphereTree
 from pathsim.clearance.fast.search import ROUNDING, job_of
 from pathsim.clearance.fast.sweep import can_split, error_at, moment, sweep_over
-from pathsim.kernels.jit import kernel
+from pathsim.kernels.jit import kernel, kernel_that_makes
 from pathsim.kernels.vectors import Numbers, row
 
 #: Time is split before the sphere while the ball of the motion is larger than this, m, and
@@ -39,24 +31,24 @@ def is_clear(pair: Pair, limit: float, desk: Desk, splittable: bool) -> bool:
 
     Where time will be split further (``splittable``) it gives up early.
     """
-    spheres = np.empty(STACK, np.int64)
-    spheres[0] = pair.job.sphere
+    spheres = desk.nodes
+    spheres[SPHERES, 0] = pair.job.sphere
     filled, hint = 1, -1
     while filled > 0:
         filled -= 1
-        sphere = spheres[filled]
+        sphere = spheres[SPHERES, filled]
         c, r = row(pair.piece.sphere, sphere), pair.piece.sphere[sphere, 3]
         s = swept(pair.piece, sphere, desk.store)
         error = error_at(desk.store, pair.job, c, r) + ROUNDING
         desk.counts[0] += 1
-        gap, hint = swept_bound(pair.tree, s, limit + error, -np.inf, hint)
+        gap, hint = swept_bound(pair.tree, s, limit + error, -np.inf, hint, desk)
         if gap >= limit + error:
             continue
         if splittable and error > _ROUGH_SHARE * r + _ROUGH:
             return False
         if pair.piece.links[sphere, LEFT] >= 0:
-            spheres[filled] = pair.piece.links[sphere, LEFT]
-            spheres[filled + 1] = pair.piece.links[sphere, RIGHT]
+            spheres[SPHERES, filled] = pair.piece.links[sphere, LEFT]
+            spheres[SPHERES, filled + 1] = pair.piece.links[sphere, RIGHT]
             filled += 2
             continue
         fine = max(_FINE_SHARE * limit, _FINE)
@@ -67,7 +59,7 @@ def is_clear(pair: Pair, limit: float, desk: Desk, splittable: bool) -> bool:
     return True
 
 
-@kernel
+@kernel_that_makes
 def spans_below(tree: BoxTree, piece: SphereTree, chain: Chain, motion: Motion, rows: Numbers,
                 references: Numbers, to_body: Numbers, limit: float, shortest: float,
                 desk: Desk) -> Numbers:  # fmt: skip
@@ -75,8 +67,7 @@ def spans_below(tree: BoxTree, piece: SphereTree, chain: Chain, motion: Motion, 
 
     ``shortest``: way of the piece below which time is not divided further, m.
     """
-    job, motion, desk = job_of(rows, references, 0), lend_motion(motion), lend_desk(desk)
-    pair = Pair(lend_tree(tree), lend_piece(piece), lend_chain(chain), motion, job, lend(to_body))
+    pair = Pair(tree, piece, chain, motion, job_of(rows, references, 0), to_body)
     nodes, shares = np.empty(4 * STACK, np.int64), np.empty((4 * STACK, 2))
     nodes[0], shares[0, 0], shares[0, 1] = pair.job.node, 0.0, 1.0
     filled, count = 1, 0

@@ -33,10 +33,11 @@ def pose_between(pair: Pair, knot: int, f: float, store: Numbers, which: int) ->
     elif f == 1.0:
         compose(pair.to_body, 0, pair.motion.poses, job.pose + knot + 1, store, which)
     else:
-        first = pair.motion.q[job.knot + knot]
-        q = first + f * (pair.motion.q[job.knot + knot + 1] - first)
-        chain = pair.chain
-        link_pose(chain.fixed, chain.ends, chain.slides, job.own, q, store, SPARE, OTHER)
+        chain, q = pair.chain, pair.motion.q
+        link_pose(
+            chain.fixed, chain.ends, chain.slides, job.own, q, job.knot + knot, f, store, SPARE,
+            OTHER,
+        )  # fmt: skip
         compose(pair.to_body, 0, store, SPARE, store, which)
 
 

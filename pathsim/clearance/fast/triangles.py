@@ -20,6 +20,8 @@ Triangle: TypeAlias = tuple[Vector, Vector, Vector]
 #: A triangle whose height is below this share of its longest side has no inside; leaving the
 #: inside out moves its distance by no more than that height.
 _FLAT = 1e-12
+#: A triangle whose height is above this share of its longest side has signs that are sure.
+_BROAD = 1e-3
 
 
 @kernel
@@ -67,9 +69,19 @@ def point_triangle(p: Vector, a: Vector, b: Vector, c: Vector) -> Nearest:
         # Barycentric shares of the foot of the perpendicular.
         v = dot(cross(ap, ac), n) / size
         w = dot(cross(ab, ap), n) / size
-        if v >= 0.0 and w >= 0.0 and v + w <= 1.0:
+        u = 1.0 - v - w
+        if v >= 0.0 and w >= 0.0 and u >= 0.0:
             q = along(along(a, v, ab), w, ac)
             return length(sub(p, q)), p, q
+        if size > _BROAD * _BROAD * longest * longest:
+            # What is nearest lies on a side that the foot is beyond: were it inside another
+            # side, the foot would be beyond that one. Of a sliver the signs might be rounding.
+            if v >= 0.0 and u >= 0.0:
+                return point_segment(p, a, b)
+            if w >= 0.0 and u >= 0.0:
+                return point_segment(p, a, c)
+            if v >= 0.0 and w >= 0.0:
+                return point_segment(p, b, c)
     best, _, q = point_segment(p, a, b)
     other, _, y = point_segment(p, b, c)
     if other < best:

@@ -5,7 +5,7 @@ import pytest
 
 from pathsim.clearance.fast import search
 from pathsim.clearance.fast.engine import ask_spans, measure_group
-from pathsim.clearance.fast.heap import new_heap
+from pathsim.clearance.fast.heap import larger, new_heap
 from pathsim.clearance.fast.records import Asked
 from pathsim.motion import PATH_ERROR
 from tests.clearance.fast.cases import how_many, random_case
@@ -58,8 +58,33 @@ def test_an_upper_end_seen_before_never_makes_a_false_lower_one():
         result = np.zeros(search.RESULT)
         result[search.UPPER] = true + 10.0 ** rng.uniform(-7, 0)
         numbers, whole = new_heap()
-        search.closest(case.pair(), ASKED, numbers, whole, case.desk(), result)
+        pair = case.pair()
+        so_far = search.at_the_root(pair, numbers, whole, result)
+        so_far = search.closest(pair, ASKED, numbers, whole, case.desk(), result, so_far)
+        assert not so_far.wants_room
         assert result[search.LOWER] <= true + 1e-9, k
+
+
+def test_a_heap_that_is_too_small_changes_no_answer():
+    """The search leaves when its heap is full and goes on in a larger one."""
+    rng = np.random.default_rng(34)
+    grown = 0
+    for k in range(40):
+        case = random_case(rng, sharp=k % 4 == 0)
+        numbers, whole = np.empty((4, 4)), np.empty((4, 3), np.int64)
+        result = np.zeros(search.RESULT)
+        result[search.UPPER] = np.inf
+        pair = case.pair()
+        so_far = search.at_the_root(pair, numbers, whole, result)
+        so_far = search.closest(pair, ASKED, numbers, whole, case.desk(), result, so_far)
+        while so_far.wants_room:
+            grown += 1
+            numbers, whole = larger(numbers, whole, so_far.filled)
+            so_far = search.closest(pair, ASKED, numbers, whole, case.desk(), result, so_far)
+        expected = answer(case)
+        for column in (search.LOWER, search.UPPER, search.CLOSED):
+            assert result[column] == expected[column]
+    assert grown > 20
 
 
 def test_spans_leave_nothing_out_and_are_short():

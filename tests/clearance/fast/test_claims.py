@@ -105,7 +105,7 @@ def test_bounds_of_swept_boxes():
         true = entry.truth()
         for limit in (true + error + 1e-6, 2 * true + error + 0.01):
             for hint in (-1, int(rng.integers(len(entry.pair.tree.triangles)))):
-                bound, _ = swept_bound(entry.pair.tree, s, limit, -np.inf, hint)
+                bound, _ = swept_bound(entry.pair.tree, s, limit, -np.inf, hint, entry.desk)
                 assert bound - error <= true + 1e-9
         held += bound > 0
     assert held > 100
@@ -184,7 +184,7 @@ def test_a_circle_is_as_wide_in_its_second_direction():
         true = float(case.distances(np.linspace(0, 1, 2000)).min())
         assert 0.005 < true < 0.007
         wide += np.linalg.norm(s.w2) > 0.015
-        bound, _ = swept_bound(entry.pair.tree, s, 0.05, -np.inf, -1)
+        bound, _ = swept_bound(entry.pair.tree, s, 0.05, -np.inf, -1, entry.desk)
         assert bound - error <= true + 1e-9
     assert wide == 24
 
@@ -233,7 +233,7 @@ def test_an_arc_bulges_towards_what_stands_outside_of_it(knots, mesh):
             part = Mesh(corners, np.arange(len(corners)).reshape(-1, 3))
             true = float(case.distances(np.linspace(0, 1, 401), part).min())
             s, error = entry.box_and_error()
-            bound, _ = swept_bound(entry.pair.tree, s, 1.0, -np.inf, -1)
+            bound, _ = swept_bound(entry.pair.tree, s, 1.0, -np.inf, -1, entry.desk)
             assert bound - error <= true + 1e-9
             if entry.pair.piece.links[sphere, 0] < 0:
                 leaf_bound(entry.pair, sphere, s, 1.0, 1e-6, False, entry.desk)

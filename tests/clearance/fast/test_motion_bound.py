@@ -99,7 +99,7 @@ def test_poses_of_links_against_the_chain():
         chain, q = case.links.chain, case.q[0] * case.linkage.signs
         out = np.zeros((2, 12))
         for own in range(1, len(case.linkage.fixed) + 1):
-            link_pose(chain.fixed, chain.ends, chain.slides, own, q, out, 0, 1)
+            link_pose(chain.fixed, chain.ends, chain.slides, own, q[None], 0, 0.0, out, 0, 1)
             expected = case.linkage.link_poses(case.q[:1])[0, own - 1]
             assert np.allclose(out[0].reshape(3, 4), expected[:3], atol=1e-12)
 
