@@ -79,9 +79,10 @@ def in_numbers(proposal: Proposal) -> str:
     seconds = proposal.added_seconds
     share = percent(abs(seconds) / max(proposal.before.trajectory.duration, 1e-9))
     more = "longer" if seconds >= 0 else "shorter"
-    said = [f"After: {_pair_in_words(proposal.tightest_after, cap)}"]
+    said = [f"after: {_pair_in_words(proposal.tightest_after, cap)}"]
     if proposal.tightest_before is not None:
-        said.insert(0, f"Before: {_pair_in_words(proposal.tightest_before, cap)}")
+        said.insert(0, f"before: {_pair_in_words(proposal.tightest_before, cap)}")
+    said[0] = said[0][0].upper() + said[0][1:]
     counts = [count_grave(result) for result in (proposal.before, proposal.after)]
     said.append(f"{counts[0]} stop or watch before, {counts[1]} after")
     said.append(f"{abs(seconds):.1f} s {more} ({share})")

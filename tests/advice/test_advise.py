@@ -268,6 +268,17 @@ def test_before_and_after_speak_of_the_same_moves_with_their_margins():
     assert after.clearance.lower < 0.005  # and not the tens of millimetres of the air
 
 
+def test_numbers_are_one_sentence(no_retract):
+    """One capital at its start; a program that only gets longer has nothing before."""
+    _, advice = no_retract
+    said = in_numbers(best_first(advice)[0])
+    assert said.startswith("Before: the neck touches the left clamp; after: ")
+    cell = load_cell(SAMPLES / "gate_hinge")
+    cell = replace(cell, program=replace(cell.program, moves=cell.program.moves[:-1]))
+    home = next(p for one in advise(bench_for(cell)) for p in one.proposals)
+    assert in_numbers(home).startswith("After: ") and "efore:" not in in_numbers(home)
+
+
 def test_only_what_was_tried_is_said_to_have_failed(no_retract):
     """A move from a weld to home: no air point to turn, and nothing on the way was needed."""
     _, advice = no_retract
