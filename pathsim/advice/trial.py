@@ -9,7 +9,7 @@ from typing import TypeVar
 import numpy as np
 
 from pathsim.advice.change import Change, changed, origins
-from pathsim.advice.compare import cured, worsened
+from pathsim.advice.compare import cured, new_notes, worsened
 from pathsim.check import CheckResult, check
 from pathsim.clearance import Engine
 from pathsim.clearance.measure import AskedPair, questions_of
@@ -139,6 +139,10 @@ class Bench:
     def cured(self, change: Change, after: CheckResult) -> list[Finding]:
         """Stop and watch findings that are gone, or only notes, after a change."""
         return cured(self.before.findings, after.findings, origins(self.cell, change))
+
+    def new_notes(self, change: Change, after: CheckResult) -> list[Finding]:
+        """Return the notes that a change brings with it."""
+        return new_notes(self.before.findings, after.findings, origins(self.cell, change))
 
     def harm(self, change: Change) -> list[Finding]:
         """Check the whole changed program and return what it adds or makes worse."""

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from pathsim.advice import Change, advise, best_first, changed, that_go_together
-from pathsim.advice.change import new_name, origins
+from pathsim.advice.change import new_name, origins, together
 from pathsim.advice.lifts import STEP
 from pathsim.advice.places import joints_at, lifted, up
 from pathsim.advice.proposal import in_numbers
@@ -186,6 +186,46 @@ def test_a_change_that_worsens_something_is_noticed(no_retract):
     bad = replace(best.change, points=dict.fromkeys(best.change.points, q))
     worse = bench.worsened(bad, bench.full(bad))
     assert any(f.kind == "contact" for f in worse)
+
+
+def test_a_note_that_a_cure_brings_with_it_is_said():
+    """The twist of the approach point is what a habit note then speaks against."""
+    bench = bench_for(load_cell(SAMPLES / "wrist_in_line"))
+    best = advise(bench)[0].proposals[0]
+    notes = {f.text for f in best.after.findings} - {f.text for f in bench.before.findings}
+    assert any("The torch turns by" in note for note in notes)
+    said = " ".join(best.evidence)
+    assert all(note in said for note in notes)
+
+
+def test_ways_round_of_two_moves_get_names_of_their_own():
+    """Both have two points of the same names at other places: four points, and no two are one."""
+    cell = load_cell(SAMPLES / "gate_hinge")
+    home, moves = cell.points["home"].q, cell.program.moves
+    changes = []
+    for number, index in enumerate((0, 4)):
+        names = ("on the way", "on the way 2")
+        points = {name: home + 0.1 * (2 * number + k + 1) for k, name in enumerate(names)}
+        put_in = tuple((index, replace(moves[0], target=name)) for name in names)
+        changes.append(Change(points, put_in))
+    both = together(cell, changes)
+    assert len(both.points) == 4
+    after = changed(cell, both)
+    for start, change in ((0, changes[0]), (6, changes[1])):
+        for move, q in zip(after.program.moves[start:], change.points.values(), strict=False):
+            assert np.array_equal(after.points[move.target].q, q)
+
+
+def test_what_is_said_of_a_seam_does_not_deny_what_its_finding_offers():
+    """A turn about the wire at the weld may help; it is no matter of a point in the air."""
+    cell = load_cell(SAMPLES / "wrist_in_line")
+    down, seam = cell.program.moves[1:3]
+    moves = (cell.program.moves[0], replace(down, arc_on=True), seam)
+    cell = replace(cell, program=replace(cell.program, moves=(*moves, *cell.program.moves[3:])))
+    bench = bench_for(cell)
+    one = next(o for o in advise(bench) if o.finding.kind == "wrist aligned")
+    assert "Turning the torch" in one.finding.text
+    assert "no point in the air" in one.never and "about the wire" in one.never
 
 
 def test_changes_keep_the_order_of_moves(no_retract):
