@@ -17,7 +17,7 @@ from pathsim.advice.via import vias
 from pathsim.arm.alignment import has_spherical_wrist, wrist_angle, wrist_joints
 from pathsim.check import CheckResult
 from pathsim.findings import Finding, Level
-from pathsim.model import Move, MoveKind
+from pathsim.model import Cell, Move, MoveKind
 from pathsim.motion import MoveTrack
 from pathsim.units import degrees, guaranteed_millimetres, millimetres, percent
 
@@ -195,6 +195,10 @@ def _turned(
             continue
         found = _checked(bench, turn.kind, turn.words, turn.change, finding)
         if found is not None and finding.kind in _LINED_UP:
+            need = _wrist_need(bench.cell, found.after.trajectory.tracks[track.index])
+            if need > _wrist_need(bench.cell, track):  # out of line, and harder on the joints
+                found = None
+        if found is not None and finding.kind in _LINED_UP:
             numbers = _wrist_in_numbers(bench, track, found.after)
             found = replace(found, evidence=(*numbers, *found.evidence))
         if found is not None:
@@ -211,13 +215,19 @@ def _wrist_in_numbers(bench: Bench, track: MoveTrack, after: CheckResult) -> tup
     if not has_spherical_wrist(arm):
         return ()
     new = after.trajectory.tracks[track.index]
-    joints = list(wrist_joints(arm))
     angles = [degrees(float(wrist_angle(arm, t.q[:, : arm.dof]).min())) for t in (track, new)]
-    needs = [percent(float(t.strain[:, joints].max(initial=0.0))) for t in (track, new)]
+    needs = [percent(_wrist_need(bench.cell, t)) for t in (track, new)]
     return (
         f"Joints 4 and 6 come to {angles[0]} from one line before, {angles[1]} after.",
         f"The fastest wrist joint needs {needs[0]} of what it can do before, {needs[1]} after.",
     )
+
+
+def _wrist_need(cell: Cell, track: MoveTrack) -> float:
+    """Return the largest share of its speed that a wrist joint needs on a move; 0 without one."""
+    if not has_spherical_wrist(cell.arm):
+        return 0.0
+    return float(track.strain[:, list(wrist_joints(cell.arm))].max(initial=0.0))
 
 
 def _home(bench: Bench, finding: Finding, track: MoveTrack) -> Iterator[Proposal]:

@@ -228,6 +228,54 @@ def test_what_is_said_of_a_seam_does_not_deny_what_its_finding_offers():
     assert "no point in the air" in one.never and "about the wire" in one.never
 
 
+@pytest.mark.parametrize("shift", [(0, 0, 0), (-0.030827, -0.002242, -0.053062)])
+def test_an_approach_is_no_higher_for_hits_on_moves_that_stay_as_they_are(shift):
+    """The way home still clips the clamp, whatever the approach: that is no matter of its height.
+
+    A seam set out for from elsewhere ends at joint values that differ by their last bits.
+    """
+    cell = load_cell(SAMPLES / "gate_hinge_no_retract")
+    first, _, *rest = cell.program.moves
+    moves = (replace(first, target="weld start"), *rest)
+    clamps = [replace(b, T_world_body=translation(shift) @ b.T_world_body)
+              if b.name == "left clamp" else b for b in cell.bodies]  # fmt: skip
+    cell = replace(cell, bodies=tuple(clamps), program=replace(cell.program, moves=moves))
+    bench = bench_for(cell)
+    weld = cell.points["weld start"].q
+    looked = 0
+    for one in (o for o in advise(bench) if o.finding.move == 1):
+        for proposal in (p for p in one.proposals if p.kind == "approach"):
+            ((name, q),) = proposal.change.points.items()
+            tips = cell.tool_poses(np.stack([weld, q]))[:, :3, 3]
+            way = tips[1] - tips[0]
+            height = float(np.linalg.norm(way))
+            lower = lifted(cell, weld, way / height, height - STEP)
+            change = replace(proposal.change, points={name: lower})
+            after = bench.full(change)
+            gone = bench.cured(change, after)
+            assert bench.worsened(change, after) or not all(f in gone for f in proposal.cures)
+            assert not any("gate post" in said for said in proposal.evidence[:1])
+            looked += 1
+    assert looked
+
+
+def test_no_turn_is_proposed_that_makes_the_wrist_faster():
+    """A weld start from which a twist takes the wrist out of line by making it spin faster."""
+    cell = load_cell(SAMPLES / "wrist_in_line")
+    q = np.radians([2.036, -5.73, 53.599, -167.355, 5.35, 0.484])
+    start = replace(cell.points["weld start"], q=q)
+    bench = bench_for(replace(cell, points={**cell.points, "weld start": start}))
+    one = next(o for o in advise(bench) if o.finding.kind == "wrist aligned")
+    assert one.proposals or one.tried
+
+    def fastest(result):
+        track = result.trajectory.tracks[one.finding.move - 1]
+        return (np.abs(np.diff(track.q[:, 3:6], axis=0)) / np.diff(track.t)[:, None]).max()
+
+    for proposal in one.proposals:
+        assert fastest(proposal.after) <= 1.01 * fastest(bench.before)
+
+
 def test_changes_keep_the_order_of_moves(no_retract):
     bench, _ = no_retract
     moves = bench.cell.program.moves
