@@ -1,5 +1,6 @@
 """Proposals hold: checked again by the reference engine and by dense sampling."""
 
+import importlib
 from dataclasses import replace
 from pathlib import Path
 
@@ -259,21 +260,15 @@ def test_an_approach_is_no_higher_for_hits_on_moves_that_stay_as_they_are(shift)
     assert looked
 
 
-def test_no_turn_is_proposed_that_makes_the_wrist_faster():
-    """A weld start from which a twist takes the wrist out of line by making it spin faster."""
-    cell = load_cell(SAMPLES / "wrist_in_line")
-    q = np.radians([2.036, -5.73, 53.599, -167.355, 5.35, 0.484])
-    start = replace(cell.points["weld start"], q=q)
-    bench = bench_for(replace(cell, points={**cell.points, "weld start": start}))
-    one = next(o for o in advise(bench) if o.finding.kind == "wrist aligned")
-    assert one.proposals or one.tried
-
-    def fastest(result):
-        track = result.trajectory.tracks[one.finding.move - 1]
-        return (np.abs(np.diff(track.q[:, 3:6], axis=0)) / np.diff(track.t)[:, None]).max()
-
-    for proposal in one.proposals:
-        assert fastest(proposal.after) <= 1.01 * fastest(bench.before)
+def test_no_turn_is_proposed_that_makes_the_wrist_faster(monkeypatch):
+    """Out of line, and yet harder on the joints than before: that is no cure."""
+    bench = bench_for(load_cell(SAMPLES / "wrist_in_line"))
+    old = bench.before.trajectory.tracks[1]
+    assert advise(bench)[0].proposals
+    module = importlib.import_module("pathsim.advice.advise")
+    monkeypatch.setattr(module, "_wrist_need", lambda _, track: float(track is not old))
+    (one,) = advise(bench)
+    assert not one.proposals and any("turning the torch" in words for words in one.tried)
 
 
 def test_changes_keep_the_order_of_moves(no_retract):
