@@ -84,20 +84,10 @@ def print_advice(
 
 def print_explanation(folder: Path, finding: str, console: Console) -> None:
     """Print why the finding with this number came about, and the smallest change that cures it."""
-    if not finding.strip().isdecimal():
-        raise CannotCheck(
-            f"a finding is named by its number, came '{finding}'; 'pathsim check {folder}' numbers "
-            "them"
-        )
-    number = int(finding)
-    cell = load_cell(folder)
-    bench = bench_for(cell)
+    _number(folder, finding)  # before anybody waits for the check
+    bench = bench_for(load_cell(folder))
+    number = finding_number(folder, finding, bench.before)
     findings = bench.before.findings
-    if not 1 <= number <= len(findings):
-        there = f"1 to {len(findings)}" if findings else "none"
-        raise CannotCheck(
-            f"there is no finding {number}; 'pathsim check {folder}' numbers them: {there}"
-        )
     for sentence in explain(bench.before, findings[number - 1]):
         console.print(sentence, markup=False)
     console.print()
@@ -105,6 +95,26 @@ def print_explanation(folder: Path, finding: str, console: Console) -> None:
     if bench.before.engine_note:
         console.print(bench.before.engine_note, style="dim", markup=False)
     console.print(CAUTION, style="italic", markup=False)
+
+
+def finding_number(folder: Path, finding: str, result: CheckResult) -> int:
+    """Return the number of a finding as it was typed; CannotCheck when there is none such."""
+    number, count = _number(folder, finding), len(result.findings)
+    if not 1 <= number <= count:
+        there = f"1 to {count}" if count else "none"
+        raise CannotCheck(
+            f"there is no finding {number}; 'pathsim check {folder}' numbers them: {there}"
+        )
+    return number
+
+
+def _number(folder: Path, finding: str) -> int:
+    if not finding.strip().isdecimal():
+        raise CannotCheck(
+            f"a finding is named by its number, came '{finding}'; 'pathsim check {folder}' numbers "
+            "them"
+        )
+    return int(finding)
 
 
 def _say(bench: Bench, advice: tuple[Advice, ...], console: Console) -> None:
