@@ -13,13 +13,13 @@ from pathsim.advice import (
     Bench,
     Change,
     advise,
-    advise_on,
     best_first,
     changed,
     that_go_together,
 )
+from pathsim.advice.cure_words import TITLE, cure_in_words, nothing_found, proposal_in_words
 from pathsim.advice.explain import explain
-from pathsim.advice.proposal import count_grave, in_numbers
+from pathsim.advice.proposal import count_grave
 from pathsim.atomic_write import write_whole
 from pathsim.caution import CAUTION
 from pathsim.check import CheckResult, check
@@ -30,7 +30,7 @@ from pathsim.files.cell_writer import require_new_place, write_changed_cell
 from pathsim.report.advice_json import advice_as_json
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterable
 
     from rich.console import Console
 
@@ -84,34 +84,37 @@ def print_advice(
 
 def print_explanation(folder: Path, finding: str, console: Console) -> None:
     """Print why the finding with this number came about, and the smallest change that cures it."""
+    _number(folder, finding)  # before anybody waits for the check
+    bench = bench_for(load_cell(folder))
+    number = finding_number(folder, finding, bench.before)
+    findings = bench.before.findings
+    for sentence in explain(bench.before, findings[number - 1]):
+        console.print(sentence, markup=False)
+    console.print()
+    _say_cure(cure_in_words(bench, number), console)
+    if bench.before.engine_note:
+        console.print(bench.before.engine_note, style="dim", markup=False)
+    console.print(CAUTION, style="italic", markup=False)
+
+
+def finding_number(folder: Path, finding: str, result: CheckResult) -> int:
+    """Return the number of a finding as it was typed; CannotCheck when there is none such."""
+    number, count = _number(folder, finding), len(result.findings)
+    if not 1 <= number <= count:
+        there = f"1 to {count}" if count else "none"
+        raise CannotCheck(
+            f"there is no finding {number}; 'pathsim check {folder}' numbers them: {there}"
+        )
+    return number
+
+
+def _number(folder: Path, finding: str) -> int:
     if not finding.strip().isdecimal():
         raise CannotCheck(
             f"a finding is named by its number, came '{finding}'; 'pathsim check {folder}' numbers "
             "them"
         )
-    number = int(finding)
-    cell = load_cell(folder)
-    bench = bench_for(cell)
-    findings = bench.before.findings
-    if not 1 <= number <= len(findings):
-        there = f"1 to {len(findings)}" if findings else "none"
-        raise CannotCheck(
-            f"there is no finding {number}; 'pathsim check {folder}' numbers them: {there}"
-        )
-    for sentence in explain(bench.before, findings[number - 1]):
-        console.print(sentence, markup=False)
-    console.print()
-    mine = advise_on(bench, number)
-    if mine is None:
-        console.print("No point was looked for: this is nothing that a point cures.", markup=False)
-    elif mine.proposals:
-        console.print("What cures it", style="bold")
-        _say_proposal(mine.proposals[0], console)
-    else:
-        console.print(mine.never or _nothing(mine), markup=False)
-    if bench.before.engine_note:
-        console.print(bench.before.engine_note, style="dim", markup=False)
-    console.print(CAUTION, style="italic", markup=False)
+    return int(finding)
 
 
 def _say(bench: Bench, advice: tuple[Advice, ...], console: Console) -> None:
@@ -135,30 +138,28 @@ def _say(bench: Bench, advice: tuple[Advice, ...], console: Console) -> None:
             said_already.add(proposal.change)
             _say_proposal(proposal, console)
         if not one.never and not one.proposals:
-            console.print(_nothing(one), markup=False)
+            console.print(nothing_found(one), markup=False)
         elif one.tried and not one.never:
             console.print(f"     Did not serve: {'; '.join(one.tried)}.", style="dim", markup=False)
         console.print()
 
 
 def _say_proposal(proposal: Proposal, console: Console) -> None:
-    console.print(f"   - {proposal.kind}: {proposal.text}", markup=False)
-    console.print(f"     {in_numbers(proposal)}.", markup=False)
-    for sentence in proposal.evidence:
-        console.print(f"     {sentence}", style="dim", markup=False)
-    others = len(proposal.cures) - 1
-    if others > 0:
-        more = "another finding" if others == 1 else f"{others} other findings"
-        console.print(f"     It cures {more} too.", style="dim", markup=False)
+    _say_lines(proposal_in_words(proposal), console)
 
 
-def _nothing(advice: Advice) -> str:
-    if not advice.tried:
-        return (
-            "Nothing was tried: no search here fits this move. That does not say that none helps."
-        )
-    tried = "; ".join(advice.tried)
-    return f"Nothing was found that cures it and worsens nothing. Tried: {tried}."
+def _say_cure(sentences: tuple[str, ...], console: Console) -> None:
+    if sentences[0] != TITLE:
+        console.print(sentences[0], markup=False)
+        return
+    console.print(TITLE, style="bold")
+    _say_lines(sentences[1:], console)
+
+
+def _say_lines(sentences: Iterable[str], console: Console) -> None:
+    for k, sentence in enumerate(sentences):
+        mark = "   - " if k == 0 else "     "
+        console.print(mark + sentence, style="dim" if k > 1 else None, markup=False)
 
 
 def _write(

@@ -195,9 +195,28 @@ def advise(
 @app.command()
 def explain(
     cell: Annotated[Path, typer.Argument(help="The cell folder, with cell.yaml in it.")],
-    finding: Annotated[str, typer.Argument(help="Its number in the list of 'pathsim check'.")],
+    finding: Annotated[
+        str | None,
+        typer.Argument(help="Its number in the list of 'pathsim check'; a page needs none."),
+    ] = None,
+    page: Annotated[
+        Path | None,
+        typer.Option("--page", metavar="FILE", help="Write all findings, explained, as HTML."),
+    ] = None,
 ) -> None:
     """Say why a finding came about, for people who learn it, and what cures it."""
+    if page is not None:
+        from pathsim.explain_command import write_explain_page
+
+        typer.echo(
+            write_explain_page(cell, finding, page, lambda work: _with_bar(work, "explaining"))
+        )
+        return
+    if finding is None:
+        raise CannotCheck(
+            f"which finding? give its number ('pathsim check {cell}' numbers them), or --page "
+            "FILE.html for all of them"
+        )
     from pathsim.advice_command import print_explanation
 
     print_explanation(cell, finding, _console())

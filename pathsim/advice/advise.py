@@ -17,7 +17,7 @@ from pathsim.advice.via import vias
 from pathsim.arm.alignment import has_spherical_wrist, wrist_angle, wrist_joints
 from pathsim.check import CheckResult
 from pathsim.findings import Finding, Level
-from pathsim.model import Move, MoveKind
+from pathsim.model import Cell, Move, MoveKind
 from pathsim.motion import MoveTrack
 from pathsim.units import degrees, guaranteed_millimetres, millimetres, percent
 
@@ -73,11 +73,18 @@ def that_go_together(
         # A retract goes in before what leads on to the next weld.
         several = sorted([*chosen, proposal], key=lambda p: _ORDER.get(p.kind, 1))
         more = together(bench.cell, [p.change for p in several])
-        if more is None or bench.harm(more):
+        if more is None or bench.harm(more) or not _all_cured(bench, several, more):
             left.append(proposal)
         else:
             chosen, change = [*chosen, proposal], more
     return chosen, change, left
+
+
+def _all_cured(bench: Bench, proposals: list[Proposal], change: Change) -> bool:
+    """Tell whether all that the proposals cure one by one is cured by them as one change."""
+    gone = bench.cured(change, bench.full(change))
+    wanted = [f for p in proposals for f in p.cures if f.level.at_least(Level.WATCH)]
+    return all(finding in gone for finding in wanted)
 
 
 def best_first(advice: tuple[Advice, ...]) -> list[Proposal]:
@@ -188,7 +195,12 @@ def _turned(
             continue
         found = _checked(bench, turn.kind, turn.words, turn.change, finding)
         if found is not None and finding.kind in _LINED_UP:
-            found = replace(found, evidence=_wrist_in_numbers(bench, track, found.after))
+            need = _wrist_need(bench.cell, found.after.trajectory.tracks[track.index])
+            if need > _wrist_need(bench.cell, track):  # out of line, and harder on the joints
+                found = None
+        if found is not None and finding.kind in _LINED_UP:
+            numbers = _wrist_in_numbers(bench, track, found.after)
+            found = replace(found, evidence=(*numbers, *found.evidence))
         if found is not None:
             yield found
             return
@@ -203,13 +215,19 @@ def _wrist_in_numbers(bench: Bench, track: MoveTrack, after: CheckResult) -> tup
     if not has_spherical_wrist(arm):
         return ()
     new = after.trajectory.tracks[track.index]
-    joints = list(wrist_joints(arm))
     angles = [degrees(float(wrist_angle(arm, t.q[:, : arm.dof]).min())) for t in (track, new)]
-    needs = [percent(float(t.strain[:, joints].max(initial=0.0))) for t in (track, new)]
+    needs = [percent(_wrist_need(bench.cell, t)) for t in (track, new)]
     return (
         f"Joints 4 and 6 come to {angles[0]} from one line before, {angles[1]} after.",
         f"The fastest wrist joint needs {needs[0]} of what it can do before, {needs[1]} after.",
     )
+
+
+def _wrist_need(cell: Cell, track: MoveTrack) -> float:
+    """Return the largest share of its speed that a wrist joint needs on a move; 0 without one."""
+    if not has_spherical_wrist(cell.arm):
+        return 0.0
+    return float(track.strain[:, list(wrist_joints(cell.arm))].max(initial=0.0))
 
 
 def _home(bench: Bench, finding: Finding, track: MoveTrack) -> Iterator[Proposal]:
@@ -244,15 +262,17 @@ def _checked(
         cures = [*cures, finding]
     if finding not in cures:
         return None
-    return Proposal(kind, text, change, tuple(cures), bench.before, after, evidence)
+    notes = [f"New with it is this note: {f.text}" for f in bench.new_notes(change, after)]
+    return Proposal(kind, text, change, tuple(cures), bench.before, after, (*evidence, *notes))
 
 
 def _never(bench: Bench, finding: Finding, track: MoveTrack) -> str:
     """Say why no point can cure a finding; empty when one might."""
     if finding.kind in _LINED_UP and track.move.arc_on:
         return (
-            "It is on the seam itself: only another torch angle at the weld or another place of "
-            "the part changes that, and that is for who decides about the weld."
+            "It is on the seam itself, which no point in the air changes. A turn about the wire at "
+            "the weld's own points may, or another torch angle there, or another place of the "
+            "part: that is for who decides about the weld."
         )
     if finding.kind not in _NEAR:
         return ""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -57,9 +57,9 @@ def origins(cell: Cell, change: Change) -> list[int | None]:
     return result
 
 
-def new_name(cell: Cell, wanted: str, taken: Mapping[str, object] | None = None) -> str:
+def new_name(cell: Cell, wanted: str, taken: Iterable[str] = ()) -> str:
     """Return a point name that the cell does not have yet: ``retract``, ``retract 2``, ..."""
-    used = {*cell.points, *(taken or {})}
+    used = {*cell.points, *taken}
     number, name = 2, wanted
     stem = re.sub(r" \d+$", "", wanted)
     while name in used:
@@ -88,13 +88,13 @@ def together(cell: Cell, changes: Sequence[Change]) -> Change | None:
 
 def _names_beside(cell: Cell, points: Mapping[str, Array], change: Change) -> dict[str, str] | None:
     """Say how a change's points have to be called beside others; None when that cannot be."""
-    names = {}
+    names: dict[str, str] = {}
     for name, q in change.points.items():
         if name not in points or np.allclose(points[name], q, atol=1e-9):
             continue
         if name in cell.points:  # one taught point cannot be in two places
             return None
-        names[name] = new_name(cell, name, points)
+        names[name] = new_name(cell, name, {*points, *change.points, *names.values()})
     return names
 
 

@@ -58,6 +58,28 @@ def cured(before: Sequence[Finding], after: Sequence[Finding], came_from: Origin
     ]
 
 
+def new_notes(
+    before: Sequence[Finding], after: Sequence[Finding], came_from: Origins
+) -> list[Finding]:
+    """Return the notes that a change brings: none such was there before on the same move.
+
+    They are no harm, but who follows a proposal should not be surprised by them.
+    """
+
+    def key(finding: Finding, move: int | None) -> tuple[object, ...]:
+        # A habit's first words say which one it is; names and numbers come behind them.
+        words = re.sub(r"\bmove \d+.*", "", finding.text, flags=re.IGNORECASE).split()
+        return (finding.kind, move, finding.numbers.get("joint"), *words[:3])
+
+    known = {key(f, None if f.move is None else f.move - 1) for f in before}
+    return [
+        f
+        for f in after
+        if f.level is Level.NOTE
+        and key(f, None if f.move is None else came_from[f.move - 1]) not in known
+    ]
+
+
 def _is_about(new: Finding, came_from: Origins, old: Finding) -> bool:
     """Tell whether two findings are about the same thing on the same move."""
     both = {new.kind, old.kind}

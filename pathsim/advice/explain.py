@@ -9,12 +9,14 @@ from pathsim.advice.rules_behind import RULES, UNKNOWN
 from pathsim.arm.forward import axis_frames
 from pathsim.check import CheckResult
 from pathsim.clearance import PairClearance
+from pathsim.clearance.moving_chain import frame_of, linkage_name, linkage_of
+from pathsim.clearance.rules import Standing, Zone, own_pairs, standing_things
 from pathsim.findings import Finding
 from pathsim.findings.axis_words import axis_name
 from pathsim.findings.finding import move_name
 from pathsim.model import Cell, MoveKind
 from pathsim.motion import MoveTrack
-from pathsim.transforms import Array
+from pathsim.transforms import Array, apply, inverse
 from pathsim.units import degrees, guaranteed_millimetres, millimetres, percent
 
 _NEAR = ("contact", "near-hit")
@@ -30,7 +32,13 @@ def explain(result: CheckResult, finding: Finding) -> tuple[str, ...]:
         said += _about_wrist(finding, track)
     elif track is not None:
         said += about_posture(result.cell, finding, track)
-    said += RULES.get(finding.kind, UNKNOWN)
+    if finding.kind in _NEAR and track is not None and track.fault is not None:
+        said.append(
+            f"Only the first {percent(track.fault.share)} of the move could be worked out and "
+            "looked at; what comes behind is not known."
+        )
+    else:
+        said += RULES.get(finding.kind, UNKNOWN)
     return tuple(said)
 
 
@@ -45,7 +53,10 @@ def _about_pair(result: CheckResult, finding: Finding, track: MoveTrack) -> list
     if pair.clearance.is_inside:
         said.append(f"The {pair.piece} is inside the {pair.body} from the start of the stretch on.")
         return said
-    said.append(f"They are nearest at {when}.")
+    part = _part_in_words(result.cell, track, pair)
+    if part:
+        said.append(f"The numbers that follow are of the move {part}.")
+    said.append(f"{'There they' if part else 'They'} are nearest at {when}.")
     if track.move.kind is MoveKind.JOINT and track.detour > 0.001:
         said.append(_aside_then(result.cell, track, time))
     if pair.clearance.on_moving is not None and pair.stretch.corner == "":
@@ -58,10 +69,30 @@ def _about_pair(result: CheckResult, finding: Finding, track: MoveTrack) -> list
     else:
         short = millimetres(pair.margin - pair.clearance.lower)
         said.append(
-            f"{guaranteed_millimetres(pair.clearance.lower)} are guaranteed over the whole move, "
-            f"{short} less than the margin of {millimetres(pair.margin)}."
+            f"{guaranteed_millimetres(pair.clearance.lower)} are guaranteed "
+            f"{part or _whole(track)}, {short} less than the margin of "
+            f"{millimetres(pair.margin)}."
         )
     return said
+
+
+def _whole(track: MoveTrack) -> str:
+    return "over the whole move" if track.fault is None else "as far as the move could be laid"
+
+
+def _part_in_words(cell: Cell, track: MoveTrack, pair: PairClearance) -> str:
+    """Say for which part of a move a pair's numbers hold; empty when for all of it.
+
+    By the weld another margin holds, and the wire may touch the part there.
+    """
+    stretch = pair.stretch
+    if stretch.corner:
+        return f"over all ways of rounding '{stretch.corner}'"
+    if stretch.start <= track.t[0] and stretch.end >= track.t[-1]:
+        return ""
+    where = "within" if stretch.zone is Zone.SEAM else "farther than"
+    wire = millimetres(cell.torch.wire_length)
+    return f"while the tip is {where} {wire}, the wire's length, from the weld"
 
 
 def _how_it_travels(cell: Cell, track: MoveTrack) -> list[str]:
@@ -102,7 +133,7 @@ def _aside_then(cell: Cell, track: MoveTrack, time: float) -> str:
 
 def _what_drives(cell: Cell, pair: PairClearance, track: MoveTrack, time: float) -> list[str]:
     """Say which axis moves the place that comes near, and by how much of the way."""
-    shares = driving_shares(cell, track, time, pair.clearance.on_moving, pair.piece)
+    shares = driving_shares(cell, track, time, pair)
     if shares is None:
         return []
     column = int(np.argmax(shares))
@@ -111,47 +142,58 @@ def _what_drives(cell: Cell, pair: PairClearance, track: MoveTrack, time: float)
     amount = millimetres(abs(float(turn)), 0) if slides else degrees(abs(float(turn)), 0)
     word = "slides" if slides else "turns"
     return [
-        f"{axis_name(cell, column)} does most of it: it {word} by {amount} in this move.",
-        f"Of what the axes add to the motion of that place on the {pair.piece} just then, "
-        f"{percent(float(shares[column]))} comes from it.",
+        f"{axis_name(cell, column)} does most of it: from end to end of this move it {word} by "
+        f"{amount}.",
+        f"Of what the axes add to the motion of that place on the {pair.piece} against the "
+        f"{pair.body} just then, {percent(float(shares[column]))} comes from it.",
     ]
 
 
-def driving_shares(
-    cell: Cell, track: MoveTrack, time: float, place: Array | None, piece: str
-) -> Array | None:
-    """Return each axis' share ``(axes,)`` of the speed of a place on a piece, at ``time``.
+def driving_shares(cell: Cell, track: MoveTrack, time: float, pair: PairClearance) -> Array | None:
+    """Return each axis' share ``(axes,)`` of the speed of a pair's near place, at ``time``.
 
-    ``place (3,)`` in the world. A turning axis moves it by ``a x (p - o) dq``, a sliding one by
-    ``a dq`` (the columns of the Jacobian); shares are of the sum of their sizes. None where
-    nothing moves.
+    Seen from what the pair's piece comes near, be it in the world, on the turning table or a link
+    of the arm. A turning axis moves the place by ``a x (p - o) dq``, a sliding one by ``a dq`` (the
+    columns of the Jacobian); shares are of the sum of their sizes. None where nothing moves.
     """
-    moving = next((p for p in cell.pieces if p.name == piece), None)
-    if place is None or moving is None:
-        return None
+    moving = next((p for p in cell.pieces if p.name == pair.piece), None)
+    standing = _standing(cell, pair.body)
+    place = pair.clearance.on_moving
     span = float(track.t[-1] - track.t[0])
-    if span <= 0:
+    if place is None or moving is None or standing is None or span <= 0:
         return None
     early = max(time - 1e-3 * span, float(track.t[0]))
     late = min(time + 1e-3 * span, float(track.t[-1]))
     q = track.q_at([early, time, late])
     rate = q[2] - q[0]
-    linkage = cell.table_linkage if moving.body is not None else cell.world_linkage
+    linkage = linkage_of(cell, linkage_name(moving, standing))
     frames = axis_frames(linkage.fixed, linkage.joints(q[1:2]), linkage.prismatic)[0]
-    own = moving.link - linkage.skip
+    seen = apply(inverse(frame_of(cell, standing, q[1])), place)
     sizes = np.zeros(cell.axes.count)
-    for i in range(own):
+    for i in range(moving.link - linkage.skip):
         axis, origin = frames[i, :3, 2], frames[i, :3, 3]
-        arm = axis if linkage.prismatic[i] else np.cross(axis, place - origin)
+        arm = axis if linkage.prismatic[i] else np.cross(axis, seen - origin)
         sizes[linkage.columns[i]] = np.linalg.norm(arm) * abs(rate[linkage.columns[i]])
     total = sizes.sum()
     return sizes / total if total > 0 else None
 
 
+def _standing(cell: Cell, name: str) -> Standing | None:
+    """Return what a pair's piece comes near: a body, the arm's base, or a link of the arm."""
+    things = [*standing_things(cell), *(held for _, held in own_pairs(cell))]
+    return next((thing for thing in things if thing.name == name), None)
+
+
 def _worst_pair(result: CheckResult, finding: Finding) -> PairClearance | None:
+    """Return the stretch of a finding's pair that the finding was made from."""
     assert finding.move is not None  # noqa: S101 - asked for findings of moves only
     pairs = [p for p in result.moves[finding.move - 1].noteworthy
              if (p.piece, p.body) == (finding.piece, finding.body)]  # fmt: skip
+    # The one that the finding speaks of: near a weld a touch is nearer to its margin than some
+    # near hit in the air is to its own.
+    if finding.kind == "contact":
+        touching = [p for p in pairs if p.clearance.touches]
+        return min(touching, key=lambda p: p.clearance.upper, default=None)
     return min(pairs, key=lambda p: p.clearance.lower - p.margin, default=None)
 
 

@@ -75,17 +75,27 @@ class Advice:
 
 def in_numbers(proposal: Proposal) -> str:
     """Say what a proposal changes: tightest pair before and after, findings, and time."""
+    rows = dict(numbers_in_rows(proposal))
+    said = [f"{when}: {rows[when]}" for when in ("before", "after") if when in rows]
+    said[0] = said[0][0].upper() + said[0][1:]
+    return "; ".join([*said, rows["stop or watch"], rows["time"]])
+
+
+def numbers_in_rows(proposal: Proposal) -> tuple[tuple[str, str], ...]:
+    """Return the same as rows: ``before`` (if any), ``after``, ``stop or watch`` and ``time``."""
     cap = proposal.before.cap
     seconds = proposal.added_seconds
     share = percent(abs(seconds) / max(proposal.before.trajectory.duration, 1e-9))
     more = "longer" if seconds >= 0 else "shorter"
-    said = [f"After: {_pair_in_words(proposal.tightest_after, cap)}"]
-    if proposal.tightest_before is not None:
-        said.insert(0, f"Before: {_pair_in_words(proposal.tightest_before, cap)}")
     counts = [count_grave(result) for result in (proposal.before, proposal.after)]
-    said.append(f"{counts[0]} stop or watch before, {counts[1]} after")
-    said.append(f"{abs(seconds):.1f} s {more} ({share})")
-    return "; ".join(said)
+    old = proposal.tightest_before
+    before = [] if old is None else [("before", _pair_in_words(old, cap))]
+    return (
+        *before,
+        ("after", _pair_in_words(proposal.tightest_after, cap)),
+        ("stop or watch", f"{counts[0]} stop or watch before, {counts[1]} after"),
+        ("time", f"{abs(seconds):.1f} s {more} ({share})"),
+    )
 
 
 def count_grave(result: CheckResult) -> int:

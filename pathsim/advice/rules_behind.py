@@ -14,8 +14,8 @@ RULES: dict[str, tuple[str, ...]] = {
         "The margin is there because a real clamp never stands exactly where it was drawn.",
     ),
     "wrist aligned": (
-        "A small twist of the torch about its own wire takes the wrist out of line and changes "
-        "nothing at the weld.",
+        "A small twist of the torch about its own wire often takes the wrist out of line, and "
+        "changes nothing at the weld; where it does not help, another torch angle or place does.",
     ),
     "elbow stretched": (
         "A stretched arm cannot reach farther that way; on a straight move its joints spin to "

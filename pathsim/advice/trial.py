@@ -9,7 +9,7 @@ from typing import TypeVar
 import numpy as np
 
 from pathsim.advice.change import Change, changed, origins
-from pathsim.advice.compare import cured, worsened
+from pathsim.advice.compare import cured, new_notes, worsened
 from pathsim.check import CheckResult, check
 from pathsim.clearance import Engine
 from pathsim.clearance.measure import AskedPair, questions_of
@@ -22,6 +22,8 @@ from pathsim.motion import LaidMoves, MoveTrack, Trajectory, plan_program
 from pathsim.transforms import Array, frozen
 
 Found = TypeVar("Found")
+#: Joint values nearer to each other than this are the same, rad or m. Less than a pendant shows.
+_SAME = 1e-7
 
 
 @dataclass(frozen=True, eq=False)
@@ -56,7 +58,6 @@ class Bench:
         self.cell, self._engine_of, self._laid = cell, engine_of, LaidMoves()
         self._rooms = KeptRooms()
         self.before: CheckResult = self._check(cell)
-        self._known = {_shape(track) for track in self.before.trajectory.tracks}
         self._suspects: list[tuple[str, str]] = []
         self._full: dict[Change, CheckResult] = {}
         self._memo: dict[object, list[object]] = {}
@@ -76,11 +77,15 @@ class Bench:
             trajectory = plan_program(cell, self._laid)
         except (CannotCheck, MotionError) as error:
             return Trial(change, None, str(error), 0.0, 0.0)
-        new = [track for track in trajectory.tracks if _shape(track) not in self._known]
+        new = [track for track in trajectory.tracks if not self._is_known(track)]
         why_not = next(filter(None, (_cannot_run(cell, track) for track in new)), "")
         if why_not:
             return Trial(change, None, why_not, 0.0, trajectory.duration)
         return self._measured(cell, change, trajectory, new)
+
+    def _is_known(self, track: MoveTrack) -> bool:
+        """Tell whether the program had a move that goes the same way."""
+        return any(_goes_like(track, old) for old in self.before.trajectory.tracks)
 
     def _measured(
         self, cell: Cell, change: Change, trajectory: Trajectory, new: list[MoveTrack]
@@ -140,6 +145,10 @@ class Bench:
         """Stop and watch findings that are gone, or only notes, after a change."""
         return cured(self.before.findings, after.findings, origins(self.cell, change))
 
+    def new_notes(self, change: Change, after: CheckResult) -> list[Finding]:
+        """Return the notes that a change brings with it."""
+        return new_notes(self.before.findings, after.findings, origins(self.cell, change))
+
     def harm(self, change: Change) -> list[Finding]:
         """Check the whole changed program and return what it adds or makes worse."""
         return self.worsened(change, self.full(change))
@@ -160,9 +169,13 @@ def _shortest_of(pairs: list[tuple[AskedPair, Clearance]]) -> tuple[AskedPair, C
     return min(below, key=lambda pair: pair[1].lower - pair[0].margin, default=None)
 
 
-def _shape(track: MoveTrack) -> tuple[object, ...]:
-    """Return what decides a track's clearance: how its joints go, and what it is."""
-    return (track.q.tobytes(), track.move.kind, track.move.arc_on, len(track.t))
+def _goes_like(one: MoveTrack, other: MoveTrack) -> bool:
+    """Tell whether two moves are one: what decides about clearance is the same.
+
+    What follows a seam that was solved from another side differs by the last bits.
+    """
+    kinds = [(t.move.kind, t.move.arc_on, t.q.shape) for t in (one, other)]
+    return kinds[0] == kinds[1] and bool((np.abs(one.q - other.q) < _SAME).all())
 
 
 def _cannot_run(cell: Cell, track: MoveTrack) -> str:

@@ -49,6 +49,7 @@ class Picture:
         self._marks, self._fixed, self._moving = (Layer(each) for each in self._renderers)
         self.rows: tuple[Row, ...] = ()
         self.fault = ""
+        self.cure: tuple[str, ...] = ()
         self.place: Layout = layout(*size)
         self._is_shown = False
         self._drawn: object = None
@@ -109,7 +110,8 @@ class Picture:
             draw_help(self._moving, self.place)
         elif player.why_shown and player.finding is not None and mark is not None:
             finding = self.scene.result.findings[player.finding]
-            draw_reasons(self._moving, self.place, explain(self.scene.result, finding))
+            said = explain(self.scene.result, finding)
+            draw_reasons(self._moving, self.place, said, self.cure)
         else:
             draw_labels(self._marks, self.place, self.scene, player, mark, self.to_pixels)
         self._marks.show()

@@ -15,7 +15,7 @@ HELP = (
     ("shift and left, right", "a second back, on"),
     ("home, end", "start, end"),
     ("n, p", "next, previous finding"),
-    ("w", "why the chosen finding came about"),
+    ("w", "why the chosen finding came about, and what cures it"),
     ("1 2 3 4", "at the seam, whole cell, from above, along the seam"),
     ("mouse", "turn, move and zoom; on the chart: move through time"),
     ("?", "this list"),

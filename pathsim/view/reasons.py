@@ -9,12 +9,17 @@ from pathsim.view.layer import Layer, wrapped
 from pathsim.view.layout import Layout
 
 
-def draw_reasons(layer: Layer, place: Layout, sentences: Sequence[str]) -> None:
-    """Write sentences in a box over the stage; smaller type where they would not fit."""
+def draw_reasons(
+    layer: Layer, place: Layout, sentences: Sequence[str], cure: Sequence[str] = ()
+) -> None:
+    """Write sentences, and the cure below, in a box over the stage; smaller where they do not fit.
+
+    The first sentence of either is bold.
+    """
     stage = place.stage
     width = min(stage.width * 0.86, 46 * place.font)
     for size in range(place.font, 8, -1):
-        paragraphs = [wrapped(text, size, width - 2.4 * size) for text in sentences]
+        paragraphs = [wrapped(text, size, width - 2.4 * size) for text in (*sentences, *cure)]
         lines = sum(map(len, paragraphs))
         height = (lines * 1.35 + len(paragraphs) * 0.5 + 1.4) * size
         if height <= stage.height * 0.94:
@@ -23,9 +28,10 @@ def draw_reasons(layer: Layer, place: Layout, sentences: Sequence[str]) -> None:
     top = min(top, stage.top - 2)
     layer.box(left - 1, top - height - 1, left + width + 1, top + 1, HAIRLINE)
     layer.box(left, top - height, left + width, top, PANEL)
+    heads = (0, len(sentences))
     y = top - 0.6 * size
     for number, paragraph in enumerate(paragraphs):
         for line in paragraph:
             y -= 1.35 * size
-            layer.text(left + 1.2 * size, y, line, size, INK, bold=number == 0)
+            layer.text(left + 1.2 * size, y, line, size, INK, bold=number in heads)
         y -= 0.5 * size

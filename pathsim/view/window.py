@@ -12,6 +12,7 @@ from pathsim.check import CheckResult
 from pathsim.errors import PathsimError
 from pathsim.scene import Scene, build_scene
 from pathsim.view.chart import time_at
+from pathsim.view.cures import Cures
 from pathsim.view.picture import Picture, window_size
 from pathsim.view.player import Player, kept, opened
 from pathsim.view.watcher import Watcher
@@ -45,6 +46,7 @@ class Window:
         title = f"{result.cell.name} - pathsim"
         self.picture = Picture(scene, size, off_screen=False, title=title)
         self.player = opened(scene.duration, _times(scene))
+        self._cures = Cures()
         self.frames = 0
         self._dragging = False
         self._dirty = True
@@ -69,6 +71,7 @@ class Window:
                 if self._watcher.changed():
                     self.check_again()
                     before = time.perf_counter()
+            self._look_for_cure()
             self._step(now)
             if each_step is not None:
                 each_step(self)
@@ -89,6 +92,15 @@ class Window:
         self.player = kept(self.player, scene.duration, _times(scene), chosen)
         self.picture.replace_scene(scene, keep_camera=True)
         self._touch()
+
+    def _look_for_cure(self) -> None:
+        """Show the cure of the finding whose reasons are shown, as soon as it is known."""
+        if not self.player.why_shown or self.player.finding is None:
+            return
+        cure = self._cures.words(self.picture.scene.result, self.player.finding)
+        if cure != self.picture.cure:
+            self.picture.cure = cure
+            self._touch()
 
     def _step(self, now: float) -> None:
         """Draw when something changed; smooth the edges once it has settled."""

@@ -1,5 +1,6 @@
 """Proposals hold: checked again by the reference engine and by dense sampling."""
 
+import importlib
 from dataclasses import replace
 from pathlib import Path
 
@@ -7,7 +8,7 @@ import numpy as np
 import pytest
 
 from pathsim.advice import Change, advise, best_first, changed, that_go_together
-from pathsim.advice.change import new_name, origins
+from pathsim.advice.change import new_name, origins, together
 from pathsim.advice.lifts import STEP
 from pathsim.advice.places import joints_at, lifted, up
 from pathsim.advice.proposal import in_numbers
@@ -188,6 +189,88 @@ def test_a_change_that_worsens_something_is_noticed(no_retract):
     assert any(f.kind == "contact" for f in worse)
 
 
+def test_a_note_that_a_cure_brings_with_it_is_said():
+    """The twist of the approach point is what a habit note then speaks against."""
+    bench = bench_for(load_cell(SAMPLES / "wrist_in_line"))
+    best = advise(bench)[0].proposals[0]
+    notes = {f.text for f in best.after.findings} - {f.text for f in bench.before.findings}
+    assert any("The torch turns by" in note for note in notes)
+    said = " ".join(best.evidence)
+    assert all(note in said for note in notes)
+
+
+def test_ways_round_of_two_moves_get_names_of_their_own():
+    """Both have two points of the same names at other places: four points, and no two are one."""
+    cell = load_cell(SAMPLES / "gate_hinge")
+    home, moves = cell.points["home"].q, cell.program.moves
+    changes = []
+    for number, index in enumerate((0, 4)):
+        names = ("on the way", "on the way 2")
+        points = {name: home + 0.1 * (2 * number + k + 1) for k, name in enumerate(names)}
+        put_in = tuple((index, replace(moves[0], target=name)) for name in names)
+        changes.append(Change(points, put_in))
+    both = together(cell, changes)
+    assert len(both.points) == 4
+    after = changed(cell, both)
+    for start, change in ((0, changes[0]), (6, changes[1])):
+        for move, q in zip(after.program.moves[start:], change.points.values(), strict=False):
+            assert np.array_equal(after.points[move.target].q, q)
+
+
+def test_what_is_said_of_a_seam_does_not_deny_what_its_finding_offers():
+    """A turn about the wire at the weld may help; it is no matter of a point in the air."""
+    cell = load_cell(SAMPLES / "wrist_in_line")
+    down, seam = cell.program.moves[1:3]
+    moves = (cell.program.moves[0], replace(down, arc_on=True), seam)
+    cell = replace(cell, program=replace(cell.program, moves=(*moves, *cell.program.moves[3:])))
+    bench = bench_for(cell)
+    one = next(o for o in advise(bench) if o.finding.kind == "wrist aligned")
+    assert "Turning the torch" in one.finding.text
+    assert "no point in the air" in one.never and "about the wire" in one.never
+
+
+@pytest.mark.parametrize("shift", [(0, 0, 0), (-0.030827, -0.002242, -0.053062)])
+def test_an_approach_is_no_higher_for_hits_on_moves_that_stay_as_they_are(shift):
+    """The way home still clips the clamp, whatever the approach: that is no matter of its height.
+
+    A seam set out for from elsewhere ends at joint values that differ by their last bits.
+    """
+    cell = load_cell(SAMPLES / "gate_hinge_no_retract")
+    first, _, *rest = cell.program.moves
+    moves = (replace(first, target="weld start"), *rest)
+    clamps = [replace(b, T_world_body=translation(shift) @ b.T_world_body)
+              if b.name == "left clamp" else b for b in cell.bodies]  # fmt: skip
+    cell = replace(cell, bodies=tuple(clamps), program=replace(cell.program, moves=moves))
+    bench = bench_for(cell)
+    weld = cell.points["weld start"].q
+    looked = 0
+    for one in (o for o in advise(bench) if o.finding.move == 1):
+        for proposal in (p for p in one.proposals if p.kind == "approach"):
+            ((name, q),) = proposal.change.points.items()
+            tips = cell.tool_poses(np.stack([weld, q]))[:, :3, 3]
+            way = tips[1] - tips[0]
+            height = float(np.linalg.norm(way))
+            lower = lifted(cell, weld, way / height, height - STEP)
+            change = replace(proposal.change, points={name: lower})
+            after = bench.full(change)
+            gone = bench.cured(change, after)
+            assert bench.worsened(change, after) or not all(f in gone for f in proposal.cures)
+            assert not any("gate post" in said for said in proposal.evidence[:1])
+            looked += 1
+    assert looked
+
+
+def test_no_turn_is_proposed_that_makes_the_wrist_faster(monkeypatch):
+    """Out of line, and yet harder on the joints than before: that is no cure."""
+    bench = bench_for(load_cell(SAMPLES / "wrist_in_line"))
+    old = bench.before.trajectory.tracks[1]
+    assert advise(bench)[0].proposals
+    module = importlib.import_module("pathsim.advice.advise")
+    monkeypatch.setattr(module, "_wrist_need", lambda _, track: float(track is not old))
+    (one,) = advise(bench)
+    assert not one.proposals and any("turning the torch" in words for words in one.tried)
+
+
 def test_changes_keep_the_order_of_moves(no_retract):
     bench, _ = no_retract
     moves = bench.cell.program.moves
@@ -266,6 +349,17 @@ def test_before_and_after_speak_of_the_same_moves_with_their_margins():
         assert said.clearance.lower - said.margin == pytest.approx(least)
         assert f"{said.piece} to {said.body}" in in_numbers(best)
     assert after.clearance.lower < 0.005  # and not the tens of millimetres of the air
+
+
+def test_numbers_are_one_sentence(no_retract):
+    """One capital at its start; a program that only gets longer has nothing before."""
+    _, advice = no_retract
+    said = in_numbers(best_first(advice)[0])
+    assert said.startswith("Before: the neck touches the left clamp; after: ")
+    cell = load_cell(SAMPLES / "gate_hinge")
+    cell = replace(cell, program=replace(cell.program, moves=cell.program.moves[:-1]))
+    home = next(p for one in advise(bench_for(cell)) for p in one.proposals)
+    assert in_numbers(home).startswith("After: ") and "efore:" not in in_numbers(home)
 
 
 def test_only_what_was_tried_is_said_to_have_failed(no_retract):

@@ -1,6 +1,7 @@
 """Reasons: the numbers in the sentences are those of the check, and of plain differences."""
 
 import ast
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -10,11 +11,15 @@ import pytest
 from pathsim.advice.explain import driving_shares, explain
 from pathsim.advice.rules_behind import RULES
 from pathsim.check import check
+from pathsim.clearance.rules import Zone, own_pairs, standing_things
 from pathsim.files import load_cell
 from pathsim.findings import Finding, Level
 from pathsim.model import Point
+from pathsim.motion.trajectory import FaultKind, MoveFault
 from pathsim.transforms import frozen, inverse, translation
 from pathsim.units import degrees, millimetres, percent
+from tests.clearance.oracle import dense_distances
+from tests.clearance.test_own_pairs import folding
 
 SAMPLES = Path(__file__).parents[2] / "sample_cells"
 
@@ -43,7 +48,7 @@ def test_the_joint_that_drives_it_against_plain_differences(clip):
     track = clip.trajectory.tracks[finding.move - 1]
     pair = next(p for p in clip.moves[finding.move - 1].pairs if p.clearance.touches)
     time, place = pair.clearance.time, pair.clearance.on_moving
-    shares = driving_shares(clip.cell, track, time, place, pair.piece)
+    shares = driving_shares(clip.cell, track, time, pair)
     piece = next(p for p in clip.cell.pieces if p.name == pair.piece)
     q = track.q_at(time)[0]
     rate = (track.q_at(time + 1e-4)[0] - track.q_at(time - 1e-4)[0]) / 2e-4
@@ -60,6 +65,123 @@ def test_the_joint_that_drives_it_against_plain_differences(clip):
     text = " ".join(explain(clip, finding))
     assert f"{driver.capitalize()} does most of it" in text
     assert f"{percent(float(shares.max()))} comes from it" in text
+
+
+def test_what_is_guaranteed_is_said_of_the_part_of_the_move_for_which_it_holds():
+    """Held against dense sampling: the wire touches the post at the weld, where that is meant."""
+    said = {"over the whole move": 0, "while the tip is farther": 0}
+    for margin in (0.010, 0.045):
+        cell = load_cell(SAMPLES / "gate_hinge_no_retract")
+        result = check(replace(cell, margins=replace(cell.margins, air=margin)))
+        things = {thing.name: thing for thing in standing_things(result.cell)}
+        ends = np.stack([cell.points[name].q for name in ("weld start", "weld end")])
+        welds = cell.tool_poses(ends)[:, :3, 3]
+        for finding in (f for f in result.findings if f.kind == "near-hit"):
+            track = result.trajectory.tracks[finding.move - 1]
+            text = " ".join(explain(result, finding))
+            ((kept, part),) = re.findall(r"([\d.]+) mm are guaranteed (\w+ the \w+ \w+ ?\w*)", text)
+            piece = next(p for p in result.cell.pieces if p.name == finding.piece)
+            times, seen = dense_distances(
+                result.cell, track, piece, things[finding.body], (track.t[0], track.t[-1]), 600
+            )
+            if part.startswith("while"):
+                tips = result.cell.tool_poses(track.q_at(times))[:, :3, 3]
+                away = np.linalg.norm(tips[:, None] - welds, axis=2).min(axis=1)
+                seen = seen[away > result.cell.torch.wire_length]
+            assert float(kept) <= 1e3 * seen.min(), finding.text
+            said[part.rstrip(",")] += 1
+    assert all(said.values())
+
+
+def test_a_touch_is_explained_as_a_touch_where_the_same_pair_is_near_elsewhere(clip):
+    """A touch by the weld, where 1.5 mm is asked for, and a near hit in the air, where 10 is."""
+    finding = clip.findings[0]
+    move = clip.moves[finding.move - 1]
+    pair = next(p for p in move.pairs if p.clearance.touches)
+    shortest = replace(pair.stretch, zone=Zone.SEAM)
+    touch = replace(pair, stretch=shortest, margin=0.001)
+    near = replace(pair, margin=0.010, clearance=replace(pair.clearance, lower=0.004, upper=0.0043))
+    moves = list(clip.moves)
+    moves[finding.move - 1] = replace(move, pairs=(near, touch))
+    text = " ".join(explain(replace(clip, moves=tuple(moves)), finding))
+    assert "there is none left" in text and "are guaranteed" not in text
+
+
+def relative_shares(result, track, time, pair, standing):
+    """Move one axis alone by a little and see how far the place goes against the other thing."""
+    cell = result.cell
+    piece = next(p for p in cell.pieces if p.name == pair.piece)
+
+    def seen_from_it(q, in_link):
+        links = cell.link_poses(q[None])[0]
+        frame = np.eye(4)
+        if standing.carrier is not None:
+            frame = links[standing.carrier]
+        elif standing.on_table:
+            frame = cell.table_motion(q[None])[0]
+        return (inverse(frame) @ links[piece.link] @ in_link)[:3]
+
+    q = track.q_at(time)[0]
+    span = 1e-4 * track.duration
+    rate = track.q_at(time + span)[0] - track.q_at(time - span)[0]
+    T = cell.link_poses(q[None])[0, piece.link]
+    in_link = inverse(T) @ np.append(pair.clearance.on_moving, 1.0)
+    sizes = []
+    for k in range(len(q)):
+        moved = q.copy()
+        moved[k] += 1e-6
+        there, here = seen_from_it(moved, in_link), seen_from_it(q, in_link)
+        sizes.append(np.linalg.norm(there - here) / 1e-6 * abs(rate[k]))
+    return np.array(sizes) / np.sum(sizes)
+
+
+def test_what_turns_with_the_table_is_driven_by_the_table_too():
+    """The torch stands and the table brings the stop to it: no joint of the arm does that."""
+    result = check(load_cell(SAMPLES / "turned_collar"))
+    track = result.trajectory.tracks[2]
+    pairs = [p for p in result.moves[2].pairs
+             if p.body == "left stop" and p.clearance.on_moving is not None]  # fmt: skip
+    pair = next(p for p in pairs if p.piece == "nozzle")
+    standing = next(t for t in standing_things(result.cell) if t.name == pair.body)
+    time = track.t[0] + 0.4 * track.duration
+    shares = driving_shares(result.cell, track, time, pair)
+    assert np.allclose(shares, relative_shares(result, track, time, pair, standing), atol=2e-2)
+    assert shares[-1] > 0.5
+
+
+def test_the_arm_against_itself_is_driven_only_by_the_joints_between():
+    result = check(folding([0.3, 0.1, 2.6, 0.3, 0.9, 0.4]))
+    finding = next(f for f in result.findings if f.kind == "contact")
+    track = result.trajectory.tracks[0]
+    pair = next(p for p in result.moves[0].own if p.clearance.touches
+                and (p.piece, p.body) == (finding.piece, finding.body))  # fmt: skip
+    held = next(h for _, h in own_pairs(result.cell) if h.name == pair.body)
+    shares = driving_shares(result.cell, track, finding.time, pair)
+    assert np.allclose(shares[: held.carrier], 0.0)
+    assert np.allclose(shares, relative_shares(result, track, finding.time, pair, held), atol=1e-2)
+
+
+def test_a_rule_promises_no_cure_that_the_finding_denies():
+    """Where a twist would not help, the finding says so; the rule must not say that it does."""
+    result = check(load_cell(SAMPLES / "wrist_in_line"))
+    finding = result.findings[0]
+    text = " ".join(explain(result, finding)[1:])
+    assert "twist" in text and "takes the wrist out of line and" not in text
+    assert "often" in text
+
+
+def test_a_move_that_breaks_off_is_not_said_to_be_looked_at_whole():
+    cell = load_cell(SAMPLES / "gate_hinge_no_retract")
+    result = check(cell)
+    finding = result.findings[0]
+    tracks = list(result.trajectory.tracks)
+    track = tracks[finding.move - 1]
+    fault = MoveFault(FaultKind.REACH, 0.9)
+    tracks[finding.move - 1] = replace(track, fault=fault)
+    broken = replace(result, trajectory=replace(result.trajectory, tracks=tuple(tracks)))
+    assert "The whole move was looked at" in " ".join(explain(result, finding))
+    text = " ".join(explain(broken, finding))
+    assert "whole move" not in text and "first 90 % of the move" in text
 
 
 def test_a_wrist_in_line_is_told_with_the_sine_of_its_angle():

@@ -131,6 +131,22 @@ def test_keys_clicks_and_saving(driver, tmp_path):
     assert not [line for line in driver.log if "Error" in line or "Traceback" in line]
 
 
+def test_the_reasons_end_with_the_cure_and_the_window_goes_on_while_it_is_looked_for(driver):
+    driver.key("w")
+    driver.until(lambda s: s["why"] and s["cure"] == ["Looking for a cure ..."])
+    driver.key("s")
+    driver.until(lambda s: s["slow"])
+    driver.key("s")
+    cure = driver.until(lambda s: len(s["cure"]) > 2)["cure"]
+    assert cure[0] == "What cures it" and "140 mm back along the wire" in cure[1]
+    assert cure[2].startswith("Before: the neck touches the left clamp; after: ")
+    driver.key("w")
+    driver.until(lambda s: not s["why"])
+    driver.key("q")
+    assert driver.process.wait(timeout=PATIENCE) == 0
+    assert not [line for line in driver.log if "Error" in line or "Traceback" in line]
+
+
 def test_saving_while_the_first_check_runs_is_noticed(tmp_path):
     """The files are watched from before the check on."""
     from pathsim.view import window

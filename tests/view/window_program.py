@@ -25,6 +25,8 @@ def main():
             "slow": player.slow,
             "finding": player.finding,
             "help": player.help_shown,
+            "why": player.why_shown,
+            "cure": list(window.picture.cure),
             "fault": window.picture.fault,
             "clear": window.picture.scene.result.is_clear,
             "frames": window.frames,

@@ -1,0 +1,125 @@
+"""``pathsim explain CELL --page FILE.html``: the findings of a cell on one page."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from pathsim.advice import Bench, advise_on
+from pathsim.advice.cure_words import cure_in_words, proposal_in_words
+from pathsim.advice.explain import explain
+from pathsim.advice.proposal import numbers_in_rows
+from pathsim.advice_command import bench_for, finding_number
+from pathsim.atomic_write import write_whole
+from pathsim.caution import CAUTION
+from pathsim.check import CheckResult
+from pathsim.errors import CannotCheck, PathsimError
+from pathsim.files import load_cell
+from pathsim.files.cell_folder import CELL_FILE
+from pathsim.findings import Level
+from pathsim.report.explain_page import Explained, ExplainPage, explain_page_as_html
+from pathsim.units import percent
+
+if TYPE_CHECKING:
+    from pathsim.check import Progress
+
+#: Of a whole picture, px; the stage is cut out of it.
+_STILL = (1100, 780)
+
+
+def write_explain_page(
+    folder: Path,
+    finding: str | None,
+    out: Path,
+    with_bar: Callable[[Callable[[Progress], ExplainPage]], ExplainPage],
+) -> Path:
+    """Explain all findings of a cell, or the one with a number, on a page; return the file.
+
+    Raises CannotCheck for another ending than .html, or a number that there is not.
+    """
+    if out.suffix.lower() != ".html":
+        raise CannotCheck(f"a page is written as .html, came '{out}'")
+    write_whole(out, explain_page_as_html(with_bar(lambda bar: _page(folder, finding, bar))))
+    return out
+
+
+def _page(folder: Path, finding: str | None, progress: Progress) -> ExplainPage:
+    bench = bench_for(load_cell(folder))
+    result = bench.before
+    every = range(1, len(result.findings) + 1)
+    wanted = every if finding is None else [finding_number(folder, finding, result)]
+    stills, why_none = _stills(result, wanted)
+    explained = []
+    for count, number in enumerate(wanted):
+        progress(f"finding {number}", count / len(wanted))
+        explained.append(_explained(bench, number, stills[count]))
+    progress("done", 1.0)
+    place = folder.parent if folder.name == CELL_FILE else folder
+    cautions = [CAUTION, *([result.engine_note] if result.engine_note else [])]
+    return ExplainPage(
+        title=result.cell.name,
+        files=f"{place.resolve().name}/{CELL_FILE} and all files that it names",
+        all_files=", ".join(result.cell.files),
+        fingerprint=result.cell.fingerprint,
+        date=datetime.now().astimezone().strftime("%Y-%m-%d %H:%M %Z"),
+        verdict=_verdict(result, finding),
+        is_stop=result.has(Level.STOP),
+        findings=tuple(explained),
+        no_stills=why_none,
+        cautions=tuple(cautions),
+    )
+
+
+def _verdict(result: CheckResult, finding: str | None) -> str:
+    counts = [sum(f.level is level for f in result.findings) for level in Level]
+    said = ", ".join(f"{n} {level}" for n, level in zip(counts, Level, strict=True) if n)
+    if not said:
+        return "Nothing was found: by the model every move keeps its margin."
+    only = "" if finding is None else f" Here only finding {int(finding)} is explained."
+    return f"Found: {said}.{only}"
+
+
+def _explained(bench: Bench, number: int, still: bytes | None) -> Explained:
+    result = bench.before
+    finding = result.findings[number - 1]
+    moment = ""
+    if finding.move is not None and finding.time is not None:
+        track = result.trajectory.tracks[finding.move - 1]
+        moment = (
+            f"Move {finding.move}, {track.start} > {track.move.target}, at "
+            f"{percent(track.share(finding.time))}, {finding.time:.1f} s after the start"
+        )
+    advice = advise_on(bench, number)
+    cure: str | None = None
+    rows: tuple[tuple[str, str], ...] = ()
+    if advice is not None and advice.proposals:
+        best = advice.proposals[0]
+        cure, _, *rest = proposal_in_words(best)
+        rows, more = numbers_in_rows(best), tuple(rest)
+    else:
+        more = cure_in_words(bench, number)
+    why = explain(result, finding)[1:]
+    return Explained(number, str(finding.level), finding.text, moment, why, still, cure, rows, more)
+
+
+def _stills(result: CheckResult, wanted: Sequence[int]) -> tuple[list[bytes | None], str]:
+    """Return a picture of the moment of each finding that has one, and why there are none."""
+    from pathsim.scene import build_scene
+
+    findings = [result.findings[number - 1] for number in wanted]
+    stills: list[bytes | None] = [None] * len(findings)
+    seen = [k for k, f in enumerate(findings) if f.move is not None and f.time is not None]
+    if not seen:
+        return stills, ""
+    try:
+        from pathsim.view.stills import mark_pictures
+
+        scene = build_scene(replace(result, findings=tuple(findings[k] for k in seen)))
+        for k, image in zip(seen, mark_pictures(scene, _STILL), strict=True):
+            stills[k] = image
+    except (ImportError, PathsimError) as error:
+        return [None] * len(findings), f"There are no pictures: {error}"
+    return stills, ""
