@@ -6,7 +6,7 @@ import base64
 from collections.abc import Iterable
 from html import escape
 
-from pathsim.report.sheet_content import Moment, Row, SheetContent
+from pathsim.report.sheet_records import Line, Moment, Row, SheetContent
 
 _STYLE = """
 @page { size: A4; margin: 12mm }
@@ -105,10 +105,17 @@ def _moment(moment: Moment) -> str:
     )
 
 
-def _list(title: str, items: tuple[str, ...]) -> str:
+def _list(title: str, items: tuple[str | Line, ...]) -> str:
     return f"<h2>{escape(title)}</h2>{_items(items)}" if items else ""
 
 
-def _items(items: Iterable[str], kind: str = "") -> str:
-    lines = "".join(f"<li>{escape(item)}</li>" for item in items)
+def _items(items: Iterable[str | Line], kind: str = "") -> str:
+    lines = "".join(f"<li>{_item(item)}</li>" for item in items)
     return f'<ul class="{kind}">{lines}</ul>'
+
+
+def _item(item: str | Line) -> str:
+    if isinstance(item, str):
+        return escape(item)
+    lead = f"<b>{escape(item.lead)}:</b> " if item.lead else ""
+    return lead + escape(item.text)

@@ -6,7 +6,9 @@ from dataclasses import replace
 from html import unescape
 from pathlib import Path
 
+import numpy as np
 import pytest
+from PIL import Image
 from pypdf import PdfReader
 
 from pathsim.check import check
@@ -16,6 +18,7 @@ from pathsim.findings import Level
 from pathsim.report.sheet_content import sheet_content
 from pathsim.report.sheet_html import sheet_as_html
 from pathsim.report.sheet_pdf import SIZES, sheet_as_pdf
+from pathsim.report.sheet_records import Shown
 from pathsim.report.text import guaranteed
 from pathsim.scene.moments import delicate_moments, side_in_words
 from pathsim.scene.records import Camera
@@ -27,7 +30,20 @@ SAMPLES = Path(__file__).parents[2] / "sample_cells"
 def made(sample, **changes):
     cell = replace(load_cell(SAMPLES / sample), **changes)
     result = check(cell)
-    return result, sheet_content(result, f"{sample}/cell.yaml", "2031-01-01", (), frozenset({2}))
+    return result, put_together(result)
+
+
+def put_together(result, still=None, count=3):
+    """Return the content with the moments that the command would choose."""
+    shown = tuple(Shown(f, "from the left", still) for f in delicate_moments(result, count))
+    return sheet_content(result, "cell.yaml and all files that it names", "2031-01-01", shown)
+
+
+def picture(width=780, height=500):
+    """Return a PNG of the size of a still."""
+    buffer = io.BytesIO()
+    Image.new("L", (width, height), 128).save(buffer, format="PNG")
+    return buffer.getvalue()
 
 
 def pages_of(raw):
@@ -63,19 +79,75 @@ def test_everything_stands_on_one_page_as_text(name):
     assert ("Do not run this program" in pages[0]) == stop
 
 
-def test_thirty_moves_on_one_page_and_more_on_several_with_nothing_lost():
-    cell = load_cell(SAMPLES / "gate_hinge")
-    for count, most in ((30, 1), (60, 3)):
-        moves = (cell.program.moves * 12)[:count]
-        _, content = made("gate_hinge", program=replace(cell.program, moves=moves))
-        pages = pages_of(sheet_as_pdf(content))
-        assert len(pages) == 1 if most == 1 else 1 < len(pages) <= most
-        text = flat(" ".join(pages))
-        rows = re.findall(r"(?:^| )(\d+) (?:joint|linear|seam) ", text)
-        assert [int(row) for row in rows] == list(range(1, count + 1))
-        if len(pages) > 1:
-            for number, page in enumerate(pages, start=1):
-                assert f"page {number} of {len(pages)}" in flat(page)
+def lengthened(name, **changes):
+    """Return a cell of five moves a round with more rounds."""
+    cell = load_cell(SAMPLES / name)
+    program = replace(cell.program, moves=(cell.program.moves * 12)[: changes.pop("count")])
+    return replace(cell, program=program, **changes)
+
+
+def test_thirty_moves_with_pictures_findings_and_files_on_one_page():
+    calm, hasty = lengthened("gate_hinge", count=26), load_cell(SAMPLES / "gate_hinge_no_retract")
+    moves = (*calm.program.moves[:25], *hasty.program.moves, calm.program.moves[0])
+    cell = replace(calm, program=replace(calm.program, moves=moves))
+    result = check(cell)
+    content = put_together(result, picture())
+    assert len(content.rows) == 30 and len(content.moments) == 3
+    assert content.findings and len(cell.files) > 10
+    raw = sheet_as_pdf(content)
+    (page,) = PdfReader(io.BytesIO(raw)).pages
+    assert len(page.images) >= 1  # the same picture is kept once
+    text = flat(page.extract_text())
+    assert moves_in(text) == list(range(1, 31))
+    assert_all_findings_stand(result, content, text)
+    for name in cell.files:
+        assert name in text.replace(" ", "")
+    assert "page 1 of" not in text
+
+
+def test_more_moves_take_several_pages_and_nothing_is_lost():
+    result = check(lengthened("gate_hinge", count=60))
+    pages = pages_of(sheet_as_pdf(put_together(result, picture())))
+    assert 1 < len(pages) <= 3
+    assert moves_in(flat(" ".join(pages))) == list(range(1, 61))
+    for number, page in enumerate(pages, start=1):
+        assert f"page {number} of {len(pages)}" in flat(page)
+
+
+def moves_in(text):
+    found = re.findall(r"(?:^| )(\d+) (?:joint|linear|seam) (?!move)", text)
+    return [int(row) for row in found]
+
+
+def assert_all_findings_stand(result, content, text):
+    """Each finding stands in exactly one list, and as often as there are findings."""
+    text = text.replace("watch: ", "").replace("stop: ", "")
+    for said in {f.text for f in result.findings}:
+        assert text.count(flat(said)) == sum(f.text == said for f in result.findings), said
+    listed = len(content.findings) + sum(bool(line.lead) for line in content.wrist)
+    twice = sum(line.text.startswith("see moment") for line in content.wrist)
+    moments = sum(bool(moment.level) for moment in content.moments)
+    assert listed - twice + moments == len(result.findings)
+
+
+@pytest.mark.parametrize("name", ["gate_hinge_no_retract", "deep_channel", "wrist_in_line"])
+@pytest.mark.parametrize("count", [0, 1, 3])
+def test_every_finding_stands_somewhere(name, count):
+    result, _ = made(name)
+    content = put_together(result, count=count)
+    for text in (flat(" ".join(pages_of(sheet_as_pdf(content)))), words_of(sheet_as_html(content))):
+        assert_all_findings_stand(result, content, text)
+
+
+def test_findings_that_read_alike_all_stand():
+    result, _ = made("gate_hinge_no_retract")
+    first = result.findings[0]
+    twin, other = replace(first), replace(first, move=1)
+    content = put_together(replace(result, findings=(*result.findings, twin, other)), count=1)
+    leads = [line.lead for line in content.findings if line.text == first.text]
+    assert leads == ["stop, move 4", "stop, move 1"]
+    text = flat(pages_of(sheet_as_pdf(content))[0])
+    assert "stop, move 4: The neck" in text and "stop, move 1: The neck" in text
 
 
 def test_type_never_falls_below_what_can_be_read():
@@ -129,8 +201,6 @@ def test_moments_are_the_gravest_in_order_of_time():
     ],
 )
 def test_sides_in_words(eye, words):
-    import numpy as np
-
     cell = load_cell(SAMPLES / "gate_hinge")
     camera = Camera("c", np.array(eye, float), np.zeros(3), np.array([0, 0, 1.0]), 0.5)
     assert side_in_words(cell, camera) == words
@@ -141,7 +211,9 @@ def test_without_pictures_it_says_so():
     assert "without pictures" in content.no_stills
     assert "at 25 %" in content.totals
     assert "without pictures" in flat(pages_of(sheet_as_pdf(content))[0])
-    assert any("line up" in text for text in content.wrist)
+    (zone,) = content.wrist
+    assert zone.lead == "watch, move 2" and zone.text == "see moment 1 above."
+    assert "line up" in content.moments[0].what
 
 
 def test_the_command(tmp_path, capsys):
@@ -161,7 +233,7 @@ def test_the_command(tmp_path, capsys):
 def test_a_cell_without_bodies_has_no_number_that_looks_clear():
     _, content = made("gate_hinge", bodies=())
     assert all(row.clear_by == "not checked" for row in content.rows)
-    assert any("no bodies" in text for text in content.findings)
+    assert any("no bodies" in line.text for line in content.findings)
 
 
 def test_what_a_move_asks_for_stands_in_its_row():
