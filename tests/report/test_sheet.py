@@ -15,14 +15,16 @@ from pathsim.check import check
 from pathsim.cli import main
 from pathsim.files import load_cell
 from pathsim.findings import Level
-from pathsim.report.sheet_content import sheet_content
+from pathsim.report.sheet_content import names_of, sheet_content
 from pathsim.report.sheet_html import sheet_as_html
-from pathsim.report.sheet_pdf import SIZES, sheet_as_pdf
+from pathsim.report.sheet_pdf import SIZES, STILLS, sheet_as_pdf
 from pathsim.report.sheet_records import Shown
+from pathsim.report.short_names import LONGEST_NAME
 from pathsim.report.text import guaranteed
 from pathsim.scene.moments import delicate_moments, side_in_words
 from pathsim.scene.records import Camera
 from pathsim.sheet_command import make_sheet
+from pathsim.view.gap_picture import TYPE_SHARE
 
 SAMPLES = Path(__file__).parents[2] / "sample_cells"
 
@@ -253,3 +255,74 @@ def test_what_a_move_asks_for_stands_in_its_row():
 def test_letters_with_separate_marks_are_set_as_one():
     _, content = made("gate_hinge", name="Ka\u0308fig")
     assert "K\u00e4fig" in pages_of(sheet_as_pdf(content))[0]
+
+
+def renamed(cell, names):
+    """Return a cell whose bodies have other names, the first ones near the torch first."""
+    wanted = dict(zip(("left clamp", "right clamp", "gate post"), names, strict=False))
+    bodies = tuple(replace(b, name=wanted.get(b.name, b.name)) for b in cell.bodies)
+    return replace(cell, bodies=bodies)
+
+
+@pytest.mark.parametrize(
+    "names",
+    [
+        (" ".join(["upper left"] * 200), "right clamp", "gate post"),
+        ("W" * 300, "W" * 150 + "x" + "W" * 149, "W" * 150 + "y" + "W" * 149),
+        ("\N{CJK UNIFIED IDEOGRAPH-4E2D}" * 300, "&<b>" * 100, "<" * 300),
+    ],
+)
+def test_no_name_breaks_the_sheet_and_all_stay_apart(names):
+    cell = renamed(load_cell(SAMPLES / "gate_hinge_no_retract"), names)
+    cell = replace(cell, name="A long name " * 60)
+    result = check(cell)
+    short = names_of(cell)
+    forms = [short(body.name) for body in cell.bodies]
+    assert len(set(forms)) == len(cell.bodies)
+    for body, form in zip(cell.bodies, forms, strict=True):
+        if len(body.name) > LONGEST_NAME:
+            assert len(form) < 60 and form[:15] == body.name[:15] and "\u2026" in form
+        else:
+            assert form == body.name
+    content = put_together(result, picture())
+    pages = pages_of(sheet_as_pdf(content))
+    assert 1 <= len(pages) <= 2
+    text = words_of(sheet_as_html(content))
+    assert flat(short(names[0])) in text and names[0] not in text
+    assert any("shortened" in note for note in content.notes)
+
+
+def test_what_was_not_measured_stands_where_the_moments_are():
+    for changes, said in (
+        ({"bodies": ()}, "the cell has no bodies"),
+        ({"link_meshes": (None,) * 7}, "link 3"),
+    ):
+        _, content = made("gate_hinge", **changes)
+        content = replace(content, no_stills="There are no pictures: no screen")
+        for text in (flat(pages_of(sheet_as_pdf(content))[0]), words_of(sheet_as_html(content))):
+            after = text[text.index("Stand by the stop") :]
+            note = after[after.index("Not measured:") :]
+            assert said in note[:200]
+            assert "There are no pictures: no screen" in text
+            assert "No moment is nearer" not in text and "keeps its margin" not in text
+
+
+def test_far_from_everything_is_said_as_no_more_than_that():
+    result, _ = made("gate_hinge")
+    content = put_together(result, count=0)
+    assert content.moments_note == "Nothing that was measured comes nearer than 50 mm on any move."
+
+
+def test_override_and_engine_stand_on_the_sheet():
+    cell = replace(load_cell(SAMPLES / "gate_hinge"), override=0.125)
+    result = replace(check(cell), engine_note="The slower engine answered.")
+    content = put_together(result)
+    for text in (flat(pages_of(sheet_as_pdf(content))[0]), words_of(sheet_as_html(content))):
+        assert "Override set to 12.5 % on the pendant" in text
+        assert "s at 12.5 %" in text
+        assert "The slower engine answered." in text
+
+
+def test_type_on_stills_can_be_read_in_the_smallest():
+    """Height of type on the narrowest still, whose pixels are spread over its width, in pt."""
+    assert TYPE_SHARE * min(STILLS) >= 6.5
