@@ -92,7 +92,8 @@ def sheet_as_html(content: SheetContent) -> str:
 
 def _table(content: SheetContent) -> str:
     head = (
-        '<tr><th class="n"></th><th class="k">move</th><th>from &gt; to</th><th class="n">speed</th>'
+        '<tr><th class="n"></th><th class="k">move</th><th>from &gt; to</th>'
+        '<th class="n">speed</th>'
         f'<th class="n k">{escape(content.seconds_head)}</th>'
         '<th class="n">guaranteed clear by</th><th class="n">at</th><th>nearest</th></tr>'
     )
