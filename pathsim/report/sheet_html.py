@@ -9,7 +9,7 @@ from html import escape
 from pathsim.report.sheet_records import Line, Moment, Row, SheetContent
 
 _STYLE = """
-@page { size: A4; margin: 9mm 11mm;
+@page { size: A4; margin: 8mm 11mm;
         @bottom-right { content: "page " counter(page) " of " counter(pages); font-size: 7pt } }
 * { box-sizing: border-box }
 html { background: #ddd }
@@ -45,10 +45,10 @@ ul.boxes li::before { content: ""; position: absolute; left: 0; top: .3em; width
 .sign span { flex: 1; border-top: 1px solid #111; padding-top: .2em; font-size: .8em }
 footer { border-top: 1px solid #111; margin-top: 1.2em; padding-top: .4em; font-size: .8em }
 @media print { html { background: none } body { font-size: var(--paper); line-height: 1.22;
-     max-width: none; margin: 0; padding: 0 } th, td { padding: .1em .4em }
-     .moments { width: var(--stills) } h2 { margin-top: .5em } .sign { margin-top: 6mm }
+     max-width: none; margin: 0; padding: 0 } th, td { padding: .05em .4em }
+     .moments { width: var(--stills) } h2 { margin: .35em 0 .1em } .sign { margin-top: 5mm }
      .moments p, p { margin: .1em 0 } h1 { font-size: 15pt } .verdict { margin: .4em 0 }
-     footer { margin-top: .6em; font-size: 7pt } .files, .hash { font-size: 6.5pt } }
+     footer { margin-top: .3em; font-size: 7pt } .files, .hash { font-size: 6.5pt } }
 """
 _NEAR = "\N{RIGHT-POINTING DOUBLE ANGLE QUOTATION MARK}"
 #: Type on paper (pt) by how many lines there are of moves and findings, at most.

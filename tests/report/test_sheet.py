@@ -326,3 +326,14 @@ def test_override_and_engine_stand_on_the_sheet():
 def test_type_on_stills_can_be_read_in_the_smallest():
     """Height of type on the narrowest still, whose pixels are spread over its width, in pt."""
     assert TYPE_SHARE * min(STILLS) >= 6.5
+
+
+def test_stills_are_grey_and_of_the_moments():
+    pytest.importorskip("pyvista")
+    content = make_sheet(SAMPLES / "gate_hinge_no_retract", None, True, lambda *_: None)
+    if content.no_stills:
+        assert "no pictures" in content.no_stills
+        pytest.skip(content.no_stills)
+    for moment in content.moments:
+        image = Image.open(io.BytesIO(moment.still))
+        assert image.mode == "L" and np.asarray(image).std() > 10
