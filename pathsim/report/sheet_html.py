@@ -48,7 +48,7 @@ footer { border-top: 1px solid #111; margin-top: 1.2em; padding-top: .4em; font-
      max-width: none; margin: 0; padding: 0 } th, td { padding: .05em .4em }
      .moments { width: var(--stills) } h2 { margin: .35em 0 .1em } .sign { margin-top: 5mm }
      .moments p, p { margin: .1em 0 } h1 { font-size: 15pt } .verdict { margin: .4em 0 }
-     footer { margin-top: .3em; font-size: 7pt } .files, .hash { font-size: 6.5pt } }
+     footer { margin-top: .3em; font-size: 7pt } .files, .hash, .sign span { font-size: 6.5pt } }
 """
 _NEAR = "\N{RIGHT-POINTING DOUBLE ANGLE QUOTATION MARK}"
 #: Type on paper (pt) by how many lines there are of moves and findings, at most.
