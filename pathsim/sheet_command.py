@@ -15,7 +15,9 @@ from pathsim.clearance import engine_for
 from pathsim.errors import CannotCheck, PathsimError
 from pathsim.files import load_cell
 from pathsim.files.cell_folder import CELL_FILE
-from pathsim.report.sheet_content import Moment, SheetContent, moment_of, sheet_content
+from pathsim.report.sheet_content import sheet_content
+from pathsim.report.sheet_records import SheetContent, Shown
+from pathsim.report.short_names import LONGEST_NAME, shortened
 from pathsim.scene.moments import delicate_moments, side_in_words
 
 if TYPE_CHECKING:
@@ -23,8 +25,8 @@ if TYPE_CHECKING:
     from pathsim.findings import Finding
 
 _ENDINGS = (".pdf", ".html")
-#: Of a whole picture, px; the stage is cut out of it.
-_STILL = (900, 640)
+#: Of a picture, px.
+_STILL = (780, 500)
 
 
 def write_sheet(
@@ -69,35 +71,36 @@ def make_sheet(
         cell = replace(cell, override=override)
     result = check(cell, engine=engine_for(cell), progress=progress)
     found = delicate_moments(result)
-    moments, why = _moments(result, found, stills)
+    shown, why = _shown(result, found, stills)
     place = folder.parent if folder.name == CELL_FILE else folder
-    files = f"{place.resolve().name}/{CELL_FILE} and all files that it names"
+    name = shortened(place.resolve().name, LONGEST_NAME)
+    files = f"{name}/{CELL_FILE} and all files that it names"
     date = datetime.now().astimezone().strftime("%Y-%m-%d %H:%M %Z")
-    moves = frozenset(f.move for f in found if f.move is not None)
-    return sheet_content(result, files, date, moments, moves, why)
+    return sheet_content(result, files, date, shown, why)
 
 
-def _moments(
+def _shown(
     result: CheckResult, found: tuple[Finding, ...], stills: bool
-) -> tuple[tuple[Moment, ...], str]:
+) -> tuple[tuple[Shown, ...], str]:
     """Return the moments, with pictures where they can be drawn, and why there are none."""
     from pathsim.scene import build_scene
+    from pathsim.scene.marks import finding_marks
 
-    scene = build_scene(replace(result, findings=found))
+    # Built from the whole result, so that no path is drawn as clear that was not all checked.
+    scene = build_scene(result)
+    marks = finding_marks(replace(result, findings=found), scene.meshes)
     sides = [
         "from where the gap is seen" if mark.camera is None
-        else side_in_words(result.cell, mark.camera) for mark in scene.marks
+        else side_in_words(result.cell, mark.camera) for mark in marks
     ]  # fmt: skip
     images: list[bytes | None] = [None] * len(found)
     why = "This sheet was asked for without pictures."
     if stills:
         try:
-            from pathsim.view.stills import mark_pictures
+            from pathsim.view.stills import gap_pictures
 
-            images, why = list(mark_pictures(scene, _STILL)), ""
+            images, why = list(gap_pictures(replace(scene, marks=marks), _STILL)), ""
         except (ImportError, PathsimError) as error:
             why = f"There are no pictures: {error}"
-    numbered = zip(found, sides, images, strict=True)
-    moments = [moment_of(f, k + 1, result, side, image)
-               for k, (f, side, image) in enumerate(numbered)]  # fmt: skip
-    return tuple(moments), why
+    shown = [Shown(*one) for one in zip(found, sides, images, strict=True)]
+    return tuple(shown), why

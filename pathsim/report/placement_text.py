@@ -9,10 +9,12 @@ from pathsim.units import degrees, guaranteed_millimetres
 
 
 def placement_lines(tolerances: tuple[PlacementTolerance, ...], count: int = 3) -> tuple[str, ...]:
-    """Say how far the most delicate bodies may be off, and which have no number."""
+    """Say how far the most delicate bodies may be off, and which have no number, by its cause."""
     known = [t for t in tolerances if not t.unknown]
     lines = [_placement(t) for t in known[:count]]
-    lines += [f"{t.body}: no number, {t.unknown}" for t in tolerances if t.unknown]
+    for why in dict.fromkeys(t.unknown for t in tolerances if t.unknown):
+        bodies = ", ".join(t.body for t in tolerances if t.unknown == why)
+        lines.append(f"{bodies}: no number, {why}")
     if known:
         lines.append(
             "one or the other, before anything that moves touches it; what stands beside it, and "

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from pathsim.caution import CAUTION
@@ -11,131 +9,160 @@ from pathsim.check import CheckResult
 from pathsim.clearance import MoveClearance
 from pathsim.clearance.tolerance import placement_tolerances
 from pathsim.findings import Finding, Level
-from pathsim.model import MoveKind
+from pathsim.model import Cell, MoveKind
 from pathsim.motion import MoveTrack
+from pathsim.report.not_measured import is_nothing_measured, not_measured
 from pathsim.report.placement_text import placement_lines
+from pathsim.report.sheet_records import Line, Moment, Row, SheetContent, Shown
+from pathsim.report.short_names import ShortNames, shortened
 from pathsim.report.text import guaranteed
-from pathsim.units import percent
+from pathsim.units import millimetres, percent
 
-BOXES = (
-    "The cell's files are those whose hash stands on this sheet",
-    "Clamps, fixture and part stand as in the model; cables and hoses looked at by hand",
-    "Tool centre point, base and turning table checked at a known point",
-    "Arc off, gas off, wire cut back",
-    "Hold-to-run, speed reduced, hand on the stop",
-    "Nobody in the safeguarded space; the stop was tried",
-    "Run move by move; at the moments named above stand by the stop",
-)
 WRIST_KINDS = ("wrist aligned", "elbow stretched", "wrist over shoulder", "near singular")
-
-
-@dataclass(frozen=True)
-class Row:
-    """One move of the program. ``is_near``: one of the moments to stand by lies in it."""
-
-    number: str
-    kind: str
-    way: str
-    speed: str
-    seconds: str
-    clear_by: str
-    at: str
-    to: str
-    is_near: bool
-
-
-@dataclass(frozen=True)
-class Moment:
-    """When to stand by the stop, what to watch and from which side; ``still`` PNG or None."""
-
-    number: int
-    when: str
-    what: str
-    side: str
-    still: bytes | None
-
-
-@dataclass(frozen=True)
-class SheetContent:
-    """What stands on a sheet. ``verdict`` and ``is_stop``: the line at the top."""
-
-    title: str
-    files: str
-    all_files: str
-    fingerprint: str
-    date: str
-    totals: str
-    verdict: str
-    is_stop: bool
-    rows: tuple[Row, ...]
-    moments: tuple[Moment, ...]
-    no_stills: str
-    wrist: tuple[str, ...]
-    findings: tuple[str, ...]
-    unknown: tuple[str, ...]
-    placement: tuple[str, ...]
-    boxes: tuple[str, ...]
-    caution: str
-
-    @property
-    def findings_title(self) -> str:
-        """Return the heading of the findings that are not among the moments."""
-        return "More stop and watch findings" if self.moments else "Stop and watch findings"
+_LONGEST_TITLE, _LONGEST_FILE = 80, 64
+_LONG_NAMES = (
+    "Names too long for this sheet are shortened in their middle; the cell's files have them whole."
+)
 
 
 def sheet_content(
     result: CheckResult,
     files: str,
     date: str,
-    moments: tuple[Moment, ...],
-    moment_moves: frozenset[int],
+    shown: tuple[Shown, ...],
     no_stills: str = "",
 ) -> SheetContent:
-    """Put a sheet together. ``moment_moves``: numbers of the moves in which the moments lie.
+    """Put a sheet together; every finding of the result stands in one of its lists.
 
-    ``no_stills``: why there are no pictures; empty when there are.
+    ``shown``: the moments to stand by. ``no_stills``: why there are no pictures.
     """
     cell = result.cell
-    told = {moment.what for moment in moments}
-    stops = [f for f in result.findings if f.level is Level.STOP]
-    watches = [f for f in result.findings if f.level is Level.WATCH]
-    wrist = [f for f in result.findings if f.kind in WRIST_KINDS]
+    names = names_of(cell)
+    moments = tuple(_moment(one, k + 1, result, names) for k, one in enumerate(shown))
+    near = frozenset(one.finding.move for one in shown)
+    notes = [result.engine_note] if result.engine_note else []
+    notes += [_LONG_NAMES] if names.are_needed else []
     return SheetContent(
-        title=cell.name,
-        files=files,
+        title=shortened(cell.name, _LONGEST_TITLE),
+        files=names(files),
+        all_files=", ".join(map(ShortNames({"file": cell.files}, _LONGEST_FILE), cell.files)),
         fingerprint=cell.fingerprint,
         date=date,
         totals=_totals(result),
-        verdict=_verdict(len(stops), len(watches)),
-        is_stop=bool(stops),
-        rows=tuple(_row(move, result, moment_moves) for move in result.moves),
+        notes=tuple(notes),
+        verdict=_verdict(result),
+        is_stop=result.has(Level.STOP),
+        seconds_head=f"s at {_override(cell)}",
+        rows=tuple(_row(move, result, names, move.track.number in near) for move in result.moves),
         moments=moments,
-        no_stills=no_stills,
-        wrist=tuple(f.text for f in wrist) or ("None on this program.",),
-        findings=tuple(f"{f.level}: {f.text}" for f in [*stops, *watches] if f.text not in told),
-        all_files=", ".join(cell.files),
-        unknown=_unknown(result),
-        placement=placement_lines(placement_tolerances(cell, result.moves)),
-        boxes=BOXES,
+        moments_note=_moments_note(result, is_any=bool(moments)),
+        no_stills=names(no_stills),
+        wrist=_wrist(result, shown, names),
+        findings=tuple(_line(f, names) for f in _not_told(result, shown)),
+        unknown=tuple(map(names, _unknown(result))),
+        placement=_placement(result, names),
+        boxes=boxes(cell),
         caution=CAUTION,
     )
 
 
-def _verdict(stops: int, watches: int) -> str:
+def names_of(cell: Cell) -> ShortNames:
+    """Return the short forms of all names in a cell."""
+    return ShortNames(
+        {
+            "body": [body.name for body in cell.bodies],
+            "point": list(cell.points),
+            "weave": [m.weave.name for m in cell.program.moves if m.weave is not None],
+            "torch piece": [piece.name for piece in cell.pieces if piece.is_torch],
+        }
+    )
+
+
+def boxes(cell: Cell) -> tuple[str, ...]:
+    """Return what to tick before and during the first run."""
+    return (
+        "The cell's files are those whose hash stands on this sheet",
+        "Clamps, fixture and part stand as in the model; cables and hoses looked at by hand",
+        "Tool centre point, base and turning table checked at a known point",
+        "Arc off, gas off, wire cut back",
+        f"Override set to {_override(cell)} on the pendant",
+        "Hold-to-run, speed reduced, hand on the stop",
+        "Nobody in the safeguarded space; the stop was tried",
+        "Run move by move; at the moments named above stand by the stop",
+    )
+
+
+def _override(cell: Cell) -> str:
+    """Return the override as it was typed: half a percent more is another speed."""
+    return f"{100 * cell.override:.4g} %"
+
+
+def _is_shown(finding: Finding, shown: tuple[Shown, ...]) -> int | None:
+    """Return the number of the moment that is this very finding; others may read alike."""
+    return next((k + 1 for k, one in enumerate(shown) if one.finding is finding), None)
+
+
+def _not_told(result: CheckResult, shown: tuple[Shown, ...]) -> list[Finding]:
+    return [
+        finding
+        for finding in result.findings
+        if finding.kind not in WRIST_KINDS and _is_shown(finding, shown) is None
+    ]
+
+
+def _wrist(result: CheckResult, shown: tuple[Shown, ...], names: ShortNames) -> tuple[Line, ...]:
+    lines = []
+    for finding in result.findings:
+        if finding.kind in WRIST_KINDS:
+            number = _is_shown(finding, shown)
+            line = _line(finding, names)
+            lines.append(line if number is None else Line(line.lead, f"see moment {number} above."))
+    return tuple(lines) or (Line("", "None on this program."),)
+
+
+def _line(finding: Finding, names: ShortNames) -> Line:
+    move = "" if finding.move is None else f", move {finding.move}"
+    return Line(f"{finding.level}{move}", names(finding.text))
+
+
+def _placement(result: CheckResult, names: ShortNames) -> tuple[str, ...]:
+    lines = placement_lines(placement_tolerances(result.cell, result.moves))
+    return tuple(map(names, lines)) or ("no number, as the cell has no bodies",)
+
+
+def _moments_note(result: CheckResult, *, is_any: bool) -> str:
+    """Say what the moments leave open, and why there are none."""
+    lacking = not_measured(result)
+    said = f"Not measured: {'; '.join(lacking)}." if lacking else ""
+    if is_any:
+        more = " The moments below are only the nearest of what was measured."
+        return said + more if said else ""
+    if is_nothing_measured(result):
+        return f"No moment can be named, as nothing was measured. {said}".strip()
+    far = f"Nothing that was measured comes nearer than {millimetres(result.cap, 0)} on any move."
+    return f"{far} {said}".strip()
+
+
+def _verdict(result: CheckResult) -> str:
+    stops = sum(f.level is Level.STOP for f in result.findings)
+    watches = sum(f.level is Level.WATCH for f in result.findings)
     if stops:
         count = "one finding says" if stops == 1 else f"{stops} findings say"
         return f"STOP. Do not run this program: {count} that it touches or cannot be run."
+    if is_nothing_measured(result):
+        return "NOT CHECKED. Nothing was measured: no clearance of this program is known."
+    more = " Not everything was measured." if not_measured(result) else ""
     if watches:
         count = "one finding asks" if watches == 1 else f"{watches} findings ask"
-        return f"WATCH. {count[0].upper() + count[1:]} for a hand on the stop."
-    return "By the model every move keeps its margin over its whole length."
+        return f"WATCH. {count[0].upper() + count[1:]} for a hand on the stop.{more}"
+    return more.strip() or "By the model every move keeps its margin over its whole length."
 
 
 def _totals(result: CheckResult) -> str:
-    trajectory, override = result.trajectory, result.cell.override
+    trajectory = result.trajectory
     text = f"{len(trajectory.tracks)} moves, {trajectory.duration:.1f} s at full speed"
     if all(track.fault is None for track in trajectory.tracks):
-        text += f", {trajectory.slow_duration:.1f} s at {percent(override)}"
+        text += f", {trajectory.slow_duration:.1f} s at {_override(result.cell)}"
     else:
         text += "; the time at reduced speed is not known, as a move cannot be run to its end"
     margins = result.cell.margins
@@ -145,31 +172,31 @@ def _totals(result: CheckResult) -> str:
     )
 
 
-def _row(move: MoveClearance, result: CheckResult, near: frozenset[int]) -> Row:
+def _row(move: MoveClearance, result: CheckResult, names: ShortNames, is_near: bool) -> Row:
     track = move.track
     joint = track.move.kind is MoveKind.JOINT
-    worst = move.worst
-    seen = worst is not None and np.isfinite(worst.clearance.upper)
+    worst, clear_by = move.worst, guaranteed(move, result.cap)
+    seen = clear_by != "not checked" and worst is not None and np.isfinite(worst.clearance.upper)
     return Row(
         number=str(track.number),
         kind=track.move.label,
-        way=_way(track),
+        way=_way(track, names),
         speed=percent(track.move.speed) if joint else f"{1e3 * track.move.speed:g} mm/s",
         seconds="?" if track.fault is not None else f"{track.slow_duration:.1f}",
-        clear_by=guaranteed(move, result.cap),
+        clear_by=clear_by,
         at=percent(track.share(worst.clearance.time)) if seen and worst is not None else "",
-        to=f"{worst.piece} to {worst.body}" if seen and worst is not None else "",
-        is_near=track.number in near,
+        to=f"{names(worst.piece)} to {names(worst.body)}" if seen and worst is not None else "",
+        is_near=is_near,
     )
 
 
-def _way(track: MoveTrack) -> str:
+def _way(track: MoveTrack, names: ShortNames) -> str:
     """Say a move's points, and what else the program asks for on it."""
     move = track.move
     points = [track.start, *([move.via] if move.via is not None else []), move.target]
     more = []
     if move.weave is not None:
-        more.append(f"weave {move.weave.name}")
+        more.append(f"weave {names(move.weave.name)}")
     if move.joined:
         more.append("goes on without a stop")
     if move.crater:
@@ -178,23 +205,26 @@ def _way(track: MoveTrack) -> str:
         more.append(f"wait {move.wait:g} s")
     if move.rounding:
         more.append(f"rounding {1e3 * move.rounding:g} mm")
-    return "; ".join([" > ".join(points), *more])
+    return "; ".join([" > ".join(map(names, points)), *more])
 
 
 def _unknown(result: CheckResult) -> tuple[str, ...]:
     lacking = [item for item in result.left_out if not item.is_agreed]
-    said = [f"{item.what}: {item.why}" for item in lacking]
+    said = []
+    for why in dict.fromkeys(item.why for item in lacking):
+        what = ", ".join(item.what for item in lacking if item.why == why)
+        said.append(f"{what}: {why}")
     return (*said, "where things really stand: the model says where they should")
 
 
-def moment_of(finding: Finding, number: int, result: CheckResult, side: str,
-              still: bytes | None) -> Moment:  # fmt: skip
-    """Return a moment in words."""
+def _moment(shown: Shown, number: int, result: CheckResult, names: ShortNames) -> Moment:
+    finding = shown.finding
     assert finding.move is not None and finding.time is not None  # noqa: S101
     track = result.trajectory.tracks[finding.move - 1]
     slow = "" if result.cell.override >= 1 else " at full speed"
     when = (
-        f"Move {finding.move}, {track.start} > {track.move.target}, at "
+        f"Move {finding.move}, {names(track.start)} > {names(track.move.target)}, at "
         f"{percent(track.share(finding.time))} ({finding.time:.1f} s{slow})"
     )
-    return Moment(number, when, finding.text, side, still)
+    level = "" if finding.level is Level.NOTE else f"{finding.level}"
+    return Moment(number, when, level, names(finding.text), shown.side, shown.still)

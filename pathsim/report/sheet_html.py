@@ -6,80 +6,106 @@ import base64
 from collections.abc import Iterable
 from html import escape
 
-from pathsim.report.sheet_content import Moment, Row, SheetContent
+from pathsim.report.sheet_records import Line, Moment, Row, SheetContent
 
 _STYLE = """
-@page { size: A4; margin: 12mm }
-body { font: 9.5pt/1.35 system-ui, "Segoe UI", "DejaVu Sans", sans-serif; color: #111;
-       max-width: 186mm; margin: 8mm auto }
-header { display: flex; justify-content: space-between; gap: 8mm; border-bottom: 1.5pt solid #111;
-         padding-bottom: 2mm }
-h1 { font-size: 17pt; margin: 0 } h1 small { display: block; font-size: 8pt; font-weight: normal;
-     letter-spacing: .08em; text-transform: uppercase }
-h2 { font-size: 9.5pt; margin: 3mm 0 1mm }
-.hash { font: 7pt/1.4 ui-monospace, monospace; text-align: right; overflow-wrap: anywhere;
-        max-width: 80mm }
-.verdict { border: 1pt solid #111; padding: 1.5mm 3mm; margin: 3mm 0; font-weight: 600 }
-.verdict.stop { border-width: 3pt; font-size: 13pt }
-table { border-collapse: collapse; width: 100% } th { text-align: left; font-weight: 600 }
-th, td { padding: .7mm 1.5mm; border-bottom: .4pt solid #999; vertical-align: top }
-td.n, th.n { text-align: right; white-space: nowrap } tr.near td:first-child { font-weight: 700 }
-.moments { display: grid; grid-template-columns: repeat(3, 1fr); gap: 4mm }
-.moments img { width: 100%; border: .4pt solid #777; filter: grayscale(1) }
-.moments p { margin: .5mm 0 } .columns { display: grid; grid-template-columns: 1fr 1fr; gap: 6mm }
-ul { margin: 0; padding-left: 4mm } ul.boxes { list-style: none; padding: 0 }
-ul.boxes li::before { content: ""; display: inline-block; width: 3mm; height: 3mm;
-     border: .8pt solid #111; margin-right: 2mm; vertical-align: -0.5mm }
-.files { font-size: 7.5pt; margin: 0; overflow-wrap: anywhere }
-.sign { display: flex; gap: 6mm; margin-top: 6mm } .sign span { flex: 1; border-top: .8pt solid
-        #111; padding-top: .5mm; font-size: 8pt }
-footer { border-top: .8pt solid #111; margin-top: 4mm; padding-top: 1mm; font-size: 8pt }
+@page { size: A4; margin: 8mm 11mm;
+        @bottom-right { content: "page " counter(page) " of " counter(pages); font-size: 7pt } }
+* { box-sizing: border-box }
+html { background: #ddd }
+body { font: 15px/1.4 system-ui, "Segoe UI", "DejaVu Sans", sans-serif; color: #111;
+       background: #fff; max-width: 1000px; margin: 16px auto; padding: 24px 28px;
+       overflow-wrap: anywhere }
+header { display: flex; justify-content: space-between; gap: 1em; border-bottom: 2px solid #111;
+         padding-bottom: .5em; align-items: flex-end }
+h1 { font-size: 1.8em; line-height: 1.15; margin: 0; flex: 1 } h1 small { display: block;
+     font-size: .45em; font-weight: normal; letter-spacing: .08em; text-transform: uppercase }
+h2 { font-size: 1em; margin: .9em 0 .25em; break-after: avoid }
+p { margin: .3em 0 }
+.hash { font-size: .68em; text-align: right; flex: 1.3 }
+.verdict { border: 1px solid #111; padding: .35em .7em; margin: .7em 0; font-weight: 600 }
+.verdict.stop { border-width: 4px; font-size: 1.2em }
+table { border-collapse: collapse; width: 100%; font-variant-numeric: tabular-nums }
+thead { display: table-header-group } tr { break-inside: avoid }
+th { text-align: left; font-weight: 600; vertical-align: bottom }
+th, td { padding: .22em .4em; border-bottom: 1px solid #999 } td { vertical-align: top }
+thead th { border-bottom: 1.5px solid #111 }
+td.n, th.n { text-align: right } td.n, .k { white-space: nowrap }
+th { overflow-wrap: normal }
+tr.near td:first-child { font-weight: 700 }
+.moments { display: grid; grid-template-columns: repeat(3, 1fr); gap: 1em }
+.moments > div { break-inside: avoid } .moments img { width: 100%; border: 1px solid #777 }
+.columns { display: grid; grid-template-columns: 1fr 1fr; gap: 1.6em }
+ul { margin: 0; padding-left: 1.1em } ul.boxes { list-style: none; padding: 0 }
+ul.boxes li { padding: .12em 0 .12em 1.7em; position: relative }
+ul.boxes li::before { content: ""; position: absolute; left: 0; top: .3em; width: 1em; height: 1em;
+     border: 1.5px solid #111 }
+.files { font-size: .85em; margin: 0 }
+.sign { display: flex; gap: 1.5em; margin-top: 2.6em; break-inside: avoid }
+.sign span { flex: 1; border-top: 1px solid #111; padding-top: .2em; font-size: .8em }
+footer { border-top: 1px solid #111; margin-top: 1.2em; padding-top: .4em; font-size: .8em }
+@media print { html { background: none } body { font-size: var(--paper); line-height: 1.22;
+     max-width: none; margin: 0; padding: 0 } th, td { padding: .05em .4em }
+     .moments { width: var(--stills) } h2 { margin: .35em 0 .1em } .sign { margin-top: 5mm }
+     .moments p, p { margin: .1em 0 } h1 { font-size: 15pt } .verdict { margin: .4em 0 }
+     footer { margin-top: .3em; font-size: 7pt } .files, .hash, .sign span { font-size: 6.5pt } }
 """
+_NEAR = "\N{RIGHT-POINTING DOUBLE ANGLE QUOTATION MARK}"
+#: Type on paper (pt) by how many lines there are of moves and findings, at most.
+_PAPER = ((10, 9.0), (18, 8.0), (26, 7.0))
 
 
 def sheet_as_html(content: SheetContent) -> str:
     """Return the whole page."""
     stop = " stop" if content.is_stop else ""
+    lines = len(content.rows) + 2 * len(content.findings)
+    size = next((size for most, size in _PAPER if lines <= most), 6.5)
+    where = f" ({_NEAR} in the table)" if content.moments else ""
+    stills = "100%" if size > 7 else "80%"
     return f"""<!doctype html>
 <html lang="en"><head><meta charset="utf-8"><title>First-run sheet: {escape(content.title)}</title>
-<style>{_STYLE}</style></head><body>
+<style>{_STYLE}</style></head>
+<body style="--paper: {size}pt; --stills: {stills}">
 <header><h1><small>First-run sheet</small>{escape(content.title)}</h1>
 <div class="hash">{escape(content.files)}<br>{escape(content.date)}<br>sha256
 {escape(content.fingerprint)}</div></header>
 <p class="verdict{stop}">{escape(content.verdict)}</p>
 <p>{escape(content.totals)}.</p>
-{_table(content.rows)}
-<h2>Stand by the stop</h2>
+{_paragraphs(content.notes)}
+{_table(content)}
+<h2>Stand by the stop{where}</h2>
 {_moments(content)}
-<div class="columns"><div>
 {_list(content.findings_title, content.findings)}
+<div class="columns"><div>
 <h2>Wrist zones</h2>{_items(content.wrist)}
 <h2>The model does not know</h2>{_items(content.unknown)}
 <h2>How far a body may be off</h2>{_items(content.placement)}
 </div><div>
-<h2>Files that must be equal</h2><p class="files">{escape(content.all_files)}</p>
 <h2>Before and during the first run</h2>{_items(content.boxes, "boxes")}
-<div class="sign"><span>Name</span><span>Signature</span><span>Date, time</span></div>
 </div></div>
+<h2>Files that must be equal</h2><p class="files">{escape(content.all_files)}</p>
+<div class="sign"><span>Name</span><span>Signature</span><span>Date, time</span></div>
 <footer>{escape(content.caution)}</footer>
 </body></html>
 """
 
 
-def _table(rows: tuple[Row, ...]) -> str:
+def _table(content: SheetContent) -> str:
     head = (
-        '<tr><th class="n"></th><th>move</th><th>from &gt; to</th><th class="n">speed</th>'
-        '<th class="n">s, slow</th><th class="n">guaranteed clear by</th><th class="n">at</th>'
-        "<th>nearest</th></tr>"
+        '<tr><th class="n"></th><th class="k">move</th><th>from &gt; to</th>'
+        '<th class="n">speed</th>'
+        f'<th class="n k">{escape(content.seconds_head)}</th>'
+        '<th class="n">guaranteed clear by</th><th class="n">at</th><th>nearest</th></tr>'
     )
-    return f"<table>{head}{''.join(map(_row, rows))}</table>"
+    rows = "".join(map(_row, content.rows))
+    return f"<table><thead>{head}</thead><tbody>{rows}</tbody></table>"
 
 
 def _row(row: Row) -> str:
-    mark = "\N{BLACK RIGHT-POINTING TRIANGLE} " if row.is_near else ""
+    mark = f"{_NEAR} " if row.is_near else ""
     cells = [
         f'<td class="n">{mark}{escape(row.number)}</td>',
-        f"<td>{escape(row.kind)}</td><td>{escape(row.way)}</td>",
+        f'<td class="k">{escape(row.kind)}</td>' f"<td>{escape(row.way)}</td>",
         *(f'<td class="n">{escape(text)}</td>'
           for text in (row.speed, row.seconds, row.clear_by, row.at)),
         f"<td>{escape(row.to)}</td>",
@@ -88,10 +114,14 @@ def _row(row: Row) -> str:
 
 
 def _moments(content: SheetContent) -> str:
+    notes = _paragraphs(note for note in (content.moments_note, content.no_stills) if note)
     if not content.moments:
-        return "<p>No moment is nearer than another.</p>"
-    note = f"<p>{escape(content.no_stills)}</p>" if content.no_stills else ""
-    return f'{note}<div class="moments">{"".join(map(_moment, content.moments))}</div>'
+        return notes
+    return f'{notes}<div class="moments">{"".join(map(_moment, content.moments))}</div>'
+
+
+def _paragraphs(texts: Iterable[str]) -> str:
+    return "".join(f"<p>{escape(text)}</p>" for text in texts)
 
 
 def _moment(moment: Moment) -> str:
@@ -101,14 +131,21 @@ def _moment(moment: Moment) -> str:
         image = f'<img alt="still {moment.number}" src="data:image/png;base64,{data}">'
     return (
         f"<div>{image}<p><b>{moment.number}. {escape(moment.when)}</b></p>"
-        f"<p>{escape(moment.what)}</p><p>Watch {escape(moment.side)}.</p></div>"
+        f"<p>{_item(Line(moment.level, moment.what))} Watch {escape(moment.side)}.</p></div>"
     )
 
 
-def _list(title: str, items: tuple[str, ...]) -> str:
+def _list(title: str, items: tuple[str | Line, ...]) -> str:
     return f"<h2>{escape(title)}</h2>{_items(items)}" if items else ""
 
 
-def _items(items: Iterable[str], kind: str = "") -> str:
-    lines = "".join(f"<li>{escape(item)}</li>" for item in items)
+def _items(items: Iterable[str | Line], kind: str = "") -> str:
+    lines = "".join(f"<li>{_item(item)}</li>" for item in items)
     return f'<ul class="{kind}">{lines}</ul>'
+
+
+def _item(item: str | Line) -> str:
+    if isinstance(item, str):
+        return escape(item)
+    lead = f"<b>{escape(item.lead)}:</b> " if item.lead else ""
+    return lead + escape(item.text)

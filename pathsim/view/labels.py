@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 import numpy as np
 
-from pathsim.scene.palette import ACCENT, BANDS, HAIRLINE, INK, PANEL, PAPER, QUIET
+from pathsim.scene.palette import ACCENT, BANDS, HAIRLINE, INK, PANEL, PAPER, QUIET, Colour
 from pathsim.scene.records import Detour, FindingMark, Gap, Scene, Symbol
 from pathsim.units import millimetres
 from pathsim.view.layer import Layer, cut, width_of, wrapped
@@ -56,7 +56,7 @@ def draw_labels(
     )
     gap = mark.gap if at_finding and mark is not None and mark.gap else scene.gap_at(player.time)
     if gap is not None and _is_in_view(place, (gap.on_moving + gap.on_standing) / 2, to_pixels):
-        taken.append(_dimension(layer, place, gap, to_pixels))
+        taken.append(draw_gap(layer, place, gap, to_pixels))
     for other in scene.marks:
         if other.place is not None and not (at_finding and other is mark):
             x, y, depth = to_pixels(other.place)
@@ -120,18 +120,29 @@ def draw_legend(layer: Layer, place: Layout) -> None:
             layer.dashed((left, y), (left + 2.6 * font, y), INK, 4.0)
 
 
-def _dimension(layer: Layer, place: Layout, gap: Gap, to_pixels: ToPixels) -> Box:
-    """Draw the gap as a dimension: line, end ticks, leader and boxed number; return the box."""
+def draw_gap(
+    layer: Layer,
+    place: Layout,
+    gap: Gap,
+    to_pixels: ToPixels,
+    colour: Colour = ACCENT,
+    bold: float = 1.0,
+) -> Box:
+    """Draw the gap as a dimension: line, end ticks, leader and boxed number; return the box.
+
+    ``bold``: how many times as heavy as in a window.
+    """
     a, b = np.array(to_pixels(gap.on_moving)[:2]), np.array(to_pixels(gap.on_standing)[:2])
     middle, way = (a + b) / 2, b - a
     length = float(np.linalg.norm(way))
     across = np.array([-way[1], way[0]]) / length if length > 0.5 else np.array([0.0, 1.0])
-    for width, colour in ((5.0, PAPER), (2.0, ACCENT)):
-        layer.line([tuple(a), tuple(b)], colour, width)
+    tick = bold * _TICK * across
+    for width, ink in ((5.0 * bold, PAPER), (2.0 * bold, colour)):
+        layer.line([tuple(a), tuple(b)], ink, width)
         for end in (a, b):
-            layer.line([tuple(end - _TICK * across), tuple(end + _TICK * across)], colour, width)
+            layer.line([tuple(end - tick), tuple(end + tick)], ink, width)
     if gap.touches:
-        draw_symbol(layer, Symbol.CROSS, (middle[0], middle[1]), 9.0, ACCENT)
+        draw_symbol(layer, Symbol.CROSS, (middle[0], middle[1]), 9.0 * bold, colour)
     size = place.font + 2
     words = gap.number
     width = width_of(words, size, bold=True) + 1.4 * size
@@ -139,8 +150,8 @@ def _dimension(layer: Layer, place: Layout, gap: Gap, to_pixels: ToPixels) -> Bo
     x = float(np.clip(middle[0] + 4 * size, stage.left + 4, stage.right - width - 4))
     y = float(np.clip(middle[1] + 3 * size, stage.bottom + 4, stage.top - 2 * size - 4))
     box = Box(x, y, x + width, y + 1.9 * size)
-    layer.line([tuple(middle), (x, y + 0.95 * size)], ACCENT, 1.5)
-    layer.box(box.left - 2, box.bottom - 2, box.right + 2, box.top + 2, ACCENT)
+    layer.line([tuple(middle), (x, y + 0.95 * size)], colour, 1.5 * bold)
+    layer.box(box.left - 2, box.bottom - 2, box.right + 2, box.top + 2, colour)
     layer.box(box.left, box.bottom, box.right, box.top, PAPER)
     layer.text(x + width / 2, y + 0.6 * size, words, size, INK, bold=True, anchor="centre")
     return box

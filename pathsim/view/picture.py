@@ -85,17 +85,7 @@ class Picture:
 
     def show(self, player: Player) -> None:
         """Bring the picture to a state, without rendering it yet."""
-        mark = self._chosen(player)
-        self.stage.show_finding(mark)
-        self.stage.pose(player.time)
-        wanted = (player.camera, player.finding if player.camera == "finding" else None)
-        if wanted != self._camera:
-            camera = self._wanted_camera(player, mark)
-            if camera is not None:
-                self._is_near = player.camera not in {"2", "3"}
-                self.stage.look(camera)
-                self.stage.thin_weaves(on=self._is_near)
-            self._camera = wanted
+        mark = self._set_stage(player)
         still = (player.finding, self.fault, id(self.scene), self.place)
         if still != self._drawn:
             draw_chart(self._fixed, self.place, self.scene)
@@ -117,6 +107,21 @@ class Picture:
         self._marks.show()
         draw_cursor(self._moving, self.place, self.scene, player.time)
         self._moving.show()
+
+    def _set_stage(self, player: Player) -> FindingMark | None:
+        """Bring the arm, the camera and what is see-through to a state; return its mark."""
+        mark = self._chosen(player)
+        self.stage.show_finding(mark)
+        self.stage.pose(player.time)
+        wanted = (player.camera, player.finding if player.camera == "finding" else None)
+        if wanted != self._camera:
+            camera = self._wanted_camera(player, mark)
+            if camera is not None:
+                self._is_near = player.camera not in {"2", "3"}
+                self.stage.look(camera)
+                self.stage.thin_weaves(on=self._is_near)
+            self._camera = wanted
+        return mark
 
     def view(self) -> tuple[object, ...]:
         """Where the eye is now, to tell whether the mouse moved it."""

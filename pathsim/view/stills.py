@@ -14,7 +14,6 @@ from pathsim.atomic_write import write_whole
 from pathsim.check import CheckResult
 from pathsim.errors import CannotCheck
 from pathsim.scene import Scene, build_scene
-from pathsim.view.layout import layout
 from pathsim.view.player import Player, opened
 from pathsim.view.probe import require_off_screen
 
@@ -93,23 +92,24 @@ def write_stills(
     return written
 
 
-def mark_pictures(scene: Scene, size: tuple[int, int]) -> list[bytes]:
-    """Return a PNG in grey of the stage alone for each mark, at its moment, from its camera.
+def gap_pictures(scene: Scene, size: tuple[int, int]) -> list[bytes]:
+    """Return a PNG in grey for paper for each mark, at its moment, from its camera.
 
     Raises CannotShow where nothing can be drawn.
     """
     if not scene.marks:
         return []
+    require_off_screen()
+    from pathsim.view.gap_picture import GapPicture
+
     start = opened(scene.duration, tuple(mark.time for mark in scene.marks))
-    picture = _picture(scene, size)
-    stage = layout(*size).stage
-    box = (int(stage.left), size[1] - int(stage.top), int(stage.right), size[1] - int(stage.bottom))
+    picture = GapPicture(scene, size, off_screen=True)
     images = []
     try:
         for index in range(len(scene.marks)):
             picture.show(start.choose(index))
             buffer = io.BytesIO()
-            _image(picture.image()).crop(box).convert("L").save(buffer, format="PNG")
+            _image(picture.image()).convert("L").save(buffer, format="PNG", optimize=True)
             images.append(buffer.getvalue())
     finally:
         picture.close()

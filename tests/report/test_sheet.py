@@ -6,20 +6,25 @@ from dataclasses import replace
 from html import unescape
 from pathlib import Path
 
+import numpy as np
 import pytest
+from PIL import Image
 from pypdf import PdfReader
 
 from pathsim.check import check
 from pathsim.cli import main
 from pathsim.files import load_cell
 from pathsim.findings import Level
-from pathsim.report.sheet_content import sheet_content
+from pathsim.report.sheet_content import names_of, sheet_content
 from pathsim.report.sheet_html import sheet_as_html
-from pathsim.report.sheet_pdf import SIZES, sheet_as_pdf
+from pathsim.report.sheet_pdf import SIZES, STILLS, sheet_as_pdf
+from pathsim.report.sheet_records import Shown
+from pathsim.report.short_names import LONGEST_NAME
 from pathsim.report.text import guaranteed
 from pathsim.scene.moments import delicate_moments, side_in_words
 from pathsim.scene.records import Camera
 from pathsim.sheet_command import make_sheet
+from pathsim.view.gap_picture import TYPE_SHARE
 
 SAMPLES = Path(__file__).parents[2] / "sample_cells"
 
@@ -27,7 +32,20 @@ SAMPLES = Path(__file__).parents[2] / "sample_cells"
 def made(sample, **changes):
     cell = replace(load_cell(SAMPLES / sample), **changes)
     result = check(cell)
-    return result, sheet_content(result, f"{sample}/cell.yaml", "2031-01-01", (), frozenset({2}))
+    return result, put_together(result)
+
+
+def put_together(result, still=None, count=3):
+    """Return the content with the moments that the command would choose."""
+    shown = tuple(Shown(f, "from the left", still) for f in delicate_moments(result, count))
+    return sheet_content(result, "cell.yaml and all files that it names", "2031-01-01", shown)
+
+
+def picture(width=780, height=500):
+    """Return a PNG of the size of a still."""
+    buffer = io.BytesIO()
+    Image.new("L", (width, height), 128).save(buffer, format="PNG")
+    return buffer.getvalue()
 
 
 def pages_of(raw):
@@ -63,19 +81,75 @@ def test_everything_stands_on_one_page_as_text(name):
     assert ("Do not run this program" in pages[0]) == stop
 
 
-def test_thirty_moves_on_one_page_and_more_on_several_with_nothing_lost():
-    cell = load_cell(SAMPLES / "gate_hinge")
-    for count, most in ((30, 1), (60, 3)):
-        moves = (cell.program.moves * 12)[:count]
-        _, content = made("gate_hinge", program=replace(cell.program, moves=moves))
-        pages = pages_of(sheet_as_pdf(content))
-        assert len(pages) == 1 if most == 1 else 1 < len(pages) <= most
-        text = flat(" ".join(pages))
-        rows = re.findall(r"(?:^| )(\d+) (?:joint|linear|seam) ", text)
-        assert [int(row) for row in rows] == list(range(1, count + 1))
-        if len(pages) > 1:
-            for number, page in enumerate(pages, start=1):
-                assert f"page {number} of {len(pages)}" in flat(page)
+def lengthened(name, **changes):
+    """Return a cell of five moves a round with more rounds."""
+    cell = load_cell(SAMPLES / name)
+    program = replace(cell.program, moves=(cell.program.moves * 12)[: changes.pop("count")])
+    return replace(cell, program=program, **changes)
+
+
+def test_thirty_moves_with_pictures_findings_and_files_on_one_page():
+    calm, hasty = lengthened("gate_hinge", count=26), load_cell(SAMPLES / "gate_hinge_no_retract")
+    moves = (*calm.program.moves[:25], *hasty.program.moves, calm.program.moves[0])
+    cell = replace(calm, program=replace(calm.program, moves=moves))
+    result = check(cell)
+    content = put_together(result, picture())
+    assert len(content.rows) == 30 and len(content.moments) == 3
+    assert content.findings and len(cell.files) > 10
+    raw = sheet_as_pdf(content)
+    (page,) = PdfReader(io.BytesIO(raw)).pages
+    assert len(page.images) >= 1  # the same picture is kept once
+    text = flat(page.extract_text())
+    assert moves_in(text) == list(range(1, 31))
+    assert_all_findings_stand(result, content, text)
+    for name in cell.files:
+        assert name in text.replace(" ", "")
+    assert "page 1 of" not in text
+
+
+def test_more_moves_take_several_pages_and_nothing_is_lost():
+    result = check(lengthened("gate_hinge", count=60))
+    pages = pages_of(sheet_as_pdf(put_together(result, picture())))
+    assert 1 < len(pages) <= 3
+    assert moves_in(flat(" ".join(pages))) == list(range(1, 61))
+    for number, page in enumerate(pages, start=1):
+        assert f"page {number} of {len(pages)}" in flat(page)
+
+
+def moves_in(text):
+    found = re.findall(r"(?:^| )(\d+) (?:joint|linear|seam) (?!move)", text)
+    return [int(row) for row in found]
+
+
+def assert_all_findings_stand(result, content, text):
+    """Each finding stands in exactly one list, and as often as there are findings."""
+    text = text.replace("watch: ", "").replace("stop: ", "")
+    for said in {f.text for f in result.findings}:
+        assert text.count(flat(said)) == sum(f.text == said for f in result.findings), said
+    listed = len(content.findings) + sum(bool(line.lead) for line in content.wrist)
+    twice = sum(line.text.startswith("see moment") for line in content.wrist)
+    moments = sum(bool(moment.level) for moment in content.moments)
+    assert listed - twice + moments == len(result.findings)
+
+
+@pytest.mark.parametrize("name", ["gate_hinge_no_retract", "deep_channel", "wrist_in_line"])
+@pytest.mark.parametrize("count", [0, 1, 3])
+def test_every_finding_stands_somewhere(name, count):
+    result, _ = made(name)
+    content = put_together(result, count=count)
+    for text in (flat(" ".join(pages_of(sheet_as_pdf(content)))), words_of(sheet_as_html(content))):
+        assert_all_findings_stand(result, content, text)
+
+
+def test_findings_that_read_alike_all_stand():
+    result, _ = made("gate_hinge_no_retract")
+    first = result.findings[0]
+    twin, other = replace(first), replace(first, move=1)
+    content = put_together(replace(result, findings=(*result.findings, twin, other)), count=1)
+    leads = [line.lead for line in content.findings if line.text == first.text]
+    assert leads == ["stop, move 4", "stop, move 1"]
+    text = flat(pages_of(sheet_as_pdf(content))[0])
+    assert "stop, move 4: The neck" in text and "stop, move 1: The neck" in text
 
 
 def test_type_never_falls_below_what_can_be_read():
@@ -129,8 +203,6 @@ def test_moments_are_the_gravest_in_order_of_time():
     ],
 )
 def test_sides_in_words(eye, words):
-    import numpy as np
-
     cell = load_cell(SAMPLES / "gate_hinge")
     camera = Camera("c", np.array(eye, float), np.zeros(3), np.array([0, 0, 1.0]), 0.5)
     assert side_in_words(cell, camera) == words
@@ -141,7 +213,9 @@ def test_without_pictures_it_says_so():
     assert "without pictures" in content.no_stills
     assert "at 25 %" in content.totals
     assert "without pictures" in flat(pages_of(sheet_as_pdf(content))[0])
-    assert any("line up" in text for text in content.wrist)
+    (zone,) = content.wrist
+    assert zone.lead == "watch, move 2" and zone.text == "see moment 1 above."
+    assert "line up" in content.moments[0].what
 
 
 def test_the_command(tmp_path, capsys):
@@ -161,7 +235,7 @@ def test_the_command(tmp_path, capsys):
 def test_a_cell_without_bodies_has_no_number_that_looks_clear():
     _, content = made("gate_hinge", bodies=())
     assert all(row.clear_by == "not checked" for row in content.rows)
-    assert any("no bodies" in text for text in content.findings)
+    assert any("no bodies" in line.text for line in content.findings)
 
 
 def test_what_a_move_asks_for_stands_in_its_row():
@@ -181,3 +255,85 @@ def test_what_a_move_asks_for_stands_in_its_row():
 def test_letters_with_separate_marks_are_set_as_one():
     _, content = made("gate_hinge", name="Ka\u0308fig")
     assert "K\u00e4fig" in pages_of(sheet_as_pdf(content))[0]
+
+
+def renamed(cell, names):
+    """Return a cell whose bodies have other names, the first ones near the torch first."""
+    wanted = dict(zip(("left clamp", "right clamp", "gate post"), names, strict=False))
+    bodies = tuple(replace(b, name=wanted.get(b.name, b.name)) for b in cell.bodies)
+    return replace(cell, bodies=bodies)
+
+
+@pytest.mark.parametrize(
+    "names",
+    [
+        (" ".join(["upper left"] * 200), "right clamp", "gate post"),
+        ("W" * 300, "W" * 150 + "x" + "W" * 149, "W" * 150 + "y" + "W" * 149),
+        ("\N{CJK UNIFIED IDEOGRAPH-4E2D}" * 300, "&<b>" * 100, "<" * 300),
+    ],
+)
+def test_no_name_breaks_the_sheet_and_all_stay_apart(names):
+    cell = renamed(load_cell(SAMPLES / "gate_hinge_no_retract"), names)
+    cell = replace(cell, name="A long name " * 60)
+    result = check(cell)
+    short = names_of(cell)
+    forms = [short(body.name) for body in cell.bodies]
+    assert len(set(forms)) == len(cell.bodies)
+    for body, form in zip(cell.bodies, forms, strict=True):
+        if len(body.name) > LONGEST_NAME:
+            assert len(form) < 60 and form[:15] == body.name[:15] and "\u2026" in form
+        else:
+            assert form == body.name
+    content = put_together(result, picture())
+    pages = pages_of(sheet_as_pdf(content))
+    assert 1 <= len(pages) <= 2
+    text = words_of(sheet_as_html(content))
+    assert flat(short(names[0])) in text and names[0] not in text
+    assert any("shortened" in note for note in content.notes)
+
+
+def test_what_was_not_measured_stands_where_the_moments_are():
+    for changes, said in (
+        ({"bodies": ()}, "the cell has no bodies"),
+        ({"link_meshes": (None,) * 7}, "link 3"),
+    ):
+        _, content = made("gate_hinge", **changes)
+        content = replace(content, no_stills="There are no pictures: no screen")
+        for text in (flat(pages_of(sheet_as_pdf(content))[0]), words_of(sheet_as_html(content))):
+            after = text[text.index("Stand by the stop") :]
+            note = after[after.index("Not measured:") :]
+            assert said in note[:200]
+            assert "There are no pictures: no screen" in text
+            assert "No moment is nearer" not in text and "keeps its margin" not in text
+
+
+def test_far_from_everything_is_said_as_no_more_than_that():
+    result, _ = made("gate_hinge")
+    content = put_together(result, count=0)
+    assert content.moments_note == "Nothing that was measured comes nearer than 50 mm on any move."
+
+
+def test_override_and_engine_stand_on_the_sheet():
+    cell = replace(load_cell(SAMPLES / "gate_hinge"), override=0.125)
+    result = replace(check(cell), engine_note="The slower engine answered.")
+    content = put_together(result)
+    for text in (flat(pages_of(sheet_as_pdf(content))[0]), words_of(sheet_as_html(content))):
+        assert "Override set to 12.5 % on the pendant" in text
+        assert "s at 12.5 %" in text
+        assert "The slower engine answered." in text
+
+
+def test_type_on_stills_can_be_read_in_the_smallest():
+    """Height of type on the narrowest still, whose pixels are spread over its width, in pt."""
+    assert TYPE_SHARE * min(STILLS) >= 6.5
+
+
+def test_stills_are_grey_and_of_the_moments():
+    pytest.importorskip("pyvista")
+    content = make_sheet(SAMPLES / "gate_hinge_no_retract", None, True, lambda *_: None)
+    if content.no_stills:
+        assert "no pictures" in content.no_stills
+        pytest.skip(content.no_stills)
+    for moment in content.moments:
+        image = Image.open(io.BytesIO(moment.still))
+        assert image.mode == "L" and np.asarray(image).std() > 10

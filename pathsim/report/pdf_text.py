@@ -1,0 +1,102 @@
+"""Type for the sheet's PDF: fonts, styles, lists, and characters that the fonts lack."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import cache
+from itertools import groupby
+from pathlib import Path
+from typing import Any
+from unicodedata import normalize
+from xml.sax.saxutils import escape
+
+import reportlab
+from reportlab.lib.styles import ParagraphStyle
+from reportlab.pdfbase import pdfmetrics
+from reportlab.pdfbase.ttfonts import TTFont
+from reportlab.platypus import Paragraph
+
+from pathsim.report.sheet_records import Line
+
+PLAIN, BOLD = "SheetPlain", "SheetBold"
+_UNIT = re.compile(r"(\d) (?=(?:%|mm|s|deg)(?![\w]))")
+
+
+@dataclass(frozen=True)
+class Setting:
+    """One way to set a sheet: size of type, width of a still (pt), and how close rows stand."""
+
+    size: float
+    still: float
+    is_tight: bool
+
+
+def style(*, size: float, bold: bool = False, right: bool = False) -> ParagraphStyle:
+    """Return the style of a paragraph."""
+    return ParagraphStyle(
+        "text", fontName=BOLD if bold else PLAIN, fontSize=size, leading=size * 1.2,
+        alignment=2 if right else 0, splitLongWords=1,
+    )  # fmt: skip
+
+
+def tight(setting: Setting) -> list[tuple[Any, ...]]:
+    """Return a table's style with little room round its cells, less in small type."""
+    pad = 0.0 if setting.is_tight else max(setting.size - 6.0, 0.5) * 0.7
+    whole = ((0, 0), (-1, -1))
+    return [("VALIGN", *whole, "TOP"), ("LEFTPADDING", *whole, 2), ("RIGHTPADDING", *whole, 4),
+            ("TOPPADDING", *whole, pad), ("BOTTOMPADDING", *whole, pad + 0.8)]  # fmt: skip
+
+
+def heading(text: str, size: float) -> Paragraph:
+    """Return a heading that stays with what follows it."""
+    made = style(size=size, bold=True)
+    made.spaceBefore, made.spaceAfter, made.keepWithNext = 3, 0.5, 1
+    return Paragraph(safe(text), made)
+
+
+def listed(items: Iterable[str | Line], size: float) -> list[Paragraph]:
+    """Return a list with hanging bullets; the lead of a line is bold."""
+    hanging = style(size=size)
+    hanging.leftIndent, hanging.firstLineIndent = size * 0.9, -size * 0.9
+    return [Paragraph("\N{BULLET} " + marked(item), hanging) for item in items]
+
+
+def marked(item: str | Line) -> str:
+    """Return a line for a paragraph, its lead in bold."""
+    if isinstance(item, str):
+        return safe(item)
+    lead = f'<font name="{BOLD}">{safe(item.lead)}:</font> ' if item.lead else ""
+    return lead + safe(item.text)
+
+
+@cache
+def ready_fonts() -> TTFont:
+    """Register the fonts that come with the library (Bitstream Vera, free to embed)."""
+    folder = Path(reportlab.__file__).parent / "fonts"
+    plain = TTFont(PLAIN, str(folder / "Vera.ttf"))
+    pdfmetrics.registerFont(plain)
+    pdfmetrics.registerFont(TTFont(BOLD, str(folder / "VeraBd.ttf")))
+    return plain
+
+
+def shown(text: str) -> str:
+    """Return text as the fonts can show it: characters that they lack stand as codes."""
+    known = ready_fonts().face.charToGlyph
+    text = normalize("NFC", text)  # letters with their marks as one, as fonts have them
+    parts = []
+    for is_known, letters in groupby(text, lambda c: ord(c) in known or c in "\n\t"):
+        run = "".join(letters)
+        parts.append(run if is_known else f"[U+{' '.join(f'{ord(c):04X}' for c in run)}]")
+    return "".join(parts)
+
+
+def safe(text: str) -> str:
+    """Return text for a paragraph: as it can be shown, and escaped; no line ends before a unit."""
+    return escape(_UNIT.sub("\\1\N{NO-BREAK SPACE}", shown(text)))
+
+
+def width_of(text: str, size: float, *, bold: bool = False) -> float:
+    """Return the width of text on one line, pt."""
+    return float(pdfmetrics.stringWidth(shown(text), BOLD if bold else PLAIN, size))
