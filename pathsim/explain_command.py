@@ -108,6 +108,7 @@ def _explained(bench: Bench, number: int, still: bytes | None) -> Explained:
 def _stills(result: CheckResult, wanted: Sequence[int]) -> tuple[list[bytes | None], str]:
     """Return a picture of the moment of each finding that has one, and why there are none."""
     from pathsim.scene import build_scene
+    from pathsim.scene.marks import finding_marks
 
     findings = [result.findings[number - 1] for number in wanted]
     stills: list[bytes | None] = [None] * len(findings)
@@ -115,10 +116,13 @@ def _stills(result: CheckResult, wanted: Sequence[int]) -> tuple[list[bytes | No
     if not seen:
         return stills, ""
     try:
-        from pathsim.view.stills import mark_pictures
+        from pathsim.view.stills import gap_pictures
 
-        scene = build_scene(replace(result, findings=tuple(findings[k] for k in seen)))
-        for k, image in zip(seen, mark_pictures(scene, _STILL), strict=True):
+        # Built from the whole result, so that no path is drawn as clear that was not all checked.
+        scene = build_scene(result)
+        found = replace(result, findings=tuple(findings[k] for k in seen))
+        marks = finding_marks(found, scene.meshes)
+        for k, image in zip(seen, gap_pictures(replace(scene, marks=marks), _STILL), strict=True):
             stills[k] = image
     except (ImportError, PathsimError) as error:
         return [None] * len(findings), f"There are no pictures: {error}"
