@@ -42,7 +42,7 @@ class YamlEdit:
         matcher = difflib.SequenceMatcher(None, _squeezed(old), _squeezed(new), autojunk=False)
         lines: list[str] = []
         for what, a, b, c, d in matcher.get_opcodes():
-            lines += old[a:b] if what == "equal" else new[c:d]
+            lines += old[a:b] if what == "equal" else _with_comments(old[a:b], new[c:d])
         text = "\n".join(lines) + "\n"
         if not self._says_the_same(text):
             raise CannotCheck(
@@ -64,6 +64,34 @@ class YamlEdit:
     def is_changed(self) -> bool:
         """Tell whether values differ from the file's (its layout does not count)."""
         return bool(self._yaml.load(self._original) != self.data)
+
+
+def _with_comments(old: list[str], new: list[str]) -> list[str]:
+    """Return ``new`` lines in place of ``old`` ones, whose lines of comment are kept.
+
+    Some of them the library drops, as one between two lines in brackets. Those at the end
+    belong to what follows.
+    """
+    last = len(old)
+    while last > 0 and _is_comment(old[last - 1]):
+        last -= 1
+    said = Counter(line.strip() for line in new)
+
+    def lost(lines: list[str]) -> list[str]:
+        kept = []
+        for line in lines:
+            if _is_comment(line):
+                said[line.strip()] -= 1
+                if said[line.strip()] < 0:
+                    kept.append(line)
+        return kept
+
+    before, behind = lost(old[:last]), lost(old[last:])
+    return [*before, *new, *behind]
+
+
+def _is_comment(line: str) -> bool:
+    return line.lstrip().startswith("#")
 
 
 def _comments(text: str) -> Counter[str]:

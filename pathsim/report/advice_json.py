@@ -1,8 +1,9 @@
-"""Advice as JSON, for other programs."""
+"""Advice as JSON, by the schema beside this file (``advice.schema.json``)."""
 
 from __future__ import annotations
 
 import json
+from importlib.resources import files
 from typing import Any
 
 import numpy as np
@@ -43,6 +44,12 @@ def advice_as_json(before: CheckResult, advice: tuple[Advice, ...]) -> str:
         ],
     }
     return json.dumps(document, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def schema() -> dict[str, Any]:
+    """Return the JSON schema that ``advice_as_json`` follows."""
+    text = files("pathsim.report").joinpath("advice.schema.json").read_text(encoding="utf-8")
+    return dict(json.loads(text))
 
 
 def _proposal(proposal: Proposal) -> dict[str, Any]:

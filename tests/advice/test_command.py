@@ -4,11 +4,13 @@ import json
 import shutil
 from pathlib import Path
 
+import jsonschema
 import pytest
 
 from pathsim.cli import main
 from pathsim.files import load_cell
 from pathsim.files.cell_writer import write_changed_cell
+from pathsim.report.advice_json import schema
 
 SAMPLES = Path(__file__).parents[2] / "sample_cells"
 
@@ -149,6 +151,8 @@ def test_advice_as_json_says_what_the_text_says(cells, capsys):
     assert main(["advise", str(cells / "gate_hinge_no_retract"), "--json", str(out)]) == 1
     flat = " ".join(capsys.readouterr().out.split())
     document = json.loads(out.read_text())
+    jsonschema.Draft202012Validator.check_schema(schema())
+    jsonschema.validate(document, schema(), cls=jsonschema.Draft202012Validator)
     assert [one["finding"] for one in document["advice"]] == [1, 2, 3, 4]
     (best,) = document["advice"][0]["proposals"]
     assert best["kind"] == "retract" and best["text"] in flat
@@ -164,6 +168,32 @@ def test_advice_as_json_says_what_the_text_says(cells, capsys):
     ]
     assert [point["name"] for point in best["points"]] == ["retract"]
     assert "not a safety function" in document["caution"]
+
+
+@pytest.mark.parametrize("name", ["wrist_in_line", "collar_seam", "gate_hinge"])
+def test_advice_of_other_cells_follows_the_schema(cells, capsys, name):
+    out = cells / "advice.json"
+    main(["advise", str(cells / name), "--json", str(out)])
+    document = json.loads(out.read_text())
+    jsonschema.validate(document, schema(), cls=jsonschema.Draft202012Validator)
+    kinds = [p["kind"] for one in document["advice"] for p in one["proposals"]]
+    assert ("twist" in kinds) == (name == "wrist_in_line")
+    capsys.readouterr()
+
+
+def test_comments_stay_where_they_were(cells, capsys):
+    """One above a line in brackets behind another is what the library drops."""
+    path = cells / "gate_hinge_no_retract" / "cell.yaml"
+    last = "  - {joint: home, speed: 40 %}"
+    said = f"  # above the last\n{last}  # behind the last\n  # below the last"
+    text = path.read_text().replace(last, said)
+    assert said in text
+    path.write_text(text)
+    assert main(["advise", str(path.parent), "--write", str(cells / "new")]) == 1
+    capsys.readouterr()
+    written = (cells / "new" / "cell.yaml").read_text()
+    put_in = "  - {linear: retract, speed: 60 mm/s}\n"
+    assert written.replace(put_in, "") == text and put_in + said in written
 
 
 def test_exit_codes_follow_the_level_as_in_check(cells, capsys):
