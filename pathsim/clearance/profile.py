@@ -13,6 +13,7 @@ from pathsim.clearance.reference import Look, ReferenceEngine
 from pathsim.clearance.rules import (
     Standing,
     Stretch,
+    cable_margin,
     may_touch,
     pairs_to_measure,
     standing_things,
@@ -35,7 +36,8 @@ class ClearanceProfile:
     ``body[k]`` (names, empty when beyond the cap; where two stretches meet, pairs of both
     count), at ``on_moving`` and ``on_standing`` ``(n, 3)`` in the world (nan when beyond the
     cap). ``move (n,)`` is the number of the move.
-    ``margin (n - 1,)`` m is the margin of the nearest stretch.
+    ``margin (n - 1,)`` m is the margin of the nearest stretch; a cable's own where a cable
+    decides ``guaranteed``.
     """
 
     t: Array
@@ -120,7 +122,7 @@ class _MoveProfile:
     ) -> None:
         self.track, self.cap = track, engine.cap
         self._measure = engine.on(track)
-        self._margins = cell.margins
+        self._cell = cell
         self._stretches = stretches(cell, trajectory, track)
         self._pairs = pairs_to_measure(cell, track, things)
         self._ways = [self._measure.travel_sum(piece, thing) for piece, thing in self._pairs]
@@ -143,7 +145,7 @@ class _MoveProfile:
             return [self._nearest(times[0])], np.zeros(0), np.zeros(0)
         for _ in range(_ROUNDS):
             looks = [self._nearest(time) for time in times]
-            guaranteed = self._guaranteed(times)
+            guaranteed, _ = self._guaranteed(times)
             seen = np.array([min(look.seen, self.cap) for look in looks])
             slack = np.minimum(seen[:-1], seen[1:]) - guaranteed
             coarse = slack > np.maximum(1e-3, 0.25 * np.minimum(seen[:-1], seen[1:]))
@@ -152,9 +154,10 @@ class _MoveProfile:
             inner = [np.linspace(times[k], times[k + 1], 5)[1:-1] for k in np.flatnonzero(coarse)]
             times = np.unique(np.concatenate([times, *inner]))
         looks = [self._nearest(time) for time in times]
-        margins = np.array([self._stretch(k, times).margin(self._margins)
+        guaranteed, nearest = self._guaranteed(times)
+        margins = np.array([self._margin(nearest[k], self._stretch(k, times))
                             for k in range(len(times) - 1)])  # fmt: skip
-        return looks, self._guaranteed(times), margins
+        return looks, guaranteed, margins
 
     def _times(self, longest_step: float) -> Array:
         t = self.track.t
@@ -171,6 +174,13 @@ class _MoveProfile:
     def _stretch(self, index: int, times: Array) -> Stretch:
         middle = (times[index] + times[index + 1]) / 2
         return next(part for part in self._stretches if part.start <= middle <= part.end)
+
+    def _margin(self, pair: int, stretch: Stretch) -> float:
+        """Margin asked for where ``pair`` is the nearest; -1: the arm itself, or none."""
+        piece = self._pairs[pair][0] if pair >= 0 else None
+        if piece is None or piece.cable is None:
+            return stretch.margin(self._cell.margins)
+        return cable_margin(self._cell, piece.cable)
 
     def _allowed(self, time: float) -> list[bool]:
         """Tell for each pair whether contact is allowed at ``time`` in every stretch there."""
@@ -221,9 +231,13 @@ class _MoveProfile:
                 )
         return best
 
-    def _guaranteed(self, times: Array) -> Array:
-        """Lower bound over all pairs between looks (the reference engine's inequality)."""
+    def _guaranteed(self, times: Array) -> tuple[Array, NDArray[np.int64]]:
+        """Lower bound over all pairs between looks (the reference engine's inequality).
+
+        And which pair it is the bound of, -1 where it is none with what stands.
+        """
         result = np.full(len(times) - 1, self.cap)
+        nearest = np.full(len(times) - 1, -1)
         for k in range(len(times) - 1):
             start, end = float(times[k]), float(times[k + 1])
             stretch = self._stretch(k, times)
@@ -234,18 +248,27 @@ class _MoveProfile:
                 if may_touch(piece, thing, stretch):
                     continue
                 if inside[pair]:
-                    result[k] = 0.0
+                    result[k], nearest[k] = 0.0, pair
                     break
                 bound = self._bound(int(pair), start, end, float(bounds[pair]))
                 proved = self._proved.get((piece.name, thing.name, stretch.start), 0.0)
-                result[k] = min(result[k], max(bound - PATH_ERROR, proved, 0.0))
-            for rounded in self._rounded:
-                if rounded.stretch.start < end and start < rounded.stretch.end:
-                    result[k] = min(result[k], rounded.clearance.lower)
-            for own in self._own:  # the arm against itself, where it is too near
-                if any(span.start <= end and start <= span.end for span in own.spans):
-                    result[k] = min(result[k], own.clearance.lower)
-        return result
+                held = max(bound - PATH_ERROR, proved, 0.0)
+                if held < result[k]:
+                    result[k], nearest[k] = held, pair
+            others = [
+                pair.clearance.lower
+                for pair in self._rounded
+                if pair.stretch.start < end and start < pair.stretch.end
+            ]
+            # the arm against itself, where it is too near
+            others += [
+                pair.clearance.lower
+                for pair in self._own
+                if any(span.start <= end and start <= span.end for span in pair.spans)
+            ]
+            if min(others, default=np.inf) < result[k]:
+                result[k], nearest[k] = min(others), -1
+        return result, nearest
 
     def _bound(self, pair: int, start: float, end: float, cheap: float) -> float:
         ways = self._ways[pair]
