@@ -145,10 +145,11 @@ class _MoveProfile:
             return [self._nearest(times[0])], np.zeros(0), np.zeros(0)
         for _ in range(_ROUNDS):
             looks = [self._nearest(time) for time in times]
-            guaranteed, _ = self._guaranteed(times)
+            guaranteed, nearest = self._guaranteed(times)
             seen = np.array([min(look.seen, self.cap) for look in looks])
             slack = np.minimum(seen[:-1], seen[1:]) - guaranteed
             coarse = slack > np.maximum(1e-3, 0.25 * np.minimum(seen[:-1], seen[1:]))
+            coarse &= nearest >= 0  # more looks make no other bound tighter
             if not coarse.any():
                 break
             inner = [np.linspace(times[k], times[k + 1], 5)[1:-1] for k in np.flatnonzero(coarse)]
