@@ -13,7 +13,7 @@ from pathsim.clearance import (
     engine_for,
     measure_moves,
 )
-from pathsim.clearance.rules import left_out
+from pathsim.clearance.left_out import left_out
 from pathsim.findings import Evidence, Finding, KeptRooms, Level, collect, describe_seams
 from pathsim.model import Cell
 from pathsim.motion import LaidMoves, Trajectory, plan_program

@@ -1,5 +1,6 @@
 """The main job on every sample cell, and each against dense sampling with python-fcl."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -22,6 +23,7 @@ NAMES = [
     "turned_collar",
     "hanging_rail",
     "offset_wrist",
+    "loose_cable",
 ]
 _results = {}
 
@@ -64,6 +66,26 @@ def test_gate_hinge_without_retract_clips_the_clamp_with_the_neck():
     assert track.detour > 0.1  # what the finding explains
     # only the way home differs from the clear cell
     assert {f.move for f in result.findings} == {4}
+
+
+def test_loose_cable_touches_a_clamp_that_the_torch_misses():
+    result = result_of("loose_cable")
+    assert kinds(result, Level.STOP) == [("contact", 3, "torch cable", "right clamp")]
+    assert "torch cable touches the right clamp" in result.findings[0].text
+    hinge = result_of("gate_hinge")
+    for move, same in zip(result.moves, hinge.moves, strict=True):
+        others = [p for p in move.pairs if p.piece != "torch cable"]
+        assert all(pair.clearance.lower >= pair.margin for pair in others)
+        np.testing.assert_allclose(
+            [p.clearance.lower for p in others],
+            [p.clearance.lower for p in same.pairs],
+            atol=TOLERANCE + PATH_ERROR,
+        )
+    # tied to the torch body, as the cell's README says, it is clear
+    cable = result.cell.cables[0]
+    points = np.array([[0, 20, 80], [0, 32, 140], [0, 32, 180]]) / 1e3
+    tied = replace(result.cell, cables=(replace(cable, points=points),))
+    assert pathsim.check(tied).is_clear
 
 
 def test_wrist_in_line_lines_up_on_the_way_down():

@@ -279,7 +279,7 @@ def _never(bench: Bench, finding: Finding, track: MoveTrack) -> str:
     if track.move.arc_on:
         return (
             "It is on the seam itself: the torch angle, the weave or the clamp has to change; no "
-            "point in the air does."
+            f"point in the air does.{_or_the_cable(bench, finding)}"
         )
     return _taught_too_near(bench, finding, track)
 
@@ -310,5 +310,12 @@ def _taught_too_near(bench: Bench, finding: Finding, track: MoveTrack) -> str:
             return (
                 f"Already at '{name}' the {pair.piece} {near}: no point in the air cures that. "
                 "Change the torch angle there, the clamp, or the margin."
+                f"{_or_the_cable(bench, finding)}"
             )
     return ""
+
+
+def _or_the_cable(bench: Bench, finding: Finding) -> str:
+    """Say that a cable can be tied otherwise, where the finding is about one."""
+    is_cable = any(cable.name == finding.piece for cable in bench.cell.cables)
+    return " Or the cable is tied closer: then change its points or its slack." if is_cable else ""

@@ -65,6 +65,12 @@ RULES: dict[str, tuple[str, ...]] = {
     "approximate shapes": (
         "Clearances are those of the simple solids. Measure the real castings against them once.",
     ),
+    "cable": (
+        "A cable moves by itself as well: its slack says how far, and everything within it counts "
+        "as cable.",
+        "A span that is free between two links takes another shape in every posture; look at it on "
+        "the first slow run.",
+    ),
     "rounding": (
         "An arm that rounds a point does not pass through it; how it does so differs between arms, "
         "so a whole family of ways was measured.",

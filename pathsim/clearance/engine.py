@@ -86,11 +86,12 @@ class Looks(Protocol):
         """
         ...
 
-    def least(self, times: Array, asked: Flags, proved: Array) -> Array:
+    def least(self, times: Array, asked: Flags, proved: Array) -> tuple[Array, NDArray[np.int64]]:
         """Lower bound ``(n - 1,)`` of all distances between neighbouring ``times (n,)``, m.
 
-        ``asked (n - 1, pairs)``: which pairs count; ``proved`` of the same shape: what is known
-        of each already. Capped; the path error is taken off.
+        And the pair it is the bound of, -1 at the cap. ``asked (n - 1, pairs)``: which pairs
+        count; ``proved`` of the same shape: what is known of each already. Capped; the path
+        error is taken off.
         """
         ...
 

@@ -17,6 +17,7 @@ from pathsim.clearance.rules import (
     Standing,
     Stretch,
     Zone,
+    corner_margin,
     may_touch,
     own_pairs,
     pair_margin,
@@ -111,8 +112,8 @@ def measure_moves(
         pairs: list[PairClearance] = []
         for piece, standing in pairs_to_measure(cell, track, things):
             pairs.extend(answers[track, piece, standing])
-            pair = (piece, standing)
-            pairs += _corners(cell, trajectory, track, measures[track], pair, cell.margins.air)
+            pair, margin = (piece, standing), corner_margin(cell, piece)
+            pairs += _corners(cell, trajectory, track, measures[track], pair, margin)
         own: list[PairClearance] = []
         for pair in own_things:
             own += answers[track, *pair]

@@ -14,6 +14,8 @@ from pathsim.clearance.measure import MoveClearance, PairClearance
 from pathsim.clearance.moving_chain import ChainOnMove, linkage_name, linkage_of
 from pathsim.clearance.rules import (
     Standing,
+    Stretch,
+    cable_margin,
     may_touch,
     pairs_to_measure,
     standing_things,
@@ -36,7 +38,8 @@ class ClearanceProfile:
     ``body[k]`` (names, empty when beyond the cap; where two stretches meet, pairs of both
     count), at ``on_moving`` and ``on_standing`` ``(n, 3)`` in the world (nan when beyond the
     cap). ``move (n,)`` is the number of the move.
-    ``margin (n - 1,)`` m is the margin of the nearest stretch.
+    ``margin (n - 1,)`` m is the margin of the nearest stretch; a cable's own where a cable
+    decides ``guaranteed``.
     """
 
     t: Array
@@ -117,7 +120,7 @@ class _MoveProfile:
         known: MoveClearance | None,
     ) -> None:
         self.track, self.cap = track, engine.cap
-        self._cell, self._margins = cell, cell.margins
+        self._cell = cell
         self._stretches = stretches(cell, trajectory, track)
         self._pairs = pairs_to_measure(cell, track, things)
         self._looks = engine.looks(track, self._pairs)
@@ -146,17 +149,19 @@ class _MoveProfile:
     def rows(self, longest_step: float) -> tuple[_Rows, Array, Array]:
         """Return looks, and guaranteed clearance and margin between them."""
         times = self._times(longest_step)
-        seen, guaranteed = self._seen(times), self._guaranteed(times)
+        (guaranteed, nearest), seen = self._guaranteed(times), self._seen(times)
         for _ in range(_ROUNDS if len(times) > 1 else 0):
             near = np.minimum(seen.distance, self.cap)
             least = np.minimum(near[:-1], near[1:])
             coarse = least - guaranteed > np.maximum(1e-3, 0.25 * least)
+            coarse &= nearest >= 0  # more looks make no other bound tighter
             if not coarse.any():
                 break
             inner = [np.linspace(times[k], times[k + 1], 5)[1:-1] for k in np.flatnonzero(coarse)]
             times = np.unique(np.concatenate([times, *inner]))
-            seen, guaranteed = self._seen(times), self._guaranteed(times)
-        margins = [self._stretches[k].margin(self._margins) for k in self._between(times)]
+            (guaranteed, nearest), seen = self._guaranteed(times), self._seen(times)
+        parts = [self._stretches[k] for k in self._between(times)]
+        margins = [self._margin(int(k), part) for k, part in zip(nearest, parts, strict=True)]
         return _Rows(times, seen, self._names(seen)), guaranteed, np.array(margins)
 
     def _names(self, seen: NearestSeen) -> list[tuple[str, str]]:
@@ -197,6 +202,13 @@ class _MoveProfile:
             for middle in (times[:-1] + times[1:]) / 2
         ]
 
+    def _margin(self, pair: int, stretch: Stretch) -> float:
+        """Margin asked for where ``pair`` is the nearest; -1: the arm itself, or none."""
+        piece = self._pairs[pair][0] if pair >= 0 else None
+        if piece is None or piece.cable is None:
+            return stretch.margin(self._cell.margins)
+        return cable_margin(self._cell, piece.cable)
+
     def _here(self, times: Array) -> Flags:
         """Tell which stretches each moment belongs to, ``(n, stretches)``: two where they meet."""
         start = np.array([part.start for part in self._stretches])
@@ -217,17 +229,23 @@ class _MoveProfile:
             found.on_moving[held], found.on_standing[held] = within.on_moving, within.on_standing
         return found
 
-    def _guaranteed(self, times: Array) -> Array:
-        """Lower bound over all pairs between looks."""
+    def _guaranteed(self, times: Array) -> tuple[Array, NDArray[np.int64]]:
+        """Lower bound over all pairs between looks, and which pair it is the bound of.
+
+        That is -1 where it is none with what stands.
+        """
         rows = self._between(times)
         inside, allowed = self._inside[rows], self._allowed[rows]
-        result = self._looks.least(times, ~inside & ~allowed, self._proved[rows])
-        result[(inside & ~allowed).any(axis=1)] = 0.0
-        for rounded in self._rounded:
-            meets = (rounded.stretch.start < times[1:]) & (times[:-1] < rounded.stretch.end)
-            result[meets] = np.minimum(result[meets], rounded.clearance.lower)
-        for own in self._own:  # the arm against itself, where it is too near
-            for span in own.spans:
-                meets = (span.start <= times[1:]) & (times[:-1] <= span.end)
-                result[meets] = np.minimum(result[meets], own.clearance.lower)
-        return result
+        held = inside & ~allowed
+        result, nearest = self._looks.least(times, ~inside & ~allowed, self._proved[rows])
+        within = held.any(axis=1)
+        result[within], nearest[within] = 0.0, np.argmax(held[within], axis=1)
+        others = [(pair.clearance.lower, pair.stretch.start < times[1:],
+                   times[:-1] < pair.stretch.end) for pair in self._rounded]  # fmt: skip
+        # The arm against itself, where it is too near.
+        others += [(pair.clearance.lower, span.start <= times[1:], times[:-1] <= span.end)
+                   for pair in self._own for span in pair.spans]  # fmt: skip
+        for lower, begun, not_over in others:
+            less = begun & not_over & (lower < result)
+            result[less], nearest[less] = lower, -1
+        return result, nearest

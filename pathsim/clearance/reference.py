@@ -30,7 +30,7 @@ from pathsim.clearance.moving_chain import (
 )
 from pathsim.clearance.records import Clearance
 from pathsim.clearance.reference_looks import ReferenceLooks
-from pathsim.clearance.rules import OWN_CAP, Standing
+from pathsim.clearance.rules import OWN_CAP, Standing, cable_margin
 from pathsim.clearance.shapes import Shape
 from pathsim.clearance.travel import sphere_gap
 from pathsim.errors import CannotCheck
@@ -71,7 +71,8 @@ class ReferenceEngine:
         self.cell, self.note = cell, note
         self.tolerance = tolerance
         margins = cell.margins
-        largest = max(margins.air, margins.approach, margins.seam)
+        of_cables = (cable_margin(cell, cable) for cable in cell.cables)
+        largest = max(margins.air, margins.approach, margins.seam, *of_cables)
         self.cap = max(CAP, largest + 2 * tolerance) if cap is None else cap
         self.queries = 0
         # Keyed by the mesh itself, not by its id: an id may be given again to another mesh.

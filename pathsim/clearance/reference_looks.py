@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from pathsim.clearance.engine import NearestSeen, Pair
 from pathsim.motion import PATH_ERROR, MoveTrack
@@ -42,16 +43,19 @@ class ReferenceLooks:
                     found.on_moving[k], found.on_standing[k] = look.on_moving, look.on_standing
         return found
 
-    def least(self, times: Array, asked: Flags, proved: Array) -> Array:
+    def least(self, times: Array, asked: Flags, proved: Array) -> tuple[Array, NDArray[np.int64]]:
         """Lower bound between neighbouring moments (the reference engine's inequality)."""
         result = np.full(len(times) - 1, self._cap)
+        nearest = np.full(len(times) - 1, -1)
         for k in range(len(times) - 1):
             start, end = float(times[k]), float(times[k + 1])
             cheap = self._cheap(start, end)
             for pair in np.flatnonzero(asked[k] & (cheap - PATH_ERROR < result[k])):
                 bound = max(self._bound(int(pair), start, end), cheap[pair]) - PATH_ERROR
-                result[k] = min(result[k], max(bound, proved[k, pair], 0.0))
-        return result
+                held = max(bound, proved[k, pair], 0.0)
+                if held < result[k]:
+                    result[k], nearest[k] = held, pair
+        return result, nearest
 
     def _cheap(self, start: float, end: float) -> Array:
         """Cheap lower bound of each pair's distance over [start, end]."""

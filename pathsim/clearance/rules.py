@@ -8,12 +8,10 @@ from functools import cached_property
 
 import numpy as np
 
-from pathsim.clearance.records import LeftOut
-from pathsim.model import Cell, Margins, Mesh, MoveKind, Piece, Role
+from pathsim.model import Cable, Cell, Margins, Mesh, MoveKind, Piece, Role
 from pathsim.model.torch import WIRE
 from pathsim.motion import MoveTrack, Trajectory
 from pathsim.transforms import Array
-from pathsim.units import percent
 
 ARM_BASE = "arm base"
 #: The arm's own parts are only told apart up to here, and have to stay this far apart, m.
@@ -116,7 +114,8 @@ def own_pairs(cell: Cell) -> list[tuple[Piece, Standing]]:
     """Which pieces of the arm are measured against which others: all that no one joint joins.
 
     A joint holds two castings together, and what is on one link stands still to each other.
-    The torch is measured against all castings but the one that carries it.
+    The torch is measured against all castings but the one that carries it. A cable counts as
+    what carries it: one on the last link as the torch, any other as a casting.
     """
     pieces = cell.arm_pieces
     pairs = []
@@ -135,11 +134,24 @@ def pair_margin(cell: Cell, track: MoveTrack, piece: Piece, stretch: Stretch) ->
     """Clearance asked of a pair, m: what turns with the table comes near nothing for the weld.
 
     While the table only stands turned, its bodies must not touch; how near they may stand is
-    up to who placed them.
+    up to who placed them. A cable comes near nothing for the weld either, and may have a margin
+    of its own.
     """
+    if piece.cable is not None:
+        return cable_margin(cell, piece.cable)
     if piece.body is None:
         return stretch.margin(cell.margins)
     return cell.margins.air if _table_turns(track) else 0.0
+
+
+def cable_margin(cell: Cell, cable: Cable) -> float:
+    """Clearance asked of a cable wherever it is, m: its own, else that of air moves."""
+    return cell.margins.air if cable.margin is None else cable.margin
+
+
+def corner_margin(cell: Cell, piece: Piece) -> float:
+    """Clearance asked of a piece to a body in a rounded corner, which lies in the air, m."""
+    return cell.margins.air if piece.cable is None else cable_margin(cell, piece.cable)
 
 
 def are_joined(piece: Piece, standing: Standing) -> bool:
@@ -210,70 +222,3 @@ def _near_ends(cell: Cell, track: MoveTrack) -> tuple[float, float]:
 def tip_positions(cell: Cell, q: Array) -> Array:
     """Tip ``(n, 3)`` in the world at joints ``(n, dof)``."""
     return np.asarray(cell.tool_poses(q)[..., :3, 3])
-
-
-def left_out(cell: Cell, trajectory: Trajectory) -> tuple[LeftOut, ...]:
-    """Everything that the rules leave out of the measurement, in words."""
-    items: list[LeftOut] = []
-    seams = tuple(t.number for t in trajectory.tracks if t.move.arc_on)
-    if seams and any(body.role is Role.PART for body in cell.bodies):
-        items.append(
-            LeftOut(
-                "wire against parts",
-                "on seams, and within the wire's own length of a seam's ends, the wire may touch",
-                is_agreed=True,
-                moves=seams,
-            )
-        )
-    if cell.link_meshes[0] is not None:
-        items.append(LeftOut("link 1 against the arm base", "they are joined", is_agreed=True))
-    items.append(LeftOut("arm base against the bodies", "both stand still", is_agreed=True))
-    items.extend(_joined_by_description(cell))
-    what = "neighbouring links against each other, and the torch against the link it is on"
-    items.append(LeftOut(what, "a joint or the flange holds them together", is_agreed=True))
-    items.append(LeftOut("cables and hoses", "they are not in the model", is_agreed=False))
-    items.extend(
-        LeftOut(
-            cell.link_name(link),
-            "the arm's description says it has no shape",
-            is_agreed=False,
-        )
-        for link in cell.shapeless_links
-    )
-    items.extend(
-        LeftOut(
-            f"move {track.number} from {percent(track.fault.share)} on",
-            f"the arm cannot be moved further: {track.fault.kind}",
-            is_agreed=False,
-            moves=(track.number,),
-        )
-        for track in trajectory.tracks
-        if track.fault is not None
-    )
-    return tuple(items)
-
-
-def _joined_by_description(cell: Cell) -> list[LeftOut]:
-    """Say what belongs together by the cell's files, and which shapes only stand for others."""
-    items: list[LeftOut] = []
-    for body in cell.bodies:
-        if body.bears == "arm":
-            items.append(LeftOut(f"rail slide against the {body.name}", "it bears the slide", True))
-        elif body.bears == "turning table":
-            what = f"bodies of role table on the turning table against the {body.name}"
-            items.append(LeftOut(what, "it bears the table", is_agreed=True))
-    if cell.table is not None:
-        what, why = "bodies on the turning table against each other", "they turn together"
-        items.append(LeftOut(what, why, is_agreed=True))
-        what = "bodies on the turning table against what stands, while the table does not turn"
-        why = "nothing of both moves; how they stand was measured when they got there"
-        items.append(LeftOut(what, why, is_agreed=True))
-    if cell.arm.has_rail:
-        why = "it has no shape of its own; add it as a body that bears the arm"
-        if not any(body.bears == "arm" for body in cell.bodies):
-            items.append(LeftOut("the bed of the rail", why, is_agreed=False))
-    if cell.approximate_links:
-        names = ", ".join(cell.link_name(link) for link in cell.approximate_links)
-        why = "simple solids of given size stand for them; whether they hold all is not known"
-        items.append(LeftOut(f"the real castings of {names}", why, is_agreed=False))
-    return items

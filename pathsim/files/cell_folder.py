@@ -8,6 +8,7 @@ from pathlib import Path
 from pathsim.clearance.rules import ARM_BASE
 from pathsim.errors import CannotCheck
 from pathsim.files.arm_file import ArmDescription, read_arm
+from pathsim.files.cables import read_cables
 from pathsim.files.cell_schema import CellFile
 from pathsim.files.faults import FaultList, did_you_mean
 from pathsim.files.mesh_source import MeshRequest, MeshSource
@@ -81,6 +82,9 @@ class _Loader:
         T_world_base = placement(file.arm.at, file.arm.turned)
         if arm is None:
             return None
+        taken = [body.name for body in file.bodies]
+        taken += [] if torch is None else [piece.name for piece in torch.pieces]
+        cables = read_cables(file.cables, source, arm.arm, taken, self._faults)
         points = self._points(file, source, arm, T_world_base)
         names = points.lines if points.is_readable else None
         program = read_program(file, source, names, self._faults)
@@ -108,6 +112,7 @@ class _Loader:
             files=tuple(sorted(self._meshes.digests)),
             table=_table(file),
             approximate_links=arm.approximate,
+            cables=cables,
         )
 
     def _described(self, source: YamlSource, location: tuple[str, str], text: str) -> Path | None:

@@ -7,6 +7,7 @@ from typing import Literal
 
 from pydantic import Field, model_validator
 
+from pathsim.files.cable_schema import CableEntry
 from pathsim.files.quantities import (
     Amplitude,
     Angle,
@@ -249,6 +250,7 @@ class CellFile(Entry):
     torch: TorchEntry
     turning_table: TurningTableEntry | None = Field(default=None, alias="turning table")
     bodies: list[BodyEntry]
+    cables: list[CableEntry] = Field(default_factory=list)
     points: PointsEntry
     margins: MarginsEntry
     override: Override = 0.5

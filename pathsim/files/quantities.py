@@ -91,6 +91,8 @@ Angle = Annotated[float, _reader("angle")]
 Place = Annotated[Triple, _reader("length", 3, high=_FARTHEST)]
 #: A stick-out; it also says how near a seam the wire may touch, so that a wrong unit is dangerous.
 StickOut = Annotated[float, _reader("length", low=0.0, strict=True, high=0.15)]
+#: A cable or hose thicker than this is most likely in a wrong unit.
+CableRadius = Annotated[float, _reader("length", low=0.0, strict=True, high=0.15)]
 Turn = Annotated[Triple, _reader("angle", 3)]
 AngleRange = Annotated[Pair, _reader("angle", 2, high=_MOST_TURN)]
 LengthRange = Annotated[Pair, _reader("length", 2, high=_FARTHEST)]

@@ -14,7 +14,7 @@ from pathsim.model.torch import WIRE
 from pathsim.transforms import frozen, pose, rotation_from_angles
 
 #: Names that results use for the arm itself.
-_ARMS_OWN = re.compile(r"^(link \d+|arm base|rail slide)$", re.IGNORECASE)
+ARMS_OWN = re.compile(r"^(link \d+|arm base|rail slide)$", re.IGNORECASE)
 
 
 def read_torch(
@@ -30,7 +30,7 @@ def read_torch(
     names: set[str] = {WIRE}
     for index, entry in enumerate(file.pieces):
         line, key = source.line(("pieces", index)), f"pieces[{index + 1}]"
-        if entry.name.casefold() in names or _ARMS_OWN.match(entry.name):
+        if entry.name.casefold() in names or ARMS_OWN.match(entry.name):
             rule = "another name ('wire', 'arm base' and 'link 1', 'link 2', ... are taken)"
             faults.add(shown, line, key, f"the name '{entry.name}' is taken", rule)
         names.add(entry.name.casefold())

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 
+from pathsim.findings.cables import cables
 from pathsim.findings.contact import contacts
 from pathsim.findings.finding import Evidence, Finding
 from pathsim.findings.joints import joint_limits, joint_speeds
@@ -21,6 +22,7 @@ from pathsim.findings.wrist import wrist_zones
 
 _CONCERNS = (
     unchecked,
+    cables,
     reach_faults,
     contacts,
     joint_limits,

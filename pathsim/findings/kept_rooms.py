@@ -20,8 +20,9 @@ Room = tuple[float, float, float]
 class KeptRooms:
     """What was measured for the seams of one scene; another scene finds nothing of it.
 
-    A scene is everything that a room depends on besides the seam: arm, torch, bodies, margins. It
-    is told by the objects themselves, which are held here, so that none can be taken for another.
+    A scene is everything that a room depends on besides the seam: arm, torch, cables, bodies,
+    margins. It is told by the objects themselves, which are held here, so that none can be taken
+    for another.
     """
 
     def __init__(self) -> None:
@@ -53,5 +54,5 @@ class KeptRooms:
 def _scene(cell: Cell) -> tuple[object, ...]:
     return (
         cell.arm, cell.T_world_base, cell.link_meshes, cell.torch, cell.bodies, cell.margins,
-        cell.table,
+        cell.table, cell.cables,
     )  # fmt: skip

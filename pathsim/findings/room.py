@@ -7,14 +7,22 @@ it comes nearer than the margin. Whether the weave itself keeps its margin is pr
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import NamedTuple
 
 import numpy as np
 
-from pathsim.clearance.rules import may_touch, standing_things, stretches
+from pathsim.clearance.rules import (
+    cable_margin,
+    may_touch,
+    pair_margin,
+    standing_things,
+    stretches,
+)
 from pathsim.clearance.shapes import Shape
 from pathsim.findings.centre_line import on_seam
 from pathsim.findings.finding import Evidence, Finding, Level, move_name
 from pathsim.findings.kept_rooms import Room
+from pathsim.model import Cell
 from pathsim.motion import MoveTrack
 from pathsim.transforms import Array, translation
 from pathsim.units import millimetres
@@ -40,12 +48,20 @@ def room_for_weaves(evidence: Evidence) -> Iterator[Finding]:
         text = (
             f"Weave '{weave.name}' goes {millimetres(weave.amplitude)} to each side, but the torch "
             f"has only {millimetres(room)} of room to the {side} at {share} % of "
-            f"{move_name(track)} before it comes nearer than "
-            f"{millimetres(evidence.cell.margins.seam)} (left {millimetres(left)}, right "
-            f"{millimetres(right)}): {_cure(room)}."
+            f"{move_name(track)} before it comes nearer than {_nearest(evidence.cell)} (left "
+            f"{millimetres(left)}, right {millimetres(right)}): {_cure(room)}."
         )
         numbers = {"left": left, "right": right}
         yield Finding(Level.WATCH, "weave room", text, track.number, at, numbers=numbers)
+
+
+def _nearest(cell: Cell) -> str:
+    """Say how near the torch may come; a cable on it has a margin of its own."""
+    seam = millimetres(cell.margins.seam)
+    own = [
+        millimetres(cable_margin(cell, p.cable)) for p in cell.arm_pieces if p.is_torch and p.cable
+    ]
+    return " or ".join([seam, *(f"its cable than {margin}" for margin in dict.fromkeys(own))])
 
 
 def _room(evidence: Evidence, track: MoveTrack) -> Room:
@@ -94,15 +110,30 @@ def narrowest_room(evidence: Evidence, track: MoveTrack) -> Room:
     return least[0][0], least[1][0], min(least)[2]
 
 
+class _Pair(NamedTuple):
+    """A piece of the torch and a thing that it must keep ``margin`` m from."""
+
+    moving: Shape
+    link: int
+    still: Shape
+    on_table: bool
+    margin: float
+
+
 class _Meeting:
     """The torch's pieces against everything that they must not come near on a seam."""
 
     def __init__(self, evidence: Evidence, track: MoveTrack) -> None:
         cell = evidence.cell
         (part,) = stretches(cell, evidence.trajectory, track)
-        self._margin = part.margin(cell.margins)
         self._pairs = [
-            (Shape(piece.mesh), piece.link, Shape(thing.mesh), thing.on_table)
+            _Pair(
+                Shape(piece.mesh),
+                piece.link,
+                Shape(thing.mesh),
+                thing.on_table,
+                pair_margin(cell, track, piece, part),
+            )
             for piece in cell.arm_pieces
             for thing in standing_things(cell)
             if piece.is_torch and not may_touch(piece, thing, part)
@@ -110,15 +141,18 @@ class _Meeting:
 
     def room(self, T: Array, table: Array, direction: Array, widest: float) -> float:
         """How far along ``direction`` the torch keeps the margin, m."""
-        for _, _, still, on_table in self._pairs:
-            still.place(table if on_table else np.eye(4))
+        for pair in self._pairs:
+            pair.still.place(table if pair.on_table else np.eye(4))
         # a pair that is farther than the whole way cannot be met on it
-        reach = self._margin + widest
-        near = [pair for pair in self._pairs if self._distance(pair, T, np.zeros(3)) < reach]
+        near = [
+            pair
+            for pair in self._pairs
+            if self._distance(pair, T, np.zeros(3)) < pair.margin + widest
+        ]
 
         def keeps(way: float) -> bool:
             shift = direction * way
-            return all(self._distance(pair, T, shift) >= self._margin for pair in near)
+            return all(self._distance(pair, T, shift) >= pair.margin for pair in near)
 
         if not keeps(0.0):
             return 0.0
@@ -130,7 +164,6 @@ class _Meeting:
             low, high = (middle, high) if keeps(middle) else (low, middle)
         return low
 
-    def _distance(self, pair: tuple[Shape, int, Shape, bool], T: Array, shift: Array) -> float:
-        moving, link, still, _ = pair
-        moving.place(translation(shift) @ T[link])
-        return moving.distance(still)[0]
+    def _distance(self, pair: _Pair, T: Array, shift: Array) -> float:
+        pair.moving.place(translation(shift) @ T[pair.link])
+        return pair.moving.distance(pair.still)[0]

@@ -31,13 +31,21 @@ class TwistEffect:
     share: float
 
 
+#: Alignments that differ by less are the same, rad.
+_AS_GOOD = 1e-6
+
+
 def best_twist(cell: Cell, track: MoveTrack, spans: tuple[Span, ...], size: float) -> TwistEffect:
-    """Return the better of the turns by ``+size`` and ``-size`` rad; the first when both fail."""
+    """Return the better of the turns by ``+size`` and ``-size`` rad.
+
+    The first when both fail, or are as good as each other: rounding must not choose.
+    """
     effects = [_effect(cell, track, spans, angle) for angle in (size, -size)]
     possible = [effect for effect in effects if effect is not None]
     if not possible:
         return TwistEffect(size, 0.0, wrist_joints(cell.arm)[0], np.inf)
-    return max(possible, key=lambda effect: effect.alignment)
+    best = max(effect.alignment for effect in possible)
+    return next(effect for effect in possible if effect.alignment > best - _AS_GOOD)
 
 
 def _effect(

@@ -1,6 +1,7 @@
 """What a cell is: frozen records, no file, no screen."""
 
 from pathsim.model.axes import Axes
+from pathsim.model.cable import Cable
 from pathsim.model.cell import Cell, Piece
 from pathsim.model.mesh import Mesh
 from pathsim.model.program import Move, MoveKind, Program
@@ -12,6 +13,7 @@ from pathsim.model.weave import DwellCounts, Pattern, Weave
 __all__ = [
     "Axes",
     "Body",
+    "Cable",
     "Cell",
     "DwellCounts",
     "Margins",

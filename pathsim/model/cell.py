@@ -10,6 +10,7 @@ import numpy as np
 
 from pathsim.arm import Arm
 from pathsim.model.axes import Axes
+from pathsim.model.cable import Cable
 from pathsim.model.linkage import Linkage, arm_in_world, arm_on_table, table_in_world
 from pathsim.model.mesh import Mesh
 from pathsim.model.process import Process
@@ -25,7 +26,8 @@ class Piece:
     """Something that moves with link ``link``: a casting, a piece of the torch, a turned body.
 
     ``mesh`` is in the frame of that link (``Cell.link_poses``). Bodies on the turning table
-    have the link behind the flange.
+    have the link behind the flange. ``is_torch``: carried by the last link without being it, as
+    the torch is, and a ``cable`` there.
     """
 
     name: str
@@ -33,6 +35,16 @@ class Piece:
     mesh: Mesh
     is_torch: bool
     body: Body | None = None
+    cable: Cable | None = None
+
+
+def link_name(arm: Arm, index: int) -> str:
+    """Name of a link in results; on a rail, link 1 is the slide that carries the arm."""
+    if index == 0:
+        return "arm base"
+    if arm.has_rail:
+        return "rail slide" if index == 1 else f"link {index - 1}"
+    return f"link {index}"
 
 
 @dataclass(frozen=True, eq=False)
@@ -45,7 +57,8 @@ class Cell:
     ``tip_speed``, ``tip_acceleration`` and ``tip_jerk`` are the arm's largest, m/s, m/s^2, m/s^3.
     ``natural_frequency``: the arm's measured first one, Hz. ``override``: share of the program's
     speeds in the first run. ``process``: what seams are welded with, if said. ``table``: the
-    turning table, if there is one. ``fingerprint`` is a hash over the contents of all
+    turning table, if there is one. ``cables``: those that one link carries; others are not in
+    the model. ``fingerprint`` is a hash over the contents of all
     ``files``, which are named from the folder that holds the cell folder.
 
     Joint vectors of a cell have a column for each of its ``axes``: the arm's joints, then the
@@ -71,6 +84,7 @@ class Cell:
     natural_frequency: float | None = None
     override: float = 0.5
     process: Process | None = None
+    cables: tuple[Cable, ...] = ()
 
     @cached_property
     def axes(self) -> Axes:
@@ -79,7 +93,7 @@ class Cell:
 
     @cached_property
     def arm_pieces(self) -> tuple[Piece, ...]:
-        """Links with a shape and pieces of the torch, from the base outwards."""
+        """Links with a shape and pieces of the torch, from the base outwards, then cables."""
         links = [
             Piece(self.link_name(index), index, mesh, is_torch=False)
             for index, mesh in enumerate(self.link_meshes)
@@ -89,7 +103,12 @@ class Cell:
             Piece(piece.name, self.arm.dof, piece.mesh, is_torch=True)
             for piece in (*self.torch.pieces, self.torch.wire_piece())
         ]
-        return (*links, *torch)
+        last = self.arm.dof
+        cables = [
+            Piece(cable.name, cable.link, cable.mesh, is_torch=cable.link == last, cable=cable)
+            for cable in self.cables
+        ]
+        return (*links, *torch, *cables)
 
     @cached_property
     def table_pieces(self) -> tuple[Piece, ...]:
@@ -116,12 +135,8 @@ class Cell:
         )
 
     def link_name(self, index: int) -> str:
-        """Name of a link in results; on a rail, link 1 is the slide that carries the arm."""
-        if index == 0:
-            return "arm base"
-        if self.arm.has_rail:
-            return "rail slide" if index == 1 else f"link {index - 1}"
-        return f"link {index}"
+        """Name of a link in results (``link_name``)."""
+        return link_name(self.arm, index)
 
     @cached_property
     def world_linkage(self) -> Linkage:

@@ -1,11 +1,13 @@
 """Simple solids as meshes that hold the true shape, never lie inside it.
 
-They stand for links whose meshes are not to be had, and for the simple shapes that a robot
-description may name. Corners lie outside the round shape, so that a distance to the mesh
+They stand for links whose meshes are not to be had, for cables, and for the simple shapes that
+a robot description may name. Corners lie outside the round shape, so that a distance to the mesh
 is never more than to the shape.
 """
 
 from __future__ import annotations
+
+import itertools
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -63,6 +65,31 @@ def capsule(start: ArrayLike, end: ArrayLike, radius: float) -> Mesh:
         twin = vertices[np.abs(vertices[:, 2]) <= 1e-12] + [0.0, 0.0, length]
         vertices, faces = _with_twin_ring(vertices, faces, twin)
     return Mesh(apply(_along(a, b - a), vertices), faces)
+
+
+#: Places nearer than this to each other are one place, m.
+_ONE_PLACE = 1e-6
+
+
+def capsule_chain(points: ArrayLike, radius: float) -> Mesh:
+    """All points within ``radius`` m of the line through ``points (n, 3)``, one after the other.
+
+    One closed capsule a stretch; they overlap where two meet. Raises MeshError for fewer than
+    two points, and where one point and the next are one place.
+    """
+    _positive([radius], "a chain of capsules")
+    places = np.asarray(points, float)
+    if places.ndim != 2 or places.shape[1:] != (3,) or len(places) < 2:
+        raise MeshError(f"a chain of capsules needs two points or more, came {places.shape}")
+    if not np.isfinite(places).all():
+        raise MeshError("a chain of capsules needs finite points")
+    stretches = np.linalg.norm(np.diff(places, axis=0), axis=1)
+    for number in np.flatnonzero(stretches < _ONE_PLACE) + 1:
+        raise MeshError(f"points {number} and {number + 1} of a chain are one place")
+    capsules = [capsule(a, b, radius) for a, b in itertools.pairwise(places)]
+    firsts = np.cumsum([0, *(len(one.vertices) for one in capsules[:-1])])
+    faces = [one.faces + first for one, first in zip(capsules, firsts, strict=True)]
+    return Mesh(np.vstack([one.vertices for one in capsules]), np.vstack(faces))
 
 
 def _with_twin_ring(vertices: Array, faces: np.ndarray, twin: Array) -> tuple[Array, np.ndarray]:

@@ -11,8 +11,11 @@ import numpy as np
 from pathsim.caution import CAUTION
 from pathsim.check import CheckResult
 from pathsim.clearance import MoveClearance, PairClearance, Span
+from pathsim.clearance.rules import cable_margin
 from pathsim.clearance.tolerance import placement_tolerances
 from pathsim.findings import Finding
+from pathsim.findings.cables import carrier_name
+from pathsim.model import Cable, Cell
 from pathsim.transforms import Array
 
 NAME, VERSION = "pathsim-result", 2
@@ -26,7 +29,7 @@ def result_as_json(result: CheckResult) -> str:
     trajectory = result.trajectory
     axes = result.cell.axes
     scale = np.where(axes.prismatic, 1e3, np.degrees(1.0))
-    document = {
+    document: dict[str, Any] = {
         "format": NAME,
         "version": VERSION,
         "caution": CAUTION,
@@ -70,6 +73,8 @@ def result_as_json(result: CheckResult) -> str:
             for item in result.left_out
         ],
     }
+    if result.cell.cables:
+        document["cables"] = [_cable(result.cell, cable) for cable in result.cell.cables]
     return json.dumps(document, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
 
 
@@ -124,6 +129,18 @@ def _pair(pair: PairClearance) -> dict[str, Any]:
         "on_moving_mm": _place(found.on_moving),
         "on_standing_mm": _place(found.on_standing),
         "spans_s": _spans(pair.spans),
+    }
+
+
+def _cable(cell: Cell, cable: Cable) -> dict[str, Any]:
+    return {
+        "name": cable.name,
+        "on": carrier_name(cell, cable),
+        "points_mm": [[_mm(float(value)) for value in point] for point in cable.points],
+        "radius_mm": _mm(cable.radius),
+        "slack_mm": _mm(cable.slack_taken),
+        "slack_is_said": cable.slack is not None,
+        "margin_mm": _mm(cable_margin(cell, cable)),
     }
 
 

@@ -7,6 +7,7 @@ import numpy as np
 from pathsim.caution import CAUTION
 from pathsim.check import CheckResult
 from pathsim.clearance import MoveClearance
+from pathsim.clearance.rules import cable_margin
 from pathsim.clearance.tolerance import placement_tolerances
 from pathsim.findings import Finding, Level
 from pathsim.model import Cell, MoveKind
@@ -166,10 +167,13 @@ def _totals(result: CheckResult) -> str:
     else:
         text += "; the time at reduced speed is not known, as a move cannot be run to its end"
     margins = result.cell.margins
-    return text + (
+    text += (
         f". Margins: air {1e3 * margins.air:g} mm, approach {1e3 * margins.approach:g} mm, "
         f"seam {1e3 * margins.seam:g} mm"
     )
+    for cable in result.cell.cables:
+        text += f", {cable.name} {1e3 * cable_margin(result.cell, cable):g} mm"
+    return text
 
 
 def _row(move: MoveClearance, result: CheckResult, names: ShortNames, is_near: bool) -> Row:

@@ -10,7 +10,7 @@ from pathsim.check import CheckResult
 from pathsim.clearance import Span
 from pathsim.clearance.profile import ClearanceProfile, clearance_profile
 from pathsim.clearance.rules import ARM_BASE, tip_positions
-from pathsim.model import MoveKind
+from pathsim.model import Cable, MoveKind
 from pathsim.scene.cameras import general_cameras
 from pathsim.scene.marks import finding_marks
 from pathsim.scene.palette import BANDS, bands_of
@@ -87,8 +87,19 @@ def _meshes(result: CheckResult) -> tuple[SceneMesh, ...]:
         grey = "torch" if piece.is_torch else "arm"
         if piece.body is not None:
             grey = str(piece.body.role)
-        found.append(SceneMesh(piece.name, grey, piece.link, piece.mesh.vertices, piece.mesh.faces))
+        mesh, core = piece.mesh, None
+        if piece.cable is not None:
+            grey, core = "cable", _core(piece.cable)
+        found.append(SceneMesh(piece.name, grey, piece.link, mesh.vertices, mesh.faces, core))
     return tuple(found)
+
+
+def _core(cable: Cable) -> SceneMesh | None:
+    """Return the cable inside the room that its slack gives it; None where that is all of it."""
+    if cable.slack_taken == 0:
+        return None
+    mesh = cable.core
+    return SceneMesh(cable.name, "cable", cable.link, mesh.vertices, mesh.faces)
 
 
 def _paths(

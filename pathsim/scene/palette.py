@@ -40,7 +40,7 @@ QUIET: Colour = (98, 98, 94)
 HAIRLINE: Colour = (190, 183, 168)
 ACCENT: Colour = (179, 0, 94)
 
-#: Greys by what a thing is; the arm is darker than what stands, the torch darkest.
+#: Greys by what a thing is; the arm is darker than what stands, the torch and cables darkest.
 GREYS: dict[str, Colour] = {
     "part": (214, 205, 186),
     "fixture": (186, 180, 166),
@@ -49,6 +49,7 @@ GREYS: dict[str, Colour] = {
     "other": (203, 197, 184),
     "arm": (150, 154, 158),
     "torch": (78, 84, 91),
+    "cable": (62, 56, 52),
 }
 
 _BILBAO: tuple[Colour, ...] = (

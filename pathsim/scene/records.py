@@ -28,13 +28,18 @@ class Symbol(StrEnum):
 
 @dataclass(frozen=True, eq=False)
 class SceneMesh:
-    """Triangles. ``link`` None: stands, vertices in the world; else in that link's frame."""
+    """Triangles. ``link`` None: stands, vertices in the world; else in that link's frame.
+
+    ``core``: what is drawn solid inside; then the mesh itself is room that the core may take, and
+    is drawn like glass.
+    """
 
     name: str
     grey: str
     link: int | None
     vertices: Array
     faces: NDArray[np.int64]
+    core: SceneMesh | None = None
 
 
 @dataclass(frozen=True, eq=False)

@@ -14,8 +14,10 @@ from pathsim.transforms import Array
 
 _CREASE = 35.0  # deg; sharper edges are drawn
 #: The outline of the arm: its mesh grown by so much, seen from inside, m.
-_OUTLINE = {"arm": 0.0022, "torch": 0.0009}
+_OUTLINE = {"arm": 0.0022, "torch": 0.0009, "cable": 0.0009}
 _TRANSLUCENT = 0.22
+#: Room that a cable's slack gives it.
+_GLASS = 0.26
 _CASING = 2.0  # px of ink round the path
 _STROKE = 2.0  # px of a weave's stroke seen from near by
 #: A ghost so near its own moment would only blur the arm, s.
@@ -37,7 +39,8 @@ class Stage:
         self._plotter = plotter
         self.scene = scene
         self._moving: list[tuple[int, Any]] = []
-        self._bodies: dict[str, list[Any]] = {}
+        #: Actors of each thing, with how opaque they are as a rule.
+        self._bodies: dict[str, list[tuple[Any, float]]] = {}
         self._matrices = [vtkMatrix4x4() for _ in range(len(scene.poses_at(0.0)))]
         self._ghosts: list[Any] = []
         self._ghost_of: int | None = None
@@ -74,8 +77,9 @@ class Stage:
         """Make what hides a finding's gap translucent, and show its ghost."""
         hidden = () if mark is None else mark.hides
         for name, actors in self._bodies.items():
-            for actor in actors:
-                actor.GetProperty().SetOpacity(_TRANSLUCENT if name in hidden else 1.0)
+            for actor, opacity in actors:
+                seen = _TRANSLUCENT * opacity if name in hidden else opacity
+                actor.GetProperty().SetOpacity(seen)
         number = None if mark is None else mark.number
         if number == self._ghost_of:
             return
@@ -90,6 +94,10 @@ class Stage:
         return mark is not None and mark.time is not None and abs(mark.time - time) > _GHOST_NEAR
 
     def _add_mesh(self, mesh: SceneMesh) -> None:
+        if mesh.core is not None:
+            self._add_glass(mesh)
+            self._add_mesh(mesh.core)
+            return
         data = _polydata(mesh)
         smooth = data.compute_normals(
             feature_angle=_CREASE, split_vertices=True, auto_orient_normals=False
@@ -110,10 +118,21 @@ class Stage:
                     )
                 )
         else:
-            actors.append(self._outline(data, _OUTLINE["torch" if mesh.grey == "torch" else "arm"]))
+            actors.append(self._outline(data, _OUTLINE.get(mesh.grey, _OUTLINE["arm"])))
             for moved in actors:
                 moved.SetUserMatrix(self._matrices[mesh.link])
-        self._bodies[mesh.name] = actors
+        known = self._bodies.setdefault(mesh.name, [])
+        known += [(actor, 1.0) for actor in actors]
+
+    def _add_glass(self, mesh: SceneMesh) -> None:
+        """Room that a cable may take: seen through, without an outline."""
+        actor = self._plotter.add_mesh(
+            _polydata(mesh), color=rgb(GREYS[mesh.grey]), opacity=_GLASS, smooth_shading=True,
+            ambient=0.6, diffuse=0.4, specular=0.0, culling="back", render=False,
+        )  # fmt: skip
+        if mesh.link is not None:
+            actor.SetUserMatrix(self._matrices[mesh.link])
+        self._bodies.setdefault(mesh.name, []).append((actor, _GLASS))
 
     def _outline(self, data: Any, grow: float) -> Any:
         """Ink silhouette: the mesh grown along its normals, of which only the inside is drawn."""

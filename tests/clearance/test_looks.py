@@ -56,8 +56,10 @@ def test_no_bound_between_looks_is_above_dense_samples_or_far_below(on_a_move):
     asked[4:8, 0] = False
     nothing = np.zeros(asked.shape)
     engine = FastEngine(cell)
-    fast = engine.looks(track, pairs).least(times, asked, nothing)
-    reference = ReferenceEngine(cell).looks(track, pairs).least(times, asked, nothing)
+    fast, nearest = engine.looks(track, pairs).least(times, asked, nothing)
+    reference, _ = ReferenceEngine(cell).looks(track, pairs).least(times, asked, nothing)
+    assert ((nearest >= 0) == (fast < engine.cap)).all() and (nearest >= 0).any()
+    assert asked[np.flatnonzero(nearest >= 0), nearest[nearest >= 0]].all()
     for k in range(len(times) - 1):
         least = engine.cap
         for column in np.flatnonzero(asked[k]):
@@ -75,10 +77,10 @@ def test_what_is_proved_already_is_kept(on_a_move):
     asked = np.ones((len(times) - 1, len(pairs)), dtype=bool)
     for engine in (FastEngine(cell), ReferenceEngine(cell)):
         looks = engine.looks(track, pairs)
-        assert (looks.least(times, asked, np.full(asked.shape, engine.cap)) == engine.cap).all()
-        assert (looks.least(times, ~asked, np.zeros(asked.shape)) == engine.cap).all()
-        proved = np.full(asked.shape, 0.01)
-        assert (looks.least(times, asked, proved) >= 0.01).all()
+        for which, known in ((asked, engine.cap), (~asked, 0.0)):
+            least, nearest = looks.least(times, which, np.full(asked.shape, known))
+            assert (least == engine.cap).all() and (nearest == -1).all()
+        assert (looks.least(times, asked, np.full(asked.shape, 0.01))[0] >= 0.01).all()
 
 
 def test_the_chart_of_both_engines_holds_the_same():

@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 
 from pathsim.check import check
-from pathsim.clearance.rules import ARM_BASE, Zone, left_out, stretches, tip_positions
+from pathsim.clearance.left_out import left_out
+from pathsim.clearance.rules import ARM_BASE, Zone, stretches, tip_positions
 from pathsim.findings import Level
 from pathsim.model import Role, TorchPiece
 from pathsim.motion import plan_program

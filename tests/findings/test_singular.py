@@ -9,7 +9,7 @@ from pathsim.arm import Arm, Dimensions
 from pathsim.arm.alignment import characteristic_length, smallest_singular_value
 from pathsim.check import check
 from pathsim.findings import Level
-from pathsim.findings.twist import _effect, best_twist
+from pathsim.findings.twist import TwistEffect, _effect, best_twist
 from pathsim.motion import plan_program
 from pathsim.transforms import frozen, inverse, pose, rotation_about, translation
 from tests.builders import OFFSET_WRIST_ROWS, box, cell, joint, linear, seam, torch
@@ -95,6 +95,15 @@ def test_direction_matters_and_the_speed_decides():
     assert share_fast == pytest.approx(share_slow * 60, rel=0.05)
 
 
+def test_the_better_side_of_a_twist_is_taken(monkeypatch):
+    by_angle = {0.1: 0.02, -0.1: 0.05}
+    monkeypatch.setattr("pathsim.findings.twist._effect", lambda *given: TwistEffect(
+        given[3], by_angle[given[3]], 4, 0.5))  # fmt: skip
+    assert best_twist(None, None, (), 0.1).angle == -0.1
+    by_angle[0.1] = 0.06
+    assert best_twist(None, None, (), 0.1).angle == 0.1
+
+
 def test_a_twist_about_the_wire_is_worked_out():
     """Said numbers against a second check with the taught points really turned."""
     c = aligned_pass(arm_of(), 0.02)
@@ -103,8 +112,9 @@ def test_a_twist_about_the_wire_is_worked_out():
     effect = best_twist(c, track, finding.spans, np.radians(10))
     assert effect.alignment > finding.numbers["angle"] + np.radians(1.5)
     both = [_effect(c, track, finding.spans, angle) for angle in np.radians([10, -10])]
-    assert both[0].alignment < both[1].alignment  # the sides differ, and the better one is taken
-    assert effect.alignment == both[1].alignment and effect.angle < 0
+    assert effect.alignment == pytest.approx(max(one.alignment for one in both), abs=1e-6)
+    # Here both sides are as good as each other but for rounding, which must not choose.
+    assert both[0].alignment == pytest.approx(both[1].alignment, abs=1e-9) and effect.angle > 0
     assert "about its wire, which changes nothing at the weld" in finding.text
     twist = pose(rotation_about([0, 0, 1.0], effect.angle), np.zeros(3))
     X = c.torch.T_flange_tcp

@@ -62,3 +62,19 @@ def test_axes_say_what_the_columns_are():
         # the rail goes 600 mm, the table 270 degrees: numbers of the cell's points file
         expected = 600 if unit == "mm" else 270
         assert abs(seam[-1] - seam[0])[rail_or_table] == pytest.approx(expected, abs=1e-6)
+
+
+def test_cables_stand_in_it_only_where_there_are_some(result):
+    assert "cables" not in json.loads(result_as_json(result))
+    loose = pathsim.check(pathsim.load_cell(SAMPLES / "loose_cable"))
+    document = json.loads(result_as_json(loose))
+    jsonschema.validate(document, schema(), cls=jsonschema.Draft202012Validator)
+    (cable,) = document["cables"]
+    assert (cable["name"], cable["on"], cable["slack_is_said"]) == (
+        "torch cable",
+        "the torch",
+        True,
+    )
+    sizes = (cable["radius_mm"], cable["slack_mm"], cable["margin_mm"])
+    assert sizes == pytest.approx((10, 10, 15))
+    np.testing.assert_allclose(cable["points_mm"], [[0, 20, 80], [0, 60, 140], [0, 75, 220]])

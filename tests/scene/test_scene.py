@@ -27,7 +27,7 @@ def scene_of(name):
     return _scenes[name]
 
 
-NAMES = ["gate_hinge", "gate_hinge_no_retract", "wrist_in_line"]
+NAMES = ["gate_hinge", "gate_hinge_no_retract", "wrist_in_line", "loose_cable"]
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -176,6 +176,9 @@ def test_cameras_hold_what_they_are_for(name):
     assert inside(whole, everything) == inside(above, everything) == 1
     assert inside(whole, everything * 2.5) < 0.9  # and not from miles away
     for mark in scene.marks:
+        if mark.time is None:  # a note about the cell has no place
+            assert mark.camera is None
+            continue
         assert inside(mark.camera, mark.place[None]) == 1
 
 
@@ -266,4 +269,19 @@ def test_where_stretches_meet_the_nearer_number_counts(name):
                    if (p.piece, p.body) == (mark.gap.piece, mark.gap.body)
                    and p.clearance.time == mark.time)  # fmt: skip
         assert scene.guaranteed_at(mark.time) <= seen
-    assert gaps == {"gate_hinge_no_retract": 4}.get(name, 0)
+    assert gaps == {"gate_hinge_no_retract": 4, "loose_cable": 1}.get(name, 0)
+
+
+def test_a_cable_is_drawn_with_the_room_that_its_slack_gives_it():
+    scene = scene_of("loose_cable")
+    (room,) = [mesh for mesh in scene.meshes if mesh.grey == "cable"]
+    cable = scene.result.cell.cables[0]
+    np.testing.assert_array_equal(room.vertices, cable.mesh.vertices)
+    assert (room.link, room.core.link, room.core.grey) == (6, 6, "cable")
+    low, high = room.core.vertices.min(axis=0), room.core.vertices.max(axis=0)
+    assert (low - room.vertices.min(axis=0) >= cable.slack).all()
+    assert (room.vertices.max(axis=0) - high >= cable.slack).all()
+    # no slack, no glass
+    taut = dataclasses.replace(cable, slack=0.0)
+    bare = build_scene(pathsim.check(dataclasses.replace(scene.result.cell, cables=(taut,))))
+    assert [mesh.core for mesh in bare.meshes if mesh.grey == "cable"] == [None]

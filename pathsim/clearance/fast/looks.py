@@ -66,10 +66,10 @@ class FastLooks:
             found.on_moving[k], found.on_standing[k] = apply(T, points)
         return found
 
-    def least(self, times: Array, asked: Flags, proved: Array) -> Array:
+    def least(self, times: Array, asked: Flags, proved: Array) -> tuple[Array, Whole]:
         """Lower bound between neighbouring moments."""
         engine, t = self._engine, self._track.t
-        left = np.full(len(times) - 1, engine.cap)
+        left, nearest = np.full(len(times) - 1, engine.cap), np.full(len(times) - 1, -1)
         knots = []
         for start, end in itertools.pairwise(times):
             inside = t[(t > start) & (t < end)]
@@ -78,8 +78,10 @@ class FastLooks:
         # What is known to stay beyond what others have left cannot be the least.
         for pair, place, rows in self._answers(knots, asked, engine.tolerance, left, proved):
             lower = np.maximum(rows[:, search.LOWER] - PATH_ERROR, proved[place, pair])
-            left[place] = np.minimum(left[place], np.maximum(lower, 0.0))
-        return left
+            held = np.maximum(lower, 0.0)
+            less = held < left[place]
+            left[place[less]], nearest[place[less]] = held[less], pair
+        return left, nearest
 
     def _answers(
         self,

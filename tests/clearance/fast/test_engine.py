@@ -29,7 +29,10 @@ def asked(cell, trajectory):
 
 def assert_agree(fast, slow, tolerance=5e-4):
     """Both intervals hold the true distance, so that they overlap; and neither is too wide."""
-    assert fast.touches == slow.touches
+    if fast.touches != slow.touches:
+        # Less apart than the path error and the finest interval: one end at 0, the other a
+        # hair above it, are both right.
+        assert max(fast.upper, slow.upper) < 4e-5 and max(fast.lower, slow.lower) < 1e-5
     assert fast.is_inside == slow.is_inside
     assert fast.lower <= slow.upper + 1e-9 and slow.lower <= fast.upper + 1e-9
     assert abs(fast.lower - slow.lower) <= tolerance + 1e-4

@@ -1,0 +1,95 @@
+"""Everything that the rules leave out of the measurement, and what is not in the model at all."""
+
+from __future__ import annotations
+
+from pathsim.clearance.records import LeftOut
+from pathsim.model import Cell, Role
+from pathsim.motion import Trajectory
+from pathsim.units import percent
+
+
+def left_out(cell: Cell, trajectory: Trajectory) -> tuple[LeftOut, ...]:
+    """Everything that the rules leave out of the measurement, in words."""
+    items: list[LeftOut] = []
+    seams = tuple(t.number for t in trajectory.tracks if t.move.arc_on)
+    if seams and any(body.role is Role.PART for body in cell.bodies):
+        items.append(
+            LeftOut(
+                "wire against parts",
+                "on seams, and within the wire's own length of a seam's ends, the wire may touch",
+                is_agreed=True,
+                moves=seams,
+            )
+        )
+    if cell.link_meshes[0] is not None:
+        items.append(LeftOut("link 1 against the arm base", "they are joined", is_agreed=True))
+    items.append(LeftOut("arm base against the bodies", "both stand still", is_agreed=True))
+    items.extend(_joined_by_description(cell))
+    what = "neighbouring links against each other, and the torch against the link it is on"
+    items.append(LeftOut(what, "a joint or the flange holds them together", is_agreed=True))
+    items.extend(_about_cables(cell))
+    items.extend(
+        LeftOut(
+            cell.link_name(link),
+            "the arm's description says it has no shape",
+            is_agreed=False,
+        )
+        for link in cell.shapeless_links
+    )
+    items.extend(
+        LeftOut(
+            f"move {track.number} from {percent(track.fault.share)} on",
+            f"the arm cannot be moved further: {track.fault.kind}",
+            is_agreed=False,
+            moves=(track.number,),
+        )
+        for track in trajectory.tracks
+        if track.fault is not None
+    )
+    return tuple(items)
+
+
+def _about_cables(cell: Cell) -> list[LeftOut]:
+    """Say which cables are not in the model. Those that are silence nothing about the others."""
+    if not cell.cables:
+        return [LeftOut("cables and hoses", "they are not in the model", is_agreed=False)]
+    count = len(cell.cables)
+    why = (
+        f"{count} modelled; free spans between links not checked, nor any cable that the cell "
+        "does not name, nor a modelled one where it hangs farther out than its slack"
+    )
+    what = (
+        "a cable against what is on the same link and, on any but the last link, against castings "
+        "and cables next to that link (the first one's neighbours are the arm base and what bears "
+        "the arm)"
+    )
+    return [
+        LeftOut("cables and hoses", why, is_agreed=False),
+        LeftOut(what, "it is fixed there and lies on them", is_agreed=True),
+    ]
+
+
+def _joined_by_description(cell: Cell) -> list[LeftOut]:
+    """Say what belongs together by the cell's files, and which shapes only stand for others."""
+    items: list[LeftOut] = []
+    for body in cell.bodies:
+        if body.bears == "arm":
+            items.append(LeftOut(f"rail slide against the {body.name}", "it bears the slide", True))
+        elif body.bears == "turning table":
+            what = f"bodies of role table on the turning table against the {body.name}"
+            items.append(LeftOut(what, "it bears the table", is_agreed=True))
+    if cell.table is not None:
+        what, why = "bodies on the turning table against each other", "they turn together"
+        items.append(LeftOut(what, why, is_agreed=True))
+        what = "bodies on the turning table against what stands, while the table does not turn"
+        why = "nothing of both moves; how they stand was measured when they got there"
+        items.append(LeftOut(what, why, is_agreed=True))
+    if cell.arm.has_rail:
+        why = "it has no shape of its own; add it as a body that bears the arm"
+        if not any(body.bears == "arm" for body in cell.bodies):
+            items.append(LeftOut("the bed of the rail", why, is_agreed=False))
+    if cell.approximate_links:
+        names = ", ".join(cell.link_name(link) for link in cell.approximate_links)
+        why = "simple solids of given size stand for them; whether they hold all is not known"
+        items.append(LeftOut(f"the real castings of {names}", why, is_agreed=False))
+    return items
