@@ -65,7 +65,7 @@ def without_pictures(monkeypatch):
     def none(_scene, _size):
         raise CannotShow("nothing here can draw")
 
-    monkeypatch.setattr("pathsim.view.stills.mark_pictures", none)
+    monkeypatch.setattr("pathsim.view.stills.gap_pictures", none)
 
 
 @pytest.mark.parametrize("name", ["gate_hinge_no_retract", "deep_channel"])
