@@ -239,7 +239,8 @@ class _MoveProfile:
         held = inside & ~allowed
         result, nearest = self._looks.least(times, ~inside & ~allowed, self._proved[rows])
         within = held.any(axis=1)
-        result[within], nearest[within] = 0.0, np.argmax(held[within], axis=1)
+        if within.any():  # of no pairs at all there is no first
+            result[within], nearest[within] = 0.0, np.argmax(held[within], axis=1)
         others = [(pair.clearance.lower, pair.stretch.start < times[1:],
                    times[:-1] < pair.stretch.end) for pair in self._rounded]  # fmt: skip
         # The arm against itself, where it is too near.
