@@ -7,6 +7,7 @@ from pathsim.clearance import ReferenceEngine
 from pathsim.clearance.fast.engine import FastEngine
 from pathsim.clearance.profile import clearance_profile
 from pathsim.clearance.rules import pairs_to_measure, standing_things
+from pathsim.errors import CannotCheck
 from pathsim.files import load_cell
 from pathsim.motion import PATH_ERROR, plan_program
 from tests.clearance.oracle import dense_distances
@@ -99,3 +100,18 @@ def test_the_chart_of_both_engines_holds_the_same():
         between &= np.isfinite(chart.guaranteed[np.minimum(k, last)])
         most = np.minimum(other.seen, other.cap)[between]
         assert (chart.guaranteed[k[between]] <= most + 1e-5).all()
+
+
+def test_a_bound_that_is_no_number_is_refused_not_clear(monkeypatch):
+    cell = load_cell("sample_cells/gate_hinge_no_retract")
+    track = plan_program(cell).tracks[3]
+    pairs = pairs_to_measure(cell, track, standing_things(cell))
+    looks = FastEngine(cell).looks(track, pairs)
+    monkeypatch.setattr("pathsim.clearance.fast.search.closest_of_all",
+                        lambda *given: given[9].fill(np.nan))  # fmt: skip
+    times = track.t[[0, -1]]
+    asked = np.ones((2, len(pairs)), dtype=bool)
+    with pytest.raises(CannotCheck, match="not a number"):
+        looks.least(times, asked[:1], np.zeros((1, len(pairs))))
+    with pytest.raises(CannotCheck, match="not a number"):
+        looks.nearest(times, asked)

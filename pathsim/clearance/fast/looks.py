@@ -20,6 +20,7 @@ from pathsim.clearance.fast.records import Whole
 from pathsim.clearance.fast.scene import piece_trees
 from pathsim.clearance.fast.stretch import Joined, joined, stretched, to_body
 from pathsim.clearance.moving_chain import frame_of
+from pathsim.errors import CannotCheck
 from pathsim.motion import PATH_ERROR, MoveTrack
 from pathsim.transforms import Array, Flags, apply
 
@@ -134,4 +135,7 @@ class FastLooks:
             left + PATH_ERROR, results, new_desk(counts),
         )  # fmt: skip
         engine.counts += counts
+        # Not-a-number is never the least: it would read as clear.
+        if np.isnan(results[:, [search.LOWER, search.UPPER]]).any():
+            raise CannotCheck(f"a clearance of the {piece.name} came out as not a number")
         return results
