@@ -12,6 +12,7 @@ from typing import NamedTuple
 import numpy as np
 
 from pathsim.clearance.rules import (
+    Standing,
     cable_margin,
     may_touch,
     pair_margin,
@@ -22,9 +23,9 @@ from pathsim.clearance.shapes import Shape
 from pathsim.findings.centre_line import on_seam
 from pathsim.findings.finding import Evidence, Finding, Level, move_name
 from pathsim.findings.kept_rooms import Room
-from pathsim.model import Cell
+from pathsim.model import Cell, Mesh, Piece
 from pathsim.motion import MoveTrack
-from pathsim.transforms import Array, translation
+from pathsim.transforms import Array, apply, inverse, translation
 from pathsim.units import millimetres
 
 _PLACES = 15
@@ -113,11 +114,18 @@ def narrowest_room(evidence: Evidence, track: MoveTrack) -> Room:
 class _Pair(NamedTuple):
     """A piece of the torch and a thing that it must keep ``margin`` m from."""
 
+    piece: Piece
+    thing: Standing
     moving: Shape
-    link: int
     still: Shape
-    on_table: bool
     margin: float
+
+    def boxes_apart(self, T: Array) -> float:
+        """Gap of the two boxes, m: no more than the distance. ``T``: piece as the thing sees it."""
+        corners = apply(T, self.piece.mesh.corners)
+        low, high = self.thing.mesh.bounds
+        gaps = np.maximum(corners.min(axis=0) - high, low - corners.max(axis=0))
+        return float(np.linalg.norm(np.maximum(gaps, 0.0)))
 
 
 class _Meeting:
@@ -126,12 +134,19 @@ class _Meeting:
     def __init__(self, evidence: Evidence, track: MoveTrack) -> None:
         cell = evidence.cell
         (part,) = stretches(cell, evidence.trajectory, track)
+        shapes: dict[Mesh, Shape] = {}
+
+        def shape(mesh: Mesh) -> Shape:
+            if mesh not in shapes:
+                shapes[mesh] = Shape(mesh)
+            return shapes[mesh]
+
         self._pairs = [
             _Pair(
-                Shape(piece.mesh),
-                piece.link,
-                Shape(thing.mesh),
-                thing.on_table,
+                piece,
+                thing,
+                shape(piece.mesh),
+                shape(thing.mesh),
                 pair_margin(cell, track, piece, part),
             )
             for piece in cell.arm_pieces
@@ -141,14 +156,16 @@ class _Meeting:
 
     def room(self, T: Array, table: Array, direction: Array, widest: float) -> float:
         """How far along ``direction`` the torch keeps the margin, m."""
+        near = []
         for pair in self._pairs:
-            pair.still.place(table if pair.on_table else np.eye(4))
-        # a pair that is farther than the whole way cannot be met on it
-        near = [
-            pair
-            for pair in self._pairs
-            if self._distance(pair, T, np.zeros(3)) < pair.margin + widest
-        ]
+            place = table if pair.thing.on_table else np.eye(4)
+            pair.still.place(place)
+            # A pair that is farther than the whole way cannot be met on it.
+            reach = pair.margin + widest
+            if pair.boxes_apart(inverse(place) @ T[pair.piece.link]) >= reach:
+                continue
+            if self._distance(pair, T, np.zeros(3)) < reach:
+                near.append(pair)
 
         def keeps(way: float) -> bool:
             shift = direction * way
@@ -165,5 +182,5 @@ class _Meeting:
         return low
 
     def _distance(self, pair: _Pair, T: Array, shift: Array) -> float:
-        pair.moving.place(translation(shift) @ T[pair.link])
+        pair.moving.place(translation(shift) @ T[pair.piece.link])
         return pair.moving.distance(pair.still)[0]
