@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from pathsim.errors import ShapeError
+from pathsim.kernels.ready import are_ready
 from pathsim.transforms import Array, Flags
 
 #: Joint vectors worked on at once: all columns of one block stay in the processor's cache.
@@ -15,8 +16,29 @@ def axis_frames(fixed: Array, qs: Array, prismatic: Flags) -> Array:
     """Frames ``(n, dof, 4, 4)`` of all joint axes in the base, after their joint has moved.
 
     ``qs`` is ``(n, dof)`` in rad, or m where ``prismatic (dof,)``. Column 2 of each frame is
-    the joint's axis, column 3 a point on it (for a sliding joint the slide's place).
+    the joint's axis, column 3 a point on it (for a sliding joint the slide's place). By the
+    kernel once that is compiled, else by plain code.
     """
+    return (by_kernel if are_ready() else plain_frames)(fixed, qs, prismatic)
+
+
+def by_kernel(fixed: Array, qs: Array, prismatic: Flags) -> Array:
+    """As ``axis_frames``, by the kernel, compiled now if it is not yet."""
+    from pathsim.arm.forward_kernel import fill_frames
+
+    frames = np.zeros((*qs.shape, 4, 4))
+    # Copies where they may not be written to: that would be another type to the compiler.
+    fill_frames(
+        np.require(fixed, float, ["C", "W"]),
+        np.require(qs, float, ["C", "W"]),
+        np.require(prismatic, bool, ["C", "W"]),
+        frames,
+    )
+    return frames
+
+
+def plain_frames(fixed: Array, qs: Array, prismatic: Flags) -> Array:
+    """As ``axis_frames``, all vectors at once by plain code."""
     frames = np.zeros((*qs.shape, 4, 4))
     frames[..., 3, 3] = 1.0
     for start in range(0, len(qs), _BLOCK):

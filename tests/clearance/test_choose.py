@@ -81,11 +81,11 @@ def test_preparing_compiles_all_that_a_check_needs():
     code = (
         "from pathsim.files import load_cell\n"
         "from pathsim.check import check\n"
-        "from pathsim.clearance.fast import build, motion, search, spans\n"
+        "from pathsim.clearance.fast import build, motion, search, spans, split\n"
         f"for name in ('gate_hinge_no_retract', 'turned_collar'):\n"
         f"    result = check(load_cell({str(SAMPLES)!r} + '/' + name))\n"
         "    assert result.engine == 'fast', result.engine_note\n"
-        "kernels = (search.closest_of_all, spans.spans_below, motion.lay_out, build.split,\n"
+        "kernels = (search.closest_of_all, spans.spans_below, motion.lay_out, split.split,\n"
         "           build.boxes, build.bricks)\n"
         "assert all(k.signatures for k in kernels)\n"
         "missed = {k.__name__: sum(k.stats.cache_misses.values()) for k in kernels}\n"

@@ -2,89 +2,18 @@
 
 Node 0 is the root; a node's children come behind it. ``links (n, 4)`` holds for each node the
 two children (-1 for a leaf), and the first triangle and the number of triangles below it in
-the order of the tree.
+the order of the tree (``split.py``).
 """
 
 from __future__ import annotations
 
 import numpy as np
 
-from pathsim.kernels.jit import kernel, kernel_that_makes
+from pathsim.kernels.jit import kernel_that_makes
 from pathsim.kernels.vectors import Numbers
 
-LEFT, RIGHT, FIRST, COUNT = 0, 1, 2, 3
-#: Triangles in a leaf.
-LEAF = 4
-_DEEPEST = 128
 #: Rounding in coordinates of up to 1000 m stays below this, m.
 ROUNDING = 1e-10
-
-
-@kernel
-def _select(keys: Numbers, order: Numbers, first: int, last: int, middle: int) -> None:
-    """Reorder ``order[first:last]`` so that keys before ``middle`` are no larger than behind."""
-    low, high = first, last - 1
-    while low < high:
-        pivot = keys[order[(low + high) // 2]]
-        i, j = low, high
-        while i <= j:
-            while keys[order[i]] < pivot:
-                i += 1
-            while keys[order[j]] > pivot:
-                j -= 1
-            if i <= j:
-                order[i], order[j] = order[j], order[i]
-                i += 1
-                j -= 1
-        if middle <= j:
-            high = j
-        elif middle >= i:
-            low = i
-        else:
-            return
-
-
-@kernel_that_makes
-def split(centres: Numbers) -> tuple[Numbers, Numbers]:
-    """Return the order of triangles ``(m,)`` and ``links (n, 4)`` for ``centres (m, 3)``.
-
-    Halves by count along the widest axis: the depth is log2, whatever the mesh is like.
-    """
-    m = len(centres)
-    order = np.arange(m)
-    links = np.empty((2 * m, 4), np.int64)
-    keys = np.empty(m)
-    stack = np.empty((_DEEPEST, 3), np.int64)  # first, last, parent's slot
-    stack[0, 0], stack[0, 1], stack[0, 2] = 0, m, -1
-    filled, nodes = 1, 0
-    while filled > 0:
-        filled -= 1
-        first, last, slot = stack[filled, 0], stack[filled, 1], stack[filled, 2]
-        node = nodes
-        nodes += 1
-        if slot >= 0:
-            links[slot // 2, slot % 2] = node
-        links[node, 0], links[node, 1] = -1, -1
-        links[node, 2], links[node, 3] = first, last - first
-        if last - first <= LEAF:
-            continue
-        axis, widest = 0, -1.0
-        for k in range(3):
-            low, high = np.inf, -np.inf
-            for i in range(first, last):
-                value = centres[order[i], k]
-                low, high = min(low, value), max(high, value)
-            if high - low > widest:
-                axis, widest = k, high - low
-        for i in range(first, last):
-            keys[order[i]] = centres[order[i], axis]
-        middle = (first + last) // 2
-        _select(keys, order, first, last, middle)
-        stack[filled, 0], stack[filled, 1], stack[filled, 2] = middle, last, 2 * node + 1
-        stack[filled + 1, 0], stack[filled + 1, 1] = first, middle
-        stack[filled + 1, 2] = 2 * node
-        filled += 2
-    return order, links[:nodes].copy()
 
 
 @kernel_that_makes

@@ -10,7 +10,7 @@ import numpy as np
 
 from pathsim.clearance.corner import Corner
 from pathsim.clearance.engine import Answered, Pair, Question, Span
-from pathsim.clearance.fast import search
+from pathsim.clearance.fast import entry, search
 from pathsim.clearance.fast.chains import Chains
 from pathsim.clearance.fast.leaf import new_desk
 from pathsim.clearance.fast.looks import FastLooks
@@ -127,8 +127,8 @@ class FastEngine:
         results = measure_group(body, standing, questions, stretches, whole, trees, asked, counts)
         self.counts += counts
         for question, row in zip(questions, results, strict=True):
-            if row[search.INSIDE] > 0:
-                row[search.INSIDE] = self._starts_inside(question)
+            if row[entry.INSIDE] > 0:
+                row[entry.INSIDE] = self._starts_inside(question)
         return results
 
     def _starts_inside(self, question: Question) -> bool:
@@ -150,16 +150,16 @@ class FastEngine:
 
     def _clearance(self, question: Question, part: Stretched, row: Array) -> Clearance:
         """Return a row of results as a clearance in the world."""
-        if row[search.INSIDE] > 0:
+        if row[entry.INSIDE] > 0:
             start = question.window.start
             return Clearance(0.0, 0.0, start, None, None, is_inside=True)
         standing, cap = question.standing, self.reference.cap_for(question.standing)
-        lower, upper = float(row[search.LOWER]) - PATH_ERROR, float(row[search.UPPER])
+        lower, upper = float(row[entry.LOWER]) - PATH_ERROR, float(row[entry.UPPER])
         time, on_moving, on_standing = question.window.start, None, None
         if np.isfinite(upper):
             # The stretch may stand still for a moment that nobody uses.
-            time = min(part.start + float(row[search.TIME]), question.window.end)
-            points = row[search.ON_MOVING : search.ON_STANDING + 3].reshape(2, 3)
+            time = min(part.start + float(row[entry.TIME]), question.window.end)
+            points = row[entry.ON_MOVING : entry.ON_STANDING + 3].reshape(2, 3)
             frame = frame_of(self.cell, standing, question.track.q_at(time)[0])
             points = apply(frame @ standing.T_world_source, points)
             on_moving, on_standing = points
@@ -170,7 +170,7 @@ class FastEngine:
             on_moving=on_moving,
             on_standing=on_standing,
             is_capped=lower >= cap - self.tolerance and upper > cap,
-            is_wide=bool(row[search.CLOSED] == 0),
+            is_wide=bool(row[entry.CLOSED] == 0),
         )
 
 
@@ -216,8 +216,8 @@ def measure_group(
 ) -> Array:
     """Answer questions about one body by the kernels, ``(n, RESULT)``."""
     jobs, references = whole.jobs(questions, stretches, trees.root)
-    results = np.zeros((len(questions), search.RESULT))
-    results[:, search.UPPER] = np.inf
+    results = np.zeros((len(questions), entry.RESULT))
+    results[:, entry.UPPER] = np.inf
     chain = whole.parts[0].links.chain
     search.closest_of_all(
         body, trees.tree, chain, whole.motion, jobs, references, to_body(standing),

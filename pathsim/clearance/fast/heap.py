@@ -1,8 +1,9 @@
 """A heap of entries of the search, and who comes first in it.
 
 Columns of an entry's numbers: key, lower bound, and part of a segment [f0, f1]; of its whole
-numbers: sphere, node of time, and the body's triangle that was nearest. The key only orders:
-what prunes is the lower bound, kept apart. Mixed up, they would break the proof.
+numbers: sphere, node of time, and the body's triangle that was nearest. The key is a guess at
+how near the entry comes, and only orders: what prunes is the lower bound, kept apart. Mixed up,
+they would break the proof.
 """
 
 from __future__ import annotations
@@ -42,9 +43,9 @@ def _move(numbers: Numbers, whole: Numbers, i: int, j: int) -> None:
 
 
 @kernel
-def key_of(lower: float, size: float) -> float:
-    """Order of an entry: by its bound; where it may touch, by its size."""
-    return lower if lower > 0.0 else _TOUCHING + size
+def key_of(guess: float, size: float) -> float:
+    """Order of an entry: by how near it seems; where it may touch, by its size."""
+    return guess if guess > 0.0 else _TOUCHING + size
 
 
 @kernel

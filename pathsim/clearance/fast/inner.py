@@ -9,13 +9,12 @@ widened by the slab w1, w2 and a ball (``motion.py``); the ball is left to the c
 
 or the radius of the node's sphere where that is less. Bounds from below on the distance of S:
 
-* to a box: for any unit n it is at least ``|n.(m - middle)| - (half sides of the box).|n|``
-  less the above. The three axes together give the gap of two boxes, the length of the gaps of
-  coordinates; the three ``n = e_i x h`` leave h out, which a long chord needs.
-* to a triangle: with d the distance of m and n the direction from its nearest point, all of the
-  triangle lies behind the plane through that point square to n, so that the distance of S is
-  at least d less the above. The same for the nearest points of the chord (a convex set, hence
-  on its own side of such planes) and the triangle, without h.
+* to a box or a triangle: with ``wall`` the largest ``n.x`` of it, at least ``n.m - wall`` less
+  the above. Any n will do; the one that serves is from the nearest point q of the box or the
+  triangle to a place p of the chord, and the chord's nearest place is found by going to and fro:
+  q nearest to p, p nearest to q. Where some p is nearer than what is asked for, no n can serve,
+  as p is in S.
+* to a box besides: the three axes together, the length of the gaps of coordinates.
 """
 
 from __future__ import annotations
@@ -24,16 +23,16 @@ from typing import NamedTuple
 
 import numpy as np
 
-from pathsim.clearance.fast.build import COUNT, FIRST, LEFT, RIGHT
 from pathsim.clearance.fast.motion import W1, W2
 from pathsim.clearance.fast.records import BoxTree, Desk, SphereTree
+from pathsim.clearance.fast.split import COUNT, DEEPEST, FIRST, LEFT, RIGHT
 from pathsim.clearance.fast.sweep import END, START, band_vector, chord
-from pathsim.clearance.fast.triangles import point_triangle, segment_triangle
+from pathsim.clearance.fast.triangles import point_triangle
 from pathsim.kernels.jit import kernel
 from pathsim.kernels.vectors import (
     Numbers,
     Vector,
-    add,
+    along,
     corner,
     dot,
     length,
@@ -42,13 +41,16 @@ from pathsim.kernels.vectors import (
     turned,
 )
 
-#: Deep enough for 2 ** 60 leaves, as every split halves the triangles.
-STACK = 130
+#: Going down a tree needs one place for each level and one more.
+STACK = DEEPEST + 2
 #: Rows of ``Desk.nodes``: boxes for a swept box, boxes for a leaf, spheres.
 BOXES, LEAF_BOXES, SPHERES = 0, 1, 2
 #: After a hit only what is nearer than this share of it is looked for: the result then is that
-#: share, still a bound from below, and it only orders the search.
-_SHRINK = 0.6
+#: share, still a bound from below.
+_SHRINK = 0.3
+#: A chord is looked along where its half is longer than a tenth of how far its middle is.
+_LONG = 0.01
+_TO_AND_FRO = 2
 
 
 class Swept(NamedTuple):
@@ -104,16 +106,26 @@ def swept(piece: SphereTree, sphere: int, store: Numbers) -> Swept:
 
 
 @kernel
-def _axis_gap(low: Vector, high: Vector, s: Swept, n: Vector) -> float:
-    """Gap of S, its chord left out, to a box along n, which need not be a unit vector."""
+def _on_chord(s: Swept, q: Vector, size: float) -> Vector:
+    """Place of the chord that is nearest to q; ``size`` is ``h.h``, above zero."""
+    return along(s.m, min(max(dot(sub(q, s.m), s.h) / size, -1.0), 1.0), s.h)
+
+
+@kernel
+def _beyond(s: Swept, n: Vector, wall: float) -> float:
+    """How far all of S stays beyond the plane ``n.x = wall``, n of any length above zero."""
     size = length(n)
-    if not size > 1e-12:
-        return 0.0
-    apart, half = 0.0, 0.0
-    for k in range(3):
-        apart += n[k] * (s.m[k] - (low[k] + high[k]) / 2.0)
-        half += abs(n[k]) * (high[k] - low[k]) / 2.0
-    return float((abs(apart) - half - extent(s, n, size)) / size)
+    return float((dot(n, s.m) - wall - abs(dot(n, s.h)) - extent(s, n, size)) / size)
+
+
+@kernel
+def _into_box(low: Vector, high: Vector, p: Vector) -> Vector:
+    """Return the point of a box that is nearest to p."""
+    return (
+        min(max(p[0], low[0]), high[0]),
+        min(max(p[1], low[1]), high[1]),
+        min(max(p[2], low[2]), high[2]),
+    )
 
 
 @kernel
@@ -130,23 +142,22 @@ def box_bound(box: Numbers, node: int, s: Swept, limit: float) -> float:
         if gap > 0.0:
             squares += gap * gap
     bound = np.sqrt(squares)
-    # m is in S: where it is nearer than the limit, no bound can reach that.
     if bound >= limit or middle < limit * limit:
         return float(bound)
-    if dot(h, h) > 0.01 * middle:
-        bound = max(bound, _axis_gap(low, high, s, (0.0, -h[2], h[1])))
-        bound = max(bound, _axis_gap(low, high, s, (h[2], 0.0, -h[0])))
-        bound = max(bound, _axis_gap(low, high, s, (-h[1], h[0], 0.0)))
-        if bound >= limit:
-            return float(bound)
-    # Along the way from the box to m.
-    n = (
-        m[0] - min(max(m[0], low[0]), high[0]),
-        m[1] - min(max(m[1], low[1]), high[1]),
-        m[2] - min(max(m[2], low[2]), high[2]),
-    )
-    size = np.sqrt(middle)
-    return float(max(bound, size - (abs(dot(n, h)) + extent(s, n, size)) / size))
+    q = _into_box(low, high, m)
+    n = sub(m, q)
+    size = dot(h, h)
+    if size > _LONG * middle:
+        for _ in range(_TO_AND_FRO):
+            p = _on_chord(s, q, size)
+            q = _into_box(low, high, p)
+            n = sub(p, q)
+            if dot(n, n) < limit * limit:
+                return float(bound)
+    if not dot(n, n) > 0.0:
+        return float(bound)
+    # All of the box is behind the plane through its point nearest to p, square to the way there.
+    return float(max(bound, _beyond(s, n, dot(n, q))))
 
 
 @kernel
@@ -156,36 +167,41 @@ def triangle_bound(triangles: Numbers, i: int, s: Swept, limit: float) -> float:
     The chord is only looked at where it can lift the bound to ``limit``.
     """
     t = (corner(triangles, i, 0), corner(triangles, i, 1), corner(triangles, i, 2))
-    distance, _, near = point_triangle(s.m, t[0], t[1], t[2])
-    if not distance > 0.0:
-        return 0.0
-    n = sub(s.m, near)
-    bound = max(distance - (abs(dot(n, s.h)) + extent(s, n, distance)) / distance, 0.0)
-    if bound >= limit or distance < limit:
-        return float(bound)
-    distance, on_chord, near = segment_triangle(sub(s.m, s.h), add(s.m, s.h), t)
-    if distance > 0.0:
-        n = sub(on_chord, near)
-        bound = max(bound, distance - extent(s, n, distance) / distance)
+    distance, p, q = point_triangle(s.m, t[0], t[1], t[2])
+    size = dot(s.h, s.h)
+    rounds = _TO_AND_FRO + 1 if size > _LONG * distance * distance else 0
+    bound = 0.0
+    for k in range(rounds + 1):
+        if k > 0:
+            p = _on_chord(s, q, size)
+            distance, _, q = point_triangle(p, t[0], t[1], t[2])
+        if not distance > 0.0:
+            return bound
+        n = sub(p, q)
+        wall = max(dot(n, t[0]), dot(n, t[1]), dot(n, t[2]))
+        bound = max(bound, _beyond(s, n, wall))
+        if bound >= limit or distance < limit:
+            break
     return float(bound)
 
 
 @kernel
 def swept_bound(tree: BoxTree, s: Swept, limit: float, enough: float, hint: int,
-                desk: Desk) -> tuple[float, int]:  # fmt: skip
-    """Lower bound of the distance of S to a mesh, and the triangle that made it lowest.
+                desk: Desk) -> tuple[float, int, float]:  # fmt: skip
+    """Lower bound of the distance of S to a mesh, the triangle that made it lowest, and a guess.
 
-    Where nothing is nearer than ``limit`` that is ``limit`` itself. Looks at triangle ``hint``
-    (-1: none) first, and no further once the bound is no more than ``enough``.
+    Where nothing is nearer than ``limit`` the bound is ``limit`` itself. Looks at triangle
+    ``hint`` (-1: none) first, and no further once the bound is no more than ``enough``. The guess
+    is the bound of that triangle alone: it tells where to look next, and proves nothing.
     """
     box, links, triangles = tree.box, tree.links, tree.triangles
-    bound, found = limit, hint
+    bound, found, guess = limit, hint, limit
     if hint >= 0:
         value = triangle_bound(triangles, hint, s, bound)
         if value < bound:
-            bound = _SHRINK * value
+            bound, guess = _SHRINK * value, value
             if bound <= enough:
-                return bound, hint
+                return bound, hint, guess
     nodes, gaps = desk.nodes, desk.gaps
     nodes[BOXES, 0], gaps[0] = 0, box_bound(box, 0, s, bound)
     filled = 1
@@ -200,9 +216,9 @@ def swept_bound(tree: BoxTree, s: Swept, limit: float, enough: float, hint: int,
             for i in range(first, first + links[node, COUNT]):
                 value = triangle_bound(triangles, i, s, bound)
                 if value < bound:
-                    bound, found = _SHRINK * value, i
+                    bound, found, guess = _SHRINK * value, i, value
                     if bound <= enough:
-                        return bound, found
+                        return bound, found, guess
             continue
         near = box_bound(box, left, s, bound)
         far = box_bound(box, right, s, bound)
@@ -214,4 +230,4 @@ def swept_bound(tree: BoxTree, s: Swept, limit: float, enough: float, hint: int,
         if near < bound:
             nodes[BOXES, filled], gaps[filled] = left, near
             filled += 1
-    return bound, found
+    return bound, found, guess

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from pathsim.clearance.engine import NearestSeen, Pair, Question, Span
-from pathsim.clearance.fast import search
+from pathsim.clearance.fast import entry, search
 from pathsim.clearance.fast.leaf import new_desk
 from pathsim.clearance.fast.records import Whole
 from pathsim.clearance.fast.scene import piece_trees
@@ -54,9 +54,9 @@ class FastLooks:
         left = np.full(len(times), self._engine.cap)
         for pair, place, rows in self._answers(knots, asked, _EXACT, left):
             # Below what the search tells apart it is contact.
-            distance = np.where(rows[:, search.UPPER] <= search.FINEST, 0.0, rows[:, search.UPPER])
+            distance = np.where(rows[:, entry.UPPER] <= entry.FINEST, 0.0, rows[:, entry.UPPER])
             nearer = distance < left[place]
-            here, points = place[nearer], rows[nearer, search.ON_MOVING : search.ON_STANDING + 3]
+            here, points = place[nearer], rows[nearer, entry.ON_MOVING : entry.ON_STANDING + 3]
             found.pair[here], found.distance[here] = pair, distance[nearer]
             found.on_moving[here], found.on_standing[here] = points[:, :3], points[:, 3:]
             left[here] = distance[nearer]
@@ -78,7 +78,7 @@ class FastLooks:
             knots.append((self._track.q_at(moments), moments - start))
         # What is known to stay beyond what others have left cannot be the least.
         for pair, place, rows in self._answers(knots, asked, engine.tolerance, left, proved):
-            lower = np.maximum(rows[:, search.LOWER] - PATH_ERROR, proved[place, pair])
+            lower = np.maximum(rows[:, entry.LOWER] - PATH_ERROR, proved[place, pair])
             held = np.maximum(lower, 0.0)
             less = held < left[place]
             left[place[less]], nearest[place[less]] = held[less], pair
@@ -126,8 +126,8 @@ class FastLooks:
         root = np.full(len(place), trees.root[piece])
         jobs = np.stack([root, node + row * (2 * knots - 3), pose + row * knots, knot,
                          np.full(len(place), own)], axis=1).astype(np.int64)  # fmt: skip
-        results = np.zeros((len(place), search.RESULT))
-        results[:, search.UPPER] = np.inf
+        results = np.zeros((len(place), entry.RESULT))
+        results[:, entry.UPPER] = np.inf
         counts = np.zeros(3, np.int64)
         search.closest_of_all(
             engine.memory.box_tree(standing.source), trees.tree, links.chain, laid.motion, jobs,
@@ -136,6 +136,6 @@ class FastLooks:
         )  # fmt: skip
         engine.counts += counts
         # Not-a-number is never the least: it would read as clear.
-        if np.isnan(results[:, [search.LOWER, search.UPPER]]).any():
+        if np.isnan(results[:, [entry.LOWER, entry.UPPER]]).any():
             raise CannotCheck(f"a clearance of the {piece.name} came out as not a number")
         return results

@@ -7,6 +7,7 @@ import os
 
 import numpy as np
 
+from pathsim.arm.forward import by_kernel as frames_by_kernel
 from pathsim.arm.wrist_inverse import BRANCHES, WristGeometry, by_kernel
 from pathsim.clearance.engine import Question, Span
 from pathsim.clearance.fast.engine import ask_spans, measure_group
@@ -60,10 +61,11 @@ def ask_small_questions() -> float:
 
 
 def solve_a_small_arm() -> Array:
-    """Solve one pose of an arm with a spherical wrist by the kernel; return all branches."""
+    """Move and solve an arm with a spherical wrist by the kernels; return all branches."""
     axes = np.array([[0.0, 0, 1], [0, 1, 0], [0, 1, 0], [0, 0, 1], [0, 1, 0], [0, 0, 1]])
     up, nowhere = np.array([0.0, 0.0, 0.4]), np.zeros(3)
     geometry = WristGeometry(axes, nowhere, nowhere, up, up, nowhere, np.eye(3))
+    frames_by_kernel(np.eye(4)[None], np.zeros((1, 1)), np.zeros(1, dtype=bool))
     return by_kernel(geometry, pose(np.eye(3), [[0.3, 0.1, 0.4]]), range(BRANCHES))[0]
 
 

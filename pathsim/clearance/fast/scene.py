@@ -7,9 +7,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from pathsim.clearance.fast.build import FIRST, LEFT
 from pathsim.clearance.fast.memory import Memory
 from pathsim.clearance.fast.records import SphereTree
+from pathsim.clearance.fast.split import FIRST, LEFT
 from pathsim.model import Piece
 
 

@@ -8,12 +8,13 @@ from __future__ import annotations
 
 import numpy as np
 
-from pathsim.clearance.fast.build import LEFT, RIGHT
+from pathsim.clearance.fast.entry import ROUNDING
 from pathsim.clearance.fast.inner import SPHERES, STACK, swept, swept_bound
 from pathsim.clearance.fast.leaf import MOVING, leaf_bound
 from pathsim.clearance.fast.motion import EARLY, LATE, A, B
 from pathsim.clearance.fast.records import BoxTree, Chain, Desk, Motion, Pair, SphereTree
-from pathsim.clearance.fast.search import ROUNDING, job_of
+from pathsim.clearance.fast.search import job_of
+from pathsim.clearance.fast.split import LEFT, RIGHT
 from pathsim.clearance.fast.sweep import can_split, error_at, moment, sweep_over
 from pathsim.kernels.jit import kernel, kernel_that_makes
 from pathsim.kernels.vectors import Numbers, row
@@ -41,7 +42,7 @@ def is_clear(pair: Pair, limit: float, desk: Desk, splittable: bool) -> bool:
         s = swept(pair.piece, sphere, desk.store)
         error = error_at(desk.store, pair.job, c, r) + ROUNDING
         desk.counts[0] += 1
-        gap, hint = swept_bound(pair.tree, s, limit + error, -np.inf, hint, desk)
+        gap, hint, _ = swept_bound(pair.tree, s, limit + error, np.inf, hint, desk)
         if gap >= limit + error:
             continue
         if splittable and error > _ROUGH_SHARE * r + _ROUGH:
@@ -53,7 +54,7 @@ def is_clear(pair: Pair, limit: float, desk: Desk, splittable: bool) -> bool:
             continue
         fine = max(_FINE_SHARE * limit, _FINE)
         desk.counts[1] += 1
-        leaf_bound(pair, sphere, s, limit + error, fine, True, desk)
+        leaf_bound(pair, sphere, s, limit + error, fine, True, hint, desk)
         if desk.found[MOVING] >= 0.0:
             return False
     return True

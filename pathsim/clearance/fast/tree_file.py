@@ -21,7 +21,7 @@ from pathsim.model import Mesh
 from pathsim.transforms import Array
 
 #: Goes up whenever trees are made otherwise.
-VERSION = 1
+VERSION = 2
 #: The folder is kept below this, bytes; the files used longest ago go first.
 MOST_BYTES = 2_000_000_000
 

@@ -6,6 +6,7 @@ import numpy as np
 
 from pathsim.clearance.fast import build
 from pathsim.clearance.fast.records import BoxTree, SphereTree
+from pathsim.clearance.fast.split import split
 from pathsim.clearance.fast.tree_file import TreeFile, load_tree, save_tree
 from pathsim.model import Mesh
 
@@ -33,7 +34,7 @@ def _tree(mesh: Mesh) -> TreeFile:
         if kept is not None:
             return kept
     triangles = mesh.vertices[mesh.faces]
-    order, links = build.split(triangles.mean(axis=1))
+    order, links = split(triangles)
     triangles = np.ascontiguousarray(triangles[order])
     tree = TreeFile(build.boxes(triangles, links), links, triangles)
     if keep:

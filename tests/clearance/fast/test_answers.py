@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from pathsim.clearance.fast import search
+from pathsim.clearance.fast import entry, search
 from pathsim.clearance.fast.engine import ask_spans, measure_group
 from pathsim.clearance.fast.heap import larger, new_heap
 from pathsim.clearance.fast.records import Asked
@@ -31,18 +31,18 @@ def test_answers_hold_against_dense_sampling():
     for k in range(how_many(250, 10000)):
         case = random_case(rng, sharp=k % 4 == 0)
         found = answer(case)
-        lower, upper = found[search.LOWER], found[search.UPPER]
-        true = case.distances(moments(case, found[search.TIME], 120)).min()
+        lower, upper = found[entry.LOWER], found[entry.UPPER]
+        true = case.distances(moments(case, found[entry.TIME], 120)).min()
         assert lower <= true + 1e-9, k
         if np.isfinite(upper):
-            assert upper >= case.distances(np.array([found[search.TIME]]))[0] - 1e-9, k
-            gap = np.linalg.norm(found[search.ON_MOVING :][:3] - found[search.ON_STANDING :][:3])
+            assert upper >= case.distances(np.array([found[entry.TIME]]))[0] - 1e-9, k
+            gap = np.linalg.norm(found[entry.ON_MOVING :][:3] - found[entry.ON_STANDING :][:3])
             assert gap == pytest.approx(upper, abs=1e-9)
-        if found[search.CLOSED] and upper < ASKED.cap:
-            width = max(min(ASKED.tolerance, max(upper / 4, search.FINEST)), search.FINEST)
+        if found[entry.CLOSED] and upper < ASKED.cap:
+            width = max(min(ASKED.tolerance, max(upper / 4, entry.FINEST)), entry.FINEST)
             assert upper - lower <= width + 1e-12, k
         if true <= 0:
-            assert lower <= 0 or upper <= search.FINEST
+            assert lower <= 0 or upper <= entry.FINEST
             touching += 1
         capped += lower >= ASKED.cap
     assert touching > 10 and capped > 5
@@ -54,15 +54,15 @@ def test_an_upper_end_seen_before_never_makes_a_false_lower_one():
     for k in range(how_many(200, 5000)):
         case = random_case(rng, sharp=k % 4 == 0)
         first = answer(case)
-        true = case.distances(moments(case, first[search.TIME], 80)).min()
-        result = np.zeros(search.RESULT)
-        result[search.UPPER] = true + 10.0 ** rng.uniform(-7, 0)
+        true = case.distances(moments(case, first[entry.TIME], 80)).min()
+        result = np.zeros(entry.RESULT)
+        result[entry.UPPER] = true + 10.0 ** rng.uniform(-7, 0)
         numbers, whole = new_heap()
         pair = case.pair()
         so_far = search.at_the_root(pair, numbers, whole, result)
         so_far = search.closest(pair, ASKED, numbers, whole, case.desk(), result, so_far)
         assert not so_far.wants_room
-        assert result[search.LOWER] <= true + 1e-9, k
+        assert result[entry.LOWER] <= true + 1e-9, k
 
 
 def test_a_heap_that_is_too_small_changes_no_answer():
@@ -72,17 +72,17 @@ def test_a_heap_that_is_too_small_changes_no_answer():
     for k in range(40):
         case = random_case(rng, sharp=k % 4 == 0)
         numbers, whole = np.empty((4, 4)), np.empty((4, 3), np.int64)
-        result = np.zeros(search.RESULT)
-        result[search.UPPER] = np.inf
-        pair = case.pair()
+        result = np.zeros(entry.RESULT)
+        result[entry.UPPER] = np.inf
+        pair, desk = case.pair(), case.desk()
         so_far = search.at_the_root(pair, numbers, whole, result)
-        so_far = search.closest(pair, ASKED, numbers, whole, case.desk(), result, so_far)
+        so_far = search.closest(pair, ASKED, numbers, whole, desk, result, so_far)
         while so_far.wants_room:
             grown += 1
             numbers, whole = larger(numbers, whole, so_far.filled)
-            so_far = search.closest(pair, ASKED, numbers, whole, case.desk(), result, so_far)
+            so_far = search.closest(pair, ASKED, numbers, whole, desk, result, so_far)
         expected = answer(case)
-        for column in (search.LOWER, search.UPPER, search.CLOSED):
+        for column in (entry.LOWER, entry.UPPER, entry.CLOSED):
             assert result[column] == expected[column]
     assert grown > 20
 

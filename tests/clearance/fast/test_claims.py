@@ -8,8 +8,8 @@ true distance of just its triangles during just its time.
 import numpy as np
 import pytest
 
-from pathsim.clearance.fast import search
 from pathsim.clearance.fast.engine import ask_spans
+from pathsim.clearance.fast.entry import RESULT, UPPER, bound_entry
 from pathsim.clearance.fast.inner import box_bound, swept, swept_bound, triangle_bound
 from pathsim.clearance.fast.leaf import BOUND, leaf_bound
 from pathsim.clearance.fast.motion import A, B
@@ -86,8 +86,9 @@ def test_bounds_of_boxes_and_triangles():
         node = int(rng.integers(len(tree.box)))
         low, high = tree.box[node, :3], tree.box[node, 3:]
         gaps = np.linalg.norm(np.maximum(np.maximum(low - points, points - high), 0), axis=1)
-        bound = box_bound(tree.box, node, s, np.inf)
-        assert bound - error <= gaps.min() + 1e-9
+        for limit in (np.inf, gaps.min() + error, 0.5 * gaps.min() + error):
+            bound = box_bound(tree.box, node, s, limit)
+            assert bound - error <= gaps.min() + 1e-9
         i = int(rng.integers(len(tree.triangles)))
         corners = [tuple(map(float, p)) for p in tree.triangles[i]]
         true = min(point_triangle(tuple(map(float, p)), *corners)[0] for p in points[::3])
@@ -105,7 +106,7 @@ def test_bounds_of_swept_boxes():
         true = entry.truth()
         for limit in (true + error + 1e-6, 2 * true + error + 0.01):
             for hint in (-1, int(rng.integers(len(entry.pair.tree.triangles)))):
-                bound, _ = swept_bound(entry.pair.tree, s, limit, -np.inf, hint, entry.desk)
+                bound, *_ = swept_bound(entry.pair.tree, s, limit, -np.inf, hint, entry.desk)
                 assert bound - error <= true + 1e-9
         held += bound > 0
     assert held > 100
@@ -114,41 +115,44 @@ def test_bounds_of_swept_boxes():
 def test_bounds_of_leaves():
     """Also where the search would not have opened the leaf yet: the bound holds anyway."""
     checked = 0
-    for _, entry in entries(23, how_many(600, 8000)):
+    for rng, entry in entries(23, how_many(600, 8000)):
         if entry.pair.piece.links[entry.sphere, 0] >= 0:
             continue
         s, error = entry.box_and_error()
         true = entry.truth()
         for need in (true + error + 1e-5, 1.5 * true + error + 0.01):
-            leaf_bound(entry.pair, entry.sphere, s, need, 1e-5, False, entry.desk)
-            assert entry.desk.found[BOUND] - error <= true + 1e-9
+            for hint in (-1, int(rng.integers(len(entry.pair.tree.triangles)))):
+                leaf_bound(entry.pair, entry.sphere, s, need, 1e-5, False, hint, entry.desk)
+                assert entry.desk.found[BOUND] - error <= true + 1e-9
         checked += 1
     assert checked > 100
 
 
 def test_a_leaf_left_in_a_hurry_was_below_what_was_asked():
-    for _, entry in entries(24, how_many(300, 3000)):
+    for rng, entry in entries(24, how_many(300, 3000)):
         if entry.pair.piece.links[entry.sphere, 0] >= 0:
             continue
         s, error = entry.box_and_error()
         need = entry.truth() + error + 0.02
-        leaf_bound(entry.pair, entry.sphere, s, need, 1e-5, True, entry.desk)
-        hurried = entry.desk.found[BOUND]
-        leaf_bound(entry.pair, entry.sphere, s, need, 1e-5, False, entry.desk)
-        assert (hurried < need) == (entry.desk.found[BOUND] < need)
+        leaf_bound(entry.pair, entry.sphere, s, need, 1e-5, False, -1, entry.desk)
+        is_below = entry.desk.found[BOUND] < need
+        for hint in (-1, int(rng.integers(len(entry.pair.tree.triangles)))):
+            leaf_bound(entry.pair, entry.sphere, s, need, 1e-5, True, hint, entry.desk)
+            assert (entry.desk.found[BOUND] < need) == is_below
 
 
 def test_entries_of_the_search():
-    for _, entry in entries(25, how_many(400, 8000)):
+    for rng, entry in entries(25, how_many(400, 8000)):
         true = entry.truth()
         for upper in (np.inf, true + 1e-6, true + 3e-4, 2 * true + 0.02):
-            result = np.zeros(search.RESULT)
-            result[search.UPPER] = upper
-            lower, _, _ = search.bound_entry(
-                entry.pair, entry.sphere, entry.node, -np.inf, -1, Asked(5e-4, 0.05),
+            result = np.zeros(RESULT)
+            result[UPPER] = upper
+            hint = int(rng.integers(-1, len(entry.pair.tree.triangles)))
+            bounded = bound_entry(
+                entry.pair, entry.sphere, entry.node, -np.inf, hint, Asked(5e-4, 0.05),
                 entry.desk, result,
             )  # fmt: skip
-            assert lower <= true + 1e-9
+            assert bounded.lower <= true + 1e-9
 
 
 def circling(rng, around):
@@ -184,7 +188,7 @@ def test_a_circle_is_as_wide_in_its_second_direction():
         true = float(case.distances(np.linspace(0, 1, 2000)).min())
         assert 0.005 < true < 0.007
         wide += np.linalg.norm(s.w2) > 0.015
-        bound, _ = swept_bound(entry.pair.tree, s, 0.05, -np.inf, -1, entry.desk)
+        bound, *_ = swept_bound(entry.pair.tree, s, 0.05, -np.inf, -1, entry.desk)
         assert bound - error <= true + 1e-9
     assert wide == 24
 
@@ -233,10 +237,10 @@ def test_an_arc_bulges_towards_what_stands_outside_of_it(knots, mesh):
             part = Mesh(corners, np.arange(len(corners)).reshape(-1, 3))
             true = float(case.distances(np.linspace(0, 1, 401), part).min())
             s, error = entry.box_and_error()
-            bound, _ = swept_bound(entry.pair.tree, s, 1.0, -np.inf, -1, entry.desk)
+            bound, *_ = swept_bound(entry.pair.tree, s, 1.0, -np.inf, -1, entry.desk)
             assert bound - error <= true + 1e-9
             if entry.pair.piece.links[sphere, 0] < 0:
-                leaf_bound(entry.pair, sphere, s, 1.0, 1e-6, False, entry.desk)
+                leaf_bound(entry.pair, sphere, s, 1.0, 1e-6, False, -1, entry.desk)
                 assert entry.desk.found[BOUND] - error <= true + 1e-9
 
 

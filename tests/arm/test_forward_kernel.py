@@ -1,0 +1,36 @@
+"""The kernel of the forward kinematics against the plain code, which is another way to it."""
+
+import numpy as np
+import pytest
+
+from pathsim.arm.forward import by_kernel, plain_frames
+from pathsim.transforms import pose, rotation_about
+
+
+def chain(rng, slides):
+    """A chain of any frames; some of its turns are exactly none."""
+    axes, angles = rng.normal(size=(len(slides), 3)), rng.uniform(-np.pi, np.pi, len(slides))
+    turns = [rotation_about(a / np.linalg.norm(a), x) for a, x in zip(axes, angles, strict=True)]
+    turns[-1] = np.eye(3)
+    return pose(np.array(turns), rng.normal(size=(len(slides), 3)))
+
+
+@pytest.mark.parametrize("slides", [[False] * 6, [True, False, False], [False, True, True, False]])
+def test_kernel_and_plain_code_find_the_same(slides):
+    rng = np.random.default_rng(5)
+    fixed, prismatic = chain(rng, slides), np.array(slides)
+    for count in (0, 1, 5000):
+        q = rng.uniform(-7.0, 7.0, (count, len(slides)))
+        found, expected = by_kernel(fixed, q, prismatic), plain_frames(fixed, q, prismatic)
+        assert found.shape == expected.shape == (count, len(slides), 4, 4)
+        np.testing.assert_allclose(found, expected, atol=1e-12)
+
+
+def test_arrays_that_may_not_be_written_to_and_strided_ones():
+    rng = np.random.default_rng(6)
+    fixed, prismatic = chain(rng, [False, False]), np.zeros(2, dtype=bool)
+    q = rng.uniform(-3.0, 3.0, (8, 4))
+    for array in (fixed, prismatic, q):
+        array.setflags(write=False)
+    found = by_kernel(fixed, q[::2, 1:3], prismatic)
+    np.testing.assert_allclose(found, plain_frames(fixed, q[::2, 1:3], prismatic), atol=1e-12)
