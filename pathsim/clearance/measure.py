@@ -142,12 +142,14 @@ def questions_of(
     asked: list[AskedPair] = []
     for track in trajectory.tracks:
         parts = stretches(cell, trajectory, track)
+        windows = [Span(part.start, part.end) for part in parts]
+        margins: dict[int, list[float]] = {}  # by piece, as each meets many things
         for piece, standing in pairs_to_measure(cell, track, things):
-            for part in parts:
-                if may_touch(piece, standing, part):
-                    continue
-                question = Question(track, piece, standing, Span(part.start, part.end))
-                asked.append(AskedPair(question, part, pair_margin(cell, track, piece, part)))
+            if id(piece) not in margins:
+                margins[id(piece)] = [pair_margin(cell, track, piece, part) for part in parts]
+            for part, window, margin in zip(parts, windows, margins[id(piece)], strict=True):
+                if not may_touch(piece, standing, part):
+                    asked.append(AskedPair(Question(track, piece, standing, window), part, margin))
         asked += _own_questions(track, own)
     return asked
 

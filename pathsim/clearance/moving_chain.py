@@ -31,6 +31,11 @@ def linkage_of(cell: Cell, name: str) -> Linkage:
     return cell.relative_linkage if name == "arm on table" else cell.world_linkage
 
 
+def moves_about(standing: Standing) -> bool:
+    """Tell whether what stands is itself carried, by a link or by the turning table."""
+    return standing.carrier is not None or standing.on_table
+
+
 def frame_of(cell: Cell, standing: Standing, q: Array) -> Array:
     """``T_world_frame (4, 4)`` of the frame in which the chain past ``standing`` is described."""
     if standing.carrier is not None:

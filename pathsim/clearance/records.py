@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
-
-import numpy as np
 
 from pathsim.errors import CannotCheck
 from pathsim.transforms import Array
@@ -33,7 +32,7 @@ class Clearance:
 
     def __post_init__(self) -> None:
         # Not-a-number compares as neither touching nor too near: it would read as clear.
-        if np.isnan(self.lower) or np.isnan(self.upper):
+        if math.isnan(self.lower) or math.isnan(self.upper):
             raise CannotCheck("a clearance came out as not a number")
 
     @property

@@ -67,9 +67,9 @@ class Stretch:
 
     def margin(self, margins: Margins) -> float:
         """Clearance asked for in this zone, m."""
-        return {Zone.AIR: margins.air, Zone.APPROACH: margins.approach, Zone.SEAM: margins.seam}[
-            self.zone
-        ]
+        if self.zone is Zone.SEAM:
+            return margins.seam
+        return margins.approach if self.zone is Zone.APPROACH else margins.air
 
 
 def standing_things(cell: Cell) -> tuple[Standing, ...]:

@@ -19,7 +19,7 @@ from pathsim.clearance.fast.records import Asked, BoxTree, Whole
 from pathsim.clearance.fast.scene import PieceTrees, piece_trees
 from pathsim.clearance.fast.spans import spans_below
 from pathsim.clearance.fast.stretch import Joined, Stretched, joined, to_body
-from pathsim.clearance.moving_chain import frame_of
+from pathsim.clearance.moving_chain import frame_of, moves_about
 from pathsim.clearance.records import Clearance
 from pathsim.clearance.reference import TOLERANCE, ReferenceEngine, joined_spans
 from pathsim.clearance.rules import Standing
@@ -74,12 +74,11 @@ class FastEngine:
         """Return the clearance interval of each pair over its window."""
         stretches = [self.chains.stretch(*question) for question in questions]
         keys = [self._key(q, part) for q, part in zip(questions, stretches, strict=True)]
+        rows = [self.memory.answers.get(key) for key in keys]
         groups: dict[Group, list[int]] = defaultdict(list)
-        rows: list[Array] = [None] * len(questions)  # type: ignore[list-item]
-        for i, question in enumerate(questions):
-            if keys[i] in self.memory.answers:
-                rows[i] = self.memory.answers[keys[i]]
-            else:
+        for i, row in enumerate(rows):
+            if row is None:
+                question = questions[i]
                 chain = self.chains.name(question.piece, question.standing)
                 groups[chain, question.standing].append(i)
         whole = {
@@ -104,13 +103,10 @@ class FastEngine:
             )
             for i, row in zip(chosen, found, strict=True):
                 rows[i] = row
-                self.memory.keep(keys[i], row)
+            self.memory.keep([keys[i] for i in chosen], found)
 
         _work_through(list(groups), measure, self.threads, answered)
-        return [
-            self._clearance(q, part, row)
-            for q, part, row in zip(questions, stretches, rows, strict=True)
-        ]
+        return self._clearances(questions, stretches, np.array(rows).reshape(-1, entry.RESULT))
 
     def measure(
         self,
@@ -148,6 +144,28 @@ class FastEngine:
             self._things[standing] = (standing.source.digest, place, self.tolerance, cap)
         return (part.key, piece.link, piece.mesh.digest, self._things[standing])
 
+    def _clearances(
+        self, questions: Sequence[Question], parts: Sequence[Stretched], rows: Array
+    ) -> list[Clearance]:
+        """Return rows of results ``(n, RESULT)`` as clearances in the world."""
+        caps = np.array([self._things[q.standing][3] for q in questions], dtype=float)
+        is_far = np.isinf(rows[:, entry.UPPER]) & (rows[:, entry.LOWER] - PATH_ERROR >= caps)
+        is_far &= (rows[:, entry.INSIDE] <= 0) & (rows[:, entry.CLOSED] != 0)
+        # Most pairs are that far all along, and of these there is nothing else to say.
+        far: dict[tuple[float, float], Clearance] = {}
+        found = []
+        for question, part, row, cap, beyond in zip(
+            questions, parts, rows, caps.tolist(), is_far.tolist(), strict=True
+        ):
+            if beyond:
+                start = question.window.start
+                if (start, cap) not in far:
+                    far[start, cap] = Clearance(cap, np.inf, start, None, None, is_capped=True)
+                found.append(far[start, cap])
+            else:
+                found.append(self._clearance(question, part, row))
+        return found
+
     def _clearance(self, question: Question, part: Stretched, row: Array) -> Clearance:
         """Return a row of results as a clearance in the world."""
         if row[entry.INSIDE] > 0:
@@ -160,8 +178,10 @@ class FastEngine:
             # The stretch may stand still for a moment that nobody uses.
             time = min(part.start + float(row[entry.TIME]), question.window.end)
             points = row[entry.ON_MOVING : entry.ON_STANDING + 3].reshape(2, 3)
-            frame = frame_of(self.cell, standing, question.track.q_at(time)[0])
-            points = apply(frame @ standing.T_world_source, points)
+            T = standing.T_world_source
+            if moves_about(standing):
+                T = frame_of(self.cell, standing, question.track.q_at(time)[0]) @ T
+            points = apply(T, points)
             on_moving, on_standing = points
         return Clearance(
             lower=min(max(lower, 0.0), cap),

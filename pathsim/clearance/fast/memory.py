@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import TypeVar
 
 from pathsim.clearance.fast.inside import FastSolid
@@ -34,11 +34,11 @@ class Memory:
         self._spheres: dict[str, SphereTree] = {}
         self._solids: dict[str, FastSolid] = {}
 
-    def keep(self, key: Key, row: Array) -> None:
-        """Keep an answer."""
-        if len(self.answers) >= _MOST_ANSWERS:
+    def keep(self, keys: Sequence[Key], rows: Array) -> None:
+        """Keep answers, one row for each key."""
+        if len(self.answers) + len(keys) > _MOST_ANSWERS:
             self.answers.clear()
-        self.answers[key] = row
+        self.answers.update(zip(keys, rows, strict=True))
 
     def forget_moves(self) -> None:
         """Forget stretches, so that they are laid out anew."""

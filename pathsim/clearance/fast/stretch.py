@@ -153,19 +153,38 @@ class Joined:
     parts: tuple[Stretched, ...]
     first: np.ndarray
 
+    @cached_property
+    def starts(self) -> dict[int, tuple[int, int, int]]:
+        """Rows of ``first`` by the identity of their stretch."""
+        rows = map(tuple, self.first.tolist())
+        return {id(part): row for part, row in zip(self.parts, rows, strict=True)}
+
+    @cached_property
+    def _known(self) -> dict[tuple[int, int, int], tuple[tuple[int, ...], Array]]:
+        return {}
+
     def jobs(
         self, questions: Sequence[Question], parts: Sequence[Stretched], root: dict[Piece, int]
     ) -> tuple[np.ndarray, Array]:
         """Rows ``(n, 5)`` and references ``(n, 3)`` of jobs; ``root``: first sphere of pieces."""
-        index = {id(part): i for i, part in enumerate(self.parts)}
-        rows, references = [], []
-        for question, part in zip(questions, parts, strict=True):
-            node, pose, knot = self.first[index[id(part)]]
-            (row, own, reference), n = part.links.rows[question.piece.link], part.knots
-            first = root[question.piece], node + row * (2 * n - 3), pose + row * n, knot, own
-            rows.append(first)
-            references.append(reference)
+        jobs = [
+            self._job(question.piece, part, root)
+            for question, part in zip(questions, parts, strict=True)
+        ]
+        rows, references = zip(*jobs, strict=True)
         return np.array(rows, dtype=np.int64), np.array(references)
+
+    def _job(
+        self, piece: Piece, part: Stretched, root: dict[Piece, int]
+    ) -> tuple[tuple[int, ...], Array]:
+        """Row and reference of one job; the same for everything that the piece goes past."""
+        key = id(part), id(piece), id(root)
+        if key not in self._known:
+            node, pose, knot = self.starts[id(part)]
+            (row, own, reference), n = part.links.rows[piece.link], part.knots
+            first = root[piece], node + row * (2 * n - 3), pose + row * n, knot, own
+            self._known[key] = first, reference
+        return self._known[key]
 
 
 def joined(parts: Iterable[Stretched]) -> Joined:
