@@ -47,7 +47,10 @@ class Solid:
         faces = _without_doubles(mesh.faces, welded)
         self._parts = _components(faces, welded)
         # The whole counts too: where a component falls apart, its halves only count together.
-        self._bounded = [(part, *self._box(part)) for part in (*self._parts, faces)]
+        self._bounded = (*self._parts, faces)
+        # Lowest and highest corner of each, (parts, 3).
+        boxes = np.array([self._box(part) for part in self._bounded])
+        self._low, self._high = boxes[:, 0], boxes[:, 1]
         self.witnesses = np.array([self._vertices[part[0, 0]] for part in self._parts])
 
     def _box(self, part: np.ndarray) -> tuple[Array, Array]:
@@ -68,14 +71,12 @@ class Solid:
         Either orientation of the triangles counts, and so does a closed cavity: nothing
         can get into one without having crossed its wall.
         """
-        for part, low, high in self._bounded:
-            for point in points:
-                if (point < low).any() or (point > high).any():
-                    continue
-                if abs(self._winding(point, part)) > 0.5:
-                    return True
-                if self._most_rays_cross_oddly(point, part):
-                    return True
+        outside = (points < self._low[:, None]) | (points > self._high[:, None])
+        for part, point in np.argwhere(~outside.any(axis=-1)).tolist():
+            if abs(self._winding(points[point], self._bounded[part])) > 0.5:
+                return True
+            if self._most_rays_cross_oddly(points[point], self._bounded[part]):
+                return True
         return False
 
 

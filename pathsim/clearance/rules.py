@@ -210,15 +210,11 @@ def _near_ends(cell: Cell, track: MoveTrack) -> tuple[float, float]:
     reach = cell.torch.wire_length
     far_start, far_end = np.zeros(_LOOKS, dtype=bool), np.zeros(_LOOKS, dtype=bool)
     # A part may stand in the world or turn with the table: far from either place is far.
-    for tips in (tip_positions(cell, q), cell.tips_on_part(q)):
+    seen = (cell.tips(q),) if cell.table is None else (cell.tips(q), cell.tips_on_part(q))
+    for tips in seen:
         far_start |= np.linalg.norm(tips - tips[0], axis=-1) > reach
         far_end |= np.linalg.norm(tips - tips[-1], axis=-1) > reach
     # The look before the first far one: the tip is surely still near there.
     first_far = int(np.argmax(far_start)) if far_start.any() else _LOOKS
     last_far = _LOOKS - 1 - int(np.argmax(far_end[::-1])) if far_end.any() else -1
     return float(times[max(first_far - 1, 0)]), float(times[min(last_far + 1, _LOOKS - 1)])
-
-
-def tip_positions(cell: Cell, q: Array) -> Array:
-    """Tip ``(n, 3)`` in the world at joints ``(n, dof)``."""
-    return np.asarray(cell.tool_poses(q)[..., :3, 3])

@@ -18,7 +18,7 @@ from pathsim.model.program import Program
 from pathsim.model.scenery import Body, Margins, Point
 from pathsim.model.torch import Torch
 from pathsim.model.turning_table import TurningTable
-from pathsim.transforms import Array, inverse
+from pathsim.transforms import Array, apply, inverse
 
 
 @dataclass(frozen=True)
@@ -176,7 +176,16 @@ class Cell:
         T_base_flange = self.arm.pose(q[:, : self.arm.dof])
         return np.asarray(self.T_world_base @ T_base_flange @ self.torch.T_flange_tcp)
 
+    def tips(self, q: Array) -> Array:
+        """Tip ``(n, 3)`` in the world at axes ``q (n, axes)``."""
+        T = self.arm.pose(q[:, : self.arm.dof])
+        in_base = T[:, :3, :3] @ self.torch.T_flange_tcp[:3, 3] + T[:, :3, 3]
+        return apply(self.T_world_base, in_base)
+
     def tips_on_part(self, q: Array) -> Array:
         """Tip ``(n, 3)`` seen from the turning table; in the world without one."""
-        T = inverse(self.table_motion(q)) @ self.tool_poses(q)
-        return np.asarray(T[..., :3, 3])
+        tips = self.tips(q)
+        if self.table is None:
+            return tips
+        T = inverse(self.table_motion(q))
+        return np.asarray((T[:, :3, :3] @ tips[..., None])[..., 0] + T[:, :3, 3])

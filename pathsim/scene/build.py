@@ -9,7 +9,7 @@ import numpy as np
 from pathsim.check import CheckResult
 from pathsim.clearance import Span
 from pathsim.clearance.profile import ClearanceProfile, clearance_profile
-from pathsim.clearance.rules import ARM_BASE, tip_positions
+from pathsim.clearance.rules import ARM_BASE
 from pathsim.model import Cable, MoveKind
 from pathsim.scene.cameras import general_cameras
 from pathsim.scene.marks import finding_marks
@@ -113,7 +113,7 @@ def _paths(
     for track in result.trajectory.tracks:
         rows = np.flatnonzero(profile.move == track.number)
         t = np.unique(np.concatenate([profile.t[rows], track.t]))
-        points = tip_positions(result.cell, track.q_at(t))
+        points = result.cell.tips(track.q_at(t))
         middles = (t[:-1] + t[1:]) / 2
         k = rows[0] + np.clip(
             np.searchsorted(profile.t[rows], middles, side="right") - 1, 0, max(len(rows) - 2, 0)
@@ -130,8 +130,8 @@ def _detours(result: CheckResult) -> tuple[Detour, ...]:
     for track in result.trajectory.tracks:
         if track.move.kind is not MoveKind.JOINT or track.detour <= 0:
             continue
-        ends = tip_positions(result.cell, track.q[[0, -1]])
-        on_path = tip_positions(result.cell, track.q_at(track.detour_time))[0]
+        ends = result.cell.tips(track.q[[0, -1]])
+        on_path = result.cell.tips(track.q_at(track.detour_time))[0]
         way = ends[1] - ends[0]
         length = float(way @ way)
         share = float(np.clip((on_path - ends[0]) @ way / length, 0, 1)) if length > 0 else 0.0
@@ -144,7 +144,7 @@ def _names(result: CheckResult) -> tuple[PointName, ...]:
     """Return the names where the tip really is at the ends of moves."""
     names: dict[str, Array] = {}
     for track in result.trajectory.tracks:
-        ends = tip_positions(result.cell, track.q[[0, -1]])
+        ends = result.cell.tips(track.q[[0, -1]])
         if track.continuous:
             names.setdefault(track.start, ends[0])
         if track.fault is None:
@@ -167,7 +167,7 @@ def _rings(result: CheckResult) -> tuple[Ring, ...]:
 def _rings_in(result: CheckResult, number: int, span: Span) -> list[Ring]:
     track = result.trajectory.tracks[number - 1]
     times = np.linspace(span.start, span.end, 200)
-    tips = tip_positions(result.cell, track.q_at(times))
+    tips = result.cell.tips(track.q_at(times))
     way = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(tips, axis=0), axis=1))])
     count = int(np.clip(way[-1] / _RINGS_APART, 1, _MOST_RINGS))
     turn = np.linspace(0, 2 * np.pi, 25)

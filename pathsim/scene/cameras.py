@@ -80,6 +80,10 @@ def general_cameras(
     )
 
 
+#: How much the piece itself counts that stands before its own gap.
+_OWN_WEIGHT = 0.7
+
+
 def open_side(
     name: str,
     focus: Array,
@@ -87,10 +91,12 @@ def open_side(
     gap: Array | None,
     meshes: tuple[SceneMesh, ...],
     T_world_link: Array,
+    piece: str | None = None,
 ) -> tuple[Camera, tuple[str, ...]]:
     """Camera from the side with the least in between, and the names of what still is.
 
-    ``gap (3,)``: direction of the gap to look across, None when there is none.
+    ``gap (3,)``: direction of the gap to look across, None when there is none. ``piece``: what
+    comes near there; before its own gap it hides less than a wall does before both.
     """
     directions = _hemisphere()
     eyes = focus + directions * distance_for(radius)
@@ -99,7 +105,9 @@ def open_side(
         triangles = placed(mesh, T_world_link)
         if near_ray(triangles, focus, eyes):
             hits[mesh.name] = blocked(focus, directions, triangles)
-    count = sum(hits.values(), np.zeros(len(directions)))
+    count = np.zeros(len(directions))
+    for thing, hit in hits.items():
+        count += hit * (_OWN_WEIGHT if thing == piece else 1.0)
     askew = np.zeros(len(directions))
     if gap is not None and np.linalg.norm(gap) > 1e-9:
         askew = np.abs(directions @ (gap / np.linalg.norm(gap)))

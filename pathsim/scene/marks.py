@@ -6,7 +6,6 @@ import numpy as np
 
 from pathsim.check import CheckResult
 from pathsim.clearance import PairClearance
-from pathsim.clearance.rules import tip_positions
 from pathsim.findings import Finding
 from pathsim.scene.cameras import gap_radius, open_side
 from pathsim.scene.records import FindingMark, Gap, SceneMesh, Symbol
@@ -47,9 +46,9 @@ def _mark(
             place = (gap.on_moving + gap.on_standing) / 2
             across = gap.on_standing - gap.on_moving
             radius = gap_radius(float(np.linalg.norm(across)))
-            camera, hides = open_side("finding", place, radius, across, meshes, T)
+            camera, hides = open_side("finding", place, radius, across, meshes, T, finding.piece)
         else:
-            place = tip_positions(cell, q[None])[0]
+            place = cell.tips(q[None])[0]
             camera, hides = open_side("finding", place, _TIP_RADIUS, None, meshes, T)
     return FindingMark(
         number,

@@ -7,7 +7,7 @@ import pytest
 
 from pathsim.check import check
 from pathsim.clearance.left_out import left_out
-from pathsim.clearance.rules import ARM_BASE, Zone, stretches, tip_positions
+from pathsim.clearance.rules import ARM_BASE, Zone, stretches
 from pathsim.findings import Level
 from pathsim.model import Role, TorchPiece
 from pathsim.motion import plan_program
@@ -62,8 +62,8 @@ def test_the_wire_may_touch_only_within_its_own_length_of_the_seam():
     track = trajectory.tracks[1]
     near = stretches(c, trajectory, track)[1]
     times = np.linspace(near.start, near.end, 200)
-    tips = tip_positions(c, track.q_at(times))
-    far = np.linalg.norm(tips - tip_positions(c, track.q[-1:]), axis=1)
+    tips = c.tips(track.q_at(times))
+    far = np.linalg.norm(tips - c.tips(track.q[-1:]), axis=1)
     assert far.max() <= c.torch.wire_length
     assert far.max() > 0.9 * c.torch.wire_length
 
@@ -77,7 +77,7 @@ def test_a_joint_move_straight_from_the_weld_counts_as_air_behind_the_wire():
 
 
 def plate_under(c, role):
-    tip = tip_positions(c, c.points["start"].q[None])[0]
+    tip = c.tips(c.points["start"].q[None])[0]
     return body(box((0.3, 0.3, 0.02), tip + [0, 0.04, -0.0095]), "plate", role)
 
 
@@ -150,7 +150,7 @@ def test_inside_without_touching_is_contact(inner):
 def test_the_wire_left_inside_a_part_after_the_seam_is_found():
     """Where contact stops being allowed the wire may already be inside: no surface is crossed."""
     base = welding_cell()
-    tip = tip_positions(base, base.points["end"].q[None])[0]
+    tip = base.tips(base.points["end"].q[None])[0]
     block = body(box((0.5, 0.5, 0.5), tip), "block", Role.PART)
     pieces = (TorchPiece("nozzle", ball(0.001, (0, 0, 0.0))),)
     c = welding_cell([block], pieces=pieces)

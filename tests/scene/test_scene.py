@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 import pathsim
-from pathsim.clearance.rules import standing_things, tip_positions
+from pathsim.clearance.rules import standing_things
 from pathsim.findings import Level
 from pathsim.scene import build_scene
 from pathsim.scene.cameras import ANGLE, ASPECT
@@ -48,7 +48,7 @@ def test_path_is_where_the_tip_goes(name):
     scene = scene_of(name)
     cell, trajectory = scene.result.cell, scene.result.trajectory
     for path, track in zip(scene.paths, trajectory.tracks, strict=True):
-        tip = tip_positions(cell, track.q_at(path.t))
+        tip = cell.tips(track.q_at(path.t))
         np.testing.assert_allclose(path.points, tip, atol=1e-12)
         assert len(path.band) == len(path.t) - 1
         np.testing.assert_allclose([path.t[0], path.t[-1]], track.t[[0, -1]])
@@ -123,7 +123,7 @@ def test_rings_lie_in_the_wrist_zone():
     scene = scene_of("wrist_in_line")
     (span,) = scene.wrist_spans
     track = scene.result.trajectory.tracks[1]
-    tips = tip_positions(scene.result.cell, track.q_at(np.linspace(*span, 400)))
+    tips = scene.result.cell.tips(track.q_at(np.linspace(*span, 400)))
     assert len(scene.rings) > 3
     for ring in scene.rings:
         centre = ring.points[:-1].mean(axis=0)
@@ -140,7 +140,7 @@ def test_straight_line_against_real_line(name):
         track = tracks[detour.move]
         assert detour.distance == track.detour
         assert np.linalg.norm(detour.on_path - detour.on_line) == pytest.approx(track.detour)
-        tips = tip_positions(scene.result.cell, track.q)
+        tips = scene.result.cell.tips(track.q)
         way = (detour.end - detour.start) / np.linalg.norm(detour.end - detour.start)
         off = tips - detour.start
         off -= (off @ way)[:, None] * way

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import numpy as np
-
 from pathsim.clearance.engine import Span
 from pathsim.clearance.fast.memory import Memory
 from pathsim.clearance.fast.stretch import (
@@ -18,7 +16,6 @@ from pathsim.clearance.rules import Standing
 from pathsim.model import Cell, Piece
 from pathsim.model.linkage import Linkage
 from pathsim.motion import MoveTrack
-from pathsim.transforms import Array
 
 
 class Chains:
@@ -29,10 +26,6 @@ class Chains:
         self._linkages: dict[str, Linkage] = {}
         self._links: dict[tuple[str, bytes], Links] = {}
         self._stretches: dict[tuple[str, MoveTrack, Span], Stretched] = {}
-
-    def name(self, piece: Piece, standing: Standing) -> str:
-        """Return which chain carries ``piece`` as seen from ``standing``."""
-        return linkage_name(piece, standing)
 
     def pieces(self, chain: str) -> tuple[Piece, ...]:
         """Everything that a chain carries."""
@@ -45,17 +38,11 @@ class Chains:
         self, track: MoveTrack, piece: Piece, standing: Standing, window: Span
     ) -> Stretched:
         """Return a stretch of a move as the chain of a pair goes through it."""
-        name = self.name(piece, standing)
+        name = linkage_name(piece, standing)
         key = (name, track, window)
         if key not in self._stretches:
             self._stretches[key] = self._lay_out(name, track, window)
         return self._stretches[key]
-
-    def pose(self, piece: Piece, standing: Standing, track: MoveTrack, window: Span) -> Array:
-        """Pose ``(4, 4)`` of a piece's link at the start of a window, as ``standing`` sees it."""
-        linkage = self._linkage(self.name(piece, standing))
-        poses = linkage.link_poses(track.q_at(window.start))
-        return np.asarray(poses[0, piece.link - linkage.skip - 1])
 
     def _lay_out(self, name: str, track: MoveTrack, window: Span) -> Stretched:
         links = self.links_on(name, track)

@@ -19,7 +19,7 @@ from pathsim.clearance.fast.records import Asked, BoxTree, Whole
 from pathsim.clearance.fast.scene import PieceTrees, piece_trees
 from pathsim.clearance.fast.spans import spans_below
 from pathsim.clearance.fast.stretch import Joined, Stretched, joined, to_body
-from pathsim.clearance.moving_chain import frame_of, moves_about
+from pathsim.clearance.moving_chain import frame_of, linkage_name, moves_about
 from pathsim.clearance.records import Clearance
 from pathsim.clearance.reference import TOLERANCE, ReferenceEngine, joined_spans
 from pathsim.clearance.rules import Standing
@@ -79,7 +79,7 @@ class FastEngine:
         for i, row in enumerate(rows):
             if row is None:
                 question = questions[i]
-                chain = self.chains.name(question.piece, question.standing)
+                chain = linkage_name(question.piece, question.standing)
                 groups[chain, question.standing].append(i)
         whole = {
             chain: joined(
@@ -122,14 +122,13 @@ class FastEngine:
         body = self.memory.box_tree(standing.source)
         results = measure_group(body, standing, questions, stretches, whole, trees, asked, counts)
         self.counts += counts
-        for question, row in zip(questions, results, strict=True):
-            if row[entry.INSIDE] > 0:
-                row[entry.INSIDE] = self._starts_inside(question)
+        for i in np.flatnonzero(results[:, entry.INSIDE] > 0).tolist():
+            results[i, entry.INSIDE] = self._starts_inside(questions[i], stretches[i])
         return results
 
-    def _starts_inside(self, question: Question) -> bool:
-        track, piece, standing, window = question
-        T = inverse(standing.T_world_source) @ self.chains.pose(piece, standing, track, window)
+    def _starts_inside(self, question: Question, part: Stretched) -> bool:
+        piece, standing = question.piece, question.standing
+        T = inverse(standing.T_world_source) @ part.start_pose(piece.link)
         body, moving = self.memory.solid(standing.source), self.memory.solid(piece.mesh)
         return body.holds(apply(T, moving.witnesses)) or moving.holds(
             apply(inverse(T), body.witnesses)

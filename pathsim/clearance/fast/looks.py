@@ -19,7 +19,7 @@ from pathsim.clearance.fast.leaf import new_desk
 from pathsim.clearance.fast.records import Whole
 from pathsim.clearance.fast.scene import piece_trees
 from pathsim.clearance.fast.stretch import Joined, joined, stretched, to_body
-from pathsim.clearance.moving_chain import frame_of
+from pathsim.clearance.moving_chain import frame_of, linkage_name
 from pathsim.errors import CannotCheck
 from pathsim.motion import PATH_ERROR, MoveTrack
 from pathsim.transforms import Array, Flags, apply
@@ -41,7 +41,7 @@ class FastLooks:
         lower = np.array([one.lower for one in found])
         #: The same kernels and the same bound: what has it on the whole move has it everywhere.
         near = [k for k in np.argsort(lower, kind="stable") if lower[k] < engine.cap]
-        names = [engine.chains.name(*pair) for pair in self._pairs]
+        names = [linkage_name(*pair) for pair in self._pairs]
         self._near = [(int(pair), names[pair]) for pair in near]
         self._trees = {name: piece_trees(engine.chains.pieces(name), engine.memory)
                        for _, name in self._near}  # fmt: skip

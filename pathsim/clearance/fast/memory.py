@@ -18,6 +18,7 @@ Key = tuple[object, ...]
 _MOST_ANSWERS = 200_000
 _MOST_STRETCHES = 600
 _MOST_MESHES = 400
+_MOST_CHAINS = 40
 
 
 class Memory:
@@ -32,6 +33,7 @@ class Memory:
         self._stretches: dict[bytes, Stretched] = {}
         self._boxes: dict[str, BoxTree] = {}
         self._spheres: dict[str, SphereTree] = {}
+        self._joined: dict[Key, tuple[SphereTree, list[int]]] = {}
         self._solids: dict[str, FastSolid] = {}
 
     def keep(self, keys: Sequence[Key], rows: Array) -> None:
@@ -51,6 +53,13 @@ class Memory:
     def sphere_tree(self, mesh: Mesh) -> SphereTree:
         """Return the sphere tree of a mesh."""
         return _kept(self._spheres, mesh.digest, lambda: sphere_tree(mesh), _MOST_MESHES)
+
+    def behind_each_other(
+        self, meshes: Sequence[Mesh], make: Callable[[], tuple[SphereTree, list[int]]]
+    ) -> tuple[SphereTree, list[int]]:
+        """Return the sphere trees of several meshes as one, and where each begins."""
+        key = tuple(mesh.digest for mesh in meshes)
+        return _kept(self._joined, key, make, _MOST_CHAINS)
 
     def solid(self, mesh: Mesh) -> FastSolid:
         """Return the components of a mesh, for inside tests."""

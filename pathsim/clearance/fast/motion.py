@@ -66,6 +66,38 @@ _TURNS = 6
 
 
 @kernel
+def _move_joint(out: Numbers, k: int, slides: bool, value: float) -> None:
+    """Move the frame in row ``k`` along its z, or turn it about it."""
+    if slides:
+        for j in range(0, 12, 4):
+            out[k, j + 3] += out[k, j + 2] * value
+    else:
+        c, s = np.cos(value), np.sin(value)
+        for j in range(0, 12, 4):
+            x, y = out[k, j], out[k, j + 1]
+            out[k, j] = c * x + s * y
+            out[k, j + 1] = c * y - s * x
+
+
+@kernel
+def _link_poses(fixed: Numbers, ends: Numbers, slides: Numbers, links: Numbers, q: Numbers,
+                knot: int, room: Numbers, poses: Numbers) -> None:  # fmt: skip
+    """Write the poses of ``links (l,)``, which rise, at a knot to ``poses (l, n, 12)``."""
+    copy_row(fixed, 0, room, 0)
+    place = 0
+    for i in range(links[-1]):
+        if i > 0:
+            compose(room, 0, fixed, i, room, 1)
+            copy_row(room, 1, room, 0)
+        _move_joint(room, 0, slides[i], q[knot, i])
+        if links[place] == i + 1:
+            compose(room, 0, ends, i, room, 1)
+            for j in range(12):
+                poses[place, knot, j] = room[1, j]
+            place += 1
+
+
+@kernel
 def link_pose(fixed: Numbers, ends: Numbers, slides: Numbers, own: int, q: Numbers, knot: int,
               f: float, out: Numbers, k: int, spare: int) -> None:  # fmt: skip
     """Write the pose of link ``own`` (from 1) to row ``k`` of ``out (n, 12)``.
@@ -82,15 +114,7 @@ def link_pose(fixed: Numbers, ends: Numbers, slides: Numbers, own: int, q: Numbe
         value = q[knot, i]
         if f > 0.0:
             value += f * (q[knot + 1, i] - value)
-        if slides[i]:
-            for j in range(0, 12, 4):
-                out[k, j + 3] += out[k, j + 2] * value
-        else:
-            c, s = np.cos(value), np.sin(value)
-            for j in range(0, 12, 4):
-                x, y = out[k, j], out[k, j + 1]
-                out[k, j] = c * x + s * y
-                out[k, j + 1] = c * y - s * x
+        _move_joint(out, k, slides[i], value)
     compose(out, k, ends, own - 1, out, spare)
     copy_row(out, spare, out, k)
 
@@ -266,13 +290,12 @@ def lay_out(fixed: Numbers, ends: Numbers, slides: Numbers, links: Numbers, leve
     the nodes of ``time_tree``.
     """
     room = np.empty((2, 12))
+    for k in range(len(times)):
+        _link_poses(fixed, ends, slides, links, q, k, room, poses)
     for i in range(len(links)):
         reference = row(references, i)
         for k in range(len(times)):
-            link_pose(fixed, ends, slides, links[i], q, k, 0.0, room, 0, 1)
-            for j in range(12):
-                poses[i, k, j] = room[0, j]
-            c = placed(room, 0, reference)
+            c = placed(poses[i], k, reference)
             places[i, k, 0], places[i, k, 1], places[i, k, 2] = c
         ways[i, 0] = 0.0
         for k in range(len(times) - 1):

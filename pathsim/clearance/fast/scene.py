@@ -10,7 +10,7 @@ import numpy as np
 from pathsim.clearance.fast.memory import Memory
 from pathsim.clearance.fast.records import SphereTree
 from pathsim.clearance.fast.split import FIRST, LEFT
-from pathsim.model import Piece
+from pathsim.model import Mesh, Piece
 
 
 @dataclass(frozen=True, eq=False)
@@ -23,17 +23,23 @@ class PieceTrees:
 
 def piece_trees(pieces: Sequence[Piece], memory: Memory) -> PieceTrees:
     """Put the sphere trees of pieces behind each other."""
-    trees = [memory.sphere_tree(piece.mesh) for piece in pieces]
-    root, parts, node, triangle = {}, [], 0, 0
-    for piece, tree in zip(pieces, trees, strict=True):
-        root[piece] = node
+    meshes = [piece.mesh for piece in pieces]
+    tree, first = memory.behind_each_other(meshes, lambda: _behind_each_other(meshes, memory))
+    return PieceTrees(tree, dict(zip(pieces, first, strict=True)))
+
+
+def _behind_each_other(meshes: Sequence[Mesh], memory: Memory) -> tuple[SphereTree, list[int]]:
+    """One tree of all spheres, and the first row of each mesh's."""
+    first, parts, node, triangle = [], [], 0, 0
+    for tree in map(memory.sphere_tree, meshes):
+        first.append(node)
         links = tree.links.copy()
         links[:, :FIRST] = np.where(links[:, :FIRST] < 0, -1, links[:, :FIRST] + node)
         links[:, FIRST] += triangle
         parts.append(SphereTree(tree.sphere, tree.brick, links, tree.triangles))
         node, triangle = node + len(links), triangle + len(tree.triangles)
     columns = [np.concatenate(arrays) for arrays in zip(*parts, strict=True)]
-    return PieceTrees(SphereTree(*columns), root)
+    return SphereTree(*columns), first
 
 
 assert (LEFT, FIRST) == (0, 2)  # noqa: S101 - children stand before the triangles
