@@ -288,8 +288,9 @@ class _Planner:
 
     def _compare(self, index: int, target: str, q: Array) -> None:
         """Note when a straight move or arc arrives in another posture than the taught one."""
-        point, taken = self.cell.points[target], self._words(q)
+        point = self.cell.points[target]
         if point.q is None:
+            taken = self._words(q) if point.branch else ()
             wrong = [word for word in point.branch if word not in taken]
             if wrong:
                 words_ = (*point.branch, "/", *taken)
@@ -298,7 +299,7 @@ class _Planner:
         gap = np.abs(q - point.q)
         worst = int(np.argmax(gap))
         if gap[worst] > _OTHERWISE:
-            taught = self._words(point.q)
+            taught, taken = self._words(point.q), self._words(q)
             both = () if taught == taken else (*taught, "/", *taken)
             self.notes.append(
                 PlanNote(

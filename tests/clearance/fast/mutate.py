@@ -57,38 +57,53 @@ MUTATIONS = {
     "extent without the first slab": ("inner.py", " + abs(dot(n, s.w1))", ""),
     "extent without the second slab": ("inner.py", " + abs(dot(n, s.w2))", ""),
     "chord left out of boxes": ("inner.py", "abs(h[0]) + extent", "extent"),
-    "chord left out of triangles": (
-        "inner.py", "(abs(dot(n, s.h)) + extent(s, n, distance))", "extent(s, n, distance)"),
-    "chord left out of the way to a box": (
-        "inner.py", "(abs(dot(n, h)) + extent(s, n, size))", "extent(s, n, size)"),
-    "axis gap without the box": ("inner.py", "abs(apart) - half - ", "abs(apart) - "),
+    "chord left out of planes": ("inner.py", "wall - abs(dot(n, s.h)) - extent", "wall - extent"),
+    "planes without the extent": (
+        "inner.py", "- abs(dot(n, s.h)) - extent(s, n, size)) / size",
+        "- abs(dot(n, s.h))) / size"),
+    "plane behind the triangle's nearest point only": (
+        "inner.py", "wall = max(dot(n, t[0]), dot(n, t[1]), dot(n, t[2]))",
+        "wall = min(dot(n, t[0]), dot(n, t[1]), dot(n, t[2]))"),
+    "plane before the box": ("inner.py", "_beyond(s, n, dot(n, q))",
+                             "_beyond(s, n, dot(n, q) - 0.3 * length(n))"),
     "smaller bricks": ("build.py", "half = (high[n] - low[n]) / 2.0",
                        "half = 0.4 * (high[n] - low[n])"),
     "smaller spheres": ("build.py", "np.sqrt(farthest) + ROUNDING", "0.9 * np.sqrt(farthest)"),
     "boxes without a leaf's last corner": (
         "build.py", "for j in range(3): value = triangles[i, j, k]",
         "for j in range(2):\n                        value = triangles[i, j, k]"),
-    "line at one end only": ("leaf.py", "return first - wall, last - wall",
+    "line at one end only": ("pairs.py", "return first - wall, last - wall",
                              "return first - wall, first - wall"),
-    "line without the slab": ("leaf.py", "lines[count, 0], lines[count, 1] = first - wide, "
+    "line without the slab": ("pairs.py", "lines[count, 0], lines[count, 1] = first - wide, "
                               "last - wide", "lines[count, 0], lines[count, 1] = first, last"),
     "wall of two corners": (
-        "leaf.py", "wall = max(dot(n, still[0]), dot(n, still[1]), dot(n, still[2]))\n    first",
+        "pairs.py", "wall = max(dot(n, still[0]), dot(n, still[1]), dot(n, still[2]))\n    first",
         "wall = max(dot(n, still[0]), dot(n, still[1]))\n    first"),
     "leaf's corners at the start only": (
         "leaf.py", "least = min(least, dot(n, point_of(points, 0, i)), "
         "dot(n, point_of(points, 1, i)))", "least = min(least, dot(n, point_of(points, 0, i)))"),
     "leaf without off": ("leaf.py", "add(placed(store, END, c), off)", "placed(store, END, c)"),
     "leaf's reach without the chord": ("leaf.py", "r + length(s.h) + ", "r + "),
-    "leaf's error not taken off": ("search.py", "desk.found[BOUND] - error)",
+    "leaf's error not taken off": ("entry.py", "desk.found[BOUND] - error)",
                                    "desk.found[BOUND])"),
-    "node's error not taken off": ("search.py", "else gap - error)", "else gap)"),
-    "bound of a hurried leaf believed": ("search.py", "    elif not splittable:\n", "    else:\n"),
-    "allowed three times": ("search.py", "upper - allowed(asked.tolerance, upper)))",
+    "node's error not taken off": ("entry.py", "else gap - error)", "else gap)"),
+    "bound of a hurried leaf believed": ("entry.py", "    elif not splittable:\n", "    else:\n"),
+    "allowed three times": ("entry.py", "upper - allowed(asked.tolerance, upper)))",
                       "upper - 3.0 * allowed(asked.tolerance, upper)))"),
     "key in place of the bound": ("search.py", "lower, f0, f1 = numbers[0, LOWER_BOUND]",
                                   "lower, f0, f1 = numbers[0, 0] + 2e6 * (numbers[0, 0] < 0)"),
-    "one half of time dropped": ("search.py", "early, hint, 0.0, 1.0)\n        push(numbers, "
+    "guess in place of the bound": ("entry.py", "lower, hint, key = bounded.lower",
+                                    "lower, hint, key = bounded.guess"),
+    "one half of a segment dropped": ("entry.py", "node, hint, middle, f1)",
+                                      "node, hint, middle, middle)"),
+    "one half of a sphere dropped": ("entry.py", "lower, right, node, hint, f0, f1)",
+                                     "lower, left, node, hint, f0, f1)"),
+    "first triangle of a leaf passed over": ("leaf.py", "    if hint >= 0:\n",
+                                             "    if hint >= 0 and need < 0.0:\n"),
+    "last triangle of each leaf lost": (
+        "split.py", "links[node, COUNT] = first, last - first",
+        "links[node, COUNT] = first, max(last - first - 1, 1)"),
+    "one half of time dropped": ("entry.py", "early, hint, 0.0, 1.0)\n        push(numbers, "
                                  "whole, filled + 1, key, lower, sphere, late, hint",
                                  "early, hint, 0.0, 1.0)\n        push(numbers, "
                                  "whole, filled + 1, key, lower, sphere, early, hint"),
