@@ -10,7 +10,7 @@ from typing import NamedTuple
 import numpy as np
 
 from pathsim.clearance.corner import corner_of
-from pathsim.clearance.engine import Engine, MoveMeasure, Question, Span
+from pathsim.clearance.engine import Engine, MoveMeasure, Pair, Question, Span
 from pathsim.clearance.records import Clearance
 from pathsim.clearance.rules import (
     OWN_MARGIN,
@@ -140,15 +140,18 @@ def questions_of(
     each stretch is asked about, and its answer tells what lies inside at its start.
     """
     asked: list[AskedPair] = []
+    pairs: list[Pair] = []
     for track in trajectory.tracks:
+        if not pairs or cell.table is not None:  # without a table they are the same on all moves
+            pairs = pairs_to_measure(cell, track, things)
         parts = stretches(cell, trajectory, track)
         windows = [Span(part.start, part.end) for part in parts]
         margins: dict[int, list[float]] = {}  # by piece, as each meets many things
-        for piece, standing in pairs_to_measure(cell, track, things):
+        for piece, standing in pairs:
             if id(piece) not in margins:
                 margins[id(piece)] = [pair_margin(cell, track, piece, part) for part in parts]
             for part, window, margin in zip(parts, windows, margins[id(piece)], strict=True):
-                if not may_touch(piece, standing, part):
+                if not (part.wire_may_touch_part and may_touch(piece, standing, part)):
                     asked.append(AskedPair(Question(track, piece, standing, window), part, margin))
         asked += _own_questions(track, own)
     return asked

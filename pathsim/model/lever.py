@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from pathsim.arm import Arm
-from pathsim.transforms import Array, Flags, apply
+from pathsim.transforms import Array, Flags, apply, frozen
 
 if TYPE_CHECKING:
     from pathsim.model.cell import Cell, Piece
+    from pathsim.model.mesh import Mesh
 
 
 def chain_levers(
@@ -44,8 +46,14 @@ def levers(arm: Arm, piece: Piece, stroke: Array | None = None) -> Array:
     if stroke is None:
         widest = np.maximum(np.abs(arm.lower), np.abs(arm.upper))
         stroke = np.where(arm.prismatic, widest, 0.0)
-    corners = piece.mesh.corners
-    return chain_levers(arm.fixed, arm.ends, arm.prismatic, piece.link, corners, stroke)
+    return _known_levers(arm, piece.mesh, piece.link, tuple(stroke.tolist()))
+
+
+@lru_cache(maxsize=1000)
+def _known_levers(arm: Arm, mesh: Mesh, link: int, stroke: tuple[float, ...]) -> Array:
+    """Levers of an arm on a mesh of a link; both never change, whatever is taught."""
+    found = chain_levers(arm.fixed, arm.ends, arm.prismatic, link, mesh.corners, np.array(stroke))
+    return frozen(found)
 
 
 def longest_levers(cell: Cell) -> Array:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -42,7 +43,7 @@ class SeamPlace:
     before: ToolPath | None = None
     after: ToolPath | None = None
 
-    @property
+    @cached_property
     def start(self) -> float:
         """Time of the whole seam at which this piece starts, s."""
         return self.time_of(0.0)
@@ -172,8 +173,7 @@ class CartesianMotion:
             return np.asarray(times)
         if self.law is None:
             return np.asarray(shares * self.travel_time)
-        dense = np.linspace(0.0, self.travel_time, 4001)
-        times = np.interp(shares, self.law.position(dense), dense)
+        times = self.law.time_of(shares)
         times[0], times[-1] = 0.0, self.travel_time
         return np.asarray(times)
 

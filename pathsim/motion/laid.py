@@ -5,10 +5,12 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Callable
 from dataclasses import fields, replace
+from functools import lru_cache
 
 import numpy as np
 
-from pathsim.model import Cell, Move
+from pathsim.arm import Arm
+from pathsim.model import Cell, Move, TurningTable
 from pathsim.motion.trajectory import MoveTrack
 from pathsim.transforms import Array
 
@@ -52,14 +54,21 @@ def moved_to(track: MoveTrack, clock: float) -> MoveTrack:
 
 def cell_key(cell: Cell, levers: Array) -> bytes:
     """Hash over all of a cell that laying a move looks at, its points left out."""
-    arm, table = cell.arm, cell.table
     digest = hashlib.blake2b(digest_size=20)
-    for owner in (arm, table):
-        for one in fields(owner) if owner is not None else ():
-            digest.update(_bytes(getattr(owner, one.name)))
+    for owner in (cell.arm, cell.table):
+        digest.update(b"" if owner is None else _bytes_of_all(owner))
     for value in (cell.T_world_base, cell.torch.T_flange_tcp, levers, cell.tip_speed,
                   cell.tip_acceleration, cell.tip_jerk, cell.override):  # fmt: skip
         digest.update(_bytes(value))
+    return digest.digest()
+
+
+@lru_cache(maxsize=32)
+def _bytes_of_all(owner: Arm | TurningTable) -> bytes:
+    """Hash over all fields of an arm or a table, which never change."""
+    digest = hashlib.blake2b(digest_size=20)
+    for one in fields(owner):
+        digest.update(_bytes(getattr(owner, one.name)))
     return digest.digest()
 
 

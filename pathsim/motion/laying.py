@@ -58,8 +58,12 @@ def lay(
     sum bounds how far *any* point of the arm is from its ideal place at that moment, and
     holds near a singularity too, where the tip alone would look still.
     """
-    laid = None if turning is None else _carry_at_once(solve, q_start, coarse, turning)
-    t, q, fault = _carry(solve, q_start, coarse) if laid is None else laid
+    if turning is not None:
+        every = np.sort(np.concatenate([coarse, _apart(breaks, coarse)]))
+        laid = _carry_at_once(solve, q_start, every, turning)
+        if laid is not None:
+            return _refine(solve, *laid, levers, None)
+    t, q, fault = _carry(solve, q_start, coarse)
     extra = _apart(breaks[breaks <= t[-1]], t)
     if len(extra):
         near = np.stack([np.interp(extra, t, q[:, j]) for j in range(q.shape[1])], axis=-1)
@@ -103,17 +107,15 @@ def _carry(solve: Solver, q_start: Array, coarse: Array) -> tuple[Array, Array, 
 
 def _carry_at_once(
     solve: Solver, q_start: Array, coarse: Array, turning: Flags
-) -> tuple[Array, Array, FaultKind | None] | None:
-    """Solve all coarse times together, then carry whole turns along; None when one fails."""
+) -> tuple[Array, Array] | None:
+    """Solve all times together, then carry whole turns along; None when one fails."""
     q, solved = solve(coarse[1:], np.repeat(q_start[None], len(coarse) - 1, axis=0))
     if not solved.all():
         return None
     rows = np.concatenate([q_start[None], q])
-    whole = 2 * np.pi
-    for k in range(1, len(rows)):
-        turns = np.round((rows[k - 1] - rows[k]) / whole)
-        rows[k] += np.where(turning, whole * turns, 0.0)
-    return np.asarray(coarse), rows, None
+    turns = np.where(turning, np.round(np.diff(rows, axis=0) / (2 * np.pi)), 0.0)
+    rows[1:] -= 2 * np.pi * np.cumsum(turns, axis=0)
+    return np.asarray(coarse), rows
 
 
 def _last_reachable(

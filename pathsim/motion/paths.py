@@ -46,7 +46,7 @@ class LinePath:
     start: Array
     end: Array
 
-    @property
+    @cached_property
     def length(self) -> float:
         """Distance of the two tips, m."""
         return float(np.linalg.norm(self.end[:3, 3] - self.start[:3, 3]))

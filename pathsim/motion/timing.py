@@ -62,6 +62,22 @@ class Trapezoid:
             time <= ramp, rising, np.where(time <= self.duration - ramp, cruising, falling)
         )
 
+    def time_of(self, distance: ArrayLike) -> Array:
+        """Return times at which distances ``(...)`` from 0 to the whole are covered."""
+        covered: Array = np.clip(np.asarray(distance, np.float64), 0.0, self.distance)
+        ramp, a, whole = self.ramp, self.acceleration, self.duration
+        if ramp == 0:
+            return np.zeros_like(covered)
+        in_ramp = 0.5 * a * ramp**2
+        rising = np.sqrt(2 * covered / a)
+        cruising = covered / (a * ramp) + ramp / 2
+        falling = whole - np.sqrt(2 * (self.distance - covered) / a)
+        return np.where(
+            covered <= in_ramp,
+            rising,
+            np.where(covered <= self.distance - in_ramp, cruising, falling),
+        )
+
     @property
     def breaks(self) -> Array:
         """Times where the acceleration jumps, first and last included, apart from each other.
@@ -140,6 +156,11 @@ class SmoothLaw:
             acceleration += jerk * length
             begin += length
         return np.where(time <= middle, covered, self.distance - covered)
+
+    def time_of(self, distance: ArrayLike) -> Array:
+        """Return times at which distances ``(...)`` are covered, by 4000 steps of even motion."""
+        dense = np.linspace(0.0, self.duration, 4001)
+        return np.asarray(np.interp(np.asarray(distance, float), self.position(dense), dense))
 
     @property
     def breaks(self) -> Array:

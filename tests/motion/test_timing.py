@@ -112,3 +112,19 @@ def test_joints_of_jerk_limited_moves_keep_their_proportions():
     np.testing.assert_allclose(own, [1.75, 1.280776, 0.928318], atol=1e-6)
     assert synchronised(h, *limits).duration == pytest.approx(1.75)
     assert isinstance(law_of(1, 1, 1), Trapezoid)
+
+
+@given(positive, positive, positive)
+def test_time_of_is_the_way_back_from_position(h, v, a):
+    way = np.linspace(0, h, 301)
+    even, smooth = Trapezoid(h, v, a), SmoothLaw(h, v, a, 5 * a)
+    np.testing.assert_allclose(even.position(even.time_of(way)), way, atol=1e-12 * h)
+    np.testing.assert_allclose(smooth.position(smooth.time_of(way)), way, atol=1e-6 * h)
+    for law in (even, smooth):
+        times = law.time_of(way)
+        assert (np.diff(times) >= 0).all() and times[0] == 0
+        assert times[-1] == pytest.approx(law.duration, rel=1e-12)
+
+
+def test_no_way_needs_no_time_to_any_of_it():
+    np.testing.assert_array_equal(Trapezoid(0.0, 1.0, 1.0).time_of([0.0, 0.0]), [0.0, 0.0])

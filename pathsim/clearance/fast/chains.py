@@ -7,6 +7,7 @@ from pathsim.clearance.fast.memory import Memory
 from pathsim.clearance.fast.stretch import (
     Links,
     Stretched,
+    links_key,
     stretch_key,
     stretch_knots,
     stretched,
@@ -48,8 +49,8 @@ class Chains:
         links = self.links_on(name, track)
         q, times = stretch_knots(track, window, links.linkage)
         key = stretch_key(links, q, times)
-        kept = self._memory.stretch(key, lambda: stretched(links, q, times, 0.0, key))
-        return Stretched(links, kept.motion, window.start, key)
+        kept = self._memory.stretch(key, lambda: stretched(name, links, q, times, 0.0, key))
+        return Stretched(name, links, kept.motion, window.start, key)
 
     def _linkage(self, name: str) -> Linkage:
         if name not in self._linkages:
@@ -61,5 +62,8 @@ class Chains:
         stroke = self._cell.axes.stroke(track.q)
         key = (name, stroke.tobytes())
         if key not in self._links:
-            self._links[key] = Links.of(self._linkage(name), self.pieces(name), stroke)
+            linkage, pieces = self._linkage(name), self.pieces(name)
+            self._links[key] = self._memory.links(
+                links_key(linkage, pieces, stroke), lambda: Links.of(linkage, pieces, stroke)
+            )
         return self._links[key]

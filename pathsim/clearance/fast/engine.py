@@ -19,7 +19,7 @@ from pathsim.clearance.fast.records import Asked, BoxTree, Whole
 from pathsim.clearance.fast.scene import PieceTrees, piece_trees
 from pathsim.clearance.fast.spans import spans_below
 from pathsim.clearance.fast.stretch import Joined, Stretched, joined, to_body
-from pathsim.clearance.moving_chain import frame_of, linkage_name, moves_about
+from pathsim.clearance.moving_chain import frame_of, moves_about
 from pathsim.clearance.records import Clearance
 from pathsim.clearance.reference import TOLERANCE, ReferenceEngine, joined_spans
 from pathsim.clearance.rules import Standing
@@ -78,9 +78,7 @@ class FastEngine:
         groups: dict[Group, list[int]] = defaultdict(list)
         for i, row in enumerate(rows):
             if row is None:
-                question = questions[i]
-                chain = linkage_name(question.piece, question.standing)
-                groups[chain, question.standing].append(i)
+                groups[stretches[i].chain, questions[i].standing].append(i)
         whole = {
             chain: joined(
                 {id(stretches[i]): stretches[i] for key in groups if key[0] == chain

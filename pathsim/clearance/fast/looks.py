@@ -111,7 +111,9 @@ class FastLooks:
                 links = self._engine.chains.links_on(chain, self._track)
                 joints = [np.ascontiguousarray(links.linkage.joints(q)) for q, _ in knots]
                 parts = zip(joints, knots, strict=True)
-                laid[chain] = joined([stretched(links, q, t, 0.0, b"") for q, (_, t) in parts])
+                laid[chain] = joined(
+                    [stretched(chain, links, q, t, 0.0, b"") for q, (_, t) in parts]
+                )
             yield pair, place, self._ask(pair, chain, laid[chain], place, tolerance, left[place])
 
     def _ask(self, pair: int, chain: str, laid: Joined, place: Whole, tolerance: float,

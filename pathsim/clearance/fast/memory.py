@@ -7,7 +7,7 @@ from typing import TypeVar
 
 from pathsim.clearance.fast.inside import FastSolid
 from pathsim.clearance.fast.records import BoxTree, SphereTree
-from pathsim.clearance.fast.stretch import Stretched
+from pathsim.clearance.fast.stretch import Links, Stretched
 from pathsim.clearance.fast.trees import box_tree, sphere_tree
 from pathsim.model import Mesh
 from pathsim.transforms import Array
@@ -18,7 +18,7 @@ Key = tuple[object, ...]
 _MOST_ANSWERS = 200_000
 _MOST_STRETCHES = 600
 _MOST_MESHES = 400
-_MOST_CHAINS = 40
+_MOST_CHAINS = 200
 
 
 class Memory:
@@ -34,6 +34,7 @@ class Memory:
         self._boxes: dict[str, BoxTree] = {}
         self._spheres: dict[str, SphereTree] = {}
         self._joined: dict[Key, tuple[SphereTree, list[int]]] = {}
+        self._links: dict[Key, Links] = {}
         self._solids: dict[str, FastSolid] = {}
 
     def keep(self, keys: Sequence[Key], rows: Array) -> None:
@@ -60,6 +61,10 @@ class Memory:
         """Return the sphere trees of several meshes as one, and where each begins."""
         key = tuple(mesh.digest for mesh in meshes)
         return _kept(self._joined, key, make, _MOST_CHAINS)
+
+    def links(self, key: Key, make: Callable[[], Links]) -> Links:
+        """Return the links of a linkage that carry pieces."""
+        return _kept(self._links, key, make, _MOST_CHAINS)
 
     def solid(self, mesh: Mesh) -> FastSolid:
         """Return the components of a mesh, for inside tests."""

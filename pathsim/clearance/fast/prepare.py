@@ -48,7 +48,9 @@ def ask_small_questions() -> float:
     linkage = Linkage(np.eye(4)[None], np.eye(4)[None], slides, (0,), np.ones(1), 0)
     links = Links.of(linkage, [piece], np.zeros(1))
     memory = Memory()
-    part = stretched(links, np.array([[0.0], [0.1], [0.3]]), np.array([0.0, 1.0, 2.0]), 0.0, b"")
+    part = stretched(
+        "small", links, np.array([[0.0], [0.1], [0.3]]), np.array([0.0, 1.0, 2.0]), 0.0, b""
+    )
     whole, trees = joined([part]), piece_trees([piece], memory)
     question = Question(None, piece, standing, Span(0.0, 2.0))  # type: ignore[arg-type]
     counts = np.zeros(3, np.int64)

@@ -65,6 +65,13 @@ class Links:
         }
 
 
+def links_key(linkage: Linkage, pieces: Sequence[Piece], stroke: Array) -> tuple[object, ...]:
+    """Return everything that decides what ``Links.of`` makes."""
+    arrays = (linkage.fixed, linkage.ends, linkage.prismatic, linkage.signs, stroke)
+    carried = tuple((piece.link, piece.mesh.digest) for piece in pieces)
+    return (*(array.tobytes() for array in arrays), linkage.columns, linkage.skip, carried)
+
+
 def rows_of(T: Array) -> Array:
     """Poses ``(..., 4, 4)`` as rows ``(..., 12)`` of ``[R | p]``."""
     # A copy: arrays that may not be written to would be another type to the compiler.
@@ -78,8 +85,12 @@ def to_body(standing: Standing) -> Array:
 
 @dataclass(frozen=True, eq=False)
 class Stretched:
-    """One stretch for the kernels. ``start`` s: its times count from there."""
+    """One stretch for the kernels. ``start`` s: its times count from there.
 
+    ``chain``: name of the linkage that carries its pieces (``linkage_name``).
+    """
+
+    chain: str
     links: Links
     motion: Motion
     start: float
@@ -123,7 +134,9 @@ def stretch_key(links: Links, q: Array, times: Array) -> bytes:
     return digest.digest()
 
 
-def stretched(links: Links, q: Array, times: Array, start: float, key: bytes) -> Stretched:
+def stretched(
+    chain: str, links: Links, q: Array, times: Array, start: float, key: bytes
+) -> Stretched:
     """Lay out poses and time trees of all links on a stretch of knots."""
     n, count = len(times), len(links.own)
     nodes = 2 * n - 3
@@ -144,7 +157,7 @@ def stretched(links: Links, q: Array, times: Array, start: float, key: bytes) ->
         q,
         times,
     )
-    return Stretched(links, motion, start, key)
+    return Stretched(chain, links, motion, start, key)
 
 
 @dataclass(frozen=True, eq=False)

@@ -45,7 +45,7 @@ class Case:
         stroke = np.abs(self.q).max(axis=0) * self.linkage.prismatic
         self.links = Links.of(self.linkage, [self.piece], stroke)
         joints = np.ascontiguousarray(self.linkage.joints(self.q))
-        self.part = stretched(self.links, joints, self.times, 0.0, b"")
+        self.part = stretched("a chain", self.links, joints, self.times, 0.0, b"")
         self.memory = Memory()
         self.trees = piece_trees([self.piece], self.memory)
         self.whole = joined([self.part])
