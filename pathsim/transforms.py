@@ -6,6 +6,8 @@ Rotations are ``(..., 3, 3)``, rotation vectors ``(..., 3)`` in radians. Batches
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
@@ -133,7 +135,15 @@ class Turn:
     """The shortest turn from ``R0`` to ``R1 (3, 3)``; ``angle`` in [0, pi], rad."""
 
     def __init__(self, R0: Array, R1: Array) -> None:
-        vector = log_rotation(R0.T @ R1)
+        R = R0.T @ R1
+        # Twice the sine along the axis; it says nothing of the axis near half a turn.
+        twice = np.array([R[2, 1] - R[1, 2], R[0, 2] - R[2, 0], R[1, 0] - R[0, 1]])
+        sine, cosine = float(np.sqrt(twice @ twice)) / 2, (float(np.trace(R)) - 1) / 2
+        if cosine > -0.9:
+            angle = math.atan2(sine, cosine)
+            vector = twice / 2 if sine < _SMALL_ANGLE else twice * (angle / (2 * sine))
+        else:
+            vector = log_rotation(R)
         self.angle = float(np.linalg.norm(vector))
         self._start = R0
         K = skew(vector / self.angle) if self.angle > _SMALL_ANGLE else skew(vector)

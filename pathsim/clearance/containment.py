@@ -50,7 +50,7 @@ class Solid:
         self._bounded = (*self._parts, faces)
         # Lowest and highest corner of each, (parts, 3).
         boxes = np.array([self._box(part) for part in self._bounded])
-        self._low, self._high = boxes[:, 0], boxes[:, 1]
+        self._low, self._high = boxes[:, 0].copy(), boxes[:, 1].copy()
         self.witnesses = np.array([self._vertices[part[0, 0]] for part in self._parts])
 
     def _box(self, part: np.ndarray) -> tuple[Array, Array]:

@@ -128,7 +128,12 @@ class FastEngine:
         piece, standing = question.piece, question.standing
         T = inverse(standing.T_world_source) @ part.start_pose(piece.link)
         body, moving = self.memory.solid(standing.source), self.memory.solid(piece.mesh)
-        return body.holds(apply(T, moving.witnesses)) or moving.holds(
+        # Boxes first: mostly they settle it.
+        if body.may_hold(T, moving.witnesses, back=False) and body.holds(
+            apply(T, moving.witnesses)
+        ):
+            return True
+        return moving.may_hold(T, body.witnesses, back=True) and moving.holds(
             apply(inverse(T), body.witnesses)
         )
 

@@ -15,10 +15,10 @@ import numpy as np
 from pathsim.clearance.fast.heap import key_of, push
 from pathsim.clearance.fast.inner import Swept, swept, swept_bound
 from pathsim.clearance.fast.leaf import BOUND, MOVING, leaf_bound, triangle_at
-from pathsim.clearance.fast.motion import EARLY, LATE, W1, W2
+from pathsim.clearance.fast.motion import W1, W2
 from pathsim.clearance.fast.records import Asked, Desk, Pair
 from pathsim.clearance.fast.split import LEFT, RIGHT
-from pathsim.clearance.fast.sweep import band_vector, can_split, error_at
+from pathsim.clearance.fast.sweep import band_vector, can_split, error_at, halves
 from pathsim.clearance.fast.triangles import point_triangle
 from pathsim.kernels.jit import kernel
 from pathsim.kernels.vectors import Numbers, dot, length, row, sub
@@ -120,7 +120,7 @@ def divide(pair: Pair, sphere: int, node: int, f0: float, f1: float, bounded: Bo
         push(numbers, whole, filled, key, lower, left, node, hint, f0, f1)
         push(numbers, whole, filled + 1, key, lower, right, node, hint, f0, f1)
     elif can_split(pair.motion, node):
-        early, late = pair.motion.whole[node, EARLY], pair.motion.whole[node, LATE]
+        early, late = halves(pair.motion, node)
         push(numbers, whole, filled, key, lower, sphere, early, hint, 0.0, 1.0)
         push(numbers, whole, filled + 1, key, lower, sphere, late, hint, 0.0, 1.0)
     else:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from pathsim.clearance.containment import RAYS, Solid
+from pathsim.clearance.fast.entry import ROUNDING
 from pathsim.kernels.jit import kernel
 from pathsim.kernels.vectors import Numbers, cross, dot, length, row, sub
 from pathsim.transforms import Array
@@ -19,6 +20,38 @@ class FastSolid(Solid):
     def _most_rays_cross_oddly(self, point: Array, part: np.ndarray) -> bool:
         odd = sum(int(count_crossed(self._vertices, part, point, ray)) % 2 for ray in RAYS)
         return odd * 2 > len(RAYS)
+
+    def may_hold(self, T: Array, points: Array, *, back: bool) -> bool:
+        """Tell whether any of ``points (n, 3)`` is in the box of a component.
+
+        Of the points as ``T (4, 4)`` places them, or with ``back`` as its inverse does.
+        """
+        return bool(any_in_boxes(T, back, points, self._low, self._high))
+
+
+@kernel
+def any_in_boxes(T: Numbers, back: bool, points: Numbers, low: Numbers, high: Numbers) -> bool:
+    """Tell whether any of ``points (n, 3)``, placed by ``T``, is in a box ``low, high (m, 3)``."""
+    for i in range(len(points)):
+        x, y, z = points[i, 0], points[i, 1], points[i, 2]
+        if back:
+            a, b, c = x - T[0, 3], y - T[1, 3], z - T[2, 3]
+            x = T[0, 0] * a + T[1, 0] * b + T[2, 0] * c
+            y = T[0, 1] * a + T[1, 1] * b + T[2, 1] * c
+            z = T[0, 2] * a + T[1, 2] * b + T[2, 2] * c
+        else:
+            a, b, c = x, y, z
+            x = T[0, 0] * a + T[0, 1] * b + T[0, 2] * c + T[0, 3]
+            y = T[1, 0] * a + T[1, 1] * b + T[1, 2] * c + T[1, 3]
+            z = T[2, 0] * a + T[2, 1] * b + T[2, 2] * c + T[2, 3]
+        for j in range(len(low)):
+            if (
+                low[j, 0] - ROUNDING <= x <= high[j, 0] + ROUNDING
+                and low[j, 1] - ROUNDING <= y <= high[j, 1] + ROUNDING
+                and low[j, 2] - ROUNDING <= z <= high[j, 2] + ROUNDING
+            ):
+                return True
+    return False
 
 
 @kernel

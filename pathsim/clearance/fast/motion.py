@@ -56,7 +56,8 @@ from pathsim.kernels.vectors import (
     sub,
 )
 
-#: Columns of a node's whole numbers: first knot, last knot, children (-1: one segment).
+#: Columns of a node's whole numbers: first knot, last knot, and how many rows behind the node its
+#: children stand (0: it is one segment).
 A, B, EARLY, LATE = 0, 1, 2, 3
 #: Columns of a node's numbers: off, w1, w2 (3 each), E2, ER.
 OFF, W1, W2, E2, ER = 0, 3, 6, 9, 10
@@ -155,6 +156,12 @@ def _residual(places: Numbers, times: Numbers, a: int, b: int, k: int) -> Vector
 @kernel
 def _directions(places: Numbers, times: Numbers, a: int, b: int) -> tuple[Vector, Vector]:
     """Two unit vectors square to each other, roughly those in which residuals spread most."""
+    if b - a == 2:  # one knot inside: the first is its own, and any second will do
+        r = _residual(places, times, a, b, a + 1)
+        size = length(r)
+        v = scaled(r, 1.0 / size) if size > 1e-15 else (1.0, 0.0, 0.0)
+        u = cross(v, (1.0, 0.0, 0.0) if abs(v[0]) < 0.6 else (0.0, 1.0, 0.0))
+        return v, scaled(u, 1.0 / length(u))
     step = max((b - a) // _SAMPLES, 1)
     xx, xy, xz, yy, yz, zz = 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
     for k in range(a + 1, b, step):
@@ -255,9 +262,9 @@ def time_tree(poses: Numbers, places: Numbers, times: Numbers, bends: Numbers,
         node = nodes
         nodes += 1
         if slot >= 0:
-            whole[slot // 2, EARLY + slot % 2] = node
+            whole[slot // 2, EARLY + slot % 2] = node - slot // 2
         whole[node, A], whole[node, B] = a, b
-        whole[node, EARLY], whole[node, LATE] = -1, -1
+        whole[node, EARLY], whole[node, LATE] = 0, 0
         if b - a == 1:
             for j in range(WIDTH):
                 numbers[node, j] = 0.0
@@ -269,10 +276,10 @@ def time_tree(poses: Numbers, places: Numbers, times: Numbers, bends: Numbers,
         stack[filled + 1, 0], stack[filled + 1, 1], stack[filled + 1, 2] = a, m, 2 * node
         filled += 2
     for node in range(nodes - 1, -1, -1):
-        early, late = whole[node, EARLY], whole[node, LATE]
-        if early < 0:
+        if whole[node, EARLY] == 0:
             numbers[node, ER] = 0.0
             continue
+        early, late = node + whole[node, EARLY], node + whole[node, LATE]
         a, b = whole[node, A], whole[node, B]
         apart = _turn_gap(poses, times, a, b, whole[early, B], gap)
         numbers[node, ER] = max(numbers[early, ER], numbers[late, ER]) + apart

@@ -59,6 +59,11 @@ def ask_small_questions() -> float:
         body, standing, [question], [part], whole, trees, Asked(5e-4, 0.05), counts
     )
     ask_spans(body, standing, question, part, trees, 0.2, counts)
+    # In its box: one that its triangles wind round, and one that rays must tell of.
+    points, solid = np.array([[0.01, 0.01, 0.01], [0.09, 0.09, 0.09]]), memory.solid(mesh)
+    for k in range(2):
+        solid.may_hold(np.eye(4), points[k:], back=False)
+        solid.holds(points[k:])
     return float(found[0, 0])
 
 

@@ -11,11 +11,11 @@ import numpy as np
 from pathsim.clearance.fast.entry import ROUNDING
 from pathsim.clearance.fast.inner import SPHERES, STACK, swept, swept_bound
 from pathsim.clearance.fast.leaf import MOVING, leaf_bound
-from pathsim.clearance.fast.motion import EARLY, LATE, A, B
+from pathsim.clearance.fast.motion import A, B
 from pathsim.clearance.fast.records import BoxTree, Chain, Desk, Motion, Pair, SphereTree
 from pathsim.clearance.fast.search import job_of
 from pathsim.clearance.fast.split import LEFT, RIGHT
-from pathsim.clearance.fast.sweep import can_split, error_at, moment, sweep_over
+from pathsim.clearance.fast.sweep import can_split, error_at, halves, moment, sweep_over
 from pathsim.kernels.jit import kernel, kernel_that_makes
 from pathsim.kernels.vectors import Numbers, row
 
@@ -92,7 +92,8 @@ def spans_below(tree: BoxTree, piece: SphereTree, chain: Chain, motion: Motion, 
             spans[count, 1] = moment(motion, pair.job, node, f0, f1, 1.0)
             count += 1
         elif splittable:
-            nodes[filled], nodes[filled + 1] = motion.whole[node, LATE], motion.whole[node, EARLY]
+            early, late = halves(motion, node)
+            nodes[filled], nodes[filled + 1] = late, early
             shares[filled : filled + 2, 0], shares[filled : filled + 2, 1] = 0.0, 1.0
             filled += 2
         else:

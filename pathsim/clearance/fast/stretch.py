@@ -146,8 +146,6 @@ def stretched(
     numbers = np.zeros((count, nodes, kernels.WIDTH))
     kernels.lay_out(*links.chain, links.own, links.levers, links.references, q, times,
                     poses, places, bends, ways, whole, numbers)  # fmt: skip
-    inner = whole[:, :, kernels.EARLY :]
-    inner[:] = np.where(inner < 0, -1, inner + nodes * np.arange(count)[:, None, None])
     motion = Motion(
         whole.reshape(-1, 4),
         numbers.reshape(-1, kernels.WIDTH),
@@ -211,8 +209,4 @@ def joined(parts: Iterable[Stretched]) -> Joined:
     sizes = np.array([[len(p.motion.whole), len(p.motion.poses), p.knots] for p in parts])
     first = np.concatenate([np.zeros((1, 3), np.int64), np.cumsum(sizes, axis=0)[:-1]])
     columns = [np.concatenate(arrays) for arrays in zip(*(p.motion for p in parts), strict=True)]
-    whole = columns[0]
-    inner = whole[:, kernels.EARLY :]
-    shift = np.repeat(first[:, 0], sizes[:, 0])[:, None]
-    inner[:] = np.where(inner < 0, -1, inner + shift)
     return Joined(Motion(*columns), parts, first)

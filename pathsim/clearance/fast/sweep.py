@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pathsim.clearance.fast.motion import E2, EARLY, ER, OFF, WIDTH, A, B, link_pose
+from pathsim.clearance.fast.motion import E2, EARLY, ER, LATE, OFF, WIDTH, A, B, link_pose
 from pathsim.clearance.fast.records import Job, Motion, Pair
 from pathsim.kernels.jit import kernel
 from pathsim.kernels.vectors import (
@@ -88,7 +88,13 @@ def error_at(store: Numbers, job: Job, c: Vector, r: float) -> float:
 @kernel
 def can_split(motion: Motion, node: int) -> bool:
     """Tell whether a node has knots inside."""
-    return bool(motion.whole[node, EARLY] >= 0)
+    return bool(motion.whole[node, EARLY] > 0)
+
+
+@kernel
+def halves(motion: Motion, node: int) -> tuple[int, int]:
+    """Return the earlier and the later child of a node that can be split."""
+    return node + motion.whole[node, EARLY], node + motion.whole[node, LATE]
 
 
 @kernel

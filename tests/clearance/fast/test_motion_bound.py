@@ -110,9 +110,11 @@ def test_nodes_cover_every_segment_once():
         whole = random_case(rng).part.motion.whole
         n = int(whole[0, B]) + 1
         assert whole[0, A] == 0 and len(whole) == 2 * n - 3
-        leaves = sorted((int(a), int(b)) for a, b, early, _ in whole if early < 0)
+        leaves = sorted((int(a), int(b)) for a, b, early, _ in whole if early == 0)
         assert leaves == [(k, k + 1) for k in range(n - 1)]
-        for a, b, early, late in whole[whole[:, EARLY] >= 0]:
+        for node in np.flatnonzero(whole[:, EARLY] > 0):
+            a, b = whole[node, [A, B]]
+            early, late = node + whole[node, [EARLY, LATE]]
             assert whole[early, A] == a and whole[late, B] == b
             assert whole[early, B] == whole[late, A]
             assert LATE == EARLY + 1
