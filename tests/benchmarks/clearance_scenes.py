@@ -24,6 +24,21 @@ def eight_moves() -> Cell:
     return replace(cell, program=replace(cell.program, moves=(*first[:4], *air, first[4])))
 
 
+def eight_moves_of_own_points() -> Cell:
+    """The same eight moves; where one goes to a place again, that is a point of its own."""
+    cell = eight_moves()
+    points, moves, seen = dict(cell.points), [], set()
+    for move in cell.program.moves:
+        if move.target in seen:
+            again = f"{move.target} again"
+            points[again] = replace(cell.points[move.target], name=again)
+            moves.append(replace(move, target=again))
+        else:
+            moves.append(move)
+        seen.add(move.target)
+    return replace(cell, points=points, program=replace(cell.program, moves=tuple(moves)))
+
+
 def five_moves() -> Cell:
     """The gate hinge as it is."""
     return load_cell(SAMPLES / "gate_hinge")

@@ -38,6 +38,7 @@ from pathsim.motion import plan_program
 from tests.benchmarks.clearance_scenes import (
     SIDES,
     eight_moves,
+    eight_moves_of_own_points,
     finer,
     five_moves,
     many_moves,
@@ -278,7 +279,7 @@ def on_random_moves(cell, count):
 
 
 def edit_of_one_point(cell):
-    """Share of a whole check that one after an edit of a point takes: two of five moves change."""
+    """Share of a whole check that one after an edit of a point takes: two moves change."""
     from pathsim.motion import LaidMoves
     from tests.benchmarks.clearance_scenes import with_point_moved
 
@@ -301,7 +302,8 @@ def edit_of_one_point(cell):
         check(other, memory, laid)
         edited.append(time.perf_counter() - start)
     share = min(edited) / min(whole)
-    print(f"an edit of one point: {1e3 * min(edited):.1f} ms, {share:.2f} of the whole")
+    print(f"an edit of one point of {len(cell.program.moves)} moves: {1e3 * min(edited):.1f} ms, "
+          f"{share:.2f} of the whole")  # fmt: skip
     return share
 
 
@@ -330,7 +332,8 @@ def main():
     middle = finer(cell, SIDES["20k" if quick else "200k"])
     against_peers("120 moves", many_moves(middle, 2 if quick else 15), 3)
     on_random_moves(random_moves(middle, 10 if quick else 60, 5), 10 if quick else 60)
-    edit_of_one_point(finer(five_moves(), SIDES["20k" if quick else "200k"]))
+    for edited in (eight_moves_of_own_points(), five_moves()):
+        edit_of_one_point(finer(edited, SIDES["20k" if quick else "200k"]))
     if not quick:
         most = memory_of(finer(cell, SIDES["900k"]))
         print(
