@@ -13,7 +13,7 @@ from tests.benchmarks.clearance_scenes import SIDES, eight_moves, finer, triangl
 from tests.benchmarks.clearance_speed import own_questions, scene_questions
 
 #: Nodes bounded, leaves opened, triangle pairs looked at, for the eight moves with a weave.
-KNOWN = {"20k": (8700, 2100, 8600), "200k": (8900, 2200, 9100)}
+KNOWN = {"20k": (6900, 660, 1150), "200k": (7100, 680, 960)}
 
 
 @pytest.fixture(scope="module")
