@@ -43,11 +43,15 @@ class Solid:
 
     def __init__(self, mesh: Mesh) -> None:
         self._vertices = mesh.vertices
-        welded = _welded(mesh.vertices)
-        faces = _without_doubles(mesh.faces, welded)
-        self._parts = _components(faces, welded)
+        #: For each vertex the number of the one that it is the same as.
+        self._welded = _welded(mesh.vertices)
+        #: Which component each triangle of the mesh belongs to ``(m,)``; -1 for those left out.
+        self._part_of = _components(mesh.faces, self._welded)
+        count = self._part_of.max() + 1
+        self._parts = [mesh.faces[self._part_of == part] for part in range(count)]
         # The whole counts too: where a component falls apart, its halves only count together.
-        self._bounded = (*self._parts, faces)
+        whole = self._parts[0] if count == 1 else mesh.faces[self._part_of >= 0]
+        self._bounded = (*self._parts, whole)
         # Lowest and highest corner of each, (parts, 3).
         boxes = np.array([self._box(part) for part in self._bounded])
         self._low, self._high = boxes[:, 0].copy(), boxes[:, 1].copy()
@@ -96,18 +100,18 @@ def _welded(vertices: Array) -> np.ndarray:
     return _labels(np.concatenate(rows), np.concatenate(columns), n)
 
 
-def _without_doubles(faces: np.ndarray, welded: np.ndarray) -> np.ndarray:
-    """Faces ``(m, 3)`` with each triangle once: drawn from both sides it would cancel out."""
-    _, first = np.unique(np.sort(welded[faces], axis=1), axis=0, return_index=True)
-    return np.asarray(faces[np.sort(first)])
+def _components(faces: np.ndarray, welded: np.ndarray) -> np.ndarray:
+    """Return the number of the connected component of each of ``faces (m, 3)``.
 
-
-def _components(faces: np.ndarray, welded: np.ndarray) -> list[np.ndarray]:
-    """Faces ``(m, 3)`` of each connected component."""
+    Each triangle counts once: drawn from both sides it would cancel out. The others are -1.
+    """
     corners = welded[faces]
-    labels = _labels(corners[:, [0, 1]].ravel(), corners[:, [1, 2]].ravel(), len(welded))
-    of_face = labels[corners[:, 0]]
-    return [faces[of_face == label] for label in np.unique(of_face)]
+    _, once = np.unique(np.sort(corners, axis=1), axis=0, return_index=True)
+    labels = _labels(corners[once][:, [0, 1]].ravel(), corners[once][:, [1, 2]].ravel(),
+                     len(welded))  # fmt: skip
+    found = np.full(len(faces), -1)
+    found[once] = np.unique(labels[corners[once, 0]], return_inverse=True)[1]
+    return found
 
 
 def _labels(rows: np.ndarray, columns: np.ndarray, n: int) -> np.ndarray:

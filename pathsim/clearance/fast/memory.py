@@ -68,7 +68,9 @@ class Memory:
 
     def solid(self, mesh: Mesh) -> FastSolid:
         """Return the components of a mesh, for inside tests."""
-        return _kept(self._solids, mesh.digest, lambda: FastSolid(mesh), _MOST_MESHES)
+        return _kept(
+            self._solids, mesh.digest, lambda: FastSolid(mesh, self.box_tree(mesh)), _MOST_MESHES
+        )
 
     def stretch(self, key: bytes, make: Callable[[], Stretched]) -> Stretched:
         """Return the stretch of a key."""

@@ -13,11 +13,15 @@ Whole = NDArray[np.int64]
 
 
 class BoxTree(NamedTuple):
-    """Something that stands, in its own frame: ``box (n, 6)``, ``links``, ``triangles``."""
+    """Something that stands, in its own frame: ``box (n, 6)``, ``links``, ``triangles``.
+
+    ``order (m,)``: which triangle of the mesh each of them is.
+    """
 
     box: Array
     links: Whole
     triangles: Array
+    order: Whole
 
 
 class SphereTree(NamedTuple):

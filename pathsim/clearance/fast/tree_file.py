@@ -21,17 +21,18 @@ from pathsim.model import Mesh
 from pathsim.transforms import Array
 
 #: Goes up whenever trees are made otherwise.
-VERSION = 2
+VERSION = 3
 #: The folder is kept below this, bytes; the files used longest ago go first.
 MOST_BYTES = 2_000_000_000
 
 
 class TreeFile(NamedTuple):
-    """What is kept of a tree: ``box (n, 6)``, ``links (n, 4)``, ``triangles (m, 3, 3)``."""
+    """What is kept: ``box (n, 6)``, ``links (n, 4)``, ``triangles (m, 3, 3)``, ``order (m,)``."""
 
     box: Array
     links: Whole
     triangles: Array
+    order: Whole
 
 
 def tree_path(mesh: Mesh) -> Path | None:
@@ -48,7 +49,7 @@ def load_tree(mesh: Mesh) -> TreeFile | None:
     try:
         # Opened here: the library leaves a file open that it cannot read.
         with path.open("rb") as stream, np.load(stream, allow_pickle=False) as kept:
-            tree = TreeFile(kept["box"], kept["links"], kept["triangles"])
+            tree = TreeFile(kept["box"], kept["links"], kept["triangles"], kept["order"])
             checksum = bytes(kept["checksum"])
     except (OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile, MemoryError):
         return None

@@ -17,7 +17,7 @@ _WORTH_KEEPING = 20_000
 def box_tree(mesh: Mesh) -> BoxTree:
     """Return the tree of boxes over a mesh, in the mesh's frame."""
     tree = _tree(mesh)
-    return BoxTree(tree.box, tree.links, tree.triangles)
+    return BoxTree(*tree)
 
 
 def sphere_tree(mesh: Mesh) -> SphereTree:
@@ -36,7 +36,7 @@ def _tree(mesh: Mesh) -> TreeFile:
     triangles = mesh.vertices[mesh.faces]
     order, links = split(triangles)
     triangles = np.ascontiguousarray(triangles[order])
-    tree = TreeFile(build.boxes(triangles, links), links, triangles)
+    tree = TreeFile(build.boxes(triangles, links), links, triangles, order)
     if keep:
         save_tree(mesh, tree)
     return tree

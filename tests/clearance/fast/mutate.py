@@ -109,6 +109,15 @@ MUTATIONS = {
                                  "whole, filled + 1, key, lower, sphere, early, hint"),
     "spans: error not asked for": (
         "spans.py", "if gap >= limit + error:", "if gap >= limit:"),
+    "rays: in and out not told apart": ("inside.py", "return -1 if determinant > 0.0 else 1",
+                                        "return 1"),
+    "rays: one that errs is believed": (
+        "inside.py", "if self._closed[part] and (turns == turns[0]).all():",
+        "if self._closed[part]:"),
+    "rays: every component counts as closed": (
+        "inside.py", "if self._closed[part] and (turns", "if (turns"),
+    "rays: components not told apart": ("inside.py", "turns = signed[:, part]",
+                                        "turns = signed[:, -1]"),
     "crossing triangles not seen": ("triangles.py", "    if through:\n        return 0.0, x, x\n"
                                     "    best, p, q = np.inf", "    best, p, q = np.inf"),
     "sides of triangles left out": ("triangles.py", "        for j in range(3):\n            "
