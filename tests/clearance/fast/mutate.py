@@ -116,8 +116,6 @@ MUTATIONS = {
         "if self._closed[part]:"),
     "rays: every component counts as closed": (
         "inside.py", "if self._closed[part] and (turns", "if (turns"),
-    "rays: components not told apart": ("inside.py", "turns = signed[:, part]",
-                                        "turns = signed[:, -1]"),
     "crossing triangles not seen": ("triangles.py", "    if through:\n        return 0.0, x, x\n"
                                     "    best, p, q = np.inf", "    best, p, q = np.inf"),
     "sides of triangles left out": ("triangles.py", "        for j in range(3):\n            "

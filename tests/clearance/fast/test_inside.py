@@ -96,17 +96,55 @@ def test_rays_are_counted_as_without_a_tree():
         assert (np.abs(signed) <= crossed).all()
 
 
-def test_rays_through_corners_do_not_mislead():
-    """Eight faces round a middle: one ray each goes exactly through two corners of four faces."""
-    ends = [(a, b, c) for a in (0, 1) for b in (2, 3) for c in (4, 5)]
-    for d in RAYS:
-        u = np.cross(d, [0.0, 0.0, 1.0]) / np.linalg.norm(np.cross(d, [0.0, 0.0, 1.0]))
-        v = np.cross(d, u)
-        corners = np.array([d, -d, u, -u, v, -v])
-        faces = [f if np.linalg.det(corners[list(f)]) > 0 else f[::-1] for f in ends]
-        solid = fast(Mesh(corners, np.array(faces)))
+def two_cones(d, sides, turn):
+    """A ring of ``sides`` corners about ``d``, and a corner at either end of ``d``."""
+    u = np.cross(d, [0.0, 0.0, 1.0]) / np.linalg.norm(np.cross(d, [0.0, 0.0, 1.0]))
+    angles = turn + 2 * np.pi * np.arange(sides) / sides
+    ring = np.outer(np.cos(angles), u) + np.outer(np.sin(angles), np.cross(d, u))
+    faces = [(k, (k + 1) % sides, sides) for k in range(sides)]
+    faces += [((k + 1) % sides, k, sides + 1) for k in range(sides)]
+    return Mesh(np.vstack([0.7 * ring, d, -d]), np.array(faces))
+
+
+@pytest.mark.parametrize("ray", range(len(RAYS)))
+def test_rays_through_corners_do_not_mislead(ray):
+    """One ray each goes exactly through the corners where many faces meet; rounding decides."""
+    rng, misled = np.random.default_rng(ray), 0
+    for _ in range(60):
+        mesh = two_cones(RAYS[ray], int(rng.integers(3, 9)), rng.uniform(0, 7))
+        solid = fast(mesh)
         assert solid._closed[-1]
-        for share in (-3.0, -1.5, 1.5):
-            assert not solid.holds((share * d)[None])
-        for share in (-0.9, -0.2, 0.0, 0.7):
-            assert solid.holds((share * d)[None])
+        for share in (-3.0, -1.5, 1.5, -0.9, -0.2, 0.0, 0.7):
+            point = share * RAYS[ray]
+            assert solid.holds(point[None]) == (abs(share) < 1)
+            signed, _ = ray_counts(solid._tree, solid._part_in_tree, point, RAYS, 1)
+            misled += abs(signed[ray, 0]) != (abs(share) < 1)
+    assert misled > 5
+
+
+def jar(sides=24):
+    """A thick wall round a hollow that a narrow neck joins to the outside: one closed surface."""
+    profile = [(0, -1), (1, -1), (1, 1), (0.02, 1), (0.02, 0.8), (0.8, 0.8), (0.8, -0.8), (0, -0.8)]
+    angles = 2 * np.pi * np.arange(sides) / sides
+    rings = [[(r * np.cos(a), r * np.sin(a), z) for a in angles] for r, z in profile]
+    faces = []
+    for row in range(len(profile) - 1):
+        for k in range(sides):
+            a, b = row * sides + k, row * sides + (k + 1) % sides
+            faces += [(a, b, b + sides), (a, b + sides, a + sides)]
+    corners = np.array(rings).reshape(-1, 3)
+    # On the axis a ring is one place: such triangles are none.
+    kept = [f for f in faces if len({corners[i].round(9).tobytes() for i in f}) == 3]
+    return Mesh(corners, np.array(kept))
+
+
+def test_the_hollow_of_a_jar_is_outside_though_every_ray_meets_its_wall():
+    mesh = jar()
+    plain, solid = Solid(mesh), fast(mesh)
+    assert solid._closed[-1] and len(solid.witnesses) == 1
+    rng = np.random.default_rng(4)
+    for point in rng.uniform(-0.5, 0.5, (40, 3)):
+        signed, crossed = ray_counts(solid._tree, solid._part_in_tree, point, RAYS, 1)
+        assert (crossed[:, 0] >= 2).all() and not signed.any()
+        assert not solid.holds(point[None]) and not plain.holds(point[None])
+    assert solid.holds(np.array([[0.9, 0.0, 0.0]])) and solid.holds(np.array([[0.0, 0.3, -0.9]]))
