@@ -19,7 +19,7 @@ from pathsim.clearance.fast.triangles import point_triangle
 from pathsim.clearance.rules import Standing
 from pathsim.model import Mesh, Piece, Role
 from pathsim.model.linkage import Linkage
-from pathsim.transforms import pose
+from pathsim.transforms import pose, rotation_about
 from tests.builders import ball, box
 from tests.clearance.fast.cases import Case, how_many, random_case
 
@@ -258,3 +258,48 @@ def test_spans_hold_the_bulge_of_an_arc(knots):
         for start, end in spans:
             held |= (times >= start - 1e-9) & (times <= end + 1e-9)
         assert held[near].all()
+
+
+@pytest.mark.parametrize("part", [(0.0, 1.0), (0.0, 0.5), (0.3, 0.7), (0.9, 1.0)])
+def test_part_of_a_segment_bulges_by_the_square_of_its_share(part):
+    """One swing as one segment: the error of its part is all of the bulge, and hardly more."""
+    rng = np.random.default_rng(28)
+    f0, f1 = part
+    for angle in (0.1, 0.5):
+        case = swinging(ball(0.01, (0.99, 0, 0), 1), 2, angle, beside=0.003)
+        # The body stands outside of the middle of the part.
+        middle = angle * ((f0 + f1) / 2 - 0.5)
+        T = (
+            pose(rotation_about([0.0, 0.0, 1.0], middle), np.zeros(3))
+            @ case.standing.T_world_source
+        )
+        standing = Standing("body", Role.OTHER, case.standing.source, T)
+        case = Case(case.linkage, case.piece, standing, case.q, case.times)
+        entry = Entry(case, rng)
+        entry.node, entry.sphere, entry.f0, entry.f1 = 0, 0, f0, f1
+        sweep_over(entry.pair, 0, f0, f1, entry.desk.store)
+        s, error = entry.box_and_error()
+        true = float(case.distances(np.linspace(f0, f1, 401)).min())
+        assert true == pytest.approx(0.002, abs=3e-4)
+        bound, *_ = swept_bound(entry.pair.tree, s, 1.0, -np.inf, -1, entry.desk)
+        assert bound - error <= true + 1e-9
+        bulge = 1.0 - np.cos(angle * (f1 - f0) / 2)
+        assert bulge <= error <= 1.1 * bulge
+
+
+def test_an_opened_leaf_takes_the_bulge_off_its_bound():
+    """Its triangles on their chords keep farther away than they do on the arc."""
+    rng = np.random.default_rng(29)
+    case = swinging(box((0.002, 0.002, 0.002), (0.999, 0, 0)), 2, 0.05, beside=0.003)
+    true = float(case.distances(np.linspace(0, 1, 801)).min())
+    opened, least = 0, np.inf
+    for sphere in np.flatnonzero(case.trees.tree.links[:, 0] < 0).tolist():
+        entry = Entry(case, rng)
+        sweep_over(entry.pair, 0, 0.0, 1.0, entry.desk.store)
+        result = np.zeros(RESULT)
+        result[UPPER] = np.inf
+        bounded = bound_entry(entry.pair, sphere, 0, -np.inf, -1, Asked(5e-4, 0.05), entry.desk,
+                              result)  # fmt: skip
+        opened, least = opened + bounded.opened, min(least, bounded.lower)
+    assert opened > 0
+    assert true - 1e-4 <= least <= true + 1e-9
