@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike
 
 from pathsim.arm.dh import chain_from_rows
 from pathsim.arm.dimensions import Dimensions, chain_from_dimensions
-from pathsim.arm.forward import axis_frames, jacobian, joint_batch
+from pathsim.arm.forward import axis_frames, jacobian, joint_batch, last_frames
 from pathsim.arm.readings import ReadingsMap
 from pathsim.errors import ArmError
 from pathsim.transforms import Array, Flags, frozen, require_poses
@@ -220,7 +220,7 @@ class Arm:
     def pose(self, q: ArrayLike) -> Array:
         """``T_base_flange`` ``(..., 4, 4)`` at joint values ``(..., dof)`` in rad or m."""
         qs, lead = joint_batch(q, self.dof)
-        T = axis_frames(self.fixed, qs, self.prismatic)[:, -1] @ self.ends[-1]
+        T = last_frames(self.fixed, qs, self.prismatic) @ self.ends[-1]
         return np.asarray(T.reshape(*lead, 4, 4))
 
     def jacobian(self, q: ArrayLike) -> Array:

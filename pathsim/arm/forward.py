@@ -22,19 +22,38 @@ def axis_frames(fixed: Array, qs: Array, prismatic: Flags) -> Array:
     return (by_kernel if are_ready() else plain_frames)(fixed, qs, prismatic)
 
 
+def last_frames(fixed: Array, qs: Array, prismatic: Flags) -> Array:
+    """Frames ``(n, 4, 4)`` of the last axis alone, as in ``axis_frames``."""
+    if not are_ready():
+        return plain_frames(fixed, qs, prismatic)[:, -1]
+    return last_by_kernel(fixed, qs, prismatic)
+
+
 def by_kernel(fixed: Array, qs: Array, prismatic: Flags) -> Array:
     """As ``axis_frames``, by the kernel, compiled now if it is not yet."""
     from pathsim.arm.forward_kernel import fill_frames
 
     frames = np.zeros((*qs.shape, 4, 4))
-    # Copies where they may not be written to: that would be another type to the compiler.
-    fill_frames(
+    fill_frames(*_writable(fixed, qs, prismatic), frames)
+    return frames
+
+
+def last_by_kernel(fixed: Array, qs: Array, prismatic: Flags) -> Array:
+    """As ``last_frames``, by the kernel, compiled now if it is not yet."""
+    from pathsim.arm.forward_kernel import fill_last_frames
+
+    frames = np.zeros((len(qs), 4, 4))
+    fill_last_frames(*_writable(fixed, qs, prismatic), frames)
+    return frames
+
+
+def _writable(fixed: Array, qs: Array, prismatic: Flags) -> tuple[Array, Array, Flags]:
+    """Copy what may not be written to: that would be another type to the compiler."""
+    return (
         np.require(fixed, float, ["C", "W"]),
         np.require(qs, float, ["C", "W"]),
         np.require(prismatic, bool, ["C", "W"]),
-        frames,
     )
-    return frames
 
 
 def plain_frames(fixed: Array, qs: Array, prismatic: Flags) -> Array:

@@ -4,8 +4,35 @@ from __future__ import annotations
 
 import numpy as np
 
-from pathsim.kernels.jit import kernel
+from pathsim.kernels.jit import kernel, kernel_that_makes
 from pathsim.kernels.vectors import Numbers
+
+
+@kernel
+def _follow(frames: Numbers, before: int, fixed: Numbers, i: int, value: float, slides: bool,
+            after: int) -> None:  # fmt: skip
+    """Write frame ``after`` of ``frames (m, 4, 4)``: axis ``i`` moved by ``value`` behind another.
+
+    ``before``: the frame that it hangs on; the base itself for the first axis.
+    """
+    for row in range(3):
+        for column in range(4):
+            value_here = fixed[i, row, column]
+            if i > 0:
+                value_here = frames[before, row, 3] if column == 3 else 0.0
+                for k in range(3):
+                    value_here += frames[before, row, k] * fixed[i, k, column]
+            frames[after, row, column] = value_here
+    if slides:
+        for row in range(3):
+            frames[after, row, 3] += frames[after, row, 2] * value
+    else:
+        c, s = np.cos(value), np.sin(value)
+        for row in range(3):
+            x, y = frames[after, row, 0], frames[after, row, 1]
+            frames[after, row, 0] = c * x + s * y
+            frames[after, row, 1] = c * y - s * x
+    frames[after, 3, 3] = 1.0
 
 
 @kernel
@@ -13,21 +40,17 @@ def fill_frames(fixed: Numbers, qs: Numbers, prismatic: Numbers, frames: Numbers
     """Fill ``frames (n, k, 4, 4)``, which comes in as zeros; ``fixed (k, 4, 4)``, ``qs (n, k)``."""
     for n in range(len(qs)):
         for i in range(len(fixed)):
-            for row in range(3):
-                for column in range(4):
-                    value = fixed[i, row, column]
-                    if i > 0:
-                        value = frames[n, i - 1, row, 3] if column == 3 else 0.0
-                        for k in range(3):
-                            value += frames[n, i - 1, row, k] * fixed[i, k, column]
-                    frames[n, i, row, column] = value
-            if prismatic[i]:
-                for row in range(3):
-                    frames[n, i, row, 3] += frames[n, i, row, 2] * qs[n, i]
-            else:
-                c, s = np.cos(qs[n, i]), np.sin(qs[n, i])
-                for row in range(3):
-                    x, y = frames[n, i, row, 0], frames[n, i, row, 1]
-                    frames[n, i, row, 0] = c * x + s * y
-                    frames[n, i, row, 1] = c * y - s * x
-            frames[n, i, 3, 3] = 1.0
+            _follow(frames[n], i - 1, fixed, i, qs[n, i], prismatic[i], i)
+
+
+@kernel_that_makes
+def fill_last_frames(fixed: Numbers, qs: Numbers, prismatic: Numbers, frames: Numbers) -> None:
+    """Fill ``frames (n, 4, 4)``, which comes in as zeros, with the frames of the last axis."""
+    room = np.zeros((2, 4, 4))
+    last = len(fixed) - 1
+    for n in range(len(qs)):
+        for i in range(len(fixed)):
+            _follow(room, (i + 1) % 2, fixed, i, qs[n, i], prismatic[i], i % 2)
+        for row in range(4):
+            for column in range(4):
+                frames[n, row, column] = room[last % 2, row, column]

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from pathsim.arm.forward import by_kernel, plain_frames
+from pathsim.arm.forward import by_kernel, last_by_kernel, plain_frames
 from pathsim.transforms import pose, rotation_about
 
 
@@ -24,6 +24,7 @@ def test_kernel_and_plain_code_find_the_same(slides):
         found, expected = by_kernel(fixed, q, prismatic), plain_frames(fixed, q, prismatic)
         assert found.shape == expected.shape == (count, len(slides), 4, 4)
         np.testing.assert_allclose(found, expected, atol=1e-12)
+        np.testing.assert_array_equal(last_by_kernel(fixed, q, prismatic), found[:, -1])
 
 
 def test_arrays_that_may_not_be_written_to_and_strided_ones():
@@ -34,3 +35,5 @@ def test_arrays_that_may_not_be_written_to_and_strided_ones():
         array.setflags(write=False)
     found = by_kernel(fixed, q[::2, 1:3], prismatic)
     np.testing.assert_allclose(found, plain_frames(fixed, q[::2, 1:3], prismatic), atol=1e-12)
+    last = last_by_kernel(fixed, q[::2, 1:3], prismatic)
+    np.testing.assert_array_equal(last, found[:, -1])

@@ -8,6 +8,7 @@ import os
 import numpy as np
 
 from pathsim.arm.forward import by_kernel as frames_by_kernel
+from pathsim.arm.forward import last_by_kernel
 from pathsim.arm.wrist_inverse import BRANCHES, WristGeometry, by_kernel
 from pathsim.clearance.engine import Question, Span
 from pathsim.clearance.fast.engine import ask_spans, measure_group
@@ -72,7 +73,8 @@ def solve_a_small_arm() -> Array:
     axes = np.array([[0.0, 0, 1], [0, 1, 0], [0, 1, 0], [0, 0, 1], [0, 1, 0], [0, 0, 1]])
     up, nowhere = np.array([0.0, 0.0, 0.4]), np.zeros(3)
     geometry = WristGeometry(axes, nowhere, nowhere, up, up, nowhere, np.eye(3))
-    frames_by_kernel(np.eye(4)[None], np.zeros((1, 1)), np.zeros(1, dtype=bool))
+    for frames in (frames_by_kernel, last_by_kernel):
+        frames(np.eye(4)[None], np.zeros((1, 1)), np.zeros(1, dtype=bool))
     return by_kernel(geometry, pose(np.eye(3), [[0.3, 0.1, 0.4]]), range(BRANCHES))[0]
 
 
