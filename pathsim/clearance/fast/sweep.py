@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from pathsim.clearance.fast.motion import E2, EARLY, ER, LATE, OFF, WIDTH, A, B, link_pose
+from pathsim.clearance.fast.motion import E2, EARLY, ER, LATE, OFF, WIDTH, A, B
+from pathsim.clearance.fast.poses import link_pose
 from pathsim.clearance.fast.records import Job, Motion, Pair
 from pathsim.kernels.jit import kernel
 from pathsim.kernels.vectors import (

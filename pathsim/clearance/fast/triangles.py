@@ -110,26 +110,6 @@ def crosses(a: Vector, b: Vector, t: Triangle, n: Vector) -> tuple[bool, Vector]
 
 
 @kernel
-def segment_triangle(a: Vector, b: Vector, t: Triangle) -> Nearest:
-    """Distance of segment a, b to a triangle."""
-    through, x = crosses(a, b, t, cross(sub(t[1], t[0]), sub(t[2], t[0])))
-    if through:
-        return 0.0, x, x
-    best, p, q = point_triangle(a, t[0], t[1], t[2])
-    other, x, y = point_triangle(b, t[0], t[1], t[2])
-    if other < best:
-        best, p, q = other, x, y
-    for k in range(3):
-        other, x, y = inner_segments(a, b, t[k], t[(k + 1) % 3])
-        if other < best:
-            best, p, q = other, x, y
-        other, y, x = point_segment(t[k], a, b)
-        if other < best:
-            best, p, q = other, x, y
-    return best, p, q
-
-
-@kernel
 def _one_side(t: Triangle, a: Vector, n: Vector) -> bool:
     """Tell whether a triangle lies wholly on one side of the plane through a, square to n."""
     x, y, z = dot(n, sub(t[0], a)), dot(n, sub(t[1], a)), dot(n, sub(t[2], a))

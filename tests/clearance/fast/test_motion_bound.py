@@ -13,9 +13,9 @@ from pathsim.clearance.fast.motion import (
     A,
     B,
     bend,
-    link_pose,
     spectral,
 )
+from pathsim.clearance.fast.poses import link_pose
 from tests.clearance.fast.cases import how_many, random_case
 
 

@@ -2,13 +2,10 @@
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
 
 from pathsim.clearance.fast.triangles import (
     point_segment,
     point_triangle,
-    segment_triangle,
     triangle_triangle,
 )
 from pathsim.clearance.shapes import Shape
@@ -86,17 +83,3 @@ def test_triangle_pairs_against_fcl_and_many_points():
         # met with triangles a ten-thousandth as wide as they are long.
         higher += theirs > distance + 1e-6
     assert higher <= count / 1000
-
-
-floats = st.floats(-1.0, 1.0, allow_subnormal=False)
-points = st.tuples(floats, floats, floats)
-
-
-@settings(max_examples=200, deadline=None)
-@given(points, points, points, points, points)
-def test_segment_and_triangle(a, b, c, d, e):
-    distance, p, q = segment_triangle(a, b, (c, d, e))
-    assert np.linalg.norm(np.subtract(p, q)) == pytest.approx(distance, abs=1e-9)
-    for s in np.linspace(0, 1, 11):
-        on = tuple((1 - s) * np.array(a) + s * np.array(b))
-        assert distance <= point_triangle(on, c, d, e)[0] + 1e-9
