@@ -145,18 +145,18 @@ class Turn:
         else:
             vector = log_rotation(R)
         self.angle = float(np.linalg.norm(vector))
-        self._start = R0
         K = skew(vector / self.angle) if self.angle > _SMALL_ANGLE else skew(vector)
         # A turn that is hardly one is even to the first order.
-        self._scale = self.angle if self.angle > _SMALL_ANGLE else 1.0
-        self._sine, self._versine = R0 @ K, R0 @ K @ K
+        self.scale = self.angle if self.angle > _SMALL_ANGLE else 1.0
+        #: Start, sine and versine: what ``at`` adds up.
+        self.parts = R0, R0 @ K, R0 @ K @ K
 
     def at(self, s: ArrayLike) -> Array:
         """Rotations ``(n, 3, 3)`` at shares ``s`` ``(n,)`` (Rodrigues' formula)."""
-        x = np.asarray(s, float)[..., None, None] * self._scale
+        x = np.asarray(s, float)[..., None, None] * self.scale
+        start, sine, versine = self.parts
         # 1 - cos x through the half angle, which does not cancel
-        versine = 2 * np.sin(x / 2) ** 2
-        return np.asarray(self._start + np.sin(x) * self._sine + versine * self._versine)
+        return np.asarray(start + np.sin(x) * sine + 2 * np.sin(x / 2) ** 2 * versine)
 
 
 def rotation_angle(R: Array) -> Array:

@@ -103,27 +103,50 @@ class CartesianMotion:
 
     def _weave_directions(self, s: Array, T: Array) -> tuple[Array, Array]:
         """Return unit vectors ``(n, 3)`` to the left and along the travel at shares ``s``."""
-        place = self.place
-        assert place is not None and place.schedule is not None  # noqa: S101
-        weave = place.schedule.weave
+        assert self.weave is not None  # noqa: S101
         travel = self.path.tangents(s)
-        left = _left(travel, T[:, :3, 2], weave.tilt)
-        width = min(_CORNER * weave.amplitude, self.path.length / 2)
-        for neighbour, at, distance in (
-            (place.before, 1.0, s * self.path.length),
-            (place.after, 0.0, (1 - s) * self.path.length),
+        left = _left(travel, T[:, :3, 2], self.weave.tilt)
+        for corner, distance in zip(
+            self.corners, (s * self.path.length, (1 - s) * self.path.length), strict=True
         ):
-            if neighbour is None:
+            if corner is None:
                 continue
-            end, own = np.array([at]), np.array([1.0 - at])
-            other_travel = neighbour.tangents(end)
-            other_left = _left(other_travel, neighbour.poses(end)[:, :3, 2], weave.tilt)
-            own_travel = self.path.tangents(own)
-            own_left = _left(own_travel, self.path.poses(own)[:, :3, 2], weave.tilt)
-            w = np.clip(1 - distance / width, 0.0, 1.0)[:, None]
-            left = _mixed(left, _mixed(own_left, other_left, np.full((1, 1), 0.5)), w)
-            travel = _mixed(travel, _mixed(own_travel, other_travel, np.full((1, 1), 0.5)), w)
+            w = np.clip(1 - distance / self.corner_width, 0.0, 1.0)[:, None]
+            left, travel = _mixed(left, corner[0], w), _mixed(travel, corner[1], w)
         return left, travel
+
+    @property
+    def weave(self) -> Weave | None:
+        """The weave of a seam that has one."""
+        if self.place is None or self.place.schedule is None:
+            return None
+        return self.place.schedule.weave
+
+    @property
+    def corner_width(self) -> float:
+        """Way over which a weave's directions turn at a corner, m."""
+        amplitude = 0.0 if self.weave is None else self.weave.amplitude
+        return float(min(_CORNER * amplitude, self.path.length / 2))
+
+    @cached_property
+    def corners(self) -> tuple[tuple[Array, Array] | None, tuple[Array, Array] | None]:
+        """Directions ``(1, 3)`` to the left and along the travel at this piece's start and end.
+
+        Half way between this piece's and its neighbour's; None where there is no neighbour.
+        """
+        if self.place is None or self.weave is None:
+            return None, None
+        return self._corner(self.place.before, 1.0), self._corner(self.place.after, 0.0)
+
+    def _corner(self, neighbour: ToolPath | None, at: float) -> tuple[Array, Array] | None:
+        if neighbour is None or self.weave is None:
+            return None
+        (own_left, own_travel), (left, travel) = (
+            _directions_of(path, share, self.weave.tilt)
+            for path, share in ((self.path, 1.0 - at), (neighbour, at))
+        )
+        half = np.full((1, 1), 0.5)
+        return _mixed(own_left, left, half), _mixed(own_travel, travel, half)
 
     def flange(self, t: Array) -> Array:
         """Poses of the flange ``(n, 4, 4)`` in the base."""
@@ -173,9 +196,23 @@ class CartesianMotion:
             return np.asarray(times)
         if self.law is None:
             return np.asarray(shares * self.travel_time)
-        times = self.law.time_of(shares)
-        times[0], times[-1] = 0.0, self.travel_time
-        return np.asarray(times)
+        return times_by(self.law, shares)
+
+
+def times_by(law: Law | None, shares: Array) -> Array:
+    """Return times ``(n,)`` at which shares ``(n,)``, from 0 up to 1, are done; 0 without a law."""
+    if law is None:
+        return np.zeros_like(shares)
+    times = law.time_of(shares)
+    times[0], times[-1] = 0.0, law.duration
+    return np.asarray(times)
+
+
+def _directions_of(path: ToolPath, share: float, tilt: float) -> tuple[Array, Array]:
+    """Return unit vectors ``(1, 3)`` to the left and along the travel at a share of a path."""
+    at = np.array([share])
+    travel = path.tangents(at)
+    return _left(travel, path.poses(at)[:, :3, 2], tilt), travel
 
 
 def _left(travel: Array, tool_z: Array, tilt: float) -> Array:
@@ -260,7 +297,17 @@ def cartesian_motion(
     if move.arc_on:
         where = seam_places([path], move.speed, move.weave)[0] if place is None else place
         return motion(None, where.duration, where)
-    speed = min(move.speed, cell.tip_speed)
+    law = law_along(cell, min(move.speed, cell.tip_speed), path, held_end - held_start)
+    if law is None:
+        return motion(Trapezoid(0.0, 1.0, 1.0), 0.0, None)
+    return motion(law, law.duration, None)
+
+
+def law_along(cell: Cell, speed: float, path: ToolPath, carried: Array) -> Law | None:
+    """Law over the share of a path from rest to rest, at ``speed`` of the tip, m/s; None for none.
+
+    ``carried (k,)``: how far the held axes go meanwhile.
+    """
     rates, accelerations, jerks = [], [], []
     if path.length > 0:
         rates.append(speed / path.length)
@@ -269,12 +316,11 @@ def cartesian_motion(
     if path.turning > 1e-9:
         rates.append(TURNING_SPEED / path.turning)
         accelerations.append(TURNING_ACCELERATION / path.turning)
-    for column, way in zip(cell.axes.held, np.abs(held_end - held_start), strict=True):
+    for column, way in zip(cell.axes.held, np.abs(carried).tolist(), strict=True):
         if way > 1e-9:
             rates.append(float(cell.axes.speed[column] / way))
             accelerations.append(float(cell.axes.acceleration[column] / way))
             jerks.append(float(cell.axes.jerk[column] / way))
     if not rates:
-        return motion(Trapezoid(0.0, 1.0, 1.0), 0.0, None)
-    law = law_of(1.0, min(rates), min(accelerations), min(jerks, default=np.inf))
-    return motion(law, law.duration, None)
+        return None
+    return law_of(1.0, min(rates), min(accelerations), min(jerks, default=np.inf))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import math
 
 import numpy as np
 
@@ -45,12 +46,13 @@ def _times(law: Law, delta: Array, levers: Array) -> Array:
     curve = law.acceleration * float(np.abs(delta) @ levers)
     parts = [np.zeros(1)]
     cruise = law.cruise
-    for a, b in itertools.pairwise(law.breaks):
-        turn = biggest * float(law.position(b) - law.position(a))
-        count = int(np.ceil(turn / _LARGEST_STEP))
+    breaks = law.breaks
+    turns = biggest * np.diff(law.position(breaks))
+    for (a, b), turn in zip(itertools.pairwise(breaks.tolist()), turns.tolist(), strict=True):
+        count = math.ceil(turn / _LARGEST_STEP)
         is_cruise = a >= cruise[0] - 1e-12 and b <= cruise[1] + 1e-12
         if not is_cruise:
-            count = max(count, int(np.ceil((b - a) * np.sqrt(curve / (8 * PATH_ERROR)))))
+            count = max(count, math.ceil((b - a) * math.sqrt(curve / (8 * PATH_ERROR))))
         parts.append(np.linspace(a, b, max(count, 1) + 1)[1:])
     return np.concatenate(parts)
 

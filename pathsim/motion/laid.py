@@ -40,16 +40,17 @@ class LaidMoves:
                 if len(self._tracks) >= _MOST:
                     self._tracks.clear()
                 self._tracks[key] = known
-        return moved_to(replace(known, index=index, move=move), clock)
+        return moved_to(known, clock, index, move)
 
     def clear(self) -> None:
         """Forget all of them."""
         self._tracks.clear()
 
 
-def moved_to(track: MoveTrack, clock: float) -> MoveTrack:
-    """Return a track laid from time 0 as it starts at ``clock`` s."""
-    return replace(track, t=clock + track.t, detour_time=clock + track.detour_time)
+def moved_to(track: MoveTrack, clock: float, index: int, move: Move) -> MoveTrack:
+    """Return a track laid from time 0 as it starts at ``clock`` s, as the move of that number."""
+    when = clock + track.detour_time
+    return replace(track, index=index, move=move, t=clock + track.t, detour_time=when)
 
 
 def cell_key(cell: Cell, levers: Array) -> bytes:

@@ -11,13 +11,13 @@ from pathsim.motion.trajectory import PATH_ERROR, FaultKind
 from pathsim.transforms import Array, Flags
 
 #: A segment shorter than this that still misses the bound is a leap, not a curve, s.
-_SHORTEST = 1e-5
-_MOST_PARTS = 12
+SHORTEST = 1e-5
+MOST_PARTS = 12
 _SAME_TIME = 1e-7
 _CHECKS = np.array([0.25, 0.5, 0.75])
 #: A joint that turns more than this between neighbouring coarse points has changed branch
 #: or is about to; knots are put closer until it no longer does, or the leap is real.
-_LARGEST_STEP = 0.35  # rad
+LARGEST_STEP = 0.35  # rad
 
 
 #: ``solve(t (n,), near (n, axes)) -> q (n, axes), solved (n,)``: the ideal motion at those times,
@@ -59,8 +59,7 @@ def lay(
     holds near a singularity too, where the tip alone would look still.
     """
     if turning is not None:
-        every = np.sort(np.concatenate([coarse, _apart(breaks, coarse)]))
-        laid = _carry_at_once(solve, q_start, every, turning)
+        laid = _carry_at_once(solve, q_start, knot_times(breaks, coarse), turning)
         if laid is not None:
             return _refine(solve, *laid, levers, None)
     t, q, fault = _carry(solve, q_start, coarse)
@@ -76,6 +75,11 @@ def lay(
             limit = extra[~solved][0]
             t, q, fault = t[t < limit], q[t < limit], FaultKind.REACH
     return _refine(solve, t, q, levers, fault)
+
+
+def knot_times(breaks: Array, coarse: Array) -> Array:
+    """Coarse times and corners together, ascending, none nearly the same as another."""
+    return np.sort(np.concatenate([coarse, _apart(breaks, coarse)]))
 
 
 def _apart(times: Array, known: Array) -> Array:
@@ -151,12 +155,12 @@ def _refine(
         shape = even.shape
         found, solved = solve(inside.ravel(), even.reshape(-1, shape[-1]))
         miss = (np.abs(found.reshape(shape) - even) @ levers).max(axis=1)
-        leap = np.asarray(np.abs(qb - qa).max(axis=1) > _LARGEST_STEP)
+        leap = np.asarray(np.abs(qb - qa).max(axis=1) > LARGEST_STEP)
         bad: Flags = np.any(~solved.reshape(shape[:2]), axis=1)
         good = (miss <= PATH_ERROR) & ~bad & ~leap
         done_t.append(tb[good])
         done_q.append(qb[good])
-        stuck: Flags = ~good & (tb - ta < _SHORTEST)
+        stuck: Flags = ~good & (tb - ta < SHORTEST)
         if stuck.any() and ta[stuck].min() < end:
             first = np.flatnonzero(stuck)[np.argmin(ta[stuck])]
             end = ta[first]
@@ -184,7 +188,7 @@ def _split(
         return ta, qa, tb, qb
     with np.errstate(invalid="ignore"):
         wanted = np.ceil(1.1 * np.sqrt(np.nan_to_num(miss, nan=1.0) / PATH_ERROR))
-    parts = np.clip(wanted, 2, _MOST_PARTS).astype(int)
+    parts = np.clip(wanted, 2, MOST_PARTS).astype(int)
     owner = np.repeat(np.arange(len(ta)), parts)
     place = np.arange(len(owner)) - np.repeat(np.cumsum(parts) - parts, parts)
     share0, share1 = place / parts[owner], (place + 1) / parts[owner]

@@ -4,12 +4,25 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Protocol
+from typing import NamedTuple, Protocol
 
 import numpy as np
 
 from pathsim.errors import MotionError
 from pathsim.transforms import Array, Turn, pose, rotation_about
+
+
+class PathForm(NamedTuple):
+    """What a path is made of, for kernels.
+
+    ``turns``: shares where each turn of the tool starts and ends, and the turn. ``way (3, 3)``:
+    of a line its start and way; of an arc its centre, the arm from there to its start and its
+    axis, which the arm is turned about by ``angle`` (0: a line).
+    """
+
+    turns: tuple[tuple[float, float, Turn], ...]
+    way: Array
+    angle: float
 
 
 class ToolPath(Protocol):
@@ -28,6 +41,11 @@ class ToolPath(Protocol):
     @property
     def breaks(self) -> Array:
         """Shares where the path has a corner in orientation, 0 and 1 included."""
+        ...
+
+    @property
+    def form(self) -> PathForm:
+        """What it is made of."""
         ...
 
     def poses(self, s: Array) -> Array:
@@ -64,6 +82,13 @@ class LinePath:
     def breaks(self) -> Array:
         """No corner inside."""
         return np.array([0.0, 1.0])
+
+    @property
+    def form(self) -> PathForm:
+        """One turn of the tool, and its start and way."""
+        start = self.start[:3, 3]
+        way = np.stack([start, self.end[:3, 3] - start, np.zeros(3)])
+        return PathForm(((0.0, 1.0, self._turn),), way, 0.0)
 
     def poses(self, s: Array) -> Array:
         """Poses ``(n, 4, 4)`` at shares ``s (n,)``."""
@@ -144,6 +169,14 @@ class ArcPath:
     def breaks(self) -> Array:
         """The tool's turning rate jumps at the via point."""
         return np.array([0.0, self._share_via, 1.0])
+
+    @property
+    def form(self) -> PathForm:
+        """Two turns of the tool, and its circle."""
+        circle, via = self.circle, self._share_via
+        way = np.stack([circle.centre, self._ends[0][:3, 3] - circle.centre, circle.axis])
+        first, second = self._turns
+        return PathForm(((0.0, via, first), (via, 1.0, second)), way, circle.sweep)
 
     def poses(self, s: Array) -> Array:
         """Poses ``(n, 4, 4)`` at shares ``s (n,)``."""

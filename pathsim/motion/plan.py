@@ -7,20 +7,23 @@ from dataclasses import replace
 import numpy as np
 
 from pathsim.arm import follower
-from pathsim.arm.inverse import closed_form
+from pathsim.arm.inverse import branch_of, closed_form
 from pathsim.arm.postures import has_words, words
 from pathsim.errors import CannotCheck, MotionError
+from pathsim.kernels.ready import are_ready
 from pathsim.model import Cell, Move, MoveKind
 from pathsim.model.lever import longest_levers
 from pathsim.motion.cartesian import (
     CartesianMotion,
     SeamPlace,
     cartesian_motion,
+    law_along,
     seam_places,
+    times_by,
 )
 from pathsim.motion.joint_move import detour, lay_joint_move
 from pathsim.motion.laid import LaidMoves, cell_key, move_key, moved_to
-from pathsim.motion.laying import Solver, lay
+from pathsim.motion.laying import Laid, Solver, lay
 from pathsim.motion.paths import ArcPath, LinePath, ToolPath
 from pathsim.motion.targets import Targets
 from pathsim.motion.timing import synchronised
@@ -53,7 +56,8 @@ class _Planner:
         self.notes: list[PlanNote] = []
         self._is_lost = False  # whether nobody can say where the arm stands now
         self._places: dict[int, SeamPlace] = {}
-        self._is_search = closed_form(cell.arm) is None
+        self._closed = closed_form(cell.arm)
+        self._is_search = self._closed is None
         turning = ~cell.axes.prismatic
         turning[list(cell.axes.held)] = False  # these are given, not solved for
         #: A closed form stays on its branch whatever is near; only whole turns are carried.
@@ -123,7 +127,7 @@ class _Planner:
             return track, len(self.notes) == notes and not joined
 
         if joined:
-            return moved_to(lay_now()[0], clock)
+            return moved_to(lay_now()[0], clock, index, move)
         return self._laid.track(key, index, move, clock, lay_now)
 
     def _lay(self, index: int, move: Move, where: str, q: Array, continuous: bool) -> MoveTrack:
@@ -145,7 +149,7 @@ class _Planner:
     def _joint_track(self, blank: MoveTrack, q_end: Array) -> MoveTrack:
         cell, q, move = self.cell, blank.q[0], blank.move
         t, qs = lay_joint_move(cell.axes, q, q_end, move.speed, self.levers)
-        tips = cell.tool_poses(qs)[:, :3, 3]
+        tips = cell.tips(qs)
         gap, when = detour(tips, t)
         dt = np.diff(t)[:, None]
         strain = np.abs(np.diff(qs, axis=0)) / dt / cell.axes.speed
@@ -163,9 +167,8 @@ class _Planner:
         if motion.travel_time < _NO_TIME:
             t, qs, strain = _standing(np.zeros(1), q[None], blank.strain, move.wait)
             return replace(blank, t=t, q=qs, strain=strain, fault=None)
-        solve = self._solver(motion, q, cell.points[move.target].q)
         try:
-            laid = lay(solve, q, motion.breaks, motion.coarse, self.levers, self._turning)
+            laid = self._laid_knots(motion, q, cell.points[move.target].q)
         except MotionError as error:
             raise self._placed(blank.index, move, error) from error
         dt = np.diff(laid.t)[:, None]
@@ -189,6 +192,19 @@ class _Planner:
             slow_duration=slow,
         )  # fmt: skip
 
+    def _laid_knots(self, motion: CartesianMotion, q: Array, q_end: Array | None) -> Laid:
+        """Knots of a motion on the branch of ``q``, by the kernels once those are compiled."""
+        cell, dof = self.cell, self.cell.arm.dof
+        if self._closed is not None and are_ready():
+            from pathsim.motion.fast_laying import lay_fast
+
+            branch = branch_of(self._closed, q[:dof], None if q_end is None else q_end[:dof])
+            laid = lay_fast(motion, cell.axes, self._closed, branch, q, self.levers)
+            if laid is not None:
+                return laid
+        solve = self._solver(motion, q, q_end)
+        return lay(solve, q, motion.breaks, motion.coarse, self.levers, self._turning)
+
     def _slow_joint(self, move: Move, q: Array, q_end: Array) -> float:
         """Seconds of a joint move at the override; accelerations stay what they are."""
         axes, share = self.cell.axes, move.speed * self.cell.override
@@ -208,10 +224,9 @@ class _Planner:
         if move.arc_on:
             slow_t = t / override
         else:
-            held = (motion.held_start, motion.held_end)
-            tip = min(self.cell.tip_speed, move.speed) * override
-            slow = cartesian_motion(self.cell, replace(move, speed=tip), motion.path, *held)
-            slow_t = slow.times_of(motion.shares(t))
+            speed = min(self.cell.tip_speed, move.speed) * override
+            law = law_along(self.cell, speed, motion.path, motion.held_end - motion.held_start)
+            slow_t = times_by(law, motion.shares(t))
         dt, slow_dt = np.diff(t), np.diff(slow_t)
         needed = dt * strain.max(axis=1, initial=0.0)  # a segment's least time for its joints
         return float(np.maximum(slow_dt, needed).sum()) + move.crater + move.wait

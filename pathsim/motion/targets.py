@@ -20,6 +20,7 @@ class Targets:
     def __init__(self, cell: Cell) -> None:
         self._cell = cell
         self._T_tcp_flange = inverse(cell.torch.T_flange_tcp)
+        self._reached: dict[bytes, Array] = {}
 
     def tool_pose(self, name: str) -> Array:
         """``T_base_tcp (4, 4)`` of a point; the joint values decide when both are taught."""
@@ -31,8 +32,10 @@ class Targets:
 
     def reached(self, q: Array) -> Array:
         """``T_base_tcp (4, 4)`` at axes ``q (axes,)``."""
-        cell = self._cell
-        return np.asarray(cell.arm.pose(q[: cell.arm.dof]) @ cell.torch.T_flange_tcp)
+        cell, key = self._cell, q.tobytes()
+        if key not in self._reached:  # the end of one move is the start of the next
+            self._reached[key] = cell.arm.pose(q[: cell.arm.dof]) @ cell.torch.T_flange_tcp
+        return self._reached[key]
 
     def held(self, name: str, near: Array) -> Array:
         """Values of the held axes at a point: as taught, else those of ``near (axes,)``."""

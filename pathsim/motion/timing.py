@@ -62,6 +62,19 @@ class Trapezoid:
             time <= ramp, rising, np.where(time <= self.duration - ramp, cruising, falling)
         )
 
+    @property
+    def phases(self) -> Array:
+        """Start of each phase; distance, speed, acceleration and jerk then, ``(3, 5)``."""
+        ramp, a = self.ramp, self.acceleration
+        until = 0.5 * a * ramp**2
+        return np.array(
+            [
+                [0.0, 0.0, 0.0, a, 0.0],
+                [ramp, until, a * ramp, 0.0, 0.0],
+                [self.duration - ramp, self.distance - until, a * ramp, -a, 0.0],
+            ]
+        )
+
     def time_of(self, distance: ArrayLike) -> Array:
         """Return times at which distances ``(...)`` from 0 to the whole are covered."""
         covered: Array = np.clip(np.asarray(distance, np.float64), 0.0, self.distance)
@@ -87,7 +100,7 @@ class Trapezoid:
         times = [0.0, self.ramp, self.duration]
         if self.duration - 2 * self.ramp > 1e-6 * self.duration:
             times.insert(2, self.duration - self.ramp)
-        return np.unique(times)
+        return np.array(sorted(set(times)))
 
 
 @dataclass(frozen=True)
@@ -156,6 +169,19 @@ class SmoothLaw:
             acceleration += jerk * length
             begin += length
         return np.where(time <= middle, covered, self.distance - covered)
+
+    @property
+    def phases(self) -> Array:
+        """Start of each phase; distance, speed, acceleration and jerk then, ``(7, 5)``."""
+        rows = []
+        start = place = speed = acceleration = 0.0
+        for length, jerk in zip(*(part.tolist() for part in self._phases), strict=True):
+            rows.append([start, place, speed, acceleration, jerk])
+            place += speed * length + acceleration * length**2 / 2 + jerk * length**3 / 6
+            speed += acceleration * length + jerk * length**2 / 2
+            acceleration += jerk * length
+            start += length
+        return np.array(rows)
 
     def time_of(self, distance: ArrayLike) -> Array:
         """Return times at which distances ``(...)`` are covered, by 4000 steps of even motion."""

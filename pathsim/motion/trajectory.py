@@ -86,7 +86,7 @@ class MoveTrack:
 
     def __post_init__(self) -> None:
         # Two knots at one time would make speed and travel 0/0; nothing behind could be trusted.
-        if len(self.t) != len(self.q) or not (np.diff(self.t) > 0).all():
+        if len(self.t) != len(self.q) or not (self.t[1:] > self.t[:-1]).all():
             raise MotionError(f"move {self.number}: its knots do not rise in time")
         if not (np.isfinite(self.t).all() and np.isfinite(self.q).all()):
             raise MotionError(f"move {self.number}: its knots are not finite")

@@ -50,6 +50,25 @@ class WeaveSchedule:
         """Times of corners and of the starts and ends of dwells."""
         return np.unique(self._times)
 
+    @property
+    def phases(self) -> Array:
+        """When each part starts, travel gone by and the weave's phase then, and their rates.
+
+        ``(n, 5)``: time, travel, rate of travel, phase, rate of phase. Parts without length are
+        left out.
+        """
+        length = np.diff(self._times)
+        there = np.flatnonzero(length > 0)
+        columns = [self._times[there]]
+        for values in (self._gone, self._turns):
+            columns += [values[there], np.diff(values)[there] / length[there]]
+        return np.stack(columns, axis=-1)
+
+    @property
+    def end(self) -> float:
+        """When the weaving ends, s: the rest of the way is on the centre."""
+        return float(self._end)
+
     def travelled(self, t: Array) -> Array:
         """Seconds of travel gone by ``(n,)`` at times ``t (n,)``; less where it stands still."""
         return np.asarray(np.interp(t, self._times, self._gone))

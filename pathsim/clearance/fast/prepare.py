@@ -22,6 +22,8 @@ from pathsim.kernels.ready import ready_mark
 from pathsim.kernels.sources import sources_hash
 from pathsim.model import Mesh, Piece, Role
 from pathsim.model.linkage import Linkage
+from pathsim.motion.ideal_kernel import SPEED, Ideal
+from pathsim.motion.laying_kernel import lay_knots
 from pathsim.transforms import Array, pose
 
 
@@ -75,7 +77,23 @@ def solve_a_small_arm() -> Array:
     geometry = WristGeometry(axes, nowhere, nowhere, up, up, nowhere, np.eye(3))
     for frames in (frames_by_kernel, last_by_kernel):
         frames(np.eye(4)[None], np.zeros((1, 1)), np.zeros(1, dtype=bool))
+    lay_a_small_move(geometry)
     return by_kernel(geometry, pose(np.eye(3), [[0.3, 0.1, 0.4]]), range(BRANCHES))[0]
+
+
+def lay_a_small_move(geometry: WristGeometry) -> None:
+    """Lay knots of a straight move of a second and 0.1 m by the kernel."""
+    pieces, turns = np.zeros((1, 7)), np.zeros((1, 3, 12))
+    pieces[0, SPEED] = 1.0
+    frames = np.tile(np.eye(4)[:3].reshape(12), (4, 1))
+    turns[0, 0] = frames[0]
+    way = np.array([[0.3, 0.1, 0.4], [0.0, 0.1, 0.0], [0.0, 0.0, 0.0]])
+    ideal = Ideal(
+        pieces, turns, np.array([[0.0, 1.0, 1.0]]), way, (0.1, 0.0), np.zeros(5),
+        np.zeros((2, 7)), frames, np.zeros(0, np.int64), np.zeros((2, 0)), -1, -1,
+        *geometry.for_kernel, np.zeros(1, np.int64), 0,
+    )  # fmt: skip
+    lay_knots(ideal, np.array([0.0, 1.0]), np.zeros(6), np.ones(6), 1.0, 10.0, 1e-3, 4)
 
 
 if __name__ == "__main__":

@@ -1,0 +1,83 @@
+"""What the kernels must know of a straight move, an arc or a seam: its record, made once a move."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from pathsim.arm.inverse import ClosedForm
+from pathsim.model import Pattern
+from pathsim.model.axes import Axes
+from pathsim.motion import ideal_kernel as kernels
+from pathsim.motion.cartesian import CartesianMotion
+from pathsim.motion.ideal_kernel import Ideal
+from pathsim.transforms import Array, inverse
+
+_PATTERNS = {
+    Pattern.SINE: kernels.SINE,
+    Pattern.ZIGZAG: kernels.ZIGZAG,
+    Pattern.CIRCLE: kernels.CIRCLE,
+    Pattern.EIGHT: kernels.EIGHT,
+    Pattern.CRESCENT: kernels.CRESCENT,
+}
+
+
+def ideal_of(motion: CartesianMotion, axes: Axes, closed: ClosedForm, branch: int) -> Ideal:
+    """Return the record of a motion that is solved on one branch of a closed form."""
+    form = motion.path.form
+    turns = np.zeros((len(form.turns), 3, 12))
+    for k, (_, _, turn) in enumerate(form.turns):
+        turns[k].reshape(3, 3, 4)[:, :, :3] = turn.parts
+    ends = np.array([[start, end, turn.scale] for start, end, turn in form.turns])
+    held = np.array(axes.held, dtype=np.int64)
+    on_table, on_rail = motion.table is not None, bool(closed.first)
+    return Ideal(
+        _pieces(motion), turns, ends, form.way, (motion.path.length, form.angle),
+        _weave(motion), _corners(motion), _frames(motion, closed),
+        held, np.array([motion.held_start, motion.held_end], dtype=float).reshape(2, len(held)),
+        len(held) - 1 if on_table else -1, 0 if on_rail else -1,
+        *closed.geometry.for_kernel, np.array([branch], dtype=np.int64), closed.first,
+    )  # fmt: skip
+
+
+def _pieces(motion: CartesianMotion) -> Array:
+    """Share of the path over time, and the weave's phase, ``(k, 7)``."""
+    if motion.law is not None:
+        phases = motion.law.phases
+        return np.concatenate([phases, np.zeros((len(phases), 2))], axis=1)
+    place = motion.place
+    if place is None or place.schedule is None:
+        return np.array([[0.0, 0.0, 1.0 / motion.travel_time, 0.0, 0.0, 0.0, 0.0]])
+    time, gone, rate, phase, phase_rate = place.schedule.phases.T
+    share, none = (gone - place.gone) / place.travel, np.zeros(len(time))
+    columns = [time - place.start, share, rate / place.travel, none, none, phase, phase_rate]
+    return np.stack(columns, axis=-1)
+
+
+def _weave(motion: CartesianMotion) -> Array:
+    weave, place = motion.weave, motion.place
+    if weave is None or place is None or place.schedule is None:
+        return np.zeros(5)
+    end = place.schedule.end - place.start
+    pattern = _PATTERNS[weave.pattern]
+    return np.array([pattern, weave.amplitude, weave.tilt, end, motion.corner_width])
+
+
+def _corners(motion: CartesianMotion) -> Array:
+    corners = np.zeros((2, 7))
+    for k, corner in enumerate(motion.corners):
+        if corner is not None:
+            corners[k] = np.concatenate([[1.0], corner[0][0], corner[1][0]])
+    return corners
+
+
+def _frames(motion: CartesianMotion, closed: ClosedForm) -> Array:
+    """Poses between the part and what is solved for, as rows ``(4, 12)`` of ``[R | p]``."""
+    T = np.zeros((4, 4, 4))
+    T[kernels.TCP_FLANGE] = motion.T_tcp_flange
+    if motion.table is not None:
+        T_world_axis = motion.table.T_world_axis
+        T[kernels.TABLE_BASE] = motion.T_base_world @ T_world_axis
+        T[kernels.PART_TABLE] = inverse(T_world_axis)
+    if closed.first:
+        T[kernels.BASE_RAIL] = inverse(closed.arm.fixed[0])
+    return np.ascontiguousarray(T[:, :3].reshape(4, 12))

@@ -1,0 +1,248 @@
+"""The ideal motion of ``cartesian.py`` at one moment, as kernels: the same formulas, time by time.
+
+The plain code there is what is meant to be read, and what this is tested against. ``ideal.py``
+makes the record that these work on.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+
+from pathsim.arm.wrist_kernel import rotated, wrist_branches
+from pathsim.kernels.jit import kernel
+from pathsim.kernels.vectors import (
+    Numbers,
+    Vector,
+    add,
+    along,
+    compose,
+    cross,
+    length,
+    row,
+    scaled,
+)
+
+#: Columns of ``Ideal.pieces``: from when it holds, the share of the path there and how it goes
+#: on (speed, acceleration, jerk), and the weave's phase there and how fast that goes on.
+START, SHARE, SPEED, ACCELERATION, JERK, PHASE, RATE = 0, 1, 2, 3, 4, 5, 6
+#: Rows of ``Ideal.way``: a straight line's start and way; or an arc's centre, the arm from there to
+#: its start, and its axis.
+FROM, WAY, AXIS = 0, 1, 2
+#: Entries of ``Ideal.weave``: pattern (0: none), amplitude, tilt, end of weaving, and the width
+#: over which directions turn at corners.
+PATTERN, AMPLITUDE, TILT, END, WIDTH = 0, 1, 2, 3, 4
+NO_WEAVE, SINE, ZIGZAG, CIRCLE, EIGHT, CRESCENT = 0, 1, 2, 3, 4, 5
+#: Rows of ``Ideal.frames``: from the table's axis to the base, from the part to that axis, from
+#: the tool to the flange, and from the base to the rail.
+TABLE_BASE, PART_TABLE, TCP_FLANGE, BASE_RAIL = 0, 1, 2, 3
+#: Rows of ``Room.frames``.
+_TOOL, _FLANGE, _ON_TABLE, _TURNED, _OTHER = 0, 1, 2, 3, 4
+_NO_SIDE = 1e-3
+_TURN = 2.0 * np.pi
+
+
+class Ideal(NamedTuple):
+    """One straight move, arc or seam, and the closed form that solves it.
+
+    ``pieces (k, 7)``; ``turns (m, 3, 12)``: matrices start, sine and versine of the tool's turns
+    (``transforms.Turn``) as rows of ``[R | 0]``; ``turn_ends (m, 3)``: shares where each starts
+    and ends, and its scale; ``way (3, 3)``; ``arc``: length in m, and angle in rad (0: a line);
+    ``weave (5,)``; ``corners (2, 7)``: whether the path goes on round a corner at its start and
+    at its end, and the directions to the left and along the travel there; ``frames (4, 12)``.
+    ``held (c,)``: columns that go evenly, ``held_values (2, c)``: from and to; ``table``,
+    ``rail``: which of them is the table and the rail (-1: there is none). The rest is what
+    ``wrist_branches`` asks for; ``first``: the first column that is solved for.
+    """
+
+    pieces: Numbers
+    turns: Numbers
+    turn_ends: Numbers
+    way: Numbers
+    arc: tuple[float, float]
+    weave: Numbers
+    corners: Numbers
+    frames: Numbers
+    held: Numbers
+    held_values: Numbers
+    table: int
+    rail: int
+    axes: Numbers
+    vectors: Numbers
+    flange_back: Numbers
+    square: bool
+    branch: Numbers
+    first: int
+
+
+class Room(NamedTuple):
+    """To work in: ``frames (5, 12)``, ``T (1, 4, 4)``, ``q (1, 1, 6)``, ``exists (1, 1)``."""
+
+    frames: Numbers
+    T: Numbers
+    q: Numbers
+    exists: Numbers
+
+
+@kernel
+def _piece_at(pieces: Numbers, t: float) -> int:
+    """Last piece that has begun at ``t``."""
+    first, behind = 0, len(pieces)
+    while behind - first > 1:
+        middle = (first + behind) // 2
+        if pieces[middle, START] <= t:
+            first = middle
+        else:
+            behind = middle
+    return first
+
+
+@kernel
+def share_at(pieces: Numbers, k: int, t: float) -> float:
+    """Share 0..1 of the path at ``t``, in piece ``k``."""
+    x = t - pieces[k, START]
+    bent = pieces[k, ACCELERATION] / 2.0 + x * pieces[k, JERK] / 6.0
+    share = pieces[k, SHARE] + x * (pieces[k, SPEED] + x * bent)
+    return float(min(max(share, 0.0), 1.0))
+
+
+@kernel
+def _put_rotation(ideal: Ideal, s: float, out: Numbers) -> None:
+    """Write the tool's rotation at share ``s`` to row _TOOL of ``out``."""
+    turns, ends = ideal.turns, ideal.turn_ends
+    k = 0
+    while k < len(ends) - 1 and s > ends[k, 1]:
+        k += 1
+    x = min(max((s - ends[k, 0]) / (ends[k, 1] - ends[k, 0]), 0.0), 1.0) * ends[k, 2]
+    sine, half = np.sin(x), np.sin(x / 2.0)
+    versine = 2.0 * half * half
+    for j in range(12):
+        out[_TOOL, j] = turns[k, 0, j] + sine * turns[k, 1, j] + versine * turns[k, 2, j]
+
+
+@kernel
+def _place_and_travel(ideal: Ideal, s: float) -> tuple[Vector, Vector]:
+    """Where the seam's centre is at share ``s``, and the unit direction of travel there."""
+    way, angle = ideal.way, ideal.arc[1]
+    if angle == 0.0:
+        direction = row(way, WAY)
+        size = length(direction)
+        unit = scaled(direction, 1.0 / size) if size > 0.0 else direction
+        return along(row(way, FROM), s, direction), unit
+    arm = rotated(row(way, AXIS), s * angle, row(way, WAY))
+    radius = ideal.arc[0] / angle
+    return add(row(way, FROM), arm), scaled(cross(row(way, AXIS), arm), 1.0 / radius)
+
+
+@kernel
+def _offsets(weave: Numbers, phase: float) -> tuple[float, float]:
+    """How far to the left and ahead of the seam's centre, m."""
+    pattern, size = weave[PATTERN], weave[AMPLITUDE]
+    side, ahead = np.sin(phase), 0.0
+    if pattern == ZIGZAG:
+        side = 2.0 / np.pi * np.arcsin(side)
+    elif pattern == CIRCLE:
+        ahead = np.cos(phase) - 1.0
+    elif pattern == EIGHT:
+        ahead = np.sin(2.0 * phase) / 2.0
+    elif pattern == CRESCENT:
+        ahead = -side * side / 2.0
+    return size * side, size * ahead
+
+
+@kernel
+def _mixed(a: Vector, b: Vector, w: float) -> tuple[Vector, bool]:
+    """Return the unit vector on the way from a to b, and whether there is one."""
+    mixed = add(scaled(a, 1.0 - w), scaled(b, w))
+    size = length(mixed)
+    if size < _NO_SIDE:
+        return mixed, False
+    return scaled(mixed, 1.0 / size), True
+
+
+@kernel
+def _weave_directions(ideal: Ideal, s: float, travel: Vector,
+                      z: Vector) -> tuple[Vector, Vector, bool]:  # fmt: skip
+    """Return unit vectors to the left and along the travel, and whether there are such."""
+    weave, corners = ideal.weave, ideal.corners
+    left = cross(scaled(z, -1.0), travel)
+    size = length(left)
+    if size < _NO_SIDE:
+        return left, travel, False
+    left = scaled(left, 1.0 / size)
+    if weave[TILT] != 0.0:
+        up = cross(travel, left)
+        left = add(scaled(left, np.cos(weave[TILT])), scaled(up, np.sin(weave[TILT])))
+    for k in range(2):
+        if corners[k, 0] == 0.0:
+            continue
+        distance = (s if k == 0 else 1.0 - s) * ideal.arc[0]
+        w = min(max(1.0 - distance / weave[WIDTH], 0.0), 1.0)
+        there = (corners[k, 1], corners[k, 2], corners[k, 3])
+        left, has_side = _mixed(left, there, w)
+        there = (corners[k, 4], corners[k, 5], corners[k, 6])
+        travel, goes_on = _mixed(travel, there, w)
+        if not (has_side and goes_on):
+            return left, travel, False
+    return left, travel, True
+
+
+@kernel
+def _put_tool(ideal: Ideal, t: float, out: Numbers) -> tuple[float, bool]:
+    """Write the tool's pose on the part at ``t`` to row _TOOL; the share, and whether it worked."""
+    pieces, weave = ideal.pieces, ideal.weave
+    k = _piece_at(pieces, t)
+    s = share_at(pieces, k, t)
+    _put_rotation(ideal, s, out)
+    p, travel = _place_and_travel(ideal, s)
+    if weave[PATTERN] != NO_WEAVE:
+        z = (out[_TOOL, 2], out[_TOOL, 6], out[_TOOL, 10])
+        left, ahead, has_side = _weave_directions(ideal, s, travel, z)
+        if not has_side:
+            return s, False
+        if t < weave[END]:
+            x, y = _offsets(weave, pieces[k, PHASE] + (t - pieces[k, START]) * pieces[k, RATE])
+            p = along(along(p, x, left), y, ahead)
+    out[_TOOL, 3], out[_TOOL, 7], out[_TOOL, 11] = p
+    return s, True
+
+
+@kernel
+def solve_at(ideal: Ideal, t: float, near: Numbers, i: int, out: Numbers, j: int,
+             room: Room) -> bool:  # fmt: skip
+    """Write the axes at ``t`` to row ``j`` of ``out``, in whole turns nearest to ``near[i]``.
+
+    Tells whether the pose can be solved; where it is not, the row holds what comes nearest.
+    """
+    frames, T, held = room.frames, room.T, ideal.held
+    s, worked = _put_tool(ideal, t, frames)
+    if not worked:
+        return False
+    for k in range(len(held)):
+        start, end = ideal.held_values[0, k], ideal.held_values[1, k]
+        out[j, held[k]] = start + s * (end - start)
+    compose(frames, _TOOL, ideal.frames, TCP_FLANGE, frames, _FLANGE)
+    if ideal.table >= 0:
+        compose(ideal.frames, PART_TABLE, frames, _FLANGE, frames, _ON_TABLE)
+        angle = out[j, held[ideal.table]]
+        c, sine = np.cos(angle), np.sin(angle)
+        for k in range(4):
+            x, y = frames[_ON_TABLE, k], frames[_ON_TABLE, 4 + k]
+            frames[_TURNED, k], frames[_TURNED, 4 + k] = c * x - sine * y, sine * x + c * y
+            frames[_TURNED, 8 + k] = frames[_ON_TABLE, 8 + k]
+        compose(ideal.frames, TABLE_BASE, frames, _TURNED, frames, _FLANGE)
+    if ideal.rail >= 0:
+        compose(ideal.frames, BASE_RAIL, frames, _FLANGE, frames, _OTHER)
+        for k in range(12):
+            frames[_FLANGE, k] = frames[_OTHER, k]
+        frames[_FLANGE, 11] -= out[j, held[ideal.rail]]
+    for r in range(3):
+        for k in range(4):
+            T[0, r, k] = frames[_FLANGE, 4 * r + k]
+    wrist_branches(ideal.axes, ideal.vectors, ideal.flange_back, ideal.square, ideal.branch, T,
+                   room.q, room.exists)  # fmt: skip
+    for k in range(6):
+        value, column = room.q[0, 0, k], ideal.first + k
+        out[j, column] = value + _TURN * np.round((near[i, column] - value) / _TURN)
+    return bool(room.exists[0, 0])
