@@ -45,12 +45,16 @@ class Bounded(NamedTuple):
 
     ``guess``: how near that triangle seems; it orders the search and proves nothing. ``opened``:
     the entry's triangles were bounded one by one, and the nearest pair is in ``desk.found``.
+    ``top``: the body's box outside of which nothing is nearer than what was asked for. The parts
+    of the entry need not look there again: their way is part of its way, and what is asked for
+    only falls.
     """
 
     lower: float
     hint: int
     guess: float
     opened: bool
+    top: int
 
 
 @kernel
@@ -79,31 +83,34 @@ def is_narrow(pair: Pair, s: Swept, hint: int, width: float) -> bool:
 
 
 @kernel
-def bound_entry(pair: Pair, sphere: int, node: int, lower: float, hint: int, asked: Asked,
+def bound_entry(pair: Pair, sphere: int, node: int, lower: float, hint: int, top: int, asked: Asked,
                 desk: Desk, result: Numbers) -> Bounded:  # fmt: skip
-    """Raise the lower bound of an entry whose sweep is in ``desk.store``."""
+    """Raise the lower bound of an entry whose sweep is in ``desk.store``.
+
+    Outside of the body's box ``top`` all is known to be beyond what is asked for.
+    """
     s = swept(pair.piece, sphere, desk.store)
     c = row(pair.piece.sphere, sphere)
     error = error_at(desk.store, pair.job, c, s.r) + ROUNDING
     need = threshold(asked, result[UPPER])
     desk.counts[0] += 1
-    gap, hint, guess = swept_bound(pair.tree, s, need + error, lower + error, hint, desk)
+    gap, hint, guess, top = swept_bound(pair.tree, s, need + error, lower + error, hint, top, desk)
     # Asked in the same words: subtracting what was added may fall short by a rounding.
     lower = max(lower, need if gap >= need + error else gap - error)
     guess -= error
     if lower >= need or pair.piece.links[sphere, LEFT] >= 0:
-        return Bounded(lower, hint, guess, opened=False)
+        return Bounded(lower, hint, guess, opened=False, top=top)
     splittable = can_split(pair.motion, node)
     width = allowed(asked.tolerance, result[UPPER])
     if error > _LEAF_ROUGH * width or (splittable and not is_narrow(pair, s, hint, width)):
-        return Bounded(lower, hint, guess, opened=False)
+        return Bounded(lower, hint, guess, opened=False, top=top)
     desk.counts[1] += 1
-    leaf_bound(pair, sphere, s, need + error, width / 10.0, splittable, hint, desk)
+    leaf_bound(pair, sphere, s, need + error, width / 10.0, splittable, hint, top, desk)
     if desk.found[MOVING] < 0.0:
         lower = need
     elif not splittable:
         lower = max(lower, desk.found[BOUND] - error)
-    return Bounded(lower, hint, guess, opened=True)
+    return Bounded(lower, hint, guess, opened=True, top=top)
 
 
 @kernel
@@ -113,17 +120,18 @@ def divide(pair: Pair, sphere: int, node: int, f0: float, f1: float, bounded: Bo
     c, r = row(pair.piece.sphere, sphere), pair.piece.sphere[sphere, 3]
     error = error_at(store, pair.job, c, 0.0)
     wide = length(band_vector(store, W1)) + length(band_vector(store, W2))
+    top = bounded.top
     lower, hint, key = bounded.lower, bounded.hint, key_of(bounded.guess, r + error)
     is_rough = error > _ROUGH_SHARE * r + _ROUGH or wide > _WIDE_SHARE * r + _WIDE
     if not is_rough and pair.piece.links[sphere, LEFT] >= 0:
         left, right = pair.piece.links[sphere, LEFT], pair.piece.links[sphere, RIGHT]
-        push(numbers, whole, filled, key, lower, left, node, hint, f0, f1)
-        push(numbers, whole, filled + 1, key, lower, right, node, hint, f0, f1)
+        push(numbers, whole, filled, key, lower, left, node, hint, top, f0, f1)
+        push(numbers, whole, filled + 1, key, lower, right, node, hint, top, f0, f1)
     elif can_split(pair.motion, node):
         early, late = halves(pair.motion, node)
-        push(numbers, whole, filled, key, lower, sphere, early, hint, 0.0, 1.0)
-        push(numbers, whole, filled + 1, key, lower, sphere, late, hint, 0.0, 1.0)
+        push(numbers, whole, filled, key, lower, sphere, early, hint, top, 0.0, 1.0)
+        push(numbers, whole, filled + 1, key, lower, sphere, late, hint, top, 0.0, 1.0)
     else:
         middle = (f0 + f1) / 2.0
-        push(numbers, whole, filled, key, lower, sphere, node, hint, f0, middle)
-        push(numbers, whole, filled + 1, key, lower, sphere, node, hint, middle, f1)
+        push(numbers, whole, filled, key, lower, sphere, node, hint, top, f0, middle)
+        push(numbers, whole, filled + 1, key, lower, sphere, node, hint, top, middle, f1)

@@ -186,13 +186,47 @@ def triangle_bound(triangles: Numbers, i: int, s: Swept, limit: float) -> float:
 
 
 @kernel
-def swept_bound(tree: BoxTree, s: Swept, limit: float, enough: float, hint: int,
-                desk: Desk) -> tuple[float, int, float]:  # fmt: skip
-    """Lower bound of the distance of S to a mesh, the triangle that made it lowest, and a guess.
+def _lowest_of(triangles: Numbers, first: int, behind: int, s: Swept, limit: float,
+               enough: float) -> tuple[float, int]:  # fmt: skip
+    """Lowest bound of triangles from ``first`` on, below ``limit``, and which it is.
+
+    Those behind it were only looked at up to its share _SHRINK; after ``enough`` none is.
+    """
+    lowest, found, bound = limit, -1, limit
+    for i in range(first, behind):
+        value = triangle_bound(triangles, i, s, bound)
+        if value < bound:
+            lowest, found, bound = value, i, _SHRINK * value
+            if bound <= enough:
+                break
+    return lowest, found
+
+
+@kernel
+def _put_nearer_last(nodes: Numbers, gaps: Numbers, filled: int, left: int, near: float,
+                     right: int, far: float, bound: float) -> int:  # fmt: skip
+    """Put those of two boxes that are nearer than ``bound`` on the pile; its new height."""
+    if far < near:
+        left, right, near, far = right, left, far, near
+    if far < bound:
+        nodes[BOXES, filled], gaps[filled] = right, far
+        filled += 1
+    if near < bound:
+        nodes[BOXES, filled], gaps[filled] = left, near
+        filled += 1
+    return filled
+
+
+@kernel
+def swept_bound(tree: BoxTree, s: Swept, limit: float, enough: float, hint: int, top: int,
+                desk: Desk) -> tuple[float, int, float, int]:  # fmt: skip
+    """Lower bound of the distance of S to what lies below box ``top`` of a mesh, and three hints.
 
     Where nothing is nearer than ``limit`` the bound is ``limit`` itself. Looks at triangle
-    ``hint`` (-1: none) first, and no further once the bound is no more than ``enough``. The guess
-    is the bound of that triangle alone: it tells where to look next, and proves nothing.
+    ``hint`` (-1: none) first, and no further once the bound is no more than ``enough``. With it
+    come the triangle that made it lowest; a guess, the bound of that triangle alone, which tells
+    where to look next and proves nothing; and the deepest box below ``top`` outside of which
+    nothing below ``top`` is nearer than ``limit``, as far as it was looked for.
     """
     box, links, triangles = tree.box, tree.links, tree.triangles
     bound, found, guess = limit, hint, limit
@@ -201,10 +235,11 @@ def swept_bound(tree: BoxTree, s: Swept, limit: float, enough: float, hint: int,
         if value < bound:
             bound, guess = _SHRINK * value, value
             if bound <= enough:
-                return bound, hint, guess
+                return bound, hint, guess, top
     nodes, gaps = desk.nodes, desk.gaps
-    nodes[BOXES, 0], gaps[0] = 0, box_bound(box, 0, s, bound)
+    nodes[BOXES, 0], gaps[0] = top, box_bound(box, top, s, bound)
     filled = 1
+    alone = True
     while filled > 0:
         filled -= 1
         if gaps[filled] >= bound:
@@ -212,22 +247,18 @@ def swept_bound(tree: BoxTree, s: Swept, limit: float, enough: float, hint: int,
         node = nodes[BOXES, filled]
         left, right = links[node, LEFT], links[node, RIGHT]
         if left < 0:
-            first = links[node, FIRST]
-            for i in range(first, first + links[node, COUNT]):
-                value = triangle_bound(triangles, i, s, bound)
-                if value < bound:
-                    bound, found, guess = _SHRINK * value, i, value
-                    if bound <= enough:
-                        return bound, found, guess
+            first, behind = links[node, FIRST], links[node, FIRST] + links[node, COUNT]
+            value, i = _lowest_of(triangles, first, behind, s, bound, enough)
+            if value < bound:
+                bound, found, guess = _SHRINK * value, i, value
+                if bound <= enough:
+                    return bound, found, guess, top
             continue
-        near = box_bound(box, left, s, bound)
-        far = box_bound(box, right, s, bound)
-        if far < near:
-            left, right, near, far = right, left, far, near
-        if far < bound:
-            nodes[BOXES, filled], gaps[filled] = right, far
-            filled += 1
-        if near < bound:
-            nodes[BOXES, filled], gaps[filled] = left, near
-            filled += 1
-    return bound, found, guess
+        worth = limit if alone else bound  # to narrow ``top``, ``limit`` has to be reached
+        near = box_bound(box, left, s, worth)
+        far = box_bound(box, right, s, worth)
+        alone = alone and max(near, far) >= limit
+        if alone:
+            top = left if near < far else right
+        filled = _put_nearer_last(nodes, gaps, filled, left, near, right, far, bound)
+    return bound, found, guess, top

@@ -186,13 +186,14 @@ def bound_pairs(pair: Pair, sphere: int, i: int, w1: Vector, w2: Vector, gap: fl
 
 @kernel
 def leaf_bound(pair: Pair, sphere: int, s: Swept, need: float, gap: float,
-               hurry: bool, hint: int, desk: Desk) -> None:  # fmt: skip
+               hurry: bool, hint: int, top: int, desk: Desk) -> None:  # fmt: skip
     """Bound the distance of the triangles of a leaf's sphere to a mesh over a sweep, E left out.
 
     Writes the least bound of all pairs (``need`` where none is lower) and its pair to
     ``desk.found``. ``s``: the leaf's box over the sweep in ``desk.store``.
     With ``hurry`` it leaves at the first pair below ``need``; the bound then is not one of the
-    whole leaf. ``hint``: the mesh's triangle to look at first (-1: none).
+    whole leaf. ``hint``: the mesh's triangle to look at first (-1: none). Only what lies below
+    the mesh's box ``top`` is looked at.
     """
     m, w1, w2, r = s.m, s.w1, s.w2, s.r
     found, guess = desk.found, desk.guess
@@ -209,7 +210,7 @@ def leaf_bound(pair: Pair, sphere: int, s: Swept, need: float, gap: float,
             if hurry and found[MOVING] >= 0.0:
                 return
     nodes = desk.nodes
-    nodes[LEAF_BOXES, 0] = 0
+    nodes[LEAF_BOXES, 0] = top
     filled = 1
     while filled > 0:
         filled -= 1

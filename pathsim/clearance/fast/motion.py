@@ -45,7 +45,6 @@ from pathsim.kernels.vectors import (
     Numbers,
     Vector,
     add,
-    between,
     cross,
     dot,
     length,
@@ -62,7 +61,8 @@ A, B, EARLY, LATE = 0, 1, 2, 3
 OFF, W1, W2, E2, ER = 0, 3, 6, 9, 10
 WIDTH = 11
 _SAMPLES = 16
-_TURNS = 6
+#: A symmetric matrix: xx, xy, xz, yy, yz, zz.
+Symmetric = tuple[float, float, float, float, float, float]
 
 
 @kernel
@@ -92,17 +92,21 @@ def spectral(m: Numbers) -> float:
 
 
 @kernel
-def _residual(places: Numbers, times: Numbers, a: int, b: int, k: int) -> Vector:
-    """Residual of the reference point at knot k against the chord from a to b."""
-    s = (times[k] - times[a]) / (times[b] - times[a])
-    return sub(row(places, k), between(row(places, a), row(places, b), s))
+def _put_residuals(places: Numbers, times: Numbers, a: int, b: int, rests: Numbers) -> None:
+    """Write residuals of the reference point at knots inside [a, b] to ``rests (n, 3)``."""
+    start, way = row(places, a), sub(row(places, b), row(places, a))
+    rate = 1.0 / (times[b] - times[a])
+    for k in range(a + 1, b):
+        s = (times[k] - times[a]) * rate
+        for j in range(3):
+            rests[k, j] = places[k, j] - (start[j] + s * way[j])
 
 
 @kernel
-def _directions(places: Numbers, times: Numbers, a: int, b: int) -> tuple[Vector, Vector]:
+def _directions(rests: Numbers, a: int, b: int) -> tuple[Vector, Vector]:
     """Two unit vectors square to each other, roughly those in which residuals spread most."""
     if b - a == 2:  # one knot inside: the first is its own, and any second will do
-        r = _residual(places, times, a, b, a + 1)
+        r = row(rests, a + 1)
         size = length(r)
         v = scaled(r, 1.0 / size) if size > 1e-15 else (1.0, 0.0, 0.0)
         u = cross(v, (1.0, 0.0, 0.0) if abs(v[0]) < 0.6 else (0.0, 1.0, 0.0))
@@ -110,70 +114,82 @@ def _directions(places: Numbers, times: Numbers, a: int, b: int) -> tuple[Vector
     step = max((b - a) // _SAMPLES, 1)
     xx, xy, xz, yy, yz, zz = 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
     for k in range(a + 1, b, step):
-        r = _residual(places, times, a, b, k)
+        r = row(rests, k)
         xx, xy, xz = xx + r[0] * r[0], xy + r[0] * r[1], xz + r[0] * r[2]
         yy, yz, zz = yy + r[1] * r[1], yz + r[1] * r[2], zz + r[2] * r[2]
+    total = xx + yy + zz
+    if not total > 1e-30:
+        return (1.0, 0.0, 0.0), (0.0, 1.0, 0.0)
+    m = (xx / total, xy / total, xz / total, yy / total, yz / total, zz / total)
     v = (1.0, 0.0, 0.0)
     if yy >= xx and yy >= zz:
         v = (0.0, 1.0, 0.0)
     elif zz >= xx:
         v = (0.0, 0.0, 1.0)
-    for _ in range(_TURNS):
-        x = (dot((xx, xy, xz), v), dot((xy, yy, yz), v), dot((xz, yz, zz), v))
-        size = length(x)
-        if not size > 1e-30:
-            break
-        v = scaled(x, 1.0 / size)
-    # The second: the same in the plane square to the first, from the better of two starts there:
-    # one alone may be square to all residuals, and then nothing would turn it.
-    axis = (1.0, 0.0, 0.0) if abs(v[0]) < 0.6 else (0.0, 1.0, 0.0)
-    u = cross(v, axis)
+    square = _square(m)  # turns the best axis six times by m, in three steps
+    v = _by(square, _by(square, _by(square, v)))
+    v = scaled(v, 1.0 / length(v))
+    # The second: the direction of most spread in the plane square to the first, in closed form.
+    u = cross(v, (1.0, 0.0, 0.0) if abs(v[0]) < 0.6 else (0.0, 1.0, 0.0))
     u = scaled(u, 1.0 / length(u))
     other = cross(v, u)
-    first = (dot((xx, xy, xz), u), dot((xy, yy, yz), u), dot((xz, yz, zz), u))
-    second = (dot((xx, xy, xz), other), dot((xy, yy, yz), other), dot((xz, yz, zz), other))
-    if dot(second, other) > dot(first, u):
-        u = other
-    for _ in range(_TURNS):
-        x = (dot((xx, xy, xz), u), dot((xy, yy, yz), u), dot((xz, yz, zz), u))
-        x = sub(x, scaled(v, dot(x, v)))
-        size = length(x)
-        if not size > 1e-30:
-            break
-        u = scaled(x, 1.0 / size)
+    along_u, along_other = _by(m, u), _by(m, other)
+    p, mixed, q = dot(along_u, u), dot(along_u, other), dot(along_other, other)
+    largest = (p + q) / 2.0 + np.sqrt((p - q) * (p - q) / 4.0 + mixed * mixed)
+    x, y = (largest - q, mixed) if p > q else (mixed, largest - p)
+    size = np.sqrt(x * x + y * y)
+    if size > 1e-30:
+        u = add(scaled(u, x / size), scaled(other, y / size))
     return v, u
 
 
 @kernel
-def _spread(places: Numbers, times: Numbers, bends: Numbers, a: int, b: int,
-            out: Numbers) -> None:  # fmt: skip
+def _by(m: Symmetric, v: Vector) -> Vector:
+    """Return a symmetric matrix times a vector."""
+    return (
+        m[0] * v[0] + m[1] * v[1] + m[2] * v[2],
+        m[1] * v[0] + m[3] * v[1] + m[4] * v[2],
+        m[2] * v[0] + m[4] * v[1] + m[5] * v[2],
+    )
+
+
+@kernel
+def _square(m: Symmetric) -> Symmetric:
+    """Return a symmetric matrix times itself."""
+    x, y, z = (m[0], m[1], m[2]), (m[1], m[3], m[4]), (m[2], m[4], m[5])
+    return (dot(x, x), dot(x, y), dot(x, z), dot(y, y), dot(y, z), dot(z, z))
+
+
+@kernel
+def _spread(rests: Numbers, bends: Numbers, a: int, b: int, out: Numbers) -> None:
     """Write off, w1, w2 and E2 of the node [a, b] to ``out``."""
     worst_bend = 0.0
     for k in range(a, b):
         worst_bend = max(worst_bend, bends[k])
-    v, u = _directions(places, times, a, b)
+    v, u = _directions(rests, a, b)
     low1, high1, low2, high2, rest = 0.0, 0.0, 0.0, 0.0, 0.0
     for k in range(a + 1, b):
-        r = _residual(places, times, a, b, k)
+        r = row(rests, k)
         x, y = dot(v, r), dot(u, r)
         low1, high1 = min(low1, x), max(high1, x)
         low2, high2 = min(low2, y), max(high2, y)
-        rest = max(rest, length(sub(sub(r, scaled(v, x)), scaled(u, y))))
+        beside = sub(sub(r, scaled(v, x)), scaled(u, y))
+        rest = max(rest, dot(beside, beside))
     off = add(scaled(v, (low1 + high1) / 2.0), scaled(u, (low2 + high2) / 2.0))
     first, second = scaled(v, (high1 - low1) / 2.0), scaled(u, (high2 - low2) / 2.0)
     for j in range(3):
         out[OFF + j], out[W1 + j], out[W2 + j] = off[j], first[j], second[j]
-    out[E2] = rest + worst_bend / 8.0
+    out[E2] = np.sqrt(rest) + worst_bend / 8.0
 
 
 @kernel
-def _middle(places: Numbers, times: Numbers, a: int, b: int) -> int:
+def _middle(rests: Numbers, a: int, b: int) -> int:
     """Knot in the middle quarter that is nearest the chord: where a weave crosses its line."""
     quarter = (b - a) // 8
     centre = (a + b) // 2
     best, least = centre, np.inf
     for k in range(max(centre - quarter, a + 1), min(centre + quarter, b - 1) + 1):
-        size = length(_residual(places, times, a, b, k))
+        size = length(row(rests, k))
         if size < least:
             best, least = k, size
     return best
@@ -198,7 +214,7 @@ def time_tree(poses: Numbers, places: Numbers, times: Numbers, bends: Numbers,
     The root is node 0 and children come behind their parent.
     """
     n = len(times)
-    stack, gap = np.empty((4 * 64, 3), np.int64), np.empty((3, 3))
+    stack, gap, rests = np.empty((4 * 64, 3), np.int64), np.empty((3, 3)), np.empty((n, 3))
     stack[0, 0], stack[0, 1], stack[0, 2] = 0, n - 1, -1
     filled, nodes = 1, 0
     while filled > 0:
@@ -215,8 +231,9 @@ def time_tree(poses: Numbers, places: Numbers, times: Numbers, bends: Numbers,
                 numbers[node, j] = 0.0
             numbers[node, E2] = bends[a] / 8.0
             continue
-        _spread(places, times, bends, a, b, numbers[node])
-        m = _middle(places, times, a, b)
+        _put_residuals(places, times, a, b, rests)
+        _spread(rests, bends, a, b, numbers[node])
+        m = _middle(rests, a, b)
         stack[filled, 0], stack[filled, 1], stack[filled, 2] = m, b, 2 * node + 1
         stack[filled + 1, 0], stack[filled + 1, 1], stack[filled + 1, 2] = a, m, 2 * node
         filled += 2

@@ -3,7 +3,7 @@
 An entry is a sphere of the piece during a node of time, with a lower bound on the distance of
 all its triangles then (``entry.py``). Those that seem nearest are looked at first.
 
-``upper`` is a distance that was really seen: of two triangles at a true pose. What is asked for
+``upper`` is a distance that was really seen (``seen.py``). What is asked for
 is ``min(cap, upper - allowed)``, which only ever falls; so at the end every part of the pair
 has been bounded by at least the last of it, or by less, which is then the answer.
 """
@@ -19,10 +19,7 @@ from pathsim.clearance.fast.entry import (
     FINEST,
     INSIDE,
     LOWER,
-    ON_MOVING,
-    ON_STANDING,
     ROUNDING,
-    TIME,
     UPPER,
     bound_entry,
     divide,
@@ -35,13 +32,12 @@ from pathsim.clearance.fast.heap import (
     LOWER_BOUND,
     NODE,
     SPHERE,
+    TOP,
     larger,
     new_heap,
     pop,
     push,
 )
-from pathsim.clearance.fast.leaf import MOVING, SHARE, STANDING
-from pathsim.clearance.fast.motion import A, B
 from pathsim.clearance.fast.records import (
     Asked,
     BoxTree,
@@ -52,10 +48,10 @@ from pathsim.clearance.fast.records import (
     Pair,
     SphereTree,
 )
-from pathsim.clearance.fast.sweep import START, moment, pose_between, sweep_over
-from pathsim.clearance.fast.triangles import triangle_triangle
+from pathsim.clearance.fast.seen import see_pair
+from pathsim.clearance.fast.sweep import START, sweep_over
 from pathsim.kernels.jit import kernel, kernel_that_makes
-from pathsim.kernels.vectors import Numbers, compose, corner, placed, row
+from pathsim.kernels.vectors import Numbers, compose, placed, row
 
 #: A segment is not halved below this share, and a pair gets no more than this many looks: what
 #: is open then stays as wide as it is.
@@ -76,42 +72,6 @@ class Progress(NamedTuple):
 
 
 @kernel
-def see_pair(pair: Pair, node: int, f0: float, f1: float, desk: Desk, result: Numbers) -> None:
-    """Measure the triangles that a leaf found, at their true pose; keep them if nearest yet."""
-    found, motion, job, store = desk.found, pair.motion, pair.job, desk.store
-    triangles, still_triangles = pair.piece.triangles, pair.tree.triangles
-    if found[MOVING] < 0.0:
-        return
-    time = moment(motion, job, node, f0, f1, found[SHARE])
-    knot, last = motion.whole[node, A], motion.whole[node, B]
-    while last - knot > 1:
-        middle = (knot + last) // 2
-        if motion.times[job.knot + middle] <= time:
-            knot = middle
-        else:
-            last = middle
-    start, end = motion.times[job.knot + knot], motion.times[job.knot + knot + 1]
-    f = min(max((time - start) / (end - start), 0.0), 1.0)
-    pose_between(pair, knot, f, store, START)
-    moving, still = int(found[MOVING]), int(found[STANDING])
-    there = (
-        placed(store, START, corner(triangles, moving, 0)),
-        placed(store, START, corner(triangles, moving, 1)),
-        placed(store, START, corner(triangles, moving, 2)),
-    )
-    here = (
-        corner(still_triangles, still, 0),
-        corner(still_triangles, still, 1),
-        corner(still_triangles, still, 2),
-    )
-    distance, on_moving, on_standing = triangle_triangle(there, here)
-    if distance < result[UPPER]:
-        result[UPPER], result[TIME] = distance, time
-        for k in range(3):
-            result[ON_MOVING + k], result[ON_STANDING + k] = on_moving[k], on_standing[k]
-
-
-@kernel
 def closest(pair: Pair, asked: Asked, numbers: Numbers, whole: Numbers, desk: Desk,
             result: Numbers, so_far: Progress) -> Progress:  # fmt: skip
     """Bound the smallest distance of one pair on one stretch into ``result (RESULT,)``.
@@ -127,7 +87,7 @@ def closest(pair: Pair, asked: Asked, numbers: Numbers, whole: Numbers, desk: De
         if filled + 2 > len(numbers):
             return Progress(filled, looks, proved, wants_room=True)
         lower, f0, f1 = numbers[0, LOWER_BOUND], numbers[0, F0], numbers[0, F1]
-        sphere, node, hint = whole[0, SPHERE], whole[0, NODE], whole[0, HINT]
+        sphere, node, hint, top = whole[0, SPHERE], whole[0, NODE], whole[0, HINT], whole[0, TOP]
         pop(numbers, whole, filled)
         filled -= 1
         if lower >= threshold(asked, result[UPPER]):
@@ -136,10 +96,10 @@ def closest(pair: Pair, asked: Asked, numbers: Numbers, whole: Numbers, desk: De
         if stored != (node, f0, f1):
             sweep_over(pair, node, f0, f1, desk.store)
             stored = (node, f0, f1)
-        bounded = bound_entry(pair, sphere, node, lower, hint, asked, desk, result)
+        bounded = bound_entry(pair, sphere, node, lower, hint, top, asked, desk, result)
         is_open = bounded.lower < threshold(asked, result[UPPER])
         if is_open and bounded.opened:
-            see_pair(pair, node, f0, f1, desk, result)
+            see_pair(pair, node, f0, f1, asked, desk, result)
             stored = (-1, 0.0, 0.0)
             is_open = bounded.lower < threshold(asked, result[UPPER])
         looks += 1
@@ -160,7 +120,7 @@ def closest(pair: Pair, asked: Asked, numbers: Numbers, whole: Numbers, desk: De
 @kernel
 def at_the_root(pair: Pair, numbers: Numbers, whole: Numbers, result: Numbers) -> Progress:
     """Put the whole pair into an empty heap."""
-    push(numbers, whole, 0, -np.inf, -np.inf, pair.job.sphere, pair.job.node, -1, 0.0, 1.0)
+    push(numbers, whole, 0, -np.inf, -np.inf, pair.job.sphere, pair.job.node, -1, 0, 0.0, 1.0)
     result[CLOSED] = 1.0
     return Progress(1, 0, np.inf, wants_room=False)
 

@@ -42,7 +42,7 @@ def is_clear(pair: Pair, limit: float, desk: Desk, splittable: bool) -> bool:
         s = swept(pair.piece, sphere, desk.store)
         error = error_at(desk.store, pair.job, c, r) + ROUNDING
         desk.counts[0] += 1
-        gap, hint, _ = swept_bound(pair.tree, s, limit + error, np.inf, hint, desk)
+        gap, hint, _, _ = swept_bound(pair.tree, s, limit + error, np.inf, hint, 0, desk)
         if gap >= limit + error:
             continue
         if splittable and error > _ROUGH_SHARE * r + _ROUGH:
@@ -54,7 +54,7 @@ def is_clear(pair: Pair, limit: float, desk: Desk, splittable: bool) -> bool:
             continue
         fine = max(_FINE_SHARE * limit, _FINE)
         desk.counts[1] += 1
-        leaf_bound(pair, sphere, s, limit + error, fine, True, hint, desk)
+        leaf_bound(pair, sphere, s, limit + error, fine, True, hint, 0, desk)
         if desk.found[MOVING] >= 0.0:
             return False
     return True

@@ -26,11 +26,11 @@ MUTATIONS = {
     "A/16 in place of A/8, one segment": (
         "motion.py", "= bends[a] / 8.0", "= bends[a] / 16.0"),
     "A/8 left out of many segments": (
-        "motion.py", "rest + worst_bend / 8.0", "rest"),
+        "motion.py", "np.sqrt(rest) + worst_bend / 8.0", "np.sqrt(rest)"),
     "A of a part not with its square but cube": (
         "sweep.py", "* (f1 - f0) * (f1 - f0) / 8.0", "* (f1 - f0) ** 3 / 8.0"),
     "residual beside the two directions left out": (
-        "motion.py", "out[E2] = rest +", "out[E2] = 0.0 * rest +"),
+        "motion.py", "out[E2] = np.sqrt(rest) +", "out[E2] = 0.0 * rest +"),
     "slab of the first direction halved": (
         "motion.py", "scaled(v, (high1 - low1) / 2.0)", "scaled(v, (high1 - low1) / 4.0)"),
     "slab of the second direction halved": (
@@ -94,19 +94,29 @@ MUTATIONS = {
                                   "lower, f0, f1 = numbers[0, 0] + 2e6 * (numbers[0, 0] < 0)"),
     "guess in place of the bound": ("entry.py", "lower, hint, key = bounded.lower",
                                     "lower, hint, key = bounded.guess"),
-    "one half of a segment dropped": ("entry.py", "node, hint, middle, f1)",
-                                      "node, hint, middle, middle)"),
-    "one half of a sphere dropped": ("entry.py", "lower, right, node, hint, f0, f1)",
-                                     "lower, left, node, hint, f0, f1)"),
+    "one half of a segment dropped": ("entry.py", "node, hint, top, middle, f1)",
+                                      "node, hint, top, middle, middle)"),
+    "one half of a sphere dropped": ("entry.py", "lower, right, node, hint, top, f0, f1)",
+                                     "lower, left, node, hint, top, f0, f1)"),
     "first triangle of a leaf passed over": ("leaf.py", "    if hint >= 0:\n",
                                              "    if hint >= 0 and need < 0.0:\n"),
     "last triangle of each leaf lost": (
         "split.py", "links[node, COUNT] = first, last - first",
         "links[node, COUNT] = first, max(last - first - 1, 1)"),
-    "one half of time dropped": ("entry.py", "early, hint, 0.0, 1.0)\n        push(numbers, "
+    "one half of time dropped": ("entry.py", "early, hint, top, 0.0, 1.0)\n        push(numbers, "
                                  "whole, filled + 1, key, lower, sphere, late, hint",
-                                 "early, hint, 0.0, 1.0)\n        push(numbers, "
+                                 "early, hint, top, 0.0, 1.0)\n        push(numbers, "
                                  "whole, filled + 1, key, lower, sphere, early, hint"),
+    "box outside of which all is far: half as far": (
+        "inner.py", "max(near, far) >= limit", "max(near, far) >= 0.5 * limit"),
+    "box outside of which all is far: the wrong one": (
+        "inner.py", "top = left if near < far else right", "top = right if near < far else left"),
+    "box outside of which all is far: without E": (
+        "entry.py", "swept_bound(pair.tree, s, need + error, lower",
+        "swept_bound(pair.tree, s, need, lower"),
+    "seen at another moment": (
+        "seen.py", "f = min(max((time - start) / (end - start), 0.0), 1.0)",
+        "f = 0.5 * min(max((time - start) / (end - start), 0.0), 1.0)"),
     "spans: error not asked for": (
         "spans.py", "if gap >= limit + error:", "if gap >= limit:"),
     "rays: in and out not told apart": ("inside.py", "return -1 if determinant > 0.0 else 1",

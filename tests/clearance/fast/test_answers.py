@@ -71,7 +71,7 @@ def test_a_heap_that_is_too_small_changes_no_answer():
     grown = 0
     for k in range(40):
         case = random_case(rng, sharp=k % 4 == 0)
-        numbers, whole = np.empty((4, 4)), np.empty((4, 3), np.int64)
+        numbers, whole = np.empty((4, 4)), np.empty((4, 4), np.int64)
         result = np.zeros(entry.RESULT)
         result[entry.UPPER] = np.inf
         pair, desk = case.pair(), case.desk()

@@ -14,7 +14,7 @@ from pathsim.clearance.fast.inner import box_bound, swept, swept_bound, triangle
 from pathsim.clearance.fast.leaf import BOUND, leaf_bound
 from pathsim.clearance.fast.motion import A, B
 from pathsim.clearance.fast.records import Asked
-from pathsim.clearance.fast.sweep import error_at, sweep_over
+from pathsim.clearance.fast.sweep import can_split, error_at, halves, sweep_over
 from pathsim.clearance.fast.triangles import point_triangle
 from pathsim.clearance.rules import Standing
 from pathsim.model import Mesh, Piece, Role
@@ -34,11 +34,16 @@ class Entry:
         motion, tree = self.pair.motion, self.pair.piece
         self.node = int(rng.integers(len(motion.whole)))
         self.sphere = int(rng.integers(len(tree.sphere)))
-        a, b = motion.whole[self.node, A], motion.whole[self.node, B]
         self.f0, self.f1 = 0.0, 1.0
-        if b - a == 1 and rng.random() < 0.5:
+        if not can_split(motion, self.node) and rng.random() < 0.5:
             self.f0 = rng.choice([0.0, 0.25, 0.5])
             self.f1 = self.f0 + 0.25
+        self.describe()
+
+    def describe(self):
+        """Work out its sweep, its time and its triangles."""
+        motion, tree = self.pair.motion, self.pair.piece
+        a, b = motion.whole[self.node, A], motion.whole[self.node, B]
         sweep_over(self.pair, self.node, self.f0, self.f1, self.desk.store)
         start, end = motion.times[a], motion.times[b]
         self.start = start + self.f0 * (end - start)
@@ -106,7 +111,7 @@ def test_bounds_of_swept_boxes():
         true = entry.truth()
         for limit in (true + error + 1e-6, 2 * true + error + 0.01):
             for hint in (-1, int(rng.integers(len(entry.pair.tree.triangles)))):
-                bound, *_ = swept_bound(entry.pair.tree, s, limit, -np.inf, hint, entry.desk)
+                bound, *_ = swept_bound(entry.pair.tree, s, limit, -np.inf, hint, 0, entry.desk)
                 assert bound - error <= true + 1e-9
         held += bound > 0
     assert held > 100
@@ -122,7 +127,7 @@ def test_bounds_of_leaves():
         true = entry.truth()
         for need in (true + error + 1e-5, 1.5 * true + error + 0.01):
             for hint in (-1, int(rng.integers(len(entry.pair.tree.triangles)))):
-                leaf_bound(entry.pair, entry.sphere, s, need, 1e-5, False, hint, entry.desk)
+                leaf_bound(entry.pair, entry.sphere, s, need, 1e-5, False, hint, 0, entry.desk)
                 assert entry.desk.found[BOUND] - error <= true + 1e-9
         checked += 1
     assert checked > 100
@@ -134,10 +139,10 @@ def test_a_leaf_left_in_a_hurry_was_below_what_was_asked():
             continue
         s, error = entry.box_and_error()
         need = entry.truth() + error + 0.02
-        leaf_bound(entry.pair, entry.sphere, s, need, 1e-5, False, -1, entry.desk)
+        leaf_bound(entry.pair, entry.sphere, s, need, 1e-5, False, -1, 0, entry.desk)
         is_below = entry.desk.found[BOUND] < need
         for hint in (-1, int(rng.integers(len(entry.pair.tree.triangles)))):
-            leaf_bound(entry.pair, entry.sphere, s, need, 1e-5, True, hint, entry.desk)
+            leaf_bound(entry.pair, entry.sphere, s, need, 1e-5, True, hint, 0, entry.desk)
             assert (entry.desk.found[BOUND] < need) == is_below
 
 
@@ -149,10 +154,40 @@ def test_entries_of_the_search():
             result[UPPER] = upper
             hint = int(rng.integers(-1, len(entry.pair.tree.triangles)))
             bounded = bound_entry(
-                entry.pair, entry.sphere, entry.node, -np.inf, hint, Asked(5e-4, 0.05),
-                entry.desk, result,
+                entry.pair, entry.sphere, entry.node, -np.inf, hint, 0,
+                Asked(5e-4, 0.05), entry.desk, result,
             )  # fmt: skip
             assert bounded.lower <= true + 1e-9
+
+
+def test_entries_that_look_only_where_their_parents_left_something():
+    """From the whole pair down by random halves, as the search divides it."""
+    narrowed = 0
+    for rng, entry in entries(30, how_many(300, 4000)):
+        entry.node, entry.sphere, entry.f0, entry.f1 = 0, entry.pair.job.sphere, 0.0, 1.0
+        entry.describe()
+        result = np.zeros(RESULT)
+        result[UPPER] = entry.truth() + rng.choice([1e-6, 3e-4, 0.02])
+        lower, hint, top = -np.inf, -1, 0
+        for _ in range(16):
+            bounded = bound_entry(
+                entry.pair, entry.sphere, entry.node, lower, hint, top, Asked(5e-4, 0.05),
+                entry.desk, result,
+            )  # fmt: skip
+            assert bounded.lower <= entry.truth() + 1e-9
+            lower, hint, top = bounded.lower, bounded.hint, bounded.top
+            narrowed += top > 0
+            children = entry.pair.piece.links[entry.sphere, :2]
+            if children[0] >= 0 and rng.random() < 0.6:
+                entry.sphere = int(rng.choice(children))
+            elif can_split(entry.pair.motion, entry.node):
+                entry.node = int(rng.choice(halves(entry.pair.motion, entry.node)))
+            else:
+                middle = (entry.f0 + entry.f1) / 2
+                late = rng.random() < 0.5
+                entry.f0, entry.f1 = (middle, entry.f1) if late else (entry.f0, middle)
+            entry.describe()
+    assert narrowed > 300
 
 
 def circling(rng, around):
@@ -188,7 +223,7 @@ def test_a_circle_is_as_wide_in_its_second_direction():
         true = float(case.distances(np.linspace(0, 1, 2000)).min())
         assert 0.005 < true < 0.007
         wide += np.linalg.norm(s.w2) > 0.015
-        bound, *_ = swept_bound(entry.pair.tree, s, 0.05, -np.inf, -1, entry.desk)
+        bound, *_ = swept_bound(entry.pair.tree, s, 0.05, -np.inf, -1, 0, entry.desk)
         assert bound - error <= true + 1e-9
     assert wide == 24
 
@@ -237,10 +272,10 @@ def test_an_arc_bulges_towards_what_stands_outside_of_it(knots, mesh):
             part = Mesh(corners, np.arange(len(corners)).reshape(-1, 3))
             true = float(case.distances(np.linspace(0, 1, 401), part).min())
             s, error = entry.box_and_error()
-            bound, *_ = swept_bound(entry.pair.tree, s, 1.0, -np.inf, -1, entry.desk)
+            bound, *_ = swept_bound(entry.pair.tree, s, 1.0, -np.inf, -1, 0, entry.desk)
             assert bound - error <= true + 1e-9
             if entry.pair.piece.links[sphere, 0] < 0:
-                leaf_bound(entry.pair, sphere, s, 1.0, 1e-6, False, -1, entry.desk)
+                leaf_bound(entry.pair, sphere, s, 1.0, 1e-6, False, -1, 0, entry.desk)
                 assert entry.desk.found[BOUND] - error <= true + 1e-9
 
 
@@ -281,7 +316,7 @@ def test_part_of_a_segment_bulges_by_the_square_of_its_share(part):
         s, error = entry.box_and_error()
         true = float(case.distances(np.linspace(f0, f1, 401)).min())
         assert true == pytest.approx(0.002, abs=3e-4)
-        bound, *_ = swept_bound(entry.pair.tree, s, 1.0, -np.inf, -1, entry.desk)
+        bound, *_ = swept_bound(entry.pair.tree, s, 1.0, -np.inf, -1, 0, entry.desk)
         assert bound - error <= true + 1e-9
         bulge = 1.0 - np.cos(angle * (f1 - f0) / 2)
         assert bulge <= error <= 1.1 * bulge
@@ -298,8 +333,8 @@ def test_an_opened_leaf_takes_the_bulge_off_its_bound():
         sweep_over(entry.pair, 0, 0.0, 1.0, entry.desk.store)
         result = np.zeros(RESULT)
         result[UPPER] = np.inf
-        bounded = bound_entry(entry.pair, sphere, 0, -np.inf, -1, Asked(5e-4, 0.05), entry.desk,
-                              result)  # fmt: skip
+        bounded = bound_entry(entry.pair, sphere, 0, -np.inf, -1, 0, Asked(5e-4, 0.05),
+                              entry.desk, result)  # fmt: skip
         opened, least = opened + bounded.opened, min(least, bounded.lower)
     assert opened > 0
     assert true - 1e-4 <= least <= true + 1e-9
