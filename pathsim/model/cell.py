@@ -21,7 +21,7 @@ from pathsim.model.turning_table import TurningTable
 from pathsim.transforms import Array, apply, inverse
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Piece:
     """Something that moves with link ``link``: a casting, a piece of the torch, a turned body.
 

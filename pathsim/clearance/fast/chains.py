@@ -39,11 +39,15 @@ class Chains:
         self, track: MoveTrack, piece: Piece, standing: Standing, window: Span
     ) -> Stretched:
         """Return a stretch of a move as the chain of a pair goes through it."""
-        name = linkage_name(piece, standing)
+        return self.stretch_of(linkage_name(piece, standing), track, window)
+
+    def stretch_of(self, name: str, track: MoveTrack, window: Span) -> Stretched:
+        """Return a stretch of a move as a chain goes through it."""
         key = (name, track, window)
-        if key not in self._stretches:
-            self._stretches[key] = self._lay_out(name, track, window)
-        return self._stretches[key]
+        known = self._stretches.get(key)
+        if known is None:
+            known = self._stretches[key] = self._lay_out(name, track, window)
+        return known
 
     def _lay_out(self, name: str, track: MoveTrack, window: Span) -> Stretched:
         links = self.links_on(name, track)

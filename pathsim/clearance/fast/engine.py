@@ -3,23 +3,27 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
+from typing import NamedTuple
 
 import numpy as np
 
 from pathsim.clearance.corner import Corner
 from pathsim.clearance.engine import Answered, Pair, Question, Span
 from pathsim.clearance.fast import entry, search
+from pathsim.clearance.fast.batch import Batch, Group
+from pathsim.clearance.fast.carried import Carried
 from pathsim.clearance.fast.chains import Chains
+from pathsim.clearance.fast.clearances import clearances
+from pathsim.clearance.fast.joined import Jobs, Joined, joined
 from pathsim.clearance.fast.leaf import new_desk
 from pathsim.clearance.fast.looks import FastLooks
-from pathsim.clearance.fast.memory import Key, Memory
+from pathsim.clearance.fast.memory import Memory
 from pathsim.clearance.fast.records import Asked, BoxTree, Whole
 from pathsim.clearance.fast.scene import PieceTrees, piece_trees
 from pathsim.clearance.fast.spans import spans_below
-from pathsim.clearance.fast.stretch import Joined, Stretched, joined, to_body
-from pathsim.clearance.moving_chain import frame_of, moves_about
+from pathsim.clearance.fast.stretch import Stretched, rows_of, to_body
 from pathsim.clearance.records import Clearance
 from pathsim.clearance.reference import TOLERANCE, ReferenceEngine, joined_spans
 from pathsim.clearance.rules import Standing
@@ -29,8 +33,6 @@ from pathsim.transforms import Array, apply, inverse
 
 #: A piece travels at most this far in the shortest span told apart, m.
 _SPAN_TRAVEL = 5e-4
-#: All questions about one body that the same chain carries its pieces past.
-Group = tuple[str, Standing]
 
 
 class FastEngine:
@@ -58,7 +60,7 @@ class FastEngine:
         self.threads = threads
         self.counts = np.zeros(3, np.int64)
         self.chains = Chains(cell, self.memory)
-        self._things: dict[Standing, Key] = {}
+        self._things: dict[Standing, _Thing] = {}
 
     def on(self, track: MoveTrack) -> FastMove:
         """Return a measure for this move."""
@@ -72,61 +74,53 @@ class FastEngine:
         self, questions: Sequence[Question], answered: Answered | None = None
     ) -> list[Clearance]:
         """Return the clearance interval of each pair over its window."""
-        stretches = [self.chains.stretch(*question) for question in questions]
-        keys = [self._key(q, part) for q, part in zip(questions, stretches, strict=True)]
-        rows = [self.memory.answers.get(key) for key in keys]
-        groups: dict[Group, list[int]] = defaultdict(list)
-        for i, row in enumerate(rows):
-            if row is None:
-                groups[stretches[i].chain, questions[i].standing].append(i)
-        whole = {
-            chain: joined(
-                {id(stretches[i]): stretches[i] for key in groups if key[0] == chain
-                 for i in groups[key]}.values()
-            )
-            for chain in {key[0] for key in groups}
-        }  # fmt: skip
-        trees = {chain: piece_trees(self.chains.pieces(chain), self.memory) for chain in whole}
-        for _, standing in groups:
-            self.memory.box_tree(standing.source)
+        batch = Batch.of(questions, self.chains)
+        things = [self._thing(standing) for _, standing in batch.pairs]
+        pairs = zip(batch.pairs, things, strict=True)
+        keys = batch.keys([_piece_key(piece) + thing.key for (piece, _), thing in pairs])
+        rows, known = self.memory.answers.find(keys)
+        groups = batch.groups(np.flatnonzero(~known))
+        carried = self._carried(batch, groups)
 
         def measure(group: Group) -> None:
-            chosen = groups[group]
-            found = self.measure(
-                group,
-                [questions[i] for i in chosen],
-                [stretches[i] for i in chosen],
-                whole[group[0]],
-                trees[group[0]],
-            )
-            for i, row in zip(chosen, found, strict=True):
-                rows[i] = row
-            self.memory.keep([keys[i] for i in chosen], found)
+            asked = groups[group]
+            rows[asked] = self._measure(group, batch, asked, carried[group[0]])
+            self.memory.answers.keep([keys[i] for i in asked.tolist()], rows[asked])
 
         _work_through(list(groups), measure, self.threads, answered)
-        return self._clearances(questions, stretches, np.array(rows).reshape(-1, entry.RESULT))
+        caps = np.array([thing.cap for thing in things])[batch.pair]
+        return clearances(self.cell, batch, rows, caps, self.tolerance)
 
-    def measure(
-        self,
-        group: Group,
-        questions: Sequence[Question],
-        stretches: Sequence[Stretched],
-        whole: Joined,
-        trees: PieceTrees,
-    ) -> Array:
-        """Answer questions about one body, ``(n, RESULT)``; times from each stretch's start."""
+    def _carried(self, batch: Batch, groups: Mapping[Group, Whole]) -> dict[str, Carried]:
+        """Make ready what each chain carries on the stretches that have to be measured."""
+        of_chains: dict[str, list[Whole]] = defaultdict(list)
+        for (chain, standing), asked in groups.items():
+            of_chains[chain].append(asked)
+            self.memory.box_tree(standing.source)
+        carried = {}
+        for chain, some in of_chains.items():
+            trees = piece_trees(self.chains.pieces(chain), self.memory)
+            carried[chain] = Carried.of(batch, np.concatenate(some), trees)
+        return carried
+
+    def _measure(self, group: Group, batch: Batch, asked: Whole, carried: Carried) -> Array:
+        """Answer questions about one body, ``(k, RESULT)``; times from each stretch's start."""
         standing, counts = group[1], np.zeros(3, np.int64)
-        asked = Asked(self.tolerance, self.reference.cap_for(standing) + PATH_ERROR)
-        body = self.memory.box_tree(standing.source)
-        results = measure_group(body, standing, questions, stretches, whole, trees, asked, counts)
+        thing = self._thing(standing)
+        limits = Asked(self.tolerance, thing.cap + PATH_ERROR)
+        results = measure_group(
+            self.memory.box_tree(standing.source), thing.to_body, carried.trees, carried.whole,
+            carried.jobs(batch, asked), limits, counts,
+        )  # fmt: skip
         self.counts += counts
-        for i in np.flatnonzero(results[:, entry.INSIDE] > 0).tolist():
-            results[i, entry.INSIDE] = self._starts_inside(questions[i], stretches[i])
+        for k in np.flatnonzero(results[:, entry.INSIDE] > 0).tolist():
+            part = batch.parts[batch.part[asked[k]]]
+            results[k, entry.INSIDE] = self._starts_inside(batch.questions[asked[k]], part)
         return results
 
     def _starts_inside(self, question: Question, part: Stretched) -> bool:
         piece, standing = question.piece, question.standing
-        T = inverse(standing.T_world_source) @ part.start_pose(piece.link)
+        T = self._thing(standing).T_source_world @ part.start_pose(piece.link)
         body, moving = self.memory.solid(standing.source), self.memory.solid(piece.mesh)
         # Boxes first: mostly they settle it.
         if body.may_hold(T, moving.witnesses, back=False) and body.holds(
@@ -137,63 +131,33 @@ class FastEngine:
             apply(inverse(T), body.witnesses)
         )
 
-    def _key(self, question: Question, part: Stretched) -> Key:
-        """Return everything that decides an answer."""
-        piece, standing = question.piece, question.standing
+    def _thing(self, standing: Standing) -> _Thing:
+        """Return what is worked out once of what stands."""
         if standing not in self._things:
-            cap = self.reference.cap_for(standing)
-            place = standing.T_world_source.tobytes()
-            self._things[standing] = (standing.source.digest, place, self.tolerance, cap)
-        return (part.key, piece.link, piece.mesh.digest, self._things[standing])
+            cap, T = self.reference.cap_for(standing), np.asarray(standing.T_world_source, float)
+            asked = np.array([self.tolerance, cap])
+            key = standing.source.digest.encode() + T.tobytes() + asked.tobytes()
+            T_source_world = inverse(T)
+            self._things[standing] = _Thing(cap, key, T_source_world, rows_of(T_source_world[None]))
+        return self._things[standing]
 
-    def _clearances(
-        self, questions: Sequence[Question], parts: Sequence[Stretched], rows: Array
-    ) -> list[Clearance]:
-        """Return rows of results ``(n, RESULT)`` as clearances in the world."""
-        caps = np.array([self._things[q.standing][3] for q in questions], dtype=float)
-        is_far = np.isinf(rows[:, entry.UPPER]) & (rows[:, entry.LOWER] - PATH_ERROR >= caps)
-        is_far &= (rows[:, entry.INSIDE] <= 0) & (rows[:, entry.CLOSED] != 0)
-        # Most pairs are that far all along, and of these there is nothing else to say.
-        far: dict[tuple[float, float], Clearance] = {}
-        found = []
-        for question, part, row, cap, beyond in zip(
-            questions, parts, rows, caps.tolist(), is_far.tolist(), strict=True
-        ):
-            if beyond:
-                start = question.window.start
-                if (start, cap) not in far:
-                    far[start, cap] = Clearance(cap, np.inf, start, None, None, is_capped=True)
-                found.append(far[start, cap])
-            else:
-                found.append(self._clearance(question, part, row))
-        return found
 
-    def _clearance(self, question: Question, part: Stretched, row: Array) -> Clearance:
-        """Return a row of results as a clearance in the world."""
-        if row[entry.INSIDE] > 0:
-            start = question.window.start
-            return Clearance(0.0, 0.0, start, None, None, is_inside=True)
-        standing, cap = question.standing, self.reference.cap_for(question.standing)
-        lower, upper = float(row[entry.LOWER]) - PATH_ERROR, float(row[entry.UPPER])
-        time, on_moving, on_standing = question.window.start, None, None
-        if np.isfinite(upper):
-            # The stretch may stand still for a moment that nobody uses.
-            time = min(part.start + float(row[entry.TIME]), question.window.end)
-            points = row[entry.ON_MOVING : entry.ON_STANDING + 3].reshape(2, 3)
-            T = standing.T_world_source
-            if moves_about(standing):
-                T = frame_of(self.cell, standing, question.track.q_at(time)[0]) @ T
-            points = apply(T, points)
-            on_moving, on_standing = points
-        return Clearance(
-            lower=min(max(lower, 0.0), cap),
-            upper=upper,
-            time=time,
-            on_moving=on_moving,
-            on_standing=on_standing,
-            is_capped=lower >= cap - self.tolerance and upper > cap,
-            is_wide=bool(row[entry.CLOSED] == 0),
-        )
+class _Thing(NamedTuple):
+    """What is worked out once of what stands.
+
+    ``cap`` m; ``key``: all that decides answers about it; ``T_source_world (4, 4)``, and the
+    same for the kernels, ``to_body (1, 12)``.
+    """
+
+    cap: float
+    key: bytes
+    T_source_world: Array
+    to_body: Array
+
+
+def _piece_key(piece: Piece) -> bytes:
+    """Return all that decides answers about a piece, but for how its link moves."""
+    return f"{piece.link} {piece.mesh.digest} ".encode()
 
 
 class FastMove:
@@ -211,12 +175,11 @@ class FastMove:
     ) -> tuple[Span, ...]:
         """Return when the pair may be closer than ``threshold``, m; 0 asks for contact."""
         engine = self._engine
-        question = Question(self._track, piece, standing, window)
-        part = engine.chains.stretch(*question)
+        part = engine.chains.stretch(self._track, piece, standing, window)
         trees, counts = piece_trees([piece], engine.memory), np.zeros(3, np.int64)
         body = engine.memory.box_tree(standing.source)
         limit = threshold + PATH_ERROR
-        times = ask_spans(body, standing, question, part, trees, limit, counts)
+        times = ask_spans(body, to_body(standing), piece, part, trees, limit, counts)
         engine.counts += counts
         ends = np.minimum(times + part.start, window.end)
         return joined_spans([Span(float(a), float(b)) for a, b in ends])
@@ -228,30 +191,27 @@ class FastMove:
 
 def measure_group(
     body: BoxTree,
-    standing: Standing,
-    questions: Sequence[Question],
-    stretches: Sequence[Stretched],
-    whole: Joined,
+    to_body: Array,
     trees: PieceTrees,
+    whole: Joined,
+    jobs: Jobs,
     asked: Asked,
     counts: Whole,
 ) -> Array:
-    """Answer questions about one body by the kernels, ``(n, RESULT)``."""
-    jobs, references = whole.jobs(questions, stretches, trees.root)
-    results = np.zeros((len(questions), entry.RESULT))
+    """Answer questions about one body by the kernels, ``(n, RESULT)``; ``jobs (n, ...)``."""
+    results = np.zeros((len(jobs.rows), entry.RESULT))
     results[:, entry.UPPER] = np.inf
-    chain = whole.parts[0].links.chain
     search.closest_of_all(
-        body, trees.tree, chain, whole.motion, jobs, references, to_body(standing),
-        asked.tolerance, np.full(len(questions), asked.cap), results, new_desk(counts),
+        body, trees.tree, whole.links.chain, whole.motion, *jobs, to_body,
+        asked.tolerance, np.full(len(results), asked.cap), results, new_desk(counts),
     )  # fmt: skip
     return results
 
 
 def ask_spans(
     body: BoxTree,
-    standing: Standing,
-    question: Question,
+    to_body: Array,
+    piece: Piece,
     part: Stretched,
     trees: PieceTrees,
     limit: float,
@@ -259,9 +219,9 @@ def ask_spans(
 ) -> Array:
     """Return when a pair may be below ``limit``, m: ``(n, 2)`` s from the stretch's start."""
     whole = joined([part])
-    jobs, references = whole.jobs([question], [part], trees.root)
+    rows, references = whole.jobs({piece: trees.root[piece]})
     times: Array = spans_below(
-        body, trees.tree, part.links.chain, whole.motion, jobs, references, to_body(standing),
+        body, trees.tree, part.links.chain, whole.motion, rows[0], references[0], to_body,
         limit, _SPAN_TRAVEL, new_desk(counts),
     )  # fmt: skip
     return times

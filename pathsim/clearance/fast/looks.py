@@ -15,10 +15,11 @@ import numpy as np
 
 from pathsim.clearance.engine import NearestSeen, Pair, Question, Span
 from pathsim.clearance.fast import entry, search
+from pathsim.clearance.fast.joined import Joined, joined
 from pathsim.clearance.fast.leaf import new_desk
 from pathsim.clearance.fast.records import Whole
 from pathsim.clearance.fast.scene import piece_trees
-from pathsim.clearance.fast.stretch import Joined, joined, stretched, to_body
+from pathsim.clearance.fast.stretch import stretched, to_body
 from pathsim.clearance.moving_chain import frame_of, linkage_name
 from pathsim.errors import CannotCheck
 from pathsim.motion import PATH_ERROR, MoveTrack
@@ -120,20 +121,14 @@ class FastLooks:
              left: Array) -> Array:  # fmt: skip
         """Answer one pair on the stretches at ``place``; rows of results."""
         engine, (piece, standing) = self._engine, self._pairs[pair]
-        links = laid.parts[0].links
-        row, own, reference = links.rows[piece.link]
-        knots = np.array([laid.parts[k].knots for k in place])
-        node, pose, knot = laid.first[place].T
         trees = self._trees[chain]
-        root = np.full(len(place), trees.root[piece])
-        jobs = np.stack([root, node + row * (2 * knots - 3), pose + row * knots, knot,
-                         np.full(len(place), own)], axis=1).astype(np.int64)  # fmt: skip
+        rows, references = laid.jobs({piece: trees.root[piece]})
         results = np.zeros((len(place), entry.RESULT))
         results[:, entry.UPPER] = np.inf
         counts = np.zeros(3, np.int64)
         search.closest_of_all(
-            engine.memory.box_tree(standing.source), trees.tree, links.chain, laid.motion, jobs,
-            np.tile(reference, (len(place), 1)), to_body(standing), tolerance,
+            engine.memory.box_tree(standing.source), trees.tree, laid.links.chain, laid.motion,
+            rows[place, 0], references[place, 0], to_body(standing), tolerance,
             left + PATH_ERROR, results, new_desk(counts),
         )  # fmt: skip
         engine.counts += counts

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import TypeVar
 
+from pathsim.clearance.fast.answers import Answers
 from pathsim.clearance.fast.inside import FastSolid
 from pathsim.clearance.fast.records import BoxTree, SphereTree
 from pathsim.clearance.fast.stretch import Links, Stretched
 from pathsim.clearance.fast.trees import box_tree, sphere_tree
 from pathsim.model import Mesh
-from pathsim.transforms import Array
 
 Value = TypeVar("Value")
 Key = tuple[object, ...]
@@ -29,19 +29,13 @@ class Memory:
     """
 
     def __init__(self) -> None:
-        self.answers: dict[Key, Array] = {}
+        self.answers = Answers(_MOST_ANSWERS)
         self._stretches: dict[bytes, Stretched] = {}
         self._boxes: dict[str, BoxTree] = {}
         self._spheres: dict[str, SphereTree] = {}
         self._joined: dict[Key, tuple[SphereTree, list[int]]] = {}
         self._links: dict[Key, Links] = {}
         self._solids: dict[str, FastSolid] = {}
-
-    def keep(self, keys: Sequence[Key], rows: Array) -> None:
-        """Keep answers, one row for each key."""
-        if len(self.answers) + len(keys) > _MOST_ANSWERS:
-            self.answers.clear()
-        self.answers.update(zip(keys, rows, strict=True))
 
     def forget_moves(self) -> None:
         """Forget stretches, so that they are laid out anew."""

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
-from pathsim.clearance.engine import Question, Span
+from pathsim.clearance.engine import Span
 from pathsim.clearance.fast import motion as kernels
 from pathsim.clearance.fast.records import Chain, Motion
 from pathsim.clearance.rules import Standing
@@ -112,18 +112,24 @@ def stretch_knots(track: MoveTrack, window: Span, linkage: Linkage) -> tuple[Arr
 
     At least two knots: what stands still stays for a moment that nobody uses.
     """
-    inside = track.t[(track.t > window.start) & (track.t < window.end)]
-    t = np.concatenate([[window.start], inside, [window.end]])
-    # The ends of a move are knots: then their joints are exact, not interpolated.
-    q = linkage.joints(track.q_at(t))
-    times = t - window.start
+    first, last = (
+        np.searchsorted(track.t, window.start, "right"),
+        np.searchsorted(track.t, window.end),
+    )
+    # Inside stand the knots as they are. The ends of a move are knots too: then their joints
+    # are exact, not interpolated.
+    ends = track.q_at(window)
+    q = linkage.joints(np.concatenate([ends[:1], track.q[first:last], ends[1:]]))
+    times = np.concatenate([[0.0], track.t[first:last] - window.start, [window.end - window.start]])
     if not times[-1] > 0:
         return np.repeat(q[:1], 2, axis=0), np.array([0.0, 1.0])
     # A window may end so close to a knot that subtraction makes the two one.
-    keep = np.concatenate([[True], np.diff(times) > 0])
-    if not keep[-1]:
-        keep[-2:] = False, True
-    return np.ascontiguousarray(q[keep]), times[keep]
+    keep = np.concatenate([[True], times[1:] > times[:-1]])
+    if not keep.all():
+        if not keep[-1]:
+            keep[-2:] = False, True
+        q, times = q[keep], times[keep]
+    return np.ascontiguousarray(q), times
 
 
 def stretch_key(links: Links, q: Array, times: Array) -> bytes:
@@ -156,57 +162,3 @@ def stretched(
         times,
     )
     return Stretched(chain, links, motion, start, key)
-
-
-@dataclass(frozen=True, eq=False)
-class Joined:
-    """Several stretches of one linkage behind each other, and where each begins.
-
-    ``first (s, 3)``: row of its nodes, of its poses and of its knots.
-    """
-
-    motion: Motion
-    parts: tuple[Stretched, ...]
-    first: np.ndarray
-
-    @cached_property
-    def starts(self) -> dict[int, tuple[int, int, int]]:
-        """Rows of ``first`` by the identity of their stretch."""
-        rows = map(tuple, self.first.tolist())
-        return {id(part): row for part, row in zip(self.parts, rows, strict=True)}
-
-    @cached_property
-    def _known(self) -> dict[tuple[int, int, int], tuple[tuple[int, ...], Array]]:
-        return {}
-
-    def jobs(
-        self, questions: Sequence[Question], parts: Sequence[Stretched], root: dict[Piece, int]
-    ) -> tuple[np.ndarray, Array]:
-        """Rows ``(n, 5)`` and references ``(n, 3)`` of jobs; ``root``: first sphere of pieces."""
-        jobs = [
-            self._job(question.piece, part, root)
-            for question, part in zip(questions, parts, strict=True)
-        ]
-        rows, references = zip(*jobs, strict=True)
-        return np.array(rows, dtype=np.int64), np.array(references)
-
-    def _job(
-        self, piece: Piece, part: Stretched, root: dict[Piece, int]
-    ) -> tuple[tuple[int, ...], Array]:
-        """Row and reference of one job; the same for everything that the piece goes past."""
-        key = id(part), id(piece), id(root)
-        if key not in self._known:
-            node, pose, knot = self.starts[id(part)]
-            (row, own, reference), n = part.links.rows[piece.link], part.knots
-            first = root[piece], node + row * (2 * n - 3), pose + row * n, knot, own
-            self._known[key] = first, reference
-        return self._known[key]
-
-
-def joined(parts: Iterable[Stretched]) -> Joined:
-    """Put stretches of one linkage behind each other."""
-    parts = tuple(parts)
-    sizes = np.array([[len(p.motion.whole), len(p.motion.poses), p.knots] for p in parts])
-    first = np.concatenate([np.zeros((1, 3), np.int64), np.cumsum(sizes, axis=0)[:-1]])
-    columns = [np.concatenate(arrays) for arrays in zip(*(p.motion for p in parts), strict=True)]
-    return Joined(Motion(*columns), parts, first)

@@ -13,12 +13,12 @@ from dataclasses import dataclass
 import numpy as np
 import trimesh
 
-from pathsim.clearance.engine import Question, Span
+from pathsim.clearance.fast.joined import Jobs, joined
 from pathsim.clearance.fast.leaf import new_desk
 from pathsim.clearance.fast.memory import Memory
 from pathsim.clearance.fast.records import Job, Pair
 from pathsim.clearance.fast.scene import piece_trees
-from pathsim.clearance.fast.stretch import Links, joined, stretched
+from pathsim.clearance.fast.stretch import Links, stretched
 from pathsim.clearance.rules import Standing
 from pathsim.clearance.shapes import Shape
 from pathsim.model import Mesh, Piece, Role
@@ -53,20 +53,25 @@ class Case:
         self.counts = np.zeros(3, np.int64)
 
     @property
-    def question(self) -> Question:
-        return Question(None, self.piece, self.standing, Span(0.0, float(self.times[-1])))
+    def to_body(self) -> np.ndarray:
+        return np.ascontiguousarray(inverse(self.standing.T_world_source)[:3].reshape(1, 12))
+
+    def jobs(self) -> Jobs:
+        """The one job there is, ``(1, ...)``."""
+        rows, references = self.whole.jobs(self.trees.root)
+        return Jobs(rows[0], references[0])
 
     def pair(self) -> Pair:
         """What the kernels are given, for tests that call them one by one."""
-        rows, references = self.whole.jobs([self.question], [self.part], self.trees.root)
-        job = Job(*map(int, rows[0]), tuple(map(float, references[0])))
+        (row,), (reference,) = self.jobs()
+        job = Job(*map(int, row), tuple(map(float, reference)))
         return Pair(
             self.body,
             self.trees.tree,
             self.links.chain,
             self.whole.motion,
             job,
-            np.ascontiguousarray(inverse(self.standing.T_world_source)[:3].reshape(1, 12)),
+            self.to_body,
         )
 
     def desk(self):

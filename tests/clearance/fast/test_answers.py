@@ -14,8 +14,8 @@ ASKED = Asked(5e-4, 0.05)
 
 
 def answer(case, asked=ASKED):
-    return measure_group(case.body, case.standing, [case.question], [case.part], case.whole,
-                         case.trees, asked, case.counts)[0]  # fmt: skip
+    return measure_group(case.body, case.to_body, case.trees, case.whole, case.jobs(), asked,
+                         case.counts)[0]  # fmt: skip
 
 
 def moments(case, about, count):
@@ -93,7 +93,7 @@ def test_spans_leave_nothing_out_and_are_short():
     for k in range(how_many(120, 2500)):
         case = random_case(rng, sharp=k % 4 == 0)
         limit = float(rng.choice([PATH_ERROR, 0.002, 0.01, 0.03]))
-        spans = ask_spans(case.body, case.standing, case.question, case.part, case.trees, limit,
+        spans = ask_spans(case.body, case.to_body, case.piece, case.part, case.trees, limit,
                           case.counts)  # fmt: skip
         times = np.unique(np.concatenate([np.linspace(0, case.times[-1], 150), case.times[:60]]))
         values = case.distances(times)

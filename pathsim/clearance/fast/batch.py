@@ -1,0 +1,72 @@
+"""Questions sorted by what they share: few pairs, few stretches, hundreds of questions."""
+
+from __future__ import annotations
+
+from collections.abc import Hashable, Iterable, Sequence
+from dataclasses import dataclass
+from typing import TypeVar
+
+import numpy as np
+
+from pathsim.clearance.engine import Pair, Question
+from pathsim.clearance.fast.answers import Key
+from pathsim.clearance.fast.chains import Chains
+from pathsim.clearance.fast.records import Whole
+from pathsim.clearance.fast.stretch import Stretched
+from pathsim.clearance.moving_chain import linkage_name
+from pathsim.clearance.rules import Standing
+
+Thing = TypeVar("Thing", bound=Hashable)
+#: All questions about one body that the same chain carries its pieces past.
+Group = tuple[str, Standing]
+
+
+@dataclass(frozen=True, eq=False)
+class Batch:
+    """Questions, and for each the numbers of its pair and of its stretch.
+
+    ``pairs``, ``parts``: each pair and each stretch once. ``pair (n,)``, ``part (n,)``: which
+    of them a question is about. ``chains``: what carries each of the pairs (``linkage_name``).
+    """
+
+    questions: Sequence[Question]
+    pairs: list[Pair]
+    chains: list[str]
+    parts: list[Stretched]
+    pair: Whole
+    part: Whole
+
+    @classmethod
+    def of(cls, questions: Sequence[Question], chains: Chains) -> Batch:
+        """Sort questions; stretches that are not laid out yet are now."""
+        pair, pairs = numbered([(piece, standing) for _, piece, standing, _ in questions])
+        window, windows = numbered([(track, window) for track, _, _, window in questions])
+        names = [linkage_name(*each) for each in pairs]
+        chain, each_chain = numbered(names)
+        both = chain[pair] * len(windows) + window
+        met, part = np.unique(both, return_inverse=True)
+        parts = [
+            chains.stretch_of(each_chain[k // len(windows)], *windows[k % len(windows)])
+            for k in met.tolist()
+        ]
+        return cls(questions, pairs, names, parts, pair, part)
+
+    def keys(self, of_pairs: Sequence[bytes]) -> list[Key]:
+        """Return everything that decides each answer; ``of_pairs`` says it of each pair."""
+        of_parts = [part.key for part in self.parts]
+        pair, part = self.pair.tolist(), self.part.tolist()
+        return [(of_parts[i], of_pairs[k]) for i, k in zip(part, pair, strict=True)]
+
+    def groups(self, asked: Whole) -> dict[Group, Whole]:
+        """Return which of the questions ``asked (k,)`` are about each group."""
+        standing = [thing for _, thing in self.pairs]
+        number, groups = numbered(zip(self.chains, standing, strict=True))
+        of_each = number[self.pair[asked]]
+        return {groups[k]: asked[of_each == k] for k in np.unique(of_each).tolist()}
+
+
+def numbered(things: Iterable[Thing]) -> tuple[Whole, list[Thing]]:
+    """Return the number of each thing ``(n,)``, in order of appearance, and each of them once."""
+    numbers: dict[Thing, int] = {}
+    each = [numbers.setdefault(thing, len(numbers)) for thing in things]
+    return np.array(each, dtype=np.int64), list(numbers)
