@@ -146,12 +146,18 @@ def questions_of(
             pairs = pairs_to_measure(cell, track, things)
         parts = stretches(cell, trajectory, track)
         windows = [Span(part.start, part.end) for part in parts]
-        margins: dict[int, list[float]] = {}  # by piece, as each meets many things
+        at_weld = any(part.wire_may_touch_part for part in parts)
+        # By piece, as each meets many things.
+        measured_by = {
+            piece: [
+                (window, part, pair_margin(cell, track, piece, part))
+                for window, part in zip(windows, parts, strict=True)
+            ]
+            for piece in dict(pairs)
+        }
         for piece, standing in pairs:
-            if id(piece) not in margins:
-                margins[id(piece)] = [pair_margin(cell, track, piece, part) for part in parts]
-            for part, window, margin in zip(parts, windows, margins[id(piece)], strict=True):
-                if not (part.wire_may_touch_part and may_touch(piece, standing, part)):
+            for window, part, margin in measured_by[piece]:
+                if not (at_weld and may_touch(piece, standing, part)):
                     asked.append(AskedPair(Question(track, piece, standing, window), part, margin))
         asked += _own_questions(track, own)
     return asked

@@ -18,6 +18,8 @@ ARM_BASE = "arm base"
 OWN_CAP, OWN_MARGIN = 4e-3, 2e-3
 #: Moments looked at to see when the tip leaves the neighbourhood of a seam's end.
 _LOOKS = 801
+#: So many are looked at first: mostly the tip has left by then.
+_FIRST_LOOKS = 200
 
 
 @dataclass(frozen=True, eq=False)
@@ -187,9 +189,9 @@ def stretches(cell: Cell, trajectory: Trajectory, track: MoveTrack) -> tuple[Str
     )
     if not (after_seam or before_seam) or start == end:
         return (Stretch(start, end, Zone.AIR, wire_may_touch_part=False),)
-    near_start, near_end = _near_ends(cell, track)
-    leave = near_start if after_seam else start
-    arrive = near_end if before_seam else end
+    looks = np.linspace(start, end, _LOOKS)
+    leave = _stays_near(cell, track, looks) if after_seam else start
+    arrive = _stays_near(cell, track, looks[::-1]) if before_seam else end
     straight = track.move.kind is not MoveKind.JOINT
     if leave >= arrive:
         return (Stretch(start, end, Zone.SEAM, wire_may_touch_part=True),)
@@ -203,18 +205,20 @@ def stretches(cell: Cell, trajectory: Trajectory, track: MoveTrack) -> tuple[Str
     return tuple(parts)
 
 
-def _near_ends(cell: Cell, track: MoveTrack) -> tuple[float, float]:
-    """Until when the tip stays by the move's start, and from when on by its end."""
-    times = np.linspace(track.t[0], track.t[-1], _LOOKS)
-    q = track.q_at(times)
-    reach = cell.torch.wire_length
-    far_start, far_end = np.zeros(_LOOKS, dtype=bool), np.zeros(_LOOKS, dtype=bool)
-    # A part may stand in the world or turn with the table: far from either place is far.
-    seen = (cell.tips(q),) if cell.table is None else (cell.tips(q), cell.tips_on_part(q))
-    for tips in seen:
-        far_start |= np.linalg.norm(tips - tips[0], axis=-1) > reach
-        far_end |= np.linalg.norm(tips - tips[-1], axis=-1) > reach
-    # The look before the first far one: the tip is surely still near there.
-    first_far = int(np.argmax(far_start)) if far_start.any() else _LOOKS
-    last_far = _LOOKS - 1 - int(np.argmax(far_end[::-1])) if far_end.any() else -1
-    return float(times[max(first_far - 1, 0)]), float(times[min(last_far + 1, _LOOKS - 1)])
+def _stays_near(cell: Cell, track: MoveTrack, looks: Array) -> float:
+    """Return until which of ``looks (n,)``, one after the other, the tip is near its first place.
+
+    That is the look before the first far one: the tip is surely still near there.
+    """
+    first: list[Array] = []
+    for begin, end in ((0, _FIRST_LOOKS), (_FIRST_LOOKS, len(looks))):
+        q = track.q_at(looks[begin:end])
+        # A part may stand in the world or turn with the table: far from either place is far.
+        seen = (cell.tips(q),) if cell.table is None else (cell.tips(q), cell.tips_on_part(q))
+        first = first or [tips[0] for tips in seen]
+        is_far = np.zeros(len(q), dtype=bool)
+        for tips, place in zip(seen, first, strict=True):
+            is_far |= np.linalg.norm(tips - place, axis=-1) > cell.torch.wire_length
+        if is_far.any():
+            return float(looks[max(begin + int(np.argmax(is_far)) - 1, 0)])
+    return float(looks[-1])
