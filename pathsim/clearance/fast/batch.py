@@ -38,9 +38,10 @@ class Batch:
 
     @classmethod
     def of(cls, questions: Sequence[Question], chains: Chains) -> Batch:
-        """Sort questions; stretches that are not laid out yet are now."""
-        pair, pairs = numbered([(piece, standing) for _, piece, standing, _ in questions])
-        window, windows = numbered([(track, window) for track, _, _, window in questions])
+        """Sort questions, at least one; stretches that are not laid out yet are now."""
+        tracks, pieces, standings, spans = zip(*questions, strict=True)
+        pair, pairs = numbered(zip(pieces, standings, strict=True))
+        window, windows = numbered(zip(tracks, spans, strict=True))
         names = [linkage_name(*each) for each in pairs]
         chain, each_chain = numbered(names)
         both = chain[pair] * len(windows) + window

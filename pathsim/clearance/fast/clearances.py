@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Sequence
 
 import numpy as np
 
@@ -26,56 +26,54 @@ def clearances(
     near = np.flatnonzero(~is_far)
     told = iter(_near(cell, batch, near, rows[near], caps[near], tolerance))
     # Most pairs are beyond the cap all along, and of these there is nothing else to say.
-    far: dict[tuple[int, float], Clearance] = {}
-    found = []
-    for part, cap, beyond in zip(batch.part.tolist(), caps.tolist(), is_far.tolist(), strict=True):
-        if not beyond:
-            found.append(next(told))
-            continue
-        if (part, cap) not in far:
-            start = batch.parts[part].start
-            far[part, cap] = Clearance(cap, np.inf, start, None, None, is_capped=True)
-        found.append(far[part, cap])
-    return found
+    places = list(zip(batch.part.tolist(), caps.tolist(), strict=True))
+    far = {place: _far(batch.parts[place[0]].start, place[1]) for place in set(places)}
+    return [
+        far[place] if beyond else next(told)
+        for place, beyond in zip(places, is_far.tolist(), strict=True)
+    ]
+
+
+def _far(start: float, cap: float) -> Clearance:
+    """Return that all along nothing is within the cap, m; ``start`` s: of the stretch."""
+    return Clearance(cap, np.inf, start, None, None, is_capped=True)
 
 
 def _near(
     cell: Cell, batch: Batch, asked: Whole, rows: Array, caps: Array, tolerance: float
-) -> Iterator[Clearance]:
-    """Yield the clearances of the questions ``asked (k,)``; ``rows`` and ``caps`` are theirs."""
+) -> list[Clearance]:
+    """Return the clearances of the questions ``asked (k,)``; ``rows`` and ``caps`` are theirs."""
     questions = [batch.questions[i] for i in asked.tolist()]
     starts = np.array([question.window.start for question in questions])
     ends = np.array([question.window.end for question in questions])
     upper, below = rows[:, entry.UPPER], rows[:, entry.LOWER] - PATH_ERROR
-    was_seen, is_inside = np.isfinite(upper), rows[:, entry.INSIDE] > 0
+    was_seen = np.isfinite(upper)
     # The stretch may stand still for a moment that nobody uses.
-    times = np.where(was_seen, np.minimum(starts + rows[:, entry.TIME], ends), starts).tolist()
-    lower = np.minimum(np.maximum(below, 0.0), caps).tolist()
-    is_capped = (below >= caps - tolerance) & (upper > caps)
-    is_wide = rows[:, entry.CLOSED] == 0
-    # One pose for each, even where no points will be told: so that they are placed all at once.
-    T = [_place(cell, question, time) for question, time in zip(questions, times, strict=True)]
+    times = np.where(was_seen, np.minimum(starts + rows[:, entry.TIME], ends), starts)
     points = rows[:, entry.ON_MOVING : entry.ON_STANDING + 3].reshape(-1, 2, 3)
-    points = apply(np.array(T).reshape(-1, 4, 4), points)
-    for k, question in enumerate(questions):
-        if is_inside[k]:
-            start = question.window.start
-            yield Clearance(0.0, 0.0, start, None, None, is_inside=True)
+    points = apply(_places(cell, questions, times), points)
+    lower = np.minimum(np.maximum(below, 0.0), caps)
+    is_inside, is_wide = rows[:, entry.INSIDE] > 0, rows[:, entry.CLOSED] == 0
+    is_capped = (below >= caps - tolerance) & (upper > caps)
+    columns = (lower, upper, times, was_seen, is_inside, is_capped, is_wide)
+    found = []
+    for k, row in enumerate(zip(*(column.tolist() for column in columns), strict=True)):
+        least, seen, time, has_points, inside, capped, wide = row
+        if inside:
+            start = questions[k].window.start
+            found.append(Clearance(0.0, 0.0, start, None, None, is_inside=True))
             continue
-        yield Clearance(
-            lower=lower[k],
-            upper=float(upper[k]),
-            time=times[k],
-            on_moving=points[k, 0] if was_seen[k] else None,
-            on_standing=points[k, 1] if was_seen[k] else None,
-            is_capped=bool(is_capped[k]),
-            is_wide=bool(is_wide[k]),
+        on_moving, on_standing = points[k] if has_points else (None, None)
+        found.append(
+            Clearance(least, seen, time, on_moving, on_standing, is_capped=capped, is_wide=wide)
         )
+    return found
 
 
-def _place(cell: Cell, question: Question, time: float) -> Array:
-    """``T_world_source (4, 4)`` of what stands, at a moment."""
-    standing, T = question.standing, question.standing.T_world_source
-    if not moves_about(standing):
-        return T
-    return np.asarray(frame_of(cell, standing, question.track.q_at(time)[0]) @ T)
+def _places(cell: Cell, questions: Sequence[Question], times: Array) -> Array:
+    """``T_world_source (k, 4, 4)`` of what stands, at a moment of each question."""
+    T = np.array([question.standing.T_world_source for question in questions]).reshape(-1, 4, 4)
+    for k, (track, _, standing, _) in enumerate(questions):
+        if moves_about(standing):
+            T[k] = frame_of(cell, standing, track.q_at(times[k])[0]) @ T[k]
+    return T

@@ -74,6 +74,8 @@ class FastEngine:
         self, questions: Sequence[Question], answered: Answered | None = None
     ) -> list[Clearance]:
         """Return the clearance interval of each pair over its window."""
+        if not questions:
+            return []
         batch = Batch.of(questions, self.chains)
         things = [self._thing(standing) for _, standing in batch.pairs]
         pairs = zip(batch.pairs, things, strict=True)

@@ -112,15 +112,14 @@ def stretch_knots(track: MoveTrack, window: Span, linkage: Linkage) -> tuple[Arr
 
     At least two knots: what stands still stays for a moment that nobody uses.
     """
-    first, last = (
-        np.searchsorted(track.t, window.start, "right"),
-        np.searchsorted(track.t, window.end),
-    )
-    # Inside stand the knots as they are. The ends of a move are knots too: then their joints
-    # are exact, not interpolated.
-    ends = track.q_at(window)
-    q = linkage.joints(np.concatenate([ends[:1], track.q[first:last], ends[1:]]))
-    times = np.concatenate([[0.0], track.t[first:last] - window.start, [window.end - window.start]])
+    t, q = track.t, track.q
+    if window != (t[0], t[-1]):
+        # A move's own ends are knots: only elsewhere joints have to be interpolated.
+        ends = track.q_at(window)
+        inside = slice(np.searchsorted(t, window.start, "right"), np.searchsorted(t, window.end))
+        t = np.concatenate([[window.start], t[inside], [window.end]])
+        q = np.concatenate([ends[:1], q[inside], ends[1:]])
+    q, times = linkage.joints(q), t - window.start
     if not times[-1] > 0:
         return np.repeat(q[:1], 2, axis=0), np.array([0.0, 1.0])
     # A window may end so close to a knot that subtraction makes the two one.
