@@ -20,23 +20,28 @@ from pathsim.transforms import Array, apply
 def clearances(
     cell: Cell, batch: Batch, rows: Array, caps: Array, tolerance: float
 ) -> list[Clearance]:
-    """Return rows of results ``(n, RESULT)`` as clearances; ``caps (n,)`` of each question, m."""
-    is_far = np.isinf(rows[:, entry.UPPER]) & (rows[:, entry.LOWER] - PATH_ERROR >= caps)
+    """Return rows of results ``(n, RESULT)`` as clearances; ``caps (pairs,)`` m, of each pair."""
+    cap = caps[batch.pair]
+    is_far = np.isinf(rows[:, entry.UPPER]) & (rows[:, entry.LOWER] - PATH_ERROR >= cap)
     is_far &= (rows[:, entry.INSIDE] <= 0) & (rows[:, entry.CLOSED] != 0)
     near = np.flatnonzero(~is_far)
-    told = iter(_near(cell, batch, near, rows[near], caps[near], tolerance))
-    # Most pairs are beyond the cap all along, and of these there is nothing else to say.
-    places = list(zip(batch.part.tolist(), caps.tolist(), strict=True))
-    far = {place: _far(batch.parts[place[0]].start, place[1]) for place in set(places)}
-    return [
-        far[place] if beyond else next(told)
-        for place, beyond in zip(places, is_far.tolist(), strict=True)
-    ]
+    found = np.full(len(rows), None)
+    found[is_far] = _far(batch, caps)[batch.part[is_far], batch.pair[is_far]]
+    found[near] = _near(cell, batch, near, rows[near], cap[near], tolerance)
+    return found.tolist()
 
 
-def _far(start: float, cap: float) -> Clearance:
-    """Return that all along nothing is within the cap, m; ``start`` s: of the stretch."""
-    return Clearance(cap, np.inf, start, None, None, is_capped=True)
+def _far(batch: Batch, caps: Array) -> np.ndarray:
+    """Return what is said where nothing is within the cap, ``(parts, pairs)``.
+
+    Most pairs are that far all along, and of a stretch there is nothing else to say of them.
+    """
+    each, number = np.unique(caps, return_inverse=True)
+    far = np.array([
+        [Clearance(cap, np.inf, part.start, None, None, is_capped=True) for cap in each.tolist()]
+        for part in batch.parts
+    ])  # fmt: skip
+    return far[:, number]
 
 
 def _near(

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from typing import NamedTuple
 
 import numpy as np
 
@@ -23,13 +22,14 @@ from pathsim.clearance.fast.memory import Memory
 from pathsim.clearance.fast.records import Asked, BoxTree, Whole
 from pathsim.clearance.fast.scene import PieceTrees, piece_trees
 from pathsim.clearance.fast.spans import spans_below
-from pathsim.clearance.fast.stretch import Stretched, rows_of, to_body
+from pathsim.clearance.fast.stretch import Stretched, to_body
+from pathsim.clearance.fast.thing import Thing
 from pathsim.clearance.records import Clearance
 from pathsim.clearance.reference import TOLERANCE, ReferenceEngine, joined_spans
 from pathsim.clearance.rules import Standing
 from pathsim.model import Cell, Piece
 from pathsim.motion import PATH_ERROR, MoveTrack
-from pathsim.transforms import Array, apply, inverse
+from pathsim.transforms import Array
 
 #: A piece travels at most this far in the shortest span told apart, m.
 _SPAN_TRAVEL = 5e-4
@@ -60,7 +60,7 @@ class FastEngine:
         self.threads = threads
         self.counts = np.zeros(3, np.int64)
         self.chains = Chains(cell, self.memory)
-        self._things: dict[Standing, _Thing] = {}
+        self._things: dict[Standing, Thing] = {}
 
     def on(self, track: MoveTrack) -> FastMove:
         """Return a measure for this move."""
@@ -90,7 +90,7 @@ class FastEngine:
             self.memory.answers.keep([keys[i] for i in asked.tolist()], rows[asked])
 
         _work_through(list(groups), measure, self.threads, answered)
-        caps = np.array([thing.cap for thing in things])[batch.pair]
+        caps = np.array([thing.cap for thing in things])
         return clearances(self.cell, batch, rows, caps, self.tolerance)
 
     def _carried(self, batch: Batch, groups: Mapping[Group, Whole]) -> dict[str, Carried]:
@@ -107,54 +107,26 @@ class FastEngine:
 
     def _measure(self, group: Group, batch: Batch, asked: Whole, carried: Carried) -> Array:
         """Answer questions about one body, ``(k, RESULT)``; times from each stretch's start."""
-        standing, counts = group[1], np.zeros(3, np.int64)
-        thing = self._thing(standing)
-        limits = Asked(self.tolerance, thing.cap + PATH_ERROR)
+        thing, counts = self._thing(group[1]), np.zeros(3, np.int64)
+        jobs = carried.jobs(batch, asked)
+        body = self.memory.box_tree(thing.standing.source)
         results = measure_group(
-            self.memory.box_tree(standing.source), thing.to_body, carried.trees, carried.whole,
-            carried.jobs(batch, asked), limits, counts,
-        )  # fmt: skip
+            body, thing.to_body, carried.trees, carried.whole, jobs, thing.asked, counts
+        )
         self.counts += counts
-        for k in np.flatnonzero(results[:, entry.INSIDE] > 0).tolist():
-            part = batch.parts[batch.part[asked[k]]]
-            results[k, entry.INSIDE] = self._starts_inside(batch.questions[asked[k]], part)
+        near = np.flatnonzero(results[:, entry.INSIDE] > 0)
+        if len(near):
+            pieces = [batch.questions[i].piece for i in asked[near].tolist()]
+            poses = carried.whole.start_poses(jobs, near)
+            results[near, entry.INSIDE] = thing.lies_within(pieces, poses, self.memory)
         return results
 
-    def _starts_inside(self, question: Question, part: Stretched) -> bool:
-        piece, standing = question.piece, question.standing
-        T = self._thing(standing).T_source_world @ part.start_pose(piece.link)
-        body, moving = self.memory.solid(standing.source), self.memory.solid(piece.mesh)
-        # Boxes first: mostly they settle it.
-        if body.may_hold(T, moving.witnesses, back=False) and body.holds(
-            apply(T, moving.witnesses)
-        ):
-            return True
-        return moving.may_hold(T, body.witnesses, back=True) and moving.holds(
-            apply(inverse(T), body.witnesses)
-        )
-
-    def _thing(self, standing: Standing) -> _Thing:
+    def _thing(self, standing: Standing) -> Thing:
         """Return what is worked out once of what stands."""
         if standing not in self._things:
-            cap, T = self.reference.cap_for(standing), np.asarray(standing.T_world_source, float)
-            asked = np.array([self.tolerance, cap])
-            key = standing.source.digest.encode() + T.tobytes() + asked.tobytes()
-            T_source_world = inverse(T)
-            self._things[standing] = _Thing(cap, key, T_source_world, rows_of(T_source_world[None]))
+            cap = self.reference.cap_for(standing)
+            self._things[standing] = Thing(standing, cap, self.tolerance)
         return self._things[standing]
-
-
-class _Thing(NamedTuple):
-    """What is worked out once of what stands.
-
-    ``cap`` m; ``key``: all that decides answers about it; ``T_source_world (4, 4)``, and the
-    same for the kernels, ``to_body (1, 12)``.
-    """
-
-    cap: float
-    key: bytes
-    T_source_world: Array
-    to_body: Array
 
 
 def _piece_key(piece: Piece) -> bytes:

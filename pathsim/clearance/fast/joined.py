@@ -51,6 +51,14 @@ class Joined:
         references = np.array([link[2] for link in links])
         return Jobs(rows, np.repeat(references[None], len(knots), axis=0))
 
+    def start_poses(self, jobs: Jobs, which: Whole) -> Array:
+        """Where the links of jobs are when their stretch begins: of the jobs ``which (k,)``.
+
+        Poses ``(k, 12)``: that of the first knot is the first of a stretch's.
+        """
+        poses: Array = self.motion.poses[jobs.rows[which, 2]]
+        return poses
+
 
 def joined(parts: Sequence[Stretched]) -> Joined:
     """Put stretches of one linkage behind each other."""

@@ -101,11 +101,6 @@ class Stretched:
         """How many knots it has."""
         return len(self.motion.times)
 
-    def start_pose(self, link: int) -> Array:
-        """Pose ``(4, 4)`` of a link of the cell at the start, as what stands sees it."""
-        row = self.links.rows[link][0] * self.knots
-        return np.vstack([self.motion.poses[row].reshape(3, 4), [0.0, 0.0, 0.0, 1.0]])
-
 
 def stretch_knots(track: MoveTrack, window: Span, linkage: Linkage) -> tuple[Array, Array]:
     """Joints ``(n, k)`` and times ``(n,)`` from the window's start, its two ends included.
