@@ -3,36 +3,30 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 
 from pathsim.clearance.corner import Corner
 from pathsim.clearance.engine import Answered, Pair, Question, Span
-from pathsim.clearance.fast import entry, search
-from pathsim.clearance.fast.batch import Batch, Group
+from pathsim.clearance.fast.ask import ask_spans
+from pathsim.clearance.fast.batch import Batch
 from pathsim.clearance.fast.carried import Carried
 from pathsim.clearance.fast.chains import Chains
 from pathsim.clearance.fast.clearances import clearances
-from pathsim.clearance.fast.joined import Jobs, Joined, joined
-from pathsim.clearance.fast.leaf import new_desk
 from pathsim.clearance.fast.looks import FastLooks
 from pathsim.clearance.fast.memory import Memory
-from pathsim.clearance.fast.records import Asked, BoxTree, Whole
-from pathsim.clearance.fast.scene import PieceTrees, piece_trees
-from pathsim.clearance.fast.spans import spans_below
-from pathsim.clearance.fast.stretch import Stretched, to_body
+from pathsim.clearance.fast.records import Whole
+from pathsim.clearance.fast.scene import piece_trees
+from pathsim.clearance.fast.stretch import to_body
+from pathsim.clearance.fast.task import Task
 from pathsim.clearance.fast.thing import Thing
 from pathsim.clearance.records import Clearance
 from pathsim.clearance.reference import TOLERANCE, ReferenceEngine, joined_spans
 from pathsim.clearance.rules import Standing
 from pathsim.model import Cell, Piece
 from pathsim.motion import PATH_ERROR, MoveTrack
-from pathsim.transforms import Array
-
-#: A piece travels at most this far in the shortest span told apart, m.
-_SPAN_TRAVEL = 5e-4
 
 
 class FastEngine:
@@ -81,45 +75,35 @@ class FastEngine:
         pairs = zip(batch.pairs, things, strict=True)
         keys = batch.keys([_piece_key(piece) + thing.key for (piece, _), thing in pairs])
         rows, known = self.memory.answers.find(keys)
-        groups = batch.groups(np.flatnonzero(~known))
-        carried = self._carried(batch, groups)
-
-        def measure(group: Group) -> None:
-            asked = groups[group]
-            rows[asked] = self._measure(group, batch, asked, carried[group[0]])
-            self.memory.answers.keep([keys[i] for i in asked.tolist()], rows[asked])
-
-        _work_through(list(groups), measure, self.threads, answered)
+        tasks = self._tasks(batch, np.flatnonzero(~known))
+        try:
+            _work_through(tasks, self.threads, answered)
+        finally:
+            # Also when somebody gave up in between, what was done is kept.
+            for task in tasks:
+                if task.results is not None:
+                    rows[task.asked] = task.answers(batch, self.memory)
+                    self.memory.answers.keep([keys[i] for i in task.asked.tolist()], task.results)
+                    self.counts += task.counts
         caps = np.array([thing.cap for thing in things])
         return clearances(self.cell, batch, rows, caps, self.tolerance)
 
-    def _carried(self, batch: Batch, groups: Mapping[Group, Whole]) -> dict[str, Carried]:
-        """Make ready what each chain carries on the stretches that have to be measured."""
+    def _tasks(self, batch: Batch, asked: Whole) -> list[Task]:
+        """Lay out the questions ``asked (k,)``, which nobody has answered yet."""
+        groups = batch.groups(asked)
         of_chains: dict[str, list[Whole]] = defaultdict(list)
-        for (chain, standing), asked in groups.items():
-            of_chains[chain].append(asked)
-            self.memory.box_tree(standing.source)
+        for (chain, _), some in groups.items():
+            of_chains[chain].append(some)
         carried = {}
-        for chain, some in of_chains.items():
+        for chain, each in of_chains.items():
             trees = piece_trees(self.chains.pieces(chain), self.memory)
-            carried[chain] = Carried.of(batch, np.concatenate(some), trees)
-        return carried
-
-    def _measure(self, group: Group, batch: Batch, asked: Whole, carried: Carried) -> Array:
-        """Answer questions about one body, ``(k, RESULT)``; times from each stretch's start."""
-        thing, counts = self._thing(group[1]), np.zeros(3, np.int64)
-        jobs = carried.jobs(batch, asked)
-        body = self.memory.box_tree(thing.standing.source)
-        results = measure_group(
-            body, thing.to_body, carried.trees, carried.whole, jobs, thing.asked, counts
-        )
-        self.counts += counts
-        near = np.flatnonzero(results[:, entry.INSIDE] > 0)
-        if len(near):
-            pieces = [batch.questions[i].piece for i in asked[near].tolist()]
-            poses = carried.whole.start_poses(jobs, near)
-            results[near, entry.INSIDE] = thing.lies_within(pieces, poses, self.memory)
-        return results
+            carried[chain] = Carried.of(batch, np.concatenate(each), trees)
+        tasks = []
+        for (chain, standing), some in groups.items():
+            thing, carrier = self._thing(standing), carried[chain]
+            body, jobs = self.memory.box_tree(standing.source), carrier.jobs(batch, some)
+            tasks.append(Task(thing, body, thing.to_body, carrier.trees, carrier.whole, some, jobs))
+        return tasks
 
     def _thing(self, standing: Standing) -> Thing:
         """Return what is worked out once of what stands."""
@@ -163,61 +147,18 @@ class FastMove:
         return self._engine.reference.on(self._track).rounds(piece, standing, corner)
 
 
-def measure_group(
-    body: BoxTree,
-    to_body: Array,
-    trees: PieceTrees,
-    whole: Joined,
-    jobs: Jobs,
-    asked: Asked,
-    counts: Whole,
-) -> Array:
-    """Answer questions about one body by the kernels, ``(n, RESULT)``; ``jobs (n, ...)``."""
-    results = np.zeros((len(jobs.rows), entry.RESULT))
-    results[:, entry.UPPER] = np.inf
-    search.closest_of_all(
-        body, trees.tree, whole.links.chain, whole.motion, *jobs, to_body,
-        asked.tolerance, np.full(len(results), asked.cap), results, new_desk(counts),
-    )  # fmt: skip
-    return results
-
-
-def ask_spans(
-    body: BoxTree,
-    to_body: Array,
-    piece: Piece,
-    part: Stretched,
-    trees: PieceTrees,
-    limit: float,
-    counts: Whole,
-) -> Array:
-    """Return when a pair may be below ``limit``, m: ``(n, 2)`` s from the stretch's start."""
-    whole = joined([part])
-    rows, references = whole.jobs({piece: trees.root[piece]})
-    times: Array = spans_below(
-        body, trees.tree, part.links.chain, whole.motion, rows[0], references[0], to_body,
-        limit, _SPAN_TRAVEL, new_desk(counts),
-    )  # fmt: skip
-    return times
-
-
-def _work_through(
-    groups: list[Group],
-    measure: Callable[[Group], None],
-    threads: int,
-    answered: Answered | None,
-) -> None:
-    """Measure groups, several at once: the kernels let go of the interpreter's lock."""
-    total = max(len(groups), 1)
-    if threads < 2 or len(groups) < 2:
-        for done, group in enumerate(groups):
-            measure(group)
+def _work_through(tasks: list[Task], threads: int, answered: Answered | None) -> None:
+    """Do tasks, several at once: the kernels let go of the interpreter's lock."""
+    total = max(len(tasks), 1)
+    if threads < 2 or len(tasks) < 2:
+        for done, task in enumerate(tasks):
+            task.run()
             if answered is not None:
                 answered((done + 1) / total)
         return
     with ThreadPoolExecutor(threads) as pool:
         try:
-            for done, _ in enumerate(pool.map(measure, groups)):
+            for done, _ in enumerate(pool.map(Task.run, tasks)):
                 if answered is not None:
                     answered((done + 1) / total)
         except BaseException:

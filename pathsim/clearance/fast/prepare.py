@@ -10,7 +10,7 @@ import numpy as np
 from pathsim.arm.forward import by_kernel as frames_by_kernel
 from pathsim.arm.forward import last_by_kernel
 from pathsim.arm.wrist_inverse import BRANCHES, WristGeometry, by_kernel
-from pathsim.clearance.fast.engine import ask_spans, measure_group
+from pathsim.clearance.fast.ask import ask_spans, measure_group
 from pathsim.clearance.fast.joined import Jobs, joined
 from pathsim.clearance.fast.memory import Memory
 from pathsim.clearance.fast.records import Asked

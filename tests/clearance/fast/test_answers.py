@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from pathsim.clearance.fast import entry, search
-from pathsim.clearance.fast.engine import ask_spans, measure_group
+from pathsim.clearance.fast.ask import ask_spans, measure_group
 from pathsim.clearance.fast.heap import larger, new_heap
 from pathsim.clearance.fast.records import Asked
 from pathsim.motion import PATH_ERROR

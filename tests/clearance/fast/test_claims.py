@@ -8,7 +8,7 @@ true distance of just its triangles during just its time.
 import numpy as np
 import pytest
 
-from pathsim.clearance.fast.engine import ask_spans
+from pathsim.clearance.fast.ask import ask_spans
 from pathsim.clearance.fast.entry import RESULT, UPPER, bound_entry
 from pathsim.clearance.fast.inner import box_bound, swept, swept_bound, triangle_bound
 from pathsim.clearance.fast.leaf import BOUND, leaf_bound
