@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
-import numpy as np
-
-from pathsim.clearance.corner import corner_of
+from pathsim.clearance.corner import Corner, corner_of
 from pathsim.clearance.engine import Engine, MoveMeasure, Pair, Question, Span
 from pathsim.clearance.records import Clearance
 from pathsim.clearance.rules import (
@@ -105,19 +104,21 @@ def measure_moves(
     answers: dict[tuple[MoveTrack, Piece, Standing], list[PairClearance]] = defaultdict(list)
     measures = {track: engine.on(track) for track in trajectory.tracks}
     for one, clearance in zip(asked, found, strict=True):
-        answered_pair = _pair(measures[one.question.track], one, clearance)
-        answers[one.question[:3]].append(answered_pair)
+        track, piece, standing, _ = one.question
+        answers[track, piece, standing].append(_pair(measures[track], one, clearance))
+    corners = _corners_of(cell, trajectory)
     results = []
     for track in trajectory.tracks:
+        measure, met = measures[track], corners[track.index]
         pairs: list[PairClearance] = []
         for piece, standing in pairs_to_measure(cell, track, things):
-            pairs.extend(answers[track, piece, standing])
-            pair, margin = (piece, standing), corner_margin(cell, piece)
-            pairs += _corners(cell, trajectory, track, measures[track], pair, margin)
+            pairs += answers[track, piece, standing]
+            margin = corner_margin(cell, piece)
+            pairs += [_in_corner(track, measure, piece, standing, *one, margin) for one in met]
         own: list[PairClearance] = []
-        for pair in own_things:
-            own += answers[track, *pair]
-            own += _corners(cell, trajectory, track, measures[track], pair, OWN_MARGIN)
+        for piece, standing in own_things:
+            own += answers[track, piece, standing]
+            own += [_in_corner(track, measure, piece, standing, *one, OWN_MARGIN) for one in met]
         if progress is not None:
             share = 0.9 + 0.1 * track.number / len(trajectory.tracks)
             progress(f"move {track.number} of {len(trajectory.tracks)}: when it is near", share)
@@ -186,35 +187,34 @@ def _pair(measure: MoveMeasure, asked: AskedPair, clearance: Clearance) -> PairC
     )
 
 
-def _corners(
-    cell: Cell,
-    trajectory: Trajectory,
+def _corners_of(cell: Cell, trajectory: Trajectory) -> list[list[tuple[Corner, Span]]]:
+    """Return for each move the rounded corners that it has a part in, and when that is."""
+    of_moves: list[list[tuple[Corner, Span]]] = [[] for _ in trajectory.tracks]
+    for track in trajectory.tracks:
+        corner = corner_of(cell, trajectory.tracks, track.index)
+        if corner is not None:
+            of_moves[track.index].append((corner, Span(corner.start, corner.time)))
+            of_moves[corner.following].append((corner, Span(corner.time, corner.end)))
+    return of_moves
+
+
+def _in_corner(
     track: MoveTrack,
     measure: MoveMeasure,
-    pair: tuple[Piece, Standing],
+    piece: Piece,
+    standing: Standing,
+    corner: Corner,
+    window: Span,
     margin: float,
-) -> list[PairClearance]:
-    """One pair in the rounded corners at the start and at the end of a move."""
-    tracks, index = trajectory.tracks, track.index
-    found = []
-    for first in range(index + 1):
-        if tracks[first].move.rounding <= 0:
-            continue
-        corner = corner_of(cell, tracks, first)
-        if corner is None or index not in (first, corner.following):
-            continue
-        piece, standing = pair
-        clearance = measure.rounds(piece, standing, corner)
-        span = (corner.start, corner.time) if first == index else (corner.time, corner.end)
-        part = Stretch(*span, Zone.AIR, wire_may_touch_part=False, corner=corner.point)
-        near = clearance.touches or clearance.lower < margin
-        spans = (Span(*span),) if near else _moment(clearance)
-        found.append(
-            PairClearance(track.number, piece.name, standing.name, part, margin, clearance, spans)
-        )
-    return found
+) -> PairClearance:
+    """One pair in a rounded corner, of which ``window`` lies on this move."""
+    clearance = measure.rounds(piece, standing, corner)
+    part = Stretch(*window, Zone.AIR, wire_may_touch_part=False, corner=corner.point)
+    near = clearance.touches or clearance.lower < margin
+    spans = (window,) if near else _moment(clearance)
+    return PairClearance(track.number, piece.name, standing.name, part, margin, clearance, spans)
 
 
 def _moment(clearance: Clearance) -> tuple[Span, ...]:
     """Return the closest moment as a span, so that a finding always has a place."""
-    return (Span(clearance.time, clearance.time),) if np.isfinite(clearance.upper) else ()
+    return (Span(clearance.time, clearance.time),) if math.isfinite(clearance.upper) else ()

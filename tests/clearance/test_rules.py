@@ -7,7 +7,7 @@ import pytest
 
 from pathsim.check import check
 from pathsim.clearance.left_out import left_out
-from pathsim.clearance.rules import ARM_BASE, Zone, stretches
+from pathsim.clearance.rules import ARM_BASE, Zone, _stays_near, stretches
 from pathsim.findings import Level
 from pathsim.model import Role, TorchPiece
 from pathsim.motion import plan_program
@@ -156,3 +156,15 @@ def test_the_wire_left_inside_a_part_after_the_seam_is_found():
     c = welding_cell([block], pieces=pieces)
     found = [f for f in check(c).findings if f.piece == "wire" and f.move == 4]
     assert [f.level for f in found] == [Level.STOP]
+
+
+def test_where_the_tip_leaves_a_seam_is_where_looks_at_all_moments_say():
+    """The looks stop at the first far one: as if all were looked at, from either end."""
+    c = welding_cell()
+    for track in plan_program(c).tracks:
+        looks = np.linspace(track.t[0], track.t[-1], 801)
+        for some in (looks, looks[::-1]):
+            tips = c.tips(track.q_at(some))
+            far = np.linalg.norm(tips - tips[0], axis=-1) > c.torch.wire_length
+            last_near = max(int(np.argmax(far)) - 1, 0) if far.any() else -1
+            assert _stays_near(c, track, some) == some[last_near]

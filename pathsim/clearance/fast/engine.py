@@ -19,7 +19,7 @@ from pathsim.clearance.fast.looks import FastLooks
 from pathsim.clearance.fast.memory import Memory
 from pathsim.clearance.fast.records import Whole
 from pathsim.clearance.fast.scene import piece_trees
-from pathsim.clearance.fast.stretch import to_body
+from pathsim.clearance.fast.stretch import Stretched
 from pathsim.clearance.fast.task import Task
 from pathsim.clearance.fast.thing import Thing
 from pathsim.clearance.records import Clearance
@@ -27,6 +27,7 @@ from pathsim.clearance.reference import TOLERANCE, ReferenceEngine, joined_spans
 from pathsim.clearance.rules import Standing
 from pathsim.model import Cell, Piece
 from pathsim.motion import PATH_ERROR, MoveTrack
+from pathsim.transforms import Array
 
 
 class FastEngine:
@@ -105,6 +106,19 @@ class FastEngine:
             tasks.append(Task(thing, body, thing.to_body, carrier.trees, carrier.whole, some, jobs))
         return tasks
 
+    def near_times(self, part: Stretched, piece: Piece, standing: Standing, limit: float) -> Array:
+        """Return when a pair may be below ``limit``, m: ``(n, 2)`` s from the stretch's start."""
+        thing = self._thing(standing)
+
+        def ask() -> Array:
+            trees, counts = piece_trees([piece], self.memory), np.zeros(3, np.int64)
+            body = self.memory.box_tree(standing.source)
+            times = ask_spans(body, thing.to_body, piece, part, trees, limit, counts)
+            self.counts += counts
+            return times
+
+        return self.memory.spans((part.key, _piece_key(piece) + thing.key, limit), ask)
+
     def _thing(self, standing: Standing) -> Thing:
         """Return what is worked out once of what stands."""
         if standing not in self._things:
@@ -132,13 +146,8 @@ class FastMove:
         self, piece: Piece, standing: Standing, window: Span, threshold: float
     ) -> tuple[Span, ...]:
         """Return when the pair may be closer than ``threshold``, m; 0 asks for contact."""
-        engine = self._engine
-        part = engine.chains.stretch(self._track, piece, standing, window)
-        trees, counts = piece_trees([piece], engine.memory), np.zeros(3, np.int64)
-        body = engine.memory.box_tree(standing.source)
-        limit = threshold + PATH_ERROR
-        times = ask_spans(body, to_body(standing), piece, part, trees, limit, counts)
-        engine.counts += counts
+        part = self._engine.chains.stretch(self._track, piece, standing, window)
+        times = self._engine.near_times(part, piece, standing, threshold + PATH_ERROR)
         ends = np.minimum(times + part.start, window.end)
         return joined_spans([Span(float(a), float(b)) for a, b in ends])
 

@@ -11,11 +11,13 @@ from pathsim.clearance.fast.records import BoxTree, SphereTree
 from pathsim.clearance.fast.stretch import Links, Stretched
 from pathsim.clearance.fast.trees import box_tree, sphere_tree
 from pathsim.model import Mesh
+from pathsim.transforms import Array
 
 Value = TypeVar("Value")
 Key = tuple[object, ...]
 #: Answers are small, stretches are not: of a program of 120 moves both fit several times.
 _MOST_ANSWERS = 200_000
+_MOST_SPANS = 20_000
 _MOST_STRETCHES = 600
 _MOST_MESHES = 400
 _MOST_CHAINS = 200
@@ -30,12 +32,17 @@ class Memory:
 
     def __init__(self) -> None:
         self.answers = Answers(_MOST_ANSWERS)
+        self._spans: dict[Key, Array] = {}
         self._stretches: dict[bytes, Stretched] = {}
         self._boxes: dict[str, BoxTree] = {}
         self._spheres: dict[str, SphereTree] = {}
         self._joined: dict[Key, tuple[SphereTree, list[int]]] = {}
         self._links: dict[Key, Links] = {}
         self._solids: dict[str, FastSolid] = {}
+
+    def spans(self, key: Key, make: Callable[[], Array]) -> Array:
+        """Return when a pair is near, ``(n, 2)`` s from the start of its stretch."""
+        return _kept(self._spans, key, make, _MOST_SPANS)
 
     def forget_moves(self) -> None:
         """Forget stretches, so that they are laid out anew."""

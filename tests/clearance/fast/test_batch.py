@@ -1,0 +1,242 @@
+"""Questions in any order, asked again or one by one, get the same answers; nothing old is used."""
+
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from pathsim.clearance.engine import Span
+from pathsim.clearance.fast.answers import Answers
+from pathsim.clearance.fast.batch import Batch, numbered
+from pathsim.clearance.fast.chains import Chains
+from pathsim.clearance.fast.engine import FastEngine
+from pathsim.clearance.fast.entry import RESULT
+from pathsim.clearance.fast.memory import Memory
+from pathsim.clearance.fast.stretch import stretch_knots
+from pathsim.clearance.measure import measure_moves, questions_of
+from pathsim.clearance.reference import TOLERANCE
+from pathsim.clearance.rules import own_pairs, standing_things
+from pathsim.errors import CannotCheck
+from pathsim.files import load_cell
+from pathsim.motion import plan_program
+from pathsim.transforms import translation
+from tests.benchmarks.clearance_scenes import random_moves
+
+SAMPLES = Path(__file__).parents[3] / "sample_cells"
+
+
+def asked(cell):
+    trajectory = plan_program(cell)
+    found = questions_of(cell, trajectory, standing_things(cell), own_pairs(cell))
+    return [one.question for one in found]
+
+
+def told(clearance):
+    """All that an answer says, to the last bit."""
+    points = [None if p is None else p.tobytes()
+              for p in (clearance.on_moving, clearance.on_standing)]  # fmt: skip
+    return (clearance.lower, clearance.upper, clearance.time, *points, clearance.is_inside,
+            clearance.is_capped, clearance.is_wide)  # fmt: skip
+
+
+def assert_alike(found, expected):
+    """Nearly all to the last bit, and all as near as intervals of one distance are.
+
+    A search starts with the direction that served the one before: among moments that are
+    equally near it may tell of another one.
+    """
+    assert len(found) == len(expected)
+    same = 0
+    for a, b in zip(found, expected, strict=True):
+        same += told(a) == told(b)
+        assert (a.is_inside, a.touches, a.is_wide) == (b.is_inside, b.touches, b.is_wide)
+        assert a.lower == pytest.approx(b.lower, abs=TOLERANCE)
+        assert a.lower <= b.upper + 1e-12 and b.lower <= a.upper + 1e-12
+    assert same > 0.95 * len(found)
+
+
+@pytest.fixture(scope="module", params=["gate_hinge", "turned_collar", "hanging_rail"])
+def crowded(request):
+    """A cell whose random moves go through everything, its questions and their answers."""
+    cell = random_moves(load_cell(SAMPLES / request.param), 6, 7)
+    questions = asked(cell)
+    answers = FastEngine(cell).closest_of(questions)
+    assert sum(np.isfinite(one.upper) for one in answers) > 5 and len(questions) > 100
+    return cell, questions, answers
+
+
+def test_neither_order_nor_repetition_matters(crowded):
+    cell, questions, answers = crowded
+    rng = np.random.default_rng(3)
+    order = rng.permutation(np.tile(np.arange(len(questions)), 2)).tolist()
+    for threads in (1, 2):
+        found = FastEngine(cell, threads=threads).closest_of([questions[i] for i in order])
+        assert_alike(found, [answers[i] for i in order])
+
+
+def test_one_by_one_and_part_by_part(crowded):
+    """Half known and half not: what is known comes from memory, the rest from the kernels."""
+    cell, questions, answers = crowded
+    engine, rng = FastEngine(cell), np.random.default_rng(4)
+    single = rng.permutation(len(questions))[:60].tolist()
+    found = [engine.closest_of([questions[i]])[0] for i in single]
+    assert_alike(found, [answers[i] for i in single])
+    for some in np.array_split(rng.permutation(len(questions)), 3):
+        found = engine.closest_of([questions[i] for i in some.tolist()])
+        assert_alike(found, [answers[i] for i in some.tolist()])
+    before, first = engine.counts.copy(), engine.closest_of(questions)
+    assert_alike(first, answers)
+    again = engine.closest_of(questions[::-1])[::-1]
+    assert [told(c) for c in first] == [told(c) for c in again]
+    assert (engine.counts == before).all()
+    assert engine.closest_of([]) == []
+
+
+def test_other_numbers_asked_for_find_no_old_answer(crowded):
+    cell, questions, _ = crowded
+    memory = Memory()
+    FastEngine(cell, memory=memory).closest_of(questions)
+    for numbers in ({"cap": 0.03}, {"tolerance": 2e-3}):
+        found = FastEngine(cell, memory=memory, **numbers).closest_of(questions)
+        fresh = FastEngine(cell, **numbers).closest_of(questions)
+        assert [told(c) for c in found] == [told(c) for c in fresh]
+
+
+def test_other_places_and_pieces_find_no_old_answer_and_no_old_span():
+    """Bodies moved by a hair and by much, a torch of another shape: as if nothing were known."""
+    cell = random_moves(load_cell(SAMPLES / "gate_hinge"), 4, 11)
+    memory = Memory()
+    measure_moves(cell, plan_program(cell), FastEngine(cell, memory=memory))
+    others = []
+    for way in (1e-9, 0.003, 0.1):
+        bodies = [replace(b, T_world_body=translation([way, 0.0, 0.0]) @ b.T_world_body)
+                  for b in cell.bodies]  # fmt: skip
+        others.append(replace(cell, bodies=tuple(bodies)))
+    first, *rest = cell.torch.pieces
+    longer = replace(first, mesh=first.mesh.moved(translation([0.0, 0.0, 0.004])))
+    others.append(replace(cell, torch=replace(cell.torch, pieces=(longer, *rest))))
+    near = 0
+    for other in others:
+        results = [measure_moves(other, plan_program(other), FastEngine(other, memory=kept))
+                   for kept in (memory, Memory())]  # fmt: skip
+        for found, fresh in zip(*results, strict=True):
+            for a, b in zip((*found.pairs, *found.own), (*fresh.pairs, *fresh.own), strict=True):
+                assert (a.piece, a.body, a.stretch, a.margin) == (
+                    b.piece,
+                    b.body,
+                    b.stretch,
+                    b.margin,
+                )
+                assert told(a.clearance) == told(b.clearance) and a.spans == b.spans
+                near += a.clearance.lower < a.margin
+    assert near > 20
+
+
+def test_when_it_is_near_is_not_worked_out_twice():
+    cell = random_moves(load_cell(SAMPLES / "gate_hinge"), 2, 11)
+    trajectory, memory = plan_program(cell), Memory()
+    results = []
+    for _ in range(2):
+        engine = FastEngine(cell, memory=memory)
+        moves = measure_moves(cell, trajectory, engine)
+        results.append([pair.spans for move in moves for pair in (*move.pairs, *move.own)])
+    assert results[0] == results[1] and (engine.counts == 0).all()
+    # Another threshold is another question.
+    pair = next(p for m in moves for p in m.pairs if p.clearance.lower < p.margin and p.spans)
+    piece = next(p for p in cell.pieces if p.name == pair.piece)
+    standing = next(s for s in standing_things(cell) if s.name == pair.body)
+    track = trajectory.tracks[pair.move - 1]
+    window = Span(float(track.t[0]), float(track.t[-1]))
+    short, long = (engine.on(track).spans_below(piece, standing, window, limit)
+                   for limit in (pair.margin, 2 * pair.margin))  # fmt: skip
+    assert sum(b - a for a, b in long) > sum(b - a for a, b in short)
+
+
+def test_a_batch_has_each_pair_and_each_stretch_once():
+    cell = random_moves(load_cell(SAMPLES / "turned_collar"), 2, 1)
+    questions = asked(cell)[::-1]
+    batch = Batch.of(questions, Chains(cell, Memory()))
+    assert len(set(batch.pairs)) == len(batch.pairs) < len(questions)
+    assert len(set(batch.parts)) == len(batch.parts)
+    for question, pair, part in zip(questions, batch.pair, batch.part, strict=True):
+        assert batch.pairs[pair] == question[1:3]
+        assert batch.parts[part].chain == batch.chains[pair]
+        assert batch.parts[part].start == question.window.start
+    some = np.arange(0, len(questions), 3)
+    groups = batch.groups(some)
+    assert np.array_equal(np.sort(np.concatenate(list(groups.values()))), some)
+    for (_, standing), members in groups.items():
+        assert all(questions[i].standing is standing for i in members)
+
+
+def test_numbers_in_order_of_appearance():
+    number, each = numbered("abcabd")
+    assert number.tolist() == [0, 1, 2, 0, 1, 3] and each == list("abcd")
+
+
+def test_kept_answers():
+    answers, rng = Answers(most=5), np.random.default_rng(0)
+    keys = [(b"part", str(k).encode()) for k in range(9)]
+    rows = rng.normal(size=(9, RESULT))
+    answers.keep(keys[:3], rows[:3])
+    found, known = answers.find(keys[:5])
+    assert known.tolist() == [True] * 3 + [False] * 2
+    assert np.array_equal(found[:3], rows[:3]) and np.isnan(found[3:]).all()
+    answers.keep(keys[3:5], rows[3:5])
+    answers.keep(keys[5:6], rows[5:6])  # one more than there is room for
+    assert answers.find(keys)[1].tolist() == [k == 5 for k in range(9)]
+    answers.keep(keys, rows)
+    assert np.array_equal(answers.find(keys[::-1])[0], rows[::-1])
+    answers.clear()
+    assert len(answers) == 0 and not answers.find(keys)[1].any()
+
+
+def test_an_answer_that_is_missing_never_reads_as_clear():
+    """A row that nobody filled is not a number, and that is said aloud."""
+    cell = load_cell(SAMPLES / "gate_hinge")
+    engine = FastEngine(cell)
+    engine.memory.answers.find = lambda keys: (
+        np.full((len(keys), RESULT), np.nan), np.ones(len(keys), bool))  # fmt: skip
+    with pytest.raises(CannotCheck, match="not a number"):
+        engine.closest_of(asked(cell)[:3])
+
+
+def test_what_was_done_before_giving_up_is_kept():
+    cell = load_cell(SAMPLES / "gate_hinge")
+    questions, memory = asked(cell), Memory()
+
+    class EnoughError(Exception):
+        pass
+
+    def stop(share):
+        if share > 0.3:
+            raise EnoughError
+
+    with pytest.raises(EnoughError):
+        FastEngine(cell, memory=memory, threads=1).closest_of(questions, stop)
+    assert 0 < len(memory.answers) < len(questions)
+    found = FastEngine(cell, memory=memory).closest_of(questions)
+    fresh = FastEngine(cell).closest_of(questions)
+    assert [told(c) for c in found] == [told(c) for c in fresh]
+
+
+def test_knots_of_a_stretch_are_those_of_the_move_and_its_two_ends():
+    cell = load_cell(SAMPLES / "turned_collar")
+    rng = np.random.default_rng(5)
+    for track in plan_program(cell).tracks:
+        linkage = cell.relative_linkage
+        t = track.t
+        inner = np.sort(rng.uniform(t[0], t[-1], (6, 2)), axis=1).tolist()
+        knots = [(t[0], t[-1]), (t[0], t[len(t) // 2]), (t[len(t) // 3], t[-1]), (t[0], t[0])]
+        for start, end in [*inner, *knots, (t[1] - 1e-13, t[-1])]:
+            q, times = stretch_knots(track, Span(float(start), float(end)), linkage)
+            if start == end:
+                assert len(q) == 2 and np.array_equal(q[0], q[1])
+                continue
+            inside = t[(t > start) & (t < end)]
+            moments = np.concatenate([[start], inside, [end]])
+            assert (np.diff(times) > 0).all() and times[-1] == end - start
+            assert np.isin(times, moments - start).all() and len(times) >= len(moments) - 1
+            place = np.searchsorted(moments - start, times)
+            assert np.allclose(q, linkage.joints(track.q_at(moments[place])), rtol=0, atol=1e-11)
