@@ -47,10 +47,10 @@ def ask_spans(
     counts: Whole,
 ) -> Array:
     """Return when a pair may be below ``limit``, m: ``(n, 2)`` s from the stretch's start."""
-    whole = joined([part])
+    whole = joined([part.course], [piece.link])
     rows, references = whole.jobs({piece: trees.root[piece]})
     times: Array = spans_below(
-        body, trees.tree, part.links.chain, whole.motion, rows[0], references[0], to_body,
+        body, trees.tree, whole.links.chain, whole.motion, rows[0], references[0], to_body,
         limit, _SPAN_TRAVEL, new_desk(counts),
     )  # fmt: skip
     return times

@@ -52,10 +52,13 @@ class Batch:
         ]
         return cls(questions, pairs, names, parts, pair, part)
 
-    def keys(self, of_pairs: Sequence[bytes]) -> list[Key]:
-        """Return everything that decides each answer; ``of_pairs`` says it of each pair."""
+    def keys(self, of_pairs: Sequence[bytes], asked: Whole) -> list[Key]:
+        """Return everything that decides each answer; ``of_pairs`` says it of each pair.
+
+        ``asked (k,)``: which of the questions are meant.
+        """
         of_parts = [part.key for part in self.parts]
-        pair, part = self.pair.tolist(), self.part.tolist()
+        pair, part = self.pair[asked].tolist(), self.part[asked].tolist()
         return [(of_parts[i], of_pairs[k]) for i, k in zip(part, pair, strict=True)]
 
     def groups(self, asked: Whole) -> dict[Group, Whole]:

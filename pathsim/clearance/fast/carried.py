@@ -30,13 +30,16 @@ class Carried:
     def of(cls, batch: Batch, asked: Whole, trees: PieceTrees) -> Carried:
         """Make ready the stretches of the questions ``asked (k,)``, all of one chain."""
         parts, pairs = np.unique(batch.part[asked]), np.unique(batch.pair[asked])
-        whole = joined([batch.parts[part] for part in parts.tolist()])
+        pieces = dict.fromkeys(batch.pairs[pair][0] for pair in pairs.tolist())
+        courses = [batch.parts[part].course for part in parts.tolist()]
+        whole = joined(courses, {piece.link for piece in pieces})
         row = np.full(len(batch.parts), len(parts))
         row[parts] = np.arange(len(parts))
-        places = {piece: k for k, piece in enumerate(trees.root)}
+        places = {piece: k for k, piece in enumerate(pieces)}
         column = np.full(len(batch.pairs), len(places))
         column[pairs] = [places[batch.pairs[pair][0]] for pair in pairs.tolist()]
-        return cls(trees, whole, whole.jobs(trees.root), row, column)
+        jobs = whole.jobs({piece: trees.root[piece] for piece in pieces})
+        return cls(trees, whole, jobs, row, column)
 
     def jobs(self, batch: Batch, asked: Whole) -> Jobs:
         """Jobs ``(k, ...)`` of the questions ``asked (k,)``."""

@@ -3,15 +3,9 @@
 from __future__ import annotations
 
 from pathsim.clearance.engine import Span
+from pathsim.clearance.fast.links import Links, links_key
 from pathsim.clearance.fast.memory import Memory
-from pathsim.clearance.fast.stretch import (
-    Links,
-    Stretched,
-    links_key,
-    stretch_key,
-    stretch_knots,
-    stretched,
-)
+from pathsim.clearance.fast.stretch import Course, Stretched, stretch_key, stretch_knots
 from pathsim.clearance.moving_chain import linkage_name, linkage_of
 from pathsim.clearance.rules import Standing
 from pathsim.model import Cell, Piece
@@ -26,6 +20,7 @@ class Chains:
         self._cell, self._memory = cell, memory
         self._linkages: dict[str, Linkage] = {}
         self._links: dict[tuple[str, bytes], Links] = {}
+        self._places: dict[str, dict[Piece, int]] = {}
         self._stretches: dict[tuple[str, MoveTrack, Span], Stretched] = {}
 
     def pieces(self, chain: str) -> tuple[Piece, ...]:
@@ -34,6 +29,12 @@ class Chains:
             return self._cell.table_pieces
         skipped = self._linkage(chain).skip
         return tuple(piece for piece in self._cell.arm_pieces if piece.link > skipped)
+
+    def places(self, chain: str) -> dict[Piece, int]:
+        """Return the place of each piece in ``pieces``, as in ``Course.reach``."""
+        if chain not in self._places:
+            self._places[chain] = {piece: k for k, piece in enumerate(self.pieces(chain))}
+        return self._places[chain]
 
     def stretch(
         self, track: MoveTrack, piece: Piece, standing: Standing, window: Span
@@ -53,8 +54,8 @@ class Chains:
         links = self.links_on(name, track)
         q, times = stretch_knots(track, window, links.linkage)
         key = stretch_key(links, q, times)
-        kept = self._memory.stretch(key, lambda: stretched(name, links, q, times, 0.0, key))
-        return Stretched(name, links, kept.motion, window.start, key)
+        course = self._memory.course(key, lambda: Course.of(links, q, times))
+        return Stretched(name, course, window.start, key)
 
     def _linkage(self, name: str) -> Linkage:
         if name not in self._linkages:

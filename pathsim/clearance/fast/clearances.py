@@ -18,17 +18,20 @@ from pathsim.transforms import Array, apply
 
 
 def clearances(
-    cell: Cell, batch: Batch, rows: Array, caps: Array, tolerance: float
+    cell: Cell, batch: Batch, measured: Whole, rows: Array, caps: Array, tolerance: float
 ) -> list[Clearance]:
-    """Return rows of results ``(n, RESULT)`` as clearances; ``caps (pairs,)`` m, of each pair."""
-    cap = caps[batch.pair]
+    """Return all questions of a batch answered; ``caps (pairs,)`` m, of each pair.
+
+    ``rows (k, RESULT)``: what was found of the questions ``measured (k,)``; all others are beyond
+    their caps.
+    """
+    cap = caps[batch.pair[measured]]
     is_far = np.isinf(rows[:, entry.UPPER]) & (rows[:, entry.LOWER] - PATH_ERROR >= cap)
     is_far &= (rows[:, entry.INSIDE] <= 0) & (rows[:, entry.CLOSED] != 0)
-    near = np.flatnonzero(~is_far)
-    found = np.full(len(rows), None)
-    found[is_far] = _far(batch, caps)[batch.part[is_far], batch.pair[is_far]]
-    found[near] = _near(cell, batch, near, rows[near], cap[near], tolerance)
-    return found.tolist()
+    near = measured[~is_far]
+    found = _far(batch, caps)[batch.part, batch.pair]
+    found[near] = _near(cell, batch, near, rows[~is_far], cap[~is_far], tolerance)
+    return list(found)
 
 
 def _far(batch: Batch, caps: Array) -> np.ndarray:

@@ -15,6 +15,7 @@ from pathsim.clearance.fast.batch import Batch
 from pathsim.clearance.fast.carried import Carried
 from pathsim.clearance.fast.chains import Chains
 from pathsim.clearance.fast.clearances import clearances
+from pathsim.clearance.fast.far import beyond_caps
 from pathsim.clearance.fast.looks import FastLooks
 from pathsim.clearance.fast.memory import Memory
 from pathsim.clearance.fast.records import Whole
@@ -74,20 +75,24 @@ class FastEngine:
         batch = Batch.of(questions, self.chains)
         things = [self._thing(standing) for _, standing in batch.pairs]
         pairs = zip(batch.pairs, things, strict=True)
-        keys = batch.keys([_piece_key(piece) + thing.key for (piece, _), thing in pairs])
+        near = np.flatnonzero(~beyond_caps(batch, self.chains, things))
+        keys = batch.keys([_piece_key(piece) + thing.key for (piece, _), thing in pairs], near)
         rows, known = self.memory.answers.find(keys)
-        tasks = self._tasks(batch, np.flatnonzero(~known))
+        places = np.full(len(questions), -1)
+        places[near] = np.arange(len(near))
+        tasks = self._tasks(batch, near[~known])
         try:
             _work_through(tasks, self.threads, answered)
         finally:
             # Also when somebody gave up in between, what was done is kept.
             for task in tasks:
                 if task.results is not None:
-                    rows[task.asked] = task.answers(batch, self.memory)
-                    self.memory.answers.keep([keys[i] for i in task.asked.tolist()], task.results)
+                    place = places[task.asked]
+                    rows[place] = task.answers(batch, self.memory)
+                    self.memory.answers.keep([keys[i] for i in place.tolist()], task.results)
                     self.counts += task.counts
         caps = np.array([thing.cap for thing in things])
-        return clearances(self.cell, batch, rows, caps, self.tolerance)
+        return clearances(self.cell, batch, near, rows, caps, self.tolerance)
 
     def _tasks(self, batch: Batch, asked: Whole) -> list[Task]:
         """Lay out the questions ``asked (k,)``, which nobody has answered yet."""

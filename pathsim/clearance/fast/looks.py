@@ -17,9 +17,10 @@ from pathsim.clearance.engine import NearestSeen, Pair, Question, Span
 from pathsim.clearance.fast import entry, search
 from pathsim.clearance.fast.joined import Joined, joined
 from pathsim.clearance.fast.leaf import new_desk
+from pathsim.clearance.fast.links import to_body
 from pathsim.clearance.fast.records import Whole
 from pathsim.clearance.fast.scene import piece_trees
-from pathsim.clearance.fast.stretch import stretched, to_body
+from pathsim.clearance.fast.stretch import Course
 from pathsim.clearance.moving_chain import frame_of, linkage_name
 from pathsim.errors import CannotCheck
 from pathsim.motion import PATH_ERROR, MoveTrack
@@ -112,9 +113,9 @@ class FastLooks:
                 links = self._engine.chains.links_on(chain, self._track)
                 joints = [np.ascontiguousarray(links.linkage.joints(q)) for q, _ in knots]
                 parts = zip(joints, knots, strict=True)
-                laid[chain] = joined(
-                    [stretched(chain, links, q, t, 0.0, b"") for q, (_, t) in parts]
-                )
+                pieces = [self._pairs[other][0] for other, name in self._near if name == chain]
+                laid[chain] = joined([Course.of(links, q, t) for q, (_, t) in parts],
+                                     {piece.link for piece in pieces})  # fmt: skip
             yield pair, place, self._ask(pair, chain, laid[chain], place, tolerance, left[place])
 
     def _ask(self, pair: int, chain: str, laid: Joined, place: Whole, tolerance: float,

@@ -7,18 +7,19 @@ from typing import TypeVar
 
 from pathsim.clearance.fast.answers import Answers
 from pathsim.clearance.fast.inside import FastSolid
+from pathsim.clearance.fast.links import Links
 from pathsim.clearance.fast.records import BoxTree, SphereTree
-from pathsim.clearance.fast.stretch import Links, Stretched
+from pathsim.clearance.fast.stretch import Course
 from pathsim.clearance.fast.trees import box_tree, sphere_tree
 from pathsim.model import Mesh
 from pathsim.transforms import Array
 
 Value = TypeVar("Value")
 Key = tuple[object, ...]
-#: Answers are small, stretches are not: of a program of 120 moves both fit several times.
+#: Answers are small, courses are not: of a program of 120 moves both fit several times.
 _MOST_ANSWERS = 200_000
 _MOST_SPANS = 20_000
-_MOST_STRETCHES = 600
+_MOST_COURSES = 600
 _MOST_MESHES = 400
 _MOST_CHAINS = 200
 
@@ -33,7 +34,7 @@ class Memory:
     def __init__(self) -> None:
         self.answers = Answers(_MOST_ANSWERS)
         self._spans: dict[Key, Array] = {}
-        self._stretches: dict[bytes, Stretched] = {}
+        self._courses: dict[bytes, Course] = {}
         self._boxes: dict[str, BoxTree] = {}
         self._spheres: dict[str, SphereTree] = {}
         self._joined: dict[Key, tuple[SphereTree, list[int]]] = {}
@@ -45,8 +46,8 @@ class Memory:
         return _kept(self._spans, key, make, _MOST_SPANS)
 
     def forget_moves(self) -> None:
-        """Forget stretches, so that they are laid out anew."""
-        self._stretches.clear()
+        """Forget how links go, so that all stretches are laid out anew."""
+        self._courses.clear()
 
     def box_tree(self, mesh: Mesh) -> BoxTree:
         """Return the box tree of a mesh."""
@@ -73,9 +74,9 @@ class Memory:
             self._solids, mesh.digest, lambda: FastSolid(mesh, self.box_tree(mesh)), _MOST_MESHES
         )
 
-    def stretch(self, key: bytes, make: Callable[[], Stretched]) -> Stretched:
-        """Return the stretch of a key."""
-        return _kept(self._stretches, key, make, _MOST_STRETCHES)
+    def course(self, key: bytes, make: Callable[[], Course]) -> Course:
+        """Return how links go on the stretch of a key."""
+        return _kept(self._courses, key, make, _MOST_COURSES)
 
 
 def _kept(store: dict, key: object, make: Callable[[], Value], most: int) -> Value:  # type: ignore[type-arg]

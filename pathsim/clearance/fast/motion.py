@@ -249,28 +249,38 @@ def time_tree(poses: Numbers, places: Numbers, times: Numbers, bends: Numbers,
 
 @kernel_that_makes
 def lay_out(fixed: Numbers, ends: Numbers, slides: Numbers, links: Numbers, levers: Numbers,
-            references: Numbers, q: Numbers, times: Numbers, poses: Numbers, places: Numbers,
-            bends: Numbers, ways: Numbers, whole: Numbers, numbers: Numbers) -> None:  # fmt: skip
-    """Fill poses and time tree of several links on one stretch of knots.
+            q: Numbers, poses: Numbers, bends: Numbers, ways: Numbers) -> None:  # fmt: skip
+    """Fill poses of several links on one stretch of knots, and bounds between them.
 
-    ``links (l,)``: which links of the chain, from 1; ``levers (l, k)``, ``references (l, 3)``;
-    ``q (n, k)``, ``times (n,)``. Filled: ``poses (l, n, 12)``, ``places (l, n, 3)`` of the
-    reference, ``bends (l, n - 1)``, ``ways (l, n)`` bound on the way since the first knot, and
-    the nodes of ``time_tree``.
+    ``links (l,)``: which links of the chain, from 1; ``levers (l, k)``; ``q (n, k)``. Filled:
+    ``poses (l, n, 12)``, ``bends (l, n)`` of each knot's segment, the last one 0, and
+    ``ways (l, n)`` bound on the way since the first knot.
     """
-    room = np.empty((2, 12))
-    for k in range(len(times)):
+    room, knots = np.empty((2, 12)), len(q)
+    for k in range(knots):
         link_poses(fixed, ends, slides, links, q, k, room, poses)
     for i in range(len(links)):
-        reference = row(references, i)
-        for k in range(len(times)):
-            c = placed(poses[i], k, reference)
-            places[i, k, 0], places[i, k, 1], places[i, k, 2] = c
-        ways[i, 0] = 0.0
-        for k in range(len(times) - 1):
+        ways[i, 0], bends[i, knots - 1] = 0.0, 0.0
+        for k in range(knots - 1):
             bends[i, k] = bend(q[k], q[k + 1], levers[i])
             way = 0.0
             for j in range(q.shape[1]):
                 way += abs(q[k + 1, j] - q[k, j]) * levers[i, j]
             ways[i, k + 1] = ways[i, k] + way
-        time_tree(poses[i], places[i], times, bends[i], whole[i], numbers[i])
+
+
+@kernel_that_makes
+def grow_trees(rows: Numbers, references: Numbers, times: Numbers, poses: Numbers, bends: Numbers,
+               whole: Numbers, numbers: Numbers) -> None:  # fmt: skip
+    """Fill the time trees of those links on one stretch that are in ``rows (r,)``.
+
+    ``references (l, 3)``, ``times (n,)``; ``poses (l, n, 12)`` and ``bends (l, n)`` of
+    ``lay_out``; ``whole (r, 2n-3, 4)``, ``numbers (r, 2n-3, WIDTH)``.
+    """
+    places = np.empty((len(times), 3))
+    for r in range(len(rows)):
+        i = rows[r]
+        for k in range(len(times)):
+            c = placed(poses[i], k, row(references, i))
+            places[k, 0], places[k, 1], places[k, 2] = c
+        time_tree(poses[i], places, times, bends[i], whole[r], numbers[r])

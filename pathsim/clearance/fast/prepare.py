@@ -12,10 +12,11 @@ from pathsim.arm.forward import last_by_kernel
 from pathsim.arm.wrist_inverse import BRANCHES, WristGeometry, by_kernel
 from pathsim.clearance.fast.ask import ask_spans, measure_group
 from pathsim.clearance.fast.joined import Jobs, joined
+from pathsim.clearance.fast.links import Links, to_body
 from pathsim.clearance.fast.memory import Memory
 from pathsim.clearance.fast.records import Asked
 from pathsim.clearance.fast.scene import piece_trees
-from pathsim.clearance.fast.stretch import Links, stretched, to_body
+from pathsim.clearance.fast.stretch import Course, Stretched
 from pathsim.clearance.rules import Standing
 from pathsim.kernels.cache_folder import kernels_folder
 from pathsim.kernels.ready import ready_mark
@@ -51,16 +52,15 @@ def ask_small_questions() -> float:
     linkage = Linkage(np.eye(4)[None], np.eye(4)[None], slides, (0,), np.ones(1), 0)
     links = Links.of(linkage, [piece], np.zeros(1))
     memory = Memory()
-    part = stretched(
-        "small", links, np.array([[0.0], [0.1], [0.3]]), np.array([0.0, 1.0, 2.0]), 0.0, b""
-    )
-    whole, trees = joined([part]), piece_trees([piece], memory)
+    course = Course.of(links, np.array([[0.0], [0.1], [0.3]]), np.array([0.0, 1.0, 2.0]))
+    whole, trees = joined([course], [1]), piece_trees([piece], memory)
+    assert course.reach.shape == (1, 6)  # noqa: S101 - by its kernel
     there, (rows, references) = to_body(standing), whole.jobs(trees.root)
     counts = np.zeros(3, np.int64)
     body = memory.box_tree(mesh)
     jobs, asked = Jobs(rows[0], references[0]), Asked(5e-4, 0.05)
     found = measure_group(body, there, trees, whole, jobs, asked, counts)
-    ask_spans(body, there, piece, part, trees, 0.2, counts)
+    ask_spans(body, there, piece, Stretched("small", course, 0.0, b""), trees, 0.2, counts)
     # In its box: one that its triangles wind round, and one that rays must tell of.
     points, solid = np.array([[0.01, 0.01, 0.01], [0.09, 0.09, 0.09]]), memory.solid(mesh)
     for k in range(2):

@@ -3,84 +3,69 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
 
 from pathsim.clearance.engine import Span
 from pathsim.clearance.fast import motion as kernels
-from pathsim.clearance.fast.records import Chain, Motion
-from pathsim.clearance.rules import Standing
-from pathsim.model import Piece
+from pathsim.clearance.fast.links import Links
+from pathsim.clearance.fast.reach import put_reach
+from pathsim.clearance.fast.records import Whole
 from pathsim.model.linkage import Linkage
 from pathsim.motion import MoveTrack
-from pathsim.transforms import Array, inverse
+from pathsim.transforms import Array
 
 
 @dataclass(frozen=True, eq=False)
-class Links:
-    """The links of a linkage that carry pieces, and what the kernels must know of them.
+class Course:
+    """How links go: ``q (n, k)`` at ``times (n,)`` from 0, ``poses (l, n, 12)``.
 
-    ``own (l,)``: numbers in the chain, from 1; ``levers (l, k)``: the longest of all pieces on
-    each link; ``references (l, 3)``: the middle of its pieces, in the link's frame.
+    ``bends``, ``ways`` ``(l, n)`` as in ``motion.lay_out``. Time trees are grown for those links
+    alone that something comes near to.
     """
 
-    linkage: Linkage
-    chain: Chain
-    own: np.ndarray
-    levers: Array
-    references: Array
+    links: Links
+    q: Array
+    times: Array
+    poses: Array
+    bends: Array
+    ways: Array
+    _trees: dict[int, tuple[Whole, Array]] = field(default_factory=dict)
 
     @classmethod
-    def of(cls, linkage: Linkage, pieces: Sequence[Piece], stroke: Array) -> Links:
-        """Make a linkage ready that carries ``pieces``; ``stroke (axes,)`` as ``Axes.stroke``."""
-        own = np.unique([piece.link - linkage.skip for piece in pieces]).astype(np.int64)
-        levers, references = [], []
-        for link in own:
-            carried = [piece for piece in pieces if piece.link - linkage.skip == link]
-            each = [linkage.levers(p.link, p.mesh, stroke) for p in carried]
-            levers.append(np.max(each, axis=0))
-            corners = np.concatenate([piece.mesh.corners for piece in carried])
-            references.append((corners.min(axis=0) + corners.max(axis=0)) / 2)
-        chain = Chain(rows_of(linkage.fixed), rows_of(linkage.ends), np.array(linkage.prismatic))
-        return cls(linkage, chain, own, np.array(levers), np.array(references))
+    def of(cls, links: Links, q: Array, times: Array) -> Course:
+        """Lay out the poses of all links at knots."""
+        n, count = len(times), len(links.own)
+        poses, bends, ways = np.empty((count, n, 12)), np.empty((count, n)), np.empty((count, n))
+        kernels.lay_out(*links.chain, links.own, links.levers, q, poses, bends, ways)
+        return cls(links, q, times, poses, bends, ways)
+
+    def grow(self, rows: Iterable[int]) -> None:
+        """Grow the time trees of these links (rows of ``poses``), where they are not yet."""
+        missing = sorted(set(rows) - self._trees.keys())
+        if not missing:
+            return
+        nodes = 2 * len(self.times) - 3
+        whole = np.empty((len(missing), nodes, 4), np.int64)
+        numbers = np.zeros((len(missing), nodes, kernels.WIDTH))
+        kernels.grow_trees(np.array(missing), self.links.references, self.times, self.poses,
+                           self.bends, whole, numbers)  # fmt: skip
+        self._trees.update(zip(missing, zip(whole, numbers, strict=True), strict=True))
+
+    def tree(self, row: int) -> tuple[Whole, Array]:
+        """Return the time tree of a link, which has to be grown: whole numbers and numbers."""
+        return self._trees[row]
 
     @cached_property
-    def digest(self) -> bytes:
-        """Hash over all that decides how the links move."""
-        digest = hashlib.blake2b(digest_size=20)
-        for array in (*self.chain, self.own, self.levers, self.references):
-            digest.update(np.ascontiguousarray(array).data)
-        digest.update(repr((self.linkage.columns, tuple(self.linkage.signs))).encode())
-        return digest.digest()
-
-    @cached_property
-    def rows(self) -> dict[int, tuple[int, int, Array]]:
-        """For each link of the cell its row, its number in the chain and its reference."""
-        return {
-            int(own) + self.linkage.skip: (k, int(own), self.references[k])
-            for k, own in enumerate(self.own)
-        }
-
-
-def links_key(linkage: Linkage, pieces: Sequence[Piece], stroke: Array) -> tuple[object, ...]:
-    """Return everything that decides what ``Links.of`` makes."""
-    arrays = (linkage.fixed, linkage.ends, linkage.prismatic, linkage.signs, stroke)
-    carried = tuple((piece.link, piece.mesh.digest) for piece in pieces)
-    return (*(array.tobytes() for array in arrays), linkage.columns, linkage.skip, carried)
-
-
-def rows_of(T: Array) -> Array:
-    """Poses ``(..., 4, 4)`` as rows ``(..., 12)`` of ``[R | p]``."""
-    # A copy: arrays that may not be written to would be another type to the compiler.
-    return np.array(T[..., :3, :].reshape(*T.shape[:-2], 12), dtype=float, order="C")
-
-
-def to_body(standing: Standing) -> Array:
-    """Return the pose ``(1, 12)`` that takes the chain's frame to the body's own."""
-    return rows_of(inverse(standing.T_world_source)[None])
+    def reach(self) -> Array:
+        """Boxes ``(p, 6)`` in the chain's frame that hold all that each piece passes through."""
+        links, boxes = self.links, np.empty((len(self.links.carrying), 6))
+        put_reach(links.carrying, links.centres, links.halves, self.poses.reshape(-1, 12),
+                  self.bends.reshape(-1), len(self.times), boxes)  # fmt: skip
+        return boxes
 
 
 @dataclass(frozen=True, eq=False)
@@ -91,15 +76,14 @@ class Stretched:
     """
 
     chain: str
-    links: Links
-    motion: Motion
+    course: Course
     start: float
     key: bytes
 
     @property
     def knots(self) -> int:
         """How many knots it has."""
-        return len(self.motion.times)
+        return len(self.course.times)
 
 
 def stretch_knots(track: MoveTrack, window: Span, linkage: Linkage) -> tuple[Array, Array]:
@@ -132,27 +116,3 @@ def stretch_key(links: Links, q: Array, times: Array) -> bytes:
     digest.update(q.data)
     digest.update(np.round(times, 7).data)
     return digest.digest()
-
-
-def stretched(
-    chain: str, links: Links, q: Array, times: Array, start: float, key: bytes
-) -> Stretched:
-    """Lay out poses and time trees of all links on a stretch of knots."""
-    n, count = len(times), len(links.own)
-    nodes = 2 * n - 3
-    poses, places = np.empty((count, n, 12)), np.empty((count, n, 3))
-    bends, ways = np.zeros((count, n)), np.empty((count, n))
-    whole = np.empty((count, nodes, 4), np.int64)
-    numbers = np.zeros((count, nodes, kernels.WIDTH))
-    kernels.lay_out(*links.chain, links.own, links.levers, links.references, q, times,
-                    poses, places, bends, ways, whole, numbers)  # fmt: skip
-    motion = Motion(
-        whole.reshape(-1, 4),
-        numbers.reshape(-1, kernels.WIDTH),
-        poses.reshape(-1, 12),
-        bends.reshape(-1),
-        ways.reshape(-1),
-        q,
-        times,
-    )
-    return Stretched(chain, links, motion, start, key)

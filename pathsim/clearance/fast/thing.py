@@ -8,10 +8,11 @@ from functools import cached_property
 
 import numpy as np
 
+from pathsim.clearance.fast.entry import ROUNDING
 from pathsim.clearance.fast.inside import FastSolid
+from pathsim.clearance.fast.links import rows_of
 from pathsim.clearance.fast.memory import Memory
 from pathsim.clearance.fast.records import Asked
-from pathsim.clearance.fast.stretch import rows_of
 from pathsim.clearance.rules import Standing
 from pathsim.model import Piece
 from pathsim.motion import PATH_ERROR
@@ -37,6 +38,13 @@ class Thing:
     def asked(self) -> Asked:
         """What kernels are asked for."""
         return Asked(self.tolerance, self.cap + PATH_ERROR)
+
+    @cached_property
+    def box(self) -> Array:
+        """Box ``(6,)`` in the chain's frame that holds it: low corner, high corner."""
+        corners = apply(self.standing.T_world_source, self.standing.source.corners)
+        low, high = corners.min(axis=0) - ROUNDING, corners.max(axis=0) + ROUNDING
+        return np.concatenate([low, high])
 
     @cached_property
     def to_source(self) -> Array:

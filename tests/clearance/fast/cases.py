@@ -15,10 +15,11 @@ import trimesh
 
 from pathsim.clearance.fast.joined import Jobs, joined
 from pathsim.clearance.fast.leaf import new_desk
+from pathsim.clearance.fast.links import Links
 from pathsim.clearance.fast.memory import Memory
 from pathsim.clearance.fast.records import Job, Pair
 from pathsim.clearance.fast.scene import piece_trees
-from pathsim.clearance.fast.stretch import Links, stretched
+from pathsim.clearance.fast.stretch import Course, Stretched
 from pathsim.clearance.rules import Standing
 from pathsim.clearance.shapes import Shape
 from pathsim.model import Mesh, Piece, Role
@@ -45,10 +46,10 @@ class Case:
         stroke = np.abs(self.q).max(axis=0) * self.linkage.prismatic
         self.links = Links.of(self.linkage, [self.piece], stroke)
         joints = np.ascontiguousarray(self.linkage.joints(self.q))
-        self.part = stretched("a chain", self.links, joints, self.times, 0.0, b"")
+        self.part = Stretched("a chain", Course.of(self.links, joints, self.times), 0.0, b"")
         self.memory = Memory()
         self.trees = piece_trees([self.piece], self.memory)
-        self.whole = joined([self.part])
+        self.whole = joined([self.part.course], [self.piece.link])
         self.body = self.memory.box_tree(self.standing.source)
         self.counts = np.zeros(3, np.int64)
 

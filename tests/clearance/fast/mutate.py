@@ -117,6 +117,17 @@ MUTATIONS = {
     "seen at another moment": (
         "seen.py", "f = min(max((time - start) / (end - start), 0.0), 1.0)",
         "f = 0.5 * min(max((time - start) / (end - start), 0.0), 1.0)"),
+    "reach without the bulge": ("reach.py", "bulge / 8.0 + ROUNDING", "ROUNDING"),
+    "reach of one knot less": (
+        "reach.py", "for k in range(first, first + knots):",
+        "for k in range(first + 1, first + knots):"),
+    "reach with half the piece's box": (
+        "reach.py", "low, high = min(low, c - half), max(high, c + half)",
+        "low, high = min(low, c - 0.5 * half), max(high, c + 0.5 * half)"),
+    "far by the gaps' sum": ("far.py", "np.linalg.norm(np.maximum(apart, 0.0), axis=-1)",
+                             "np.maximum(apart, 0.0).sum(axis=-1)"),
+    "trees of one link at another's place": (
+        "joined.py", "node + place * (2 * knots - 3)", "node + 0 * place * (2 * knots - 3)"),
     "spans: error not asked for": (
         "spans.py", "if gap >= limit + error:", "if gap >= limit:"),
     "rays: in and out not told apart": ("inside.py", "return -1 if determinant > 0.0 else 1",

@@ -199,7 +199,7 @@ def test_an_answer_that_is_missing_never_reads_as_clear():
     engine.memory.answers.find = lambda keys: (
         np.full((len(keys), RESULT), np.nan), np.ones(len(keys), bool))  # fmt: skip
     with pytest.raises(CannotCheck, match="not a number"):
-        engine.closest_of(asked(cell)[:3])
+        engine.closest_of(asked(cell))
 
 
 def test_what_was_done_before_giving_up_is_kept():

@@ -24,7 +24,7 @@ def share_outside(case, node, points, rng):
 
     The set of ``motion.py`` is written out anew here: the residual less what the slab takes.
     """
-    motion = case.part.motion
+    motion = case.whole.motion
     a, b = motion.whole[node, A], motion.whole[node, B]
     numbers = motion.numbers[node]
     ends = motion.poses[[a, b]].reshape(2, 3, 4)
@@ -54,7 +54,7 @@ def test_every_point_stays_within_its_nodes():
         case = random_case(rng, sharp=checks % 3 == 0)
         vertices = case.piece.mesh.vertices
         points = vertices[rng.integers(len(vertices), size=6)]
-        for node in rng.permutation(len(case.part.motion.whole))[:12]:
+        for node in rng.permutation(len(case.whole.motion.whole))[:12]:
             share = share_outside(case, node, points, rng)
             assert share <= 1 + 1e-6, (checks, node)
             tightest = max(tightest, share)
@@ -107,7 +107,7 @@ def test_poses_of_links_against_the_chain():
 def test_nodes_cover_every_segment_once():
     rng = np.random.default_rng(7)
     for _ in range(20):
-        whole = random_case(rng).part.motion.whole
+        whole = random_case(rng).whole.motion.whole
         n = int(whole[0, B]) + 1
         assert whole[0, A] == 0 and len(whole) == 2 * n - 3
         leaves = sorted((int(a), int(b)) for a, b, early, _ in whole if early == 0)

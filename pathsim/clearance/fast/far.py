@@ -1,0 +1,41 @@
+"""Which questions are answered at once: where boxes round all of the way are beyond the cap.
+
+Most pairs are: of eight moves in a cell nine pairs in ten. Box against box on the axes of the
+chain's frame: the gaps along them, together, are a bound from below on any distance in between.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from pathsim.clearance.fast.batch import Batch
+from pathsim.clearance.fast.chains import Chains
+from pathsim.clearance.fast.thing import Thing
+from pathsim.transforms import Array, Flags
+
+
+def beyond_caps(batch: Batch, chains: Chains, things: Sequence[Thing]) -> Flags:
+    """Tell of each question whether its pair is surely beyond its cap all along, ``(n,)``.
+
+    ``things``: what stands in each pair of the batch.
+    """
+    beyond = np.zeros((len(batch.parts), len(batch.pairs)), dtype=bool)
+    boxes = np.array([thing.box for thing in things])
+    caps = np.array([thing.asked.cap for thing in things])
+    of_pairs, of_parts = np.array(batch.chains), np.array([part.chain for part in batch.parts])
+    for chain in dict.fromkeys(batch.chains):
+        pairs, parts = np.flatnonzero(of_pairs == chain), np.flatnonzero(of_parts == chain)
+        places = chains.places(chain)
+        column = [places[batch.pairs[pair][0]] for pair in pairs.tolist()]
+        reach = np.array([batch.parts[part].course.reach for part in parts.tolist()])
+        gaps = box_gaps(reach[:, column], boxes[pairs])
+        beyond[np.ix_(parts, pairs)] = gaps >= caps[pairs]
+    return np.asarray(beyond[batch.part, batch.pair])
+
+
+def box_gaps(first: Array, second: Array) -> Array:
+    """Distance ``(...)`` of boxes ``(..., 6)``, low and high corner, on the same axes."""
+    apart = np.maximum(first[..., :3] - second[..., 3:], second[..., :3] - first[..., 3:])
+    return np.asarray(np.linalg.norm(np.maximum(apart, 0.0), axis=-1))
