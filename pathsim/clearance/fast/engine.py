@@ -83,14 +83,17 @@ class FastEngine:
         tasks = self._tasks(batch, near[~known])
         try:
             _work_through(tasks, self.threads, answered)
+            for task in tasks:
+                task.tell_inside(batch, self.memory)
         finally:
             # Also when somebody gave up in between, what was done is kept.
             for task in tasks:
-                if task.results is not None:
+                found = task.answers
+                if found is not None:
                     place = places[task.asked]
-                    rows[place] = task.answers(batch, self.memory)
-                    self.memory.answers.keep([keys[i] for i in place.tolist()], task.results)
-                    self.counts += task.counts
+                    rows[place] = found
+                    self.memory.answers.keep([keys[i] for i in place.tolist()], found)
+                self.counts += task.counts
         caps = np.array([thing.cap for thing in things])
         return clearances(self.cell, batch, near, rows, caps, self.tolerance)
 

@@ -26,7 +26,8 @@ class Task:
     """All questions of a batch about one body that the same chain carries its pieces past.
 
     ``asked (k,)``: which of the batch they are; ``jobs (k, ...)``: theirs. ``results
-    (k, RESULT)``: none before it is done; times count from each stretch's start.
+    (k, RESULT)``: none before it has run; times count from each stretch's start. ``marked (m,)``:
+    where it has still to be told whether one lies within the other.
     """
 
     thing: Thing
@@ -38,10 +39,11 @@ class Task:
     jobs: Jobs
     counts: Whole = field(default_factory=lambda: np.zeros(3, np.int64))
     results: Array | None = None
+    marked: Whole = field(default_factory=lambda: np.zeros(0, np.int64))
 
     def run(self) -> None:
-        """Answer the questions; what may lie within what is only marked."""
-        self.results = measure_group(
+        """Answer the questions; where one may lie within the other is only marked."""
+        results = measure_group(
             self.body,
             self.to_body,
             self.trees,
@@ -50,13 +52,20 @@ class Task:
             self.thing.asked,
             self.counts,
         )
+        self.marked = np.flatnonzero(results[:, entry.INSIDE] > 0)
+        self.results = results
 
-    def answers(self, batch: Batch, memory: Memory) -> Array:
-        """Return what was found, ``(k, RESULT)``, now with what does lie within what."""
-        assert self.results is not None  # noqa: S101 - asked for only when it is done
-        marked = np.flatnonzero(self.results[:, entry.INSIDE] > 0)
-        if len(marked):
-            pieces = [batch.questions[i].piece for i in self.asked[marked].tolist()]
-            poses = self.whole.start_poses(self.jobs, marked)
-            self.results[marked, entry.INSIDE] = self.thing.lies_within(pieces, poses, memory)
-        return self.results
+    def tell_inside(self, batch: Batch, memory: Memory) -> None:
+        """Tell whether one lies within the other where it may; it has run."""
+        assert self.results is not None  # noqa: S101 - the engine lets it run first
+        if len(self.marked):
+            pieces = [batch.questions[i].piece for i in self.asked[self.marked].tolist()]
+            poses = self.whole.start_poses(self.jobs, self.marked)
+            inside = self.thing.lies_within(pieces, poses, memory)
+            self.results[self.marked, entry.INSIDE] = inside
+            self.marked = self.marked[:0]
+
+    @property
+    def answers(self) -> Array | None:
+        """The answers, when nothing is left to tell of them."""
+        return None if len(self.marked) else self.results
