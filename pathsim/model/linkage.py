@@ -8,6 +8,7 @@ things that stand and pieces that a chain moves.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -36,7 +37,15 @@ class Linkage:
 
     def joints(self, q: Array) -> Array:
         """Chain joints ``(n, k)`` of axes ``q (n, axes)``."""
-        return np.asarray(q[:, self.columns] * self.signs)
+        return np.asarray(q[:, self._picked] * self.signs)
+
+    @cached_property
+    def _picked(self) -> slice | list[int]:
+        """``columns`` as an index; neighbours as a slice, which copies nothing."""
+        first = min(self.columns, default=0)
+        behind = first + len(self.columns)
+        is_row = self.columns == tuple(range(first, behind))
+        return slice(first, behind) if is_row else list(self.columns)
 
     def link_poses(self, q: Array) -> Array:
         """Poses ``(n, links, 4, 4)`` of all links that move, the chain's link 1 first."""
