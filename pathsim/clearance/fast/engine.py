@@ -88,9 +88,9 @@ class FastEngine:
         finally:
             # Also when somebody gave up in between, what was done is kept.
             for task in tasks:
-                found = task.answers
-                if found is not None:
-                    place = places[task.asked]
+                told = task.told
+                if task.results is not None and len(told):
+                    place, found = places[task.asked[told]], task.results[told]
                     rows[place] = found
                     self.memory.answers.keep([keys[i] for i in place.tolist()], found)
                 self.counts += task.counts

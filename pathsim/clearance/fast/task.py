@@ -66,6 +66,8 @@ class Task:
             self.marked = self.marked[:0]
 
     @property
-    def answers(self) -> Array | None:
-        """The answers, when nothing is left to tell of them."""
-        return None if len(self.marked) else self.results
+    def told(self) -> Whole:
+        """Which of its questions are wholly answered ``(m,)``: none before it has run."""
+        if self.results is None:
+            return np.zeros(0, np.int64)
+        return np.setdiff1d(np.arange(len(self.results)), self.marked)
