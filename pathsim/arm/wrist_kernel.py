@@ -20,7 +20,12 @@ _NO_ROOT = -1.0
 @kernel
 def rotated(axis: Vector, angle: float, v: Vector) -> Vector:
     """Return ``v`` turned about a unit axis (Rodrigues)."""
-    c, s = np.cos(angle), np.sin(angle)
+    return _turned_by(axis, np.cos(angle), np.sin(angle), v)
+
+
+@kernel
+def _turned_by(axis: Vector, c: float, s: float, v: Vector) -> Vector:
+    """Return ``v`` turned about a unit axis by the angle of this cosine and sine."""
     x, along = cross(axis, v), dot(axis, v) * (1.0 - c)
     return (
         c * v[0] + s * x[0] + along * axis[0],
@@ -95,26 +100,30 @@ def wrist_branches(axes: Numbers, vectors: Numbers, flange_back: Numbers, square
         for k in range(len(branches)):
             branch = branches[k]
             q1 = other_first if branch & 4 else first
-            goal = sub(rotated(h1, -q1, centre), to_shoulder)
+            c1, s1 = np.cos(q1), -np.sin(q1)  # of the turns back
+            goal = sub(_turned_by(h1, c1, s1, centre), to_shoulder)
             wanted = (dot(goal, goal) - dot(fore, fore) - dot(upper, upper)) / 2.0
             third, other_third, reach_3 = _turn_to_height(h3, fore, upper, wanted, _NO_ROOT)
             q3 = other_third if branch & 2 else third
-            turned = rotated(h3, q3, fore)
+            c3, s3 = np.cos(q3), -np.sin(q3)
+            turned = _turned_by(h3, c3, -s3, fore)
             elbow = (upper[0] + turned[0], upper[1] + turned[1], upper[2] + turned[2])
             q2 = _turn_onto(h2, elbow, goal)
+            c2, s2 = np.cos(q2), -np.sin(q2)
             # The wrist's rotation R, only ever as what it does to two vectors.
-            last = _turned(pose, _turned(flange_back, h6))
-            last = rotated(h3, -q3, rotated(h2, -q2, rotated(h1, -q1, last)))
+            last = _turned_by(h1, c1, s1, _turned(pose, _turned(flange_back, h6)))
+            last = _turned_by(h3, c3, s3, _turned_by(h2, c2, s2, last))
             off_line = length(cross(h4, last))
             root = off_line if square else _NO_ROOT
             middle, other_middle, reach_5 = _turn_to_height(h5, h6, h4, dot(last, h4), root)
             q5 = other_middle if branch & 1 else middle
+            c5, s5 = np.cos(q5), -np.sin(q5)
             q4 = 0.0
             if off_line >= ALIGNED:
-                q4 = _turn_onto(h4, rotated(h5, q5, h6), last)
-            aside = _turned(pose, _turned(flange_back, across))
-            aside = rotated(h3, -q3, rotated(h2, -q2, rotated(h1, -q1, aside)))
-            q6 = _turn_onto(h6, across, rotated(h5, -q5, rotated(h4, -q4, aside)))
+                q4 = _turn_onto(h4, _turned_by(h5, c5, -s5, h6), last)
+            aside = _turned_by(h1, c1, s1, _turned(pose, _turned(flange_back, across)))
+            aside = _turned_by(h3, c3, s3, _turned_by(h2, c2, s2, aside))
+            q6 = _turn_onto(h6, across, _turned_by(h5, c5, s5, rotated(h4, -q4, aside)))
             q[i, k, 0], q[i, k, 1], q[i, k, 2] = _wrapped(q1), _wrapped(q2), _wrapped(q3)
             q[i, k, 3], q[i, k, 4], q[i, k, 5] = _wrapped(q4), _wrapped(q5), _wrapped(q6)
             exists[i, k] = reach_1 and reach_3 and reach_5

@@ -18,7 +18,7 @@ from pathsim.model.program import Program
 from pathsim.model.scenery import Body, Margins, Point
 from pathsim.model.torch import Torch
 from pathsim.model.turning_table import TurningTable
-from pathsim.transforms import Array, apply, inverse
+from pathsim.transforms import Array, apply, frozen, inverse
 
 
 @dataclass(frozen=True, eq=False)
@@ -90,6 +90,11 @@ class Cell:
     def axes(self) -> Axes:
         """All axes that move."""
         return Axes.of(self.arm, self.table)
+
+    @cached_property
+    def T_base_world(self) -> Array:  # noqa: N802 - a pose is named by its frames
+        """Pose ``(4, 4)`` of the world in the arm's base."""
+        return frozen(inverse(self.T_world_base))
 
     @cached_property
     def arm_pieces(self) -> tuple[Piece, ...]:

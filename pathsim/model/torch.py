@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
 from pathsim.model.mesh import Mesh
-from pathsim.transforms import Array, apply
+from pathsim.transforms import Array, apply, frozen, inverse
 
 #: The wire's prism is drawn round its circle, never inside it.
 _WIRE_SIDES = 12
@@ -35,6 +36,11 @@ class Torch:
     T_flange_tcp: Array
     wire_length: float
     wire_diameter: float
+
+    @cached_property
+    def T_tcp_flange(self) -> Array:  # noqa: N802 - a pose is named by its frames
+        """The way back, ``(4, 4)``."""
+        return frozen(inverse(self.T_flange_tcp))
 
     def wire_piece(self) -> TorchPiece:
         """Return the wire as a piece of its own: a prism round the stick-out."""

@@ -13,7 +13,7 @@ from pathsim.model import Cell, Move, TurningTable, Weave
 from pathsim.motion.paths import ToolPath
 from pathsim.motion.timing import LONGEST_MOVE, Law, Trapezoid, law_of
 from pathsim.motion.weaving import WeaveSchedule
-from pathsim.transforms import Array, inverse
+from pathsim.transforms import Array
 
 #: The tool turns at most this fast on a straight move or an arc, rad/s and rad/s^2. Only
 #: matters for moves that turn much and travel little.
@@ -167,7 +167,8 @@ class CartesianMotion:
         times = [np.array([0.0, self.travel_time])]
         if self.law is not None:
             times.append(self.law.breaks)
-        times.append(self.times_of(self.path.breaks))
+        if len(self.path.breaks) > 2:
+            times.append(self.times_of(self.path.breaks))
         if self.place is not None and self.place.schedule is not None:
             times.append(self.place.schedule.breaks - self.place.start)
             width = min(_CORNER * self.place.schedule.weave.amplitude / self.path.length, 0.5)
@@ -290,8 +291,8 @@ def cartesian_motion(
     def motion(law: Law | None, seconds: float, where: SeamPlace | None) -> CartesianMotion:
         _require_sane(seconds)
         return CartesianMotion(
-            path, inverse(cell.T_world_base), cell.table, held_start, held_end, law, where,
-            seconds, inverse(cell.torch.T_flange_tcp),
+            path, cell.T_base_world, cell.table, held_start, held_end, law, where,
+            seconds, cell.torch.T_tcp_flange,
         )  # fmt: skip
 
     if move.arc_on:

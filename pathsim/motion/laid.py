@@ -77,7 +77,7 @@ def move_key(cell: Cell, whole: bytes, move: Move, start: str, q: Array, lost: b
              continuous: bool) -> bytes:  # fmt: skip
     """Hash over a move, its points, and where the arm is when it starts."""
     digest = hashlib.blake2b(whole, digest_size=20)
-    digest.update(repr((replace(move, line=None), start, lost, continuous)).encode())
+    digest.update(_said(move) + repr((start, lost, continuous)).encode())
     for name in (move.target, move.via):
         if name is not None:
             point = cell.points[name]
@@ -85,6 +85,12 @@ def move_key(cell: Cell, whole: bytes, move: Move, start: str, q: Array, lost: b
                 digest.update(_bytes(value))
     digest.update(_bytes(q))
     return digest.digest()
+
+
+@lru_cache(maxsize=1024)
+def _said(move: Move) -> bytes:
+    """Return all that is asked of a move; where it stands in a file does not matter."""
+    return repr(replace(move, line=None)).encode()
 
 
 def _bytes(value: object) -> bytes:

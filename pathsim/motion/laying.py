@@ -85,12 +85,16 @@ def knot_times(breaks: Array, coarse: Array) -> Array:
 def _apart(times: Array, known: Array) -> Array:
     """Sorted ``times`` without those that nearly coincide with each other or with ``known``.
 
+    ``known`` comes sorted.
+
     Two knots a rounding error apart would show a joint speed made of rounding errors.
     """
-    kept = np.unique(times)
-    kept = kept[np.concatenate([[True], np.diff(kept) > _SAME_TIME])] if len(kept) else kept
-    nearest = np.abs(kept[:, None] - known[None, :]).min(axis=1)
-    return np.asarray(kept[nearest > _SAME_TIME])
+    kept = np.sort(times)
+    kept = kept[np.diff(kept, prepend=-np.inf) > _SAME_TIME]
+    behind = np.searchsorted(known, kept)
+    before = kept - known[np.maximum(behind - 1, 0)]
+    after = known[np.minimum(behind, len(known) - 1)] - kept
+    return np.asarray(kept[np.minimum(np.abs(before), np.abs(after)) > _SAME_TIME])
 
 
 def _carry(solve: Solver, q_start: Array, coarse: Array) -> tuple[Array, Array, FaultKind | None]:

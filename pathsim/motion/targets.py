@@ -19,7 +19,6 @@ class Targets:
 
     def __init__(self, cell: Cell) -> None:
         self._cell = cell
-        self._T_tcp_flange = inverse(cell.torch.T_flange_tcp)
         self._reached: dict[bytes, Array] = {}
 
     def tool_pose(self, name: str) -> Array:
@@ -64,7 +63,7 @@ class Targets:
         cell, point = self._cell, self._cell.points[name]
         held, dof = self.held(name, near), cell.arm.dof
         first = None if cell.arm.held is None else float(held[0])
-        T = self.tool_pose(name) @ self._T_tcp_flange
+        T = self.tool_pose(name) @ cell.torch.T_tcp_flange
         found = cell.arm.inverse(T, held=first, T_flange_tcp=cell.torch.T_flange_tcp)
         if point.branch and has_words(cell.arm):
             found = matching(cell.arm, found, point.branch)

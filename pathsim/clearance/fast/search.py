@@ -158,6 +158,7 @@ def closest_of_all(tree: BoxTree, piece: SphereTree, chain: Chain, motion: Motio
     for i in range(len(rows)):
         job = job_of(rows, references, i)
         pair = Pair(tree, piece, chain, motion, job, to_body)
+        desk.guess[:] = 0.0  # whatever was asked before must not show in an answer
         results[i, INSIDE] = 1.0 if boxes_meet(pair, desk.store) else 0.0
         asked = Asked(tolerance, caps[i])
         so_far = at_the_root(pair, numbers, whole, results[i])
