@@ -36,6 +36,15 @@ def kernel(function: Function) -> Function:
     return _compiled(function, _nrt=False)
 
 
+def kernel_put_in_place(function: Function) -> Function:
+    """As ``kernel``, but compiled into each place that calls it.
+
+    For what is called often and handed records of arrays: a call copies them, field by field,
+    and of the search those copies were a quarter. It makes its callers take longer to compile.
+    """
+    return _compiled(function, _nrt=False, forceinline=True)
+
+
 def kernel_that_makes(function: Function) -> Function:
     """Compile ``function``, which makes arrays, on its first call: for the outermost kernels."""
     return _compiled(function)

@@ -11,7 +11,7 @@ from typing import NamedTuple
 import numpy as np
 
 from pathsim.arm.wrist_kernel import rotated, wrist_branches
-from pathsim.kernels.jit import kernel
+from pathsim.kernels.jit import kernel, kernel_put_in_place
 from pathsim.kernels.vectors import (
     Numbers,
     Vector,
@@ -107,7 +107,7 @@ def share_at(pieces: Numbers, k: int, t: float) -> float:
     return float(min(max(share, 0.0), 1.0))
 
 
-@kernel
+@kernel_put_in_place
 def _put_rotation(ideal: Ideal, s: float, out: Numbers) -> None:
     """Write the tool's rotation at share ``s`` to row _TOOL of ``out``."""
     turns, ends = ideal.turns, ideal.turn_ends
@@ -121,7 +121,7 @@ def _put_rotation(ideal: Ideal, s: float, out: Numbers) -> None:
         out[_TOOL, j] = turns[k, 0, j] + sine * turns[k, 1, j] + versine * turns[k, 2, j]
 
 
-@kernel
+@kernel_put_in_place
 def _place_and_travel(ideal: Ideal, s: float) -> tuple[Vector, Vector]:
     """Where the seam's centre is at share ``s``, and the unit direction of travel there."""
     way, angle = ideal.way, ideal.arc[1]
@@ -161,7 +161,7 @@ def _mixed(a: Vector, b: Vector, w: float) -> tuple[Vector, bool]:
     return scaled(mixed, 1.0 / size), True
 
 
-@kernel
+@kernel_put_in_place
 def _weave_directions(ideal: Ideal, s: float, travel: Vector,
                       z: Vector) -> tuple[Vector, Vector, bool]:  # fmt: skip
     """Return unit vectors to the left and along the travel, and whether there are such."""
@@ -188,7 +188,7 @@ def _weave_directions(ideal: Ideal, s: float, travel: Vector,
     return left, travel, True
 
 
-@kernel
+@kernel_put_in_place
 def _put_tool(ideal: Ideal, t: float, out: Numbers) -> tuple[float, bool]:
     """Write the tool's pose on the part at ``t`` to row _TOOL; the share, and whether it worked."""
     pieces, weave = ideal.pieces, ideal.weave
@@ -208,7 +208,7 @@ def _put_tool(ideal: Ideal, t: float, out: Numbers) -> tuple[float, bool]:
     return s, True
 
 
-@kernel
+@kernel_put_in_place
 def solve_at(ideal: Ideal, t: float, near: Numbers, i: int, out: Numbers, j: int,
              room: Room) -> bool:  # fmt: skip
     """Write the axes at ``t`` to row ``j`` of ``out``, in whole turns nearest to ``near[i]``.

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from pathsim.kernels.jit import kernel, kernel_that_makes
+from pathsim.kernels.jit import kernel, kernel_put_in_place, kernel_that_makes
 from pathsim.kernels.vectors import Numbers
 from pathsim.motion.ideal_kernel import Ideal, Room, solve_at
 
@@ -38,7 +38,7 @@ def _largest_step(a: Numbers, i: int, b: Numbers, j: int) -> float:
     return largest
 
 
-@kernel
+@kernel_put_in_place
 def _miss(ideal: Ideal, ta: float, tb: float, first: Numbers, last: Numbers, i: int,
           levers: Numbers, rows: Numbers, room: Room) -> float:  # fmt: skip
     """How far the arm is from its ideal place inside a segment; infinity where it has none."""

@@ -20,7 +20,7 @@ from pathsim.clearance.fast.records import Asked, Desk, Pair
 from pathsim.clearance.fast.split import LEFT, RIGHT
 from pathsim.clearance.fast.sweep import band_vector, can_split, error_at, halves
 from pathsim.clearance.fast.triangles import point_triangle
-from pathsim.kernels.jit import kernel
+from pathsim.kernels.jit import kernel, kernel_put_in_place
 from pathsim.kernels.vectors import Numbers, dot, length, row, sub
 
 #: Close to contact the interval narrows to a quarter of the distance, down to this, m.
@@ -82,7 +82,7 @@ def is_narrow(pair: Pair, s: Swept, hint: int, width: float) -> bool:
     return bool(abs(dot(n, s.w1)) + abs(dot(n, s.w2)) <= _LEAF_WIDE * width * away)
 
 
-@kernel
+@kernel_put_in_place
 def bound_entry(pair: Pair, sphere: int, node: int, lower: float, hint: int, top: int, asked: Asked,
                 desk: Desk, result: Numbers) -> Bounded:  # fmt: skip
     """Raise the lower bound of an entry whose sweep is in ``desk.store``.
@@ -113,7 +113,7 @@ def bound_entry(pair: Pair, sphere: int, node: int, lower: float, hint: int, top
     return Bounded(lower, hint, guess, opened=True, top=top)
 
 
-@kernel
+@kernel_put_in_place
 def divide(pair: Pair, sphere: int, node: int, f0: float, f1: float, bounded: Bounded,
            store: Numbers, numbers: Numbers, whole: Numbers, filled: int) -> None:  # fmt: skip
     """Push the two halves of an entry: of its time where the motion is rough, or its sphere."""

@@ -28,7 +28,7 @@ from pathsim.clearance.fast.records import BoxTree, Desk, SphereTree
 from pathsim.clearance.fast.split import COUNT, DEEPEST, FIRST, LEFT, RIGHT
 from pathsim.clearance.fast.sweep import END, START, band_vector, chord
 from pathsim.clearance.fast.triangles import point_triangle
-from pathsim.kernels.jit import kernel
+from pathsim.kernels.jit import kernel, kernel_put_in_place
 from pathsim.kernels.vectors import (
     Numbers,
     Vector,
@@ -83,7 +83,7 @@ def extent(s: Swept, n: Vector, size: float) -> float:
     return min(box, s.r * size) + abs(dot(n, s.w1)) + abs(dot(n, s.w2))
 
 
-@kernel
+@kernel_put_in_place
 def swept(piece: SphereTree, sphere: int, store: Numbers) -> Swept:
     """Return S of a node of a piece over the sweep in ``store``."""
     c, r = row(piece.sphere, sphere), piece.sphere[sphere, 3]
@@ -217,7 +217,7 @@ def _put_nearer_last(nodes: Numbers, gaps: Numbers, filled: int, left: int, near
     return filled
 
 
-@kernel
+@kernel_put_in_place
 def swept_bound(tree: BoxTree, s: Swept, limit: float, enough: float, hint: int, top: int,
                 desk: Desk) -> tuple[float, int, float, int]:  # fmt: skip
     """Lower bound of the distance of S to what lies below box ``top`` of a mesh, and three hints.

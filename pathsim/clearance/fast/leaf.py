@@ -16,7 +16,7 @@ from pathsim.clearance.fast.records import Desk, Pair, SphereTree, Whole
 from pathsim.clearance.fast.split import COUNT, FIRST, LEAF, LEFT, RIGHT
 from pathsim.clearance.fast.sweep import END, ROWS, START, band_vector
 from pathsim.clearance.fast.triangles import Triangle, point_triangle
-from pathsim.kernels.jit import kernel
+from pathsim.kernels.jit import kernel, kernel_put_in_place
 from pathsim.kernels.vectors import (
     Numbers,
     Vector,
@@ -184,7 +184,7 @@ def bound_pairs(pair: Pair, sphere: int, i: int, w1: Vector, w2: Vector, gap: fl
                 return
 
 
-@kernel
+@kernel_put_in_place
 def leaf_bound(pair: Pair, sphere: int, s: Swept, need: float, gap: float,
                hurry: bool, hint: int, top: int, desk: Desk) -> None:  # fmt: skip
     """Bound the distance of the triangles of a leaf's sphere to a mesh over a sweep, E left out.

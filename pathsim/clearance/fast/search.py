@@ -162,7 +162,8 @@ def closest_of_all(tree: BoxTree, piece: SphereTree, chain: Chain, motion: Motio
         results[i, INSIDE] = 1.0 if boxes_meet(pair, desk.store) else 0.0
         asked = Asked(tolerance, caps[i])
         so_far = at_the_root(pair, numbers, whole, results[i])
-        so_far = closest(pair, asked, numbers, whole, desk, results[i], so_far)
-        while so_far.wants_room:
-            numbers, whole = larger(numbers, whole, so_far.filled)
+        while True:
             so_far = closest(pair, asked, numbers, whole, desk, results[i], so_far)
+            if not so_far.wants_room:
+                break
+            numbers, whole = larger(numbers, whole, so_far.filled)

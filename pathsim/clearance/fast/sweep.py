@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathsim.clearance.fast.motion import E2, EARLY, ER, LATE, OFF, WIDTH, A, B
 from pathsim.clearance.fast.poses import link_pose
 from pathsim.clearance.fast.records import Job, Motion, Pair
-from pathsim.kernels.jit import kernel
+from pathsim.kernels.jit import kernel, kernel_put_in_place
 from pathsim.kernels.vectors import (
     Numbers,
     Vector,
@@ -42,7 +42,7 @@ def pose_between(pair: Pair, knot: int, f: float, store: Numbers, which: int) ->
         compose(pair.to_body, 0, store, SPARE, store, which)
 
 
-@kernel
+@kernel_put_in_place
 def sweep_over(pair: Pair, node: int, f0: float, f1: float, store: Numbers) -> None:
     """Describe the piece's motion over a node, or over [f0, f1] of a node of one segment.
 
