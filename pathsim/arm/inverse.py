@@ -140,21 +140,29 @@ def follower(
     return by_branch
 
 
-def branch_of(solver: ClosedForm, q: Array, q_next: Array | None = None) -> int:
-    """Return the branch 0..7 whose solution at ``pose(q)`` is ``q`` itself."""
-    miss = _branch_misses(solver, q)
+def branch_of(
+    solver: ClosedForm, q: Array, q_next: Array | None = None, T: Array | None = None
+) -> int:
+    """Return the branch 0..7 whose solution at ``pose(q)`` is ``q`` itself.
+
+    ``q_next`` decides between two branches that meet there; ``T``: the pose, where it is known.
+    """
+    miss = _branch_misses(solver, q, solver.arm.pose(q) if T is None else T)
     best = int(np.argmin(miss))
     if q_next is not None:
         close = np.flatnonzero(miss < miss[best] + 1e-6)
         if len(close) > 1:
-            later = _branch_misses(solver, q_next)
+            later = _branch_misses(solver, q_next, solver.arm.pose(q_next))
             best = int(close[np.argmin(later[close])])
     return best
 
 
-def _branch_misses(solver: ClosedForm, q: Array) -> Array:
-    """How far each branch's solution is from ``q`` ``(8,)``; only the sum counts when aligned."""
-    found, exists = solver.solve(solver.arm.pose(q)[None], solver.held_value(q))
+def _branch_misses(solver: ClosedForm, q: Array, T: Array) -> Array:
+    """How far each branch's solution at ``T`` is from ``q``, ``(8,)``.
+
+    Only the sum of joints 4 and 6 counts when aligned.
+    """
+    found, exists = solver.solve(T[None], solver.held_value(q))
     gap = (found[0] - q)[:, solver.first :]
     gap = np.abs(gap - _TURN * np.round(gap / _TURN))
     # Joints 4 and 6 trade turns freely near alignment: judge the wrist by joint 5 there.

@@ -43,8 +43,12 @@ def _turn_onto(axis: Vector, start: Vector, goal: Vector) -> float:
 
 @kernel
 def _turn_to_height(axis: Vector, point: Vector, direction: Vector, height: float,
-                    root: float) -> tuple[float, float, bool]:  # fmt: skip
-    """Both angles x with ``direction . Rot(axis, x) point = height``, and whether they exist."""
+                    root: float, is_other: bool) -> tuple[float, bool]:  # fmt: skip
+    """One of both angles x with ``direction . Rot(axis, x) point = height``; whether it exists.
+
+    They are those of the vectors (c, s) and (rest, root) added up, or the second taken off: as
+    complex numbers a product, whose angle needs to be worked out only once.
+    """
     along = scaled(axis, dot(point, axis))
     across = sub(point, along)
     c, s = dot(across, direction), dot(cross(axis, across), direction)
@@ -53,8 +57,10 @@ def _turn_to_height(axis: Vector, point: Vector, direction: Vector, height: floa
     square = size - rest * rest
     if root == _NO_ROOT:
         root = np.sqrt(max(square, 0.0))
-    opening, middle = np.arctan2(root, rest), np.arctan2(s, c)
-    return middle + opening, middle - opening, square >= -TANGENT * max(size, 1e-12)
+    if is_other:
+        root = -root
+    angle = np.arctan2(s * rest + c * root, c * rest - s * root)
+    return angle, square >= -TANGENT * max(size, 1e-12)
 
 
 @kernel
@@ -94,17 +100,14 @@ def wrist_branches(axes: Numbers, vectors: Numbers, flange_back: Numbers, square
         c = _turned(pose, row(vectors, IN_FLANGE))
         centre = sub((c[0] + pose[0, 3], c[1] + pose[1, 3], c[2] + pose[2, 3]),
                      row(vectors, SHOULDER))  # fmt: skip
-        first, other_first, reach_1 = _turn_to_height(
-            scaled(h1, -1.0), centre, h2, offset, _NO_ROOT
-        )
         for k in range(len(branches)):
             branch = branches[k]
-            q1 = other_first if branch & 4 else first
+            back = scaled(h1, -1.0)
+            q1, reach_1 = _turn_to_height(back, centre, h2, offset, _NO_ROOT, bool(branch & 4))
             c1, s1 = np.cos(q1), -np.sin(q1)  # of the turns back
             goal = sub(_turned_by(h1, c1, s1, centre), to_shoulder)
             wanted = (dot(goal, goal) - dot(fore, fore) - dot(upper, upper)) / 2.0
-            third, other_third, reach_3 = _turn_to_height(h3, fore, upper, wanted, _NO_ROOT)
-            q3 = other_third if branch & 2 else third
+            q3, reach_3 = _turn_to_height(h3, fore, upper, wanted, _NO_ROOT, bool(branch & 2))
             c3, s3 = np.cos(q3), -np.sin(q3)
             turned = _turned_by(h3, c3, -s3, fore)
             elbow = (upper[0] + turned[0], upper[1] + turned[1], upper[2] + turned[2])
@@ -115,8 +118,8 @@ def wrist_branches(axes: Numbers, vectors: Numbers, flange_back: Numbers, square
             last = _turned_by(h3, c3, s3, _turned_by(h2, c2, s2, last))
             off_line = length(cross(h4, last))
             root = off_line if square else _NO_ROOT
-            middle, other_middle, reach_5 = _turn_to_height(h5, h6, h4, dot(last, h4), root)
-            q5 = other_middle if branch & 1 else middle
+            height = dot(last, h4)
+            q5, reach_5 = _turn_to_height(h5, h6, h4, height, root, bool(branch & 1))
             c5, s5 = np.cos(q5), -np.sin(q5)
             q4 = 0.0
             if off_line >= ALIGNED:

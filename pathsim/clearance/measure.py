@@ -156,10 +156,12 @@ def questions_of(
             ]
             for piece in dict(pairs)
         }
-        for piece, standing in pairs:
-            for window, part, margin in measured_by[piece]:
-                if not (at_weld and may_touch(piece, standing, part)):
-                    asked.append(AskedPair(Question(track, piece, standing, window), part, margin))
+        asked += [
+            AskedPair(Question(track, piece, standing, window), part, margin)
+            for piece, standing in pairs
+            for window, part, margin in measured_by[piece]
+            if not (at_weld and may_touch(piece, standing, part))
+        ]
         asked += _own_questions(track, own)
     return asked
 

@@ -62,4 +62,6 @@ class Axes:
 
     def stroke(self, q: Array) -> Array:
         """Farthest each sliding axis goes from zero ``(n,)``, m, in ``q (m, n)``; 0 for turning."""
+        if not self.prismatic.any():
+            return np.zeros(self.count)
         return np.where(self.prismatic, np.abs(q).max(axis=0, initial=0.0), 0.0)

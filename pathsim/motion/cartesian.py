@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import math
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -173,8 +174,9 @@ class CartesianMotion:
             times.append(self.place.schedule.breaks - self.place.start)
             width = min(_CORNER * self.place.schedule.weave.amplitude / self.path.length, 0.5)
             times.append(self.times_of(np.array([width, 1 - width])))
-        found = np.concatenate(times)
-        return np.unique(found[(found >= 0.0) & (found <= self.travel_time)])
+        found = np.sort(np.concatenate(times))
+        found = found[(found >= 0.0) & (found <= self.travel_time)]
+        return np.asarray(found[np.diff(found, prepend=-1.0) > 0])
 
     @property
     def coarse(self) -> Array:
@@ -186,7 +188,8 @@ class CartesianMotion:
             self.path.turning / _COARSE_TURN,
             carried / _COARSE_TURN,  # a slide of 0.087 m likewise
         )
-        return self.times_of(np.linspace(0.0, 1.0, int(np.ceil(count)) + 1))
+        steps = math.ceil(count)
+        return self.times_of(np.arange(steps + 1) / steps)
 
     def times_of(self, shares: Array) -> Array:
         """Return times ``(n,)`` at which shares ``(n,)`` of the path are done."""

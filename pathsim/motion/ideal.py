@@ -72,12 +72,12 @@ def _corners(motion: CartesianMotion) -> Array:
 
 def _frames(motion: CartesianMotion, closed: ClosedForm) -> Array:
     """Poses between the part and what is solved for, as rows ``(4, 12)`` of ``[R | p]``."""
-    T = np.zeros((4, 4, 4))
-    T[kernels.TCP_FLANGE] = motion.T_tcp_flange
+    frames = np.zeros((4, 3, 4))
+    frames[kernels.TCP_FLANGE] = motion.T_tcp_flange[:3]
     if motion.table is not None:
         T_world_axis = motion.table.T_world_axis
-        T[kernels.TABLE_BASE] = motion.T_base_world @ T_world_axis
-        T[kernels.PART_TABLE] = inverse(T_world_axis)
+        frames[kernels.TABLE_BASE] = (motion.T_base_world @ T_world_axis)[:3]
+        frames[kernels.PART_TABLE] = inverse(T_world_axis)[:3]
     if closed.first:
-        T[kernels.BASE_RAIL] = inverse(closed.arm.fixed[0])
-    return np.ascontiguousarray(T[:, :3].reshape(4, 12))
+        frames[kernels.BASE_RAIL] = inverse(closed.arm.fixed[0])[:3]
+    return frames.reshape(4, 12)

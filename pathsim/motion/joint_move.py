@@ -53,7 +53,9 @@ def _times(law: Law, delta: Array, levers: Array) -> Array:
         is_cruise = a >= cruise[0] - 1e-12 and b <= cruise[1] + 1e-12
         if not is_cruise:
             count = max(count, math.ceil((b - a) * math.sqrt(curve / (8 * PATH_ERROR))))
-        parts.append(np.linspace(a, b, max(count, 1) + 1)[1:])
+        steps = np.arange(1, max(count, 1) + 1) * ((b - a) / max(count, 1)) + a
+        steps[-1] = b
+        parts.append(steps)
     return np.concatenate(parts)
 
 

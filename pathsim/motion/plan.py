@@ -198,7 +198,9 @@ class _Planner:
         if self._closed is not None and are_ready():
             from pathsim.motion.fast_laying import lay_fast
 
-            branch = branch_of(self._closed, q[:dof], None if q_end is None else q_end[:dof])
+            end = None if q_end is None else q_end[:dof]
+            T = self.targets.reached(q) @ cell.torch.T_tcp_flange
+            branch = branch_of(self._closed, q[:dof], end, T)
             laid = lay_fast(motion, cell.axes, self._closed, branch, q, self.levers)
             if laid is not None:
                 return laid

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterable, Sequence
+from collections.abc import Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TypeVar
 
@@ -52,10 +52,10 @@ class Batch:
         ]
         return cls(questions, pairs, names, parts, pair, part)
 
-    def keys(self, of_pairs: Sequence[bytes], asked: Whole) -> list[Key]:
-        """Return everything that decides each answer; ``of_pairs`` says it of each pair.
+    def keys(self, of_pairs: Mapping[int, bytes], asked: Whole) -> list[Key]:
+        """Return everything that decides the answers to the questions ``asked (k,)``.
 
-        ``asked (k,)``: which of the questions are meant.
+        ``of_pairs`` says it of their pairs, by number.
         """
         of_parts = [part.key for part in self.parts]
         pair, part = self.pair[asked].tolist(), self.part[asked].tolist()

@@ -74,9 +74,12 @@ class FastEngine:
             return []
         batch = Batch.of(questions, self.chains)
         things = [self._thing(standing) for _, standing in batch.pairs]
-        pairs = zip(batch.pairs, things, strict=True)
         near = np.flatnonzero(~beyond_caps(batch, self.chains, things))
-        keys = batch.keys([_piece_key(piece) + thing.key for (piece, _), thing in pairs], near)
+        of_pairs = {
+            k: _piece_key(batch.pairs[k][0]) + things[k].key
+            for k in dict.fromkeys(batch.pair[near].tolist())
+        }
+        keys = batch.keys(of_pairs, near)
         rows, known = self.memory.answers.find(keys)
         places = np.full(len(questions), -1)
         places[near] = np.arange(len(near))

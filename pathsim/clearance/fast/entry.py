@@ -71,7 +71,7 @@ def threshold(asked: Asked, upper: float) -> float:
     return float(min(asked.cap, upper - allowed(asked.tolerance, upper)))
 
 
-@kernel
+@kernel_put_in_place
 def is_narrow(pair: Pair, s: Swept, hint: int, width: float) -> bool:
     """Tell whether the slab is narrow along the way from triangle ``hint`` to the sweep."""
     if hint < 0 or length(s.w1) + length(s.w2) <= width:

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from pathsim.clearance.fast.batch import Batch
+from pathsim.clearance.fast.batch import Batch, numbered
 from pathsim.clearance.fast.chains import Chains
 from pathsim.clearance.fast.thing import Thing
 from pathsim.transforms import Array, Flags
@@ -22,8 +22,9 @@ def beyond_caps(batch: Batch, chains: Chains, things: Sequence[Thing]) -> Flags:
     ``things``: what stands in each pair of the batch.
     """
     beyond = np.zeros((len(batch.parts), len(batch.pairs)), dtype=bool)
-    boxes = np.array([thing.box for thing in things])
-    caps = np.array([thing.asked.cap for thing in things])
+    number, each = numbered(things)
+    boxes = np.array([thing.box for thing in each])[number]
+    caps = np.array([thing.asked.cap for thing in each])[number]
     of_pairs, of_parts = np.array(batch.chains), np.array([part.chain for part in batch.parts])
     for chain in dict.fromkeys(batch.chains):
         pairs, parts = np.flatnonzero(of_pairs == chain), np.flatnonzero(of_parts == chain)

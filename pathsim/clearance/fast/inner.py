@@ -160,7 +160,7 @@ def box_bound(box: Numbers, node: int, s: Swept, limit: float) -> float:
     return float(max(bound, _beyond(s, n, dot(n, q))))
 
 
-@kernel
+@kernel_put_in_place
 def triangle_bound(triangles: Numbers, i: int, s: Swept, limit: float) -> float:
     """Lower bound of the distance of S to a triangle; at least 0.
 
@@ -185,7 +185,7 @@ def triangle_bound(triangles: Numbers, i: int, s: Swept, limit: float) -> float:
     return float(bound)
 
 
-@kernel
+@kernel_put_in_place
 def _lowest_of(triangles: Numbers, first: int, behind: int, s: Swept, limit: float,
                enough: float) -> tuple[float, int]:  # fmt: skip
     """Lowest bound of triangles from ``first`` on, below ``limit``, and which it is.

@@ -158,7 +158,7 @@ def triangle_at(triangles: Numbers, i: int) -> Triangle:
     return (corner(triangles, i, 0), corner(triangles, i, 1), corner(triangles, i, 2))
 
 
-@kernel
+@kernel_put_in_place
 def bound_pairs(pair: Pair, sphere: int, i: int, w1: Vector, w2: Vector, gap: float, hurry: bool,
                 desk: Desk) -> None:  # fmt: skip
     """Bound all of a leaf's triangles to triangle ``i`` of the mesh; keep the lowest found yet.

@@ -25,7 +25,7 @@ START, END, BAND, SPARE, OTHER = 0, 1, 2, 3, 4
 ROWS = 5
 
 
-@kernel
+@kernel_put_in_place
 def pose_between(pair: Pair, knot: int, f: float, store: Numbers, which: int) -> None:
     """Write the piece's pose at share ``f`` of the segment behind ``knot``, as the body sees it."""
     job = pair.job
@@ -80,7 +80,7 @@ def chord(store: Numbers, c: Vector) -> tuple[Vector, Vector]:
     return add(between(a, b, 0.5), band_vector(store, OFF)), scaled(sub(b, a), 0.5)
 
 
-@kernel
+@kernel_put_in_place
 def error_at(store: Numbers, job: Job, c: Vector, r: float) -> float:
     """Radius of the ball round the slab for all points within ``r`` of ``c``."""
     return float(store[BAND, E2] + store[BAND, ER] * (length(sub(c, job.reference)) + r))
