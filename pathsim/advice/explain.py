@@ -20,6 +20,8 @@ from pathsim.transforms import Array, apply, inverse
 from pathsim.units import degrees, guaranteed_millimetres, millimetres, percent
 
 _NEAR = ("contact", "near-hit")
+#: Surfaces as near as this are told from contact by nobody, m.
+_CONTACT = 1e-5
 
 
 def explain(result: CheckResult, finding: Finding) -> tuple[str, ...]:
@@ -56,7 +58,9 @@ def _about_pair(result: CheckResult, finding: Finding, track: MoveTrack) -> list
     part = _part_in_words(result.cell, track, pair)
     if part:
         said.append(f"The numbers that follow are of the move {part}.")
-    said.append(f"{'There they' if part else 'They'} are nearest at {when}.")
+    is_contact = pair.clearance.upper <= _CONTACT and pair.stretch.corner == ""
+    how = "touch first" if is_contact else "are nearest"
+    said.append(f"{'There they' if part else 'They'} {how} at {when}.")
     if track.move.kind is MoveKind.JOINT and track.detour > 0.001:
         said.append(_aside_then(result.cell, track, time))
     if pair.clearance.on_moving is not None and pair.stretch.corner == "":

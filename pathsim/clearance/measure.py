@@ -10,6 +10,7 @@ from typing import NamedTuple
 
 from pathsim.clearance.corner import Corner, corner_of
 from pathsim.clearance.engine import Engine, MoveMeasure, Pair, Question, Span
+from pathsim.clearance.first_touch import at_first_touch
 from pathsim.clearance.records import Clearance
 from pathsim.clearance.rules import (
     OWN_MARGIN,
@@ -105,7 +106,7 @@ def measure_moves(
     measures = {track: engine.on(track) for track in trajectory.tracks}
     for one, clearance in zip(asked, found, strict=True):
         track, piece, standing, _ = one.question
-        answers[track, piece, standing].append(_pair(measures[track], one, clearance))
+        answers[track, piece, standing].append(_pair(engine, measures[track], one, clearance))
     corners = _corners_of(cell, trajectory)
     results = []
     for track in trajectory.tracks:
@@ -173,7 +174,9 @@ def _own_questions(track: MoveTrack, pairs: Sequence[tuple[Piece, Standing]]) ->
     return [AskedPair(Question(track, *pair, window), part, OWN_MARGIN) for pair in pairs]
 
 
-def _pair(measure: MoveMeasure, asked: AskedPair, clearance: Clearance) -> PairClearance:
+def _pair(
+    engine: Engine, measure: MoveMeasure, asked: AskedPair, clearance: Clearance
+) -> PairClearance:
     """One pair on one stretch, with the spans in which it touches or is too near."""
     track, piece, standing, window = asked.question
     spans: tuple[Span, ...] = ()
@@ -181,6 +184,7 @@ def _pair(measure: MoveMeasure, asked: AskedPair, clearance: Clearance) -> PairC
         spans = (window,)
     elif clearance.touches:
         spans = measure.spans_below(piece, standing, window, 0.0)
+        clearance = at_first_touch(engine, track, (piece, standing), clearance, spans)
     elif clearance.lower < asked.margin:
         spans = measure.spans_below(piece, standing, window, asked.margin)
     spans = spans or _moment(clearance)
