@@ -29,8 +29,11 @@ def screen():
         if not sys.platform.startswith("linux") or shutil.which(program) is None:
             pytest.skip(f"{program} is not installed")
     read, write = os.pipe()
+    # Without -noreset the screen starts anew when its last window closes, and a program that comes
+    # just then finds none.
     server = subprocess.Popen(
-        ["Xvfb", "-displayfd", str(write), "-screen", "0", "1400x900x24", "-nolisten", "tcp"],
+        ["Xvfb", "-displayfd", str(write), "-screen", "0", "1400x900x24", "-nolisten", "tcp",
+         "-noreset"],
         pass_fds=[write], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
     )  # fmt: skip
     os.close(write)
