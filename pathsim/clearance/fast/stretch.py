@@ -14,6 +14,7 @@ from pathsim.clearance.fast import motion as kernels
 from pathsim.clearance.fast.links import Links
 from pathsim.clearance.fast.reach import put_reach
 from pathsim.clearance.fast.records import Whole
+from pathsim.errors import CannotCheck
 from pathsim.model.linkage import Linkage
 from pathsim.motion import MoveTrack
 from pathsim.transforms import Array
@@ -41,6 +42,9 @@ class Course:
         n, count = len(times), len(links.own)
         poses, bends, ways = np.empty((count, n, 12)), np.empty((count, n)), np.empty((count, n))
         kernels.lay_out(*links.chain, links.own, links.levers, q, poses, bends, ways)
+        # The largest of several numbers passes over what is not a number: that would read as clear.
+        if not (np.isfinite(poses).all() and np.isfinite(bends).all()):
+            raise CannotCheck("the motion of a link, or the bound on it, is not a number")
         return cls(links, q, times, poses, bends, ways)
 
     def grow(self, rows: Iterable[int]) -> None:

@@ -1,13 +1,17 @@
 """Boxes round all of a way: nothing of a piece is ever outside of its own."""
 
+import dataclasses
+
 import numpy as np
 import pytest
 
 from pathsim.clearance.engine import Question, Span
 from pathsim.clearance.fast.engine import FastEngine
 from pathsim.clearance.fast.far import box_gaps
+from pathsim.clearance.fast.stretch import Course
 from pathsim.clearance.fast.thing import Thing
 from pathsim.clearance.rules import Standing
+from pathsim.errors import CannotCheck
 from pathsim.model import Piece, Role
 from pathsim.model.linkage import Linkage
 from pathsim.motion import PATH_ERROR, plan_program
@@ -48,6 +52,17 @@ def test_the_box_holds_the_bulge_of_an_arc_between_two_knots():
         assert corners_of(case).max(axis=0)[0] <= reach[3]
         ends = case.link_poses(case.times)[:, :3, :3] @ np.array([1.005, 0.005, 0.005])
         assert ends[:, 0].max() < reach[3] - 0.9 * (1 - np.cos(angle / 2))
+
+
+def test_a_motion_that_is_not_a_number_is_refused_and_not_called_far():
+    case = random_case(np.random.default_rng(7))
+    levers, q = case.links.levers.copy(), case.part.course.q.copy()
+    levers[0, 0] = np.nan
+    with pytest.raises(CannotCheck, match="not a number"):
+        Course.of(dataclasses.replace(case.links, levers=levers), q, case.times)
+    q[len(q) // 2, 0] = np.nan
+    with pytest.raises(CannotCheck, match="not a number"):
+        Course.of(case.links, q, case.times)
 
 
 def test_what_is_beyond_by_boxes_is_beyond_in_truth():
