@@ -12,7 +12,7 @@ from pathsim.advice.change import Change, changed, origins
 from pathsim.advice.compare import cured, new_notes, worsened
 from pathsim.check import CheckResult, check
 from pathsim.clearance import Engine
-from pathsim.clearance.measure import AskedPair, questions_of
+from pathsim.clearance.asked import AskedPair, questions_of
 from pathsim.clearance.records import Clearance
 from pathsim.clearance.rules import own_pairs, standing_things
 from pathsim.errors import CannotCheck, MotionError
@@ -90,11 +90,7 @@ class Bench:
     def _measured(
         self, cell: Cell, change: Change, trajectory: Trajectory, new: list[MoveTrack]
     ) -> Trial:
-        asked = [
-            one
-            for one in questions_of(cell, trajectory, standing_things(cell), own_pairs(cell))
-            if any(one.question.track is track for track in new)
-        ]
+        asked = questions_of(cell, trajectory, standing_things(cell), own_pairs(cell), new)
         engine = self._engine_of(cell)
         # Most changes fail as the one before did: its pair alone is asked about first.
         first = [one for one in asked if _names(one) in self._suspects]
@@ -102,7 +98,7 @@ class Bench:
             worst = _shortest(first, engine)
             if worst is not None:
                 return Trial(change, worst, "", 0.0, trajectory.duration)
-        pairs = list(zip(asked, engine.closest_of([one.question for one in asked]), strict=True))
+        pairs = list(zip(asked, engine.closest_of(asked.questions), strict=True))
         scene = [c.lower for one, c in pairs if one.question.standing.carrier is None]
         worst = _shortest_of(pairs)
         if worst is not None and _names(worst[0]) not in self._suspects:
@@ -123,7 +119,7 @@ class Bench:
             return False
         asked = questions_of(cell, trajectory, standing_things(cell), own_pairs(cell))
         self.trials += 1
-        found = self._engine_of(cell).closest_of([one.question for one in asked])
+        found = self._engine_of(cell).closest_of(asked.questions)
         return all(not c.touches and c.lower >= one.margin
                    for one, c in zip(asked, found, strict=True))  # fmt: skip
 

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
-from typing import NamedTuple
 
+from pathsim.clearance.asked import AskedPair, questions_of
 from pathsim.clearance.corner import Corner, corner_of
-from pathsim.clearance.engine import Engine, MoveMeasure, Pair, Question, Span
+from pathsim.clearance.engine import Engine, MoveMeasure, Span
 from pathsim.clearance.first_touch import at_first_touch
 from pathsim.clearance.records import Clearance
 from pathsim.clearance.rules import (
@@ -18,12 +18,9 @@ from pathsim.clearance.rules import (
     Stretch,
     Zone,
     corner_margin,
-    may_touch,
     own_pairs,
-    pair_margin,
     pairs_to_measure,
     standing_things,
-    stretches,
 )
 from pathsim.model import Cell, Piece
 from pathsim.motion import MoveTrack, Trajectory
@@ -75,14 +72,6 @@ class MoveClearance:
         return min(self.noteworthy, key=rank)
 
 
-class AskedPair(NamedTuple):
-    """A question, and what its answer is measured by."""
-
-    question: Question
-    part: Stretch
-    margin: float
-
-
 def measure_moves(
     cell: Cell,
     trajectory: Trajectory,
@@ -101,7 +90,7 @@ def measure_moves(
             progress(f"{len(trajectory.tracks)} moves: clearance", 0.9 * share)
 
     answered(0.0)
-    found = engine.closest_of([one.question for one in asked], answered)
+    found = engine.closest_of(asked.questions, answered)
     answers: dict[tuple[MoveTrack, Piece, Standing], list[PairClearance]] = defaultdict(list)
     measures = {track: engine.on(track) for track in trajectory.tracks}
     for one, clearance in zip(asked, found, strict=True):
@@ -127,51 +116,6 @@ def measure_moves(
     if progress is not None:
         progress("done", 1.0)
     return tuple(results)
-
-
-def questions_of(
-    cell: Cell,
-    trajectory: Trajectory,
-    things: tuple[Standing, ...],
-    own: Sequence[tuple[Piece, Standing]],
-) -> list[AskedPair]:
-    """Return all pairs on all stretches of all moves where contact is not what is wanted.
-
-    A clear pair could only get inside by crossing a surface, but one that touched before, was
-    allowed to touch, or starts after a break may lie inside without touching now: that is why
-    each stretch is asked about, and its answer tells what lies inside at its start.
-    """
-    asked: list[AskedPair] = []
-    pairs: list[Pair] = []
-    for track in trajectory.tracks:
-        if not pairs or cell.table is not None:  # without a table they are the same on all moves
-            pairs = pairs_to_measure(cell, track, things)
-        parts = stretches(cell, trajectory, track)
-        windows = [Span(part.start, part.end) for part in parts]
-        at_weld = any(part.wire_may_touch_part for part in parts)
-        # By piece, as each meets many things.
-        measured_by = {
-            piece: [
-                (window, part, pair_margin(cell, track, piece, part))
-                for window, part in zip(windows, parts, strict=True)
-            ]
-            for piece in dict(pairs)
-        }
-        asked += [
-            AskedPair(Question(track, piece, standing, window), part, margin)
-            for piece, standing in pairs
-            for window, part, margin in measured_by[piece]
-            if not (at_weld and may_touch(piece, standing, part))
-        ]
-        asked += _own_questions(track, own)
-    return asked
-
-
-def _own_questions(track: MoveTrack, pairs: Sequence[tuple[Piece, Standing]]) -> list[AskedPair]:
-    """Return the arm against itself on a whole move, with one margin wherever it is."""
-    window = Span(float(track.t[0]), float(track.t[-1]))
-    part = Stretch(*window, Zone.AIR, wire_may_touch_part=False)
-    return [AskedPair(Question(track, *pair, window), part, OWN_MARGIN) for pair in pairs]
 
 
 def _pair(

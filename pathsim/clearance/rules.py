@@ -94,9 +94,14 @@ def pairs_to_measure(
     on the table against what stands in the world, while the table turns.
     """
     pairs = [(piece, thing) for piece in cell.arm_pieces for thing in things]
-    if cell.table is not None and (_table_turns(track) or _stands_turned(track)):
+    if is_table_moved(cell, track):
         pairs += [(p, thing) for p in cell.table_pieces for thing in things if not thing.on_table]
     return [(piece, thing) for piece, thing in pairs if not are_joined(piece, thing)]
+
+
+def is_table_moved(cell: Cell, track: MoveTrack) -> bool:
+    """Tell whether a turning table turns, or stands turned as nobody has seen it before."""
+    return cell.table is not None and (_table_turns(track) or _stands_turned(track))
 
 
 def _table_turns(track: MoveTrack) -> bool:
@@ -165,7 +170,12 @@ def are_joined(piece: Piece, standing: Standing) -> bool:
 
 def may_touch(piece: Piece, standing: Standing, stretch: Stretch) -> bool:
     """Tell whether contact is what the program is for: the wire on the part at the weld."""
-    return stretch.wire_may_touch_part and piece.name == WIRE and standing.role is Role.PART
+    return stretch.wire_may_touch_part and are_wire_and_part(piece, standing)
+
+
+def are_wire_and_part(piece: Piece, standing: Standing) -> bool:
+    """Tell whether the two touch when a seam is welded."""
+    return piece.name == WIRE and standing.role is Role.PART
 
 
 def stretches(cell: Cell, trajectory: Trajectory, track: MoveTrack) -> tuple[Stretch, ...]:

@@ -16,7 +16,7 @@ from pathsim.advice_command import bench_for
 from pathsim.arm.alignment import wrist_angle
 from pathsim.check import check
 from pathsim.clearance import ReferenceEngine
-from pathsim.clearance.measure import questions_of
+from pathsim.clearance.asked import questions_of
 from pathsim.clearance.rules import standing_things
 from pathsim.files import load_cell
 from pathsim.findings import Level

@@ -12,7 +12,7 @@ from pathsim.advice.places import is_roomy
 from pathsim.advice.via import vias
 from pathsim.advice_command import bench_for
 from pathsim.arm.alignment import wrist_angle
-from pathsim.clearance.measure import questions_of
+from pathsim.clearance.asked import questions_of
 from pathsim.clearance.rules import standing_things
 from pathsim.files import load_cell
 from pathsim.model import Body, Role

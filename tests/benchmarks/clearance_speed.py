@@ -33,9 +33,10 @@ import numpy as np
 import trimesh
 
 from pathsim.clearance import ReferenceEngine
+from pathsim.clearance.asked import questions_of
+from pathsim.clearance.fast.batch import Batch
 from pathsim.clearance.fast.engine import FastEngine
 from pathsim.clearance.fast.memory import Memory
-from pathsim.clearance.measure import questions_of
 from pathsim.clearance.rules import own_pairs, standing_things
 from pathsim.kernels.ready import ENGINE, REFERENCE
 from pathsim.motion import plan_program
@@ -56,12 +57,11 @@ _SAMPLES = 40
 
 def scene_questions(cell, trajectory):
     """Everything that moves against everything that stands; the arm itself stands apart."""
-    return [one.question for one in questions_of(cell, trajectory, standing_things(cell), ())]
+    return questions_of(cell, trajectory, standing_things(cell), ()).questions
 
 
 def own_questions(cell, trajectory):
-    found = questions_of(cell, trajectory, (), own_pairs(cell))
-    return [one.question for one in found]
+    return questions_of(cell, trajectory, (), own_pairs(cell)).questions
 
 
 def best_of(count, work):
@@ -100,8 +100,7 @@ class Ours:
         engine = FastEngine(self.cell, TOLERANCE, CAP, memory=self.memory, threads=1)
         questions = scene_questions(self.cell, trajectory)
         asked = time.perf_counter()
-        for question in questions:
-            engine.chains.stretch(*question)
+        Batch.of(questions, engine.chains)
         treed = time.perf_counter()
         engine.closest_of(questions)
         done = time.perf_counter()

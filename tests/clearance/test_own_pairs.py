@@ -6,8 +6,8 @@ import pytest
 
 from pathsim.check import check
 from pathsim.clearance import ReferenceEngine
+from pathsim.clearance.asked import questions_of
 from pathsim.clearance.fast.engine import FastEngine
-from pathsim.clearance.measure import questions_of
 from pathsim.clearance.rules import OWN_CAP, OWN_MARGIN, own_pairs
 from pathsim.findings import Level
 from pathsim.model import TorchPiece
@@ -50,7 +50,7 @@ def test_own_pairs_against_dense_sampling(kind):
         c = folding(q, arm, links)
         trajectory = plan_program(c)
         asked = questions_of(c, trajectory, (), own_pairs(c))
-        found = kind(c).closest_of([one.question for one in asked])
+        found = kind(c).closest_of(asked.questions)
         assert len(found) == 8  # link 1 and 2 with 4, neck, wire; 4 with neck and wire
         for one, clearance in zip(asked, found, strict=True):
             track, piece, held, _ = one.question

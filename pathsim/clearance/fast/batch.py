@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import TypeVar
 
 import numpy as np
 
@@ -14,9 +13,9 @@ from pathsim.clearance.fast.chains import Chains
 from pathsim.clearance.fast.records import Whole
 from pathsim.clearance.fast.stretch import Stretched
 from pathsim.clearance.moving_chain import linkage_name
+from pathsim.clearance.questions import Questions, numbered
 from pathsim.clearance.rules import Standing
 
-Thing = TypeVar("Thing", bound=Hashable)
 #: All questions about one body that the same chain carries its pieces past.
 Group = tuple[str, Standing]
 
@@ -29,7 +28,7 @@ class Batch:
     of them a question is about. ``chains``: what carries each of the pairs (``linkage_name``).
     """
 
-    questions: Sequence[Question]
+    questions: Questions
     pairs: list[Pair]
     chains: list[str]
     parts: list[Stretched]
@@ -39,18 +38,17 @@ class Batch:
     @classmethod
     def of(cls, questions: Sequence[Question], chains: Chains) -> Batch:
         """Sort questions, at least one; stretches that are not laid out yet are now."""
-        tracks, pieces, standings, spans = zip(*questions, strict=True)
-        pair, pairs = numbered(zip(pieces, standings, strict=True))
-        window, windows = numbered(zip(tracks, spans, strict=True))
+        asked = Questions.of(questions)
+        pair, pairs, windows = asked.pair, asked.pairs, asked.windows
         names = [linkage_name(*each) for each in pairs]
         chain, each_chain = numbered(names)
-        both = chain[pair] * len(windows) + window
+        both = chain[pair] * len(windows) + asked.window
         met, part = np.unique(both, return_inverse=True)
         parts = [
             chains.stretch_of(each_chain[k // len(windows)], *windows[k % len(windows)])
             for k in met.tolist()
         ]
-        return cls(questions, pairs, names, parts, pair, part)
+        return cls(asked, list(pairs), names, parts, pair, part)
 
     def keys(self, of_pairs: Mapping[int, bytes], asked: Whole) -> list[Key]:
         """Return everything that decides the answers to the questions ``asked (k,)``.
@@ -67,10 +65,3 @@ class Batch:
         number, groups = numbered(zip(self.chains, standing, strict=True))
         of_each = number[self.pair[asked]]
         return {groups[k]: asked[of_each == k] for k in np.unique(of_each).tolist()}
-
-
-def numbered(things: Iterable[Thing]) -> tuple[Whole, list[Thing]]:
-    """Return the number of each thing ``(n,)``, in order of appearance, and each of them once."""
-    numbers: dict[Thing, int] = {}
-    each = [numbers.setdefault(thing, len(numbers)) for thing in things]
-    return np.array(each, dtype=np.int64), list(numbers)

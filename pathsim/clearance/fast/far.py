@@ -10,9 +10,10 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from pathsim.clearance.fast.batch import Batch, numbered
+from pathsim.clearance.fast.batch import Batch
 from pathsim.clearance.fast.chains import Chains
 from pathsim.clearance.fast.thing import Thing
+from pathsim.clearance.questions import numbered
 from pathsim.transforms import Array, Flags
 
 
@@ -26,7 +27,7 @@ def beyond_caps(batch: Batch, chains: Chains, things: Sequence[Thing]) -> Flags:
     boxes = np.array([thing.box for thing in each])[number]
     caps = np.array([thing.asked.cap for thing in each])[number]
     of_pairs, of_parts = np.array(batch.chains), np.array([part.chain for part in batch.parts])
-    for chain in dict.fromkeys(batch.chains):
+    for chain in dict.fromkeys(of_parts.tolist()):
         pairs, parts = np.flatnonzero(of_pairs == chain), np.flatnonzero(of_parts == chain)
         places = chains.places(chain)
         column = [places[batch.pairs[pair][0]] for pair in pairs.tolist()]

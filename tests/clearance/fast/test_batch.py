@@ -6,6 +6,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from pathsim.clearance.asked import questions_of
 from pathsim.clearance.engine import Span
 from pathsim.clearance.fast.answers import Answers
 from pathsim.clearance.fast.batch import Batch, numbered
@@ -14,7 +15,7 @@ from pathsim.clearance.fast.engine import FastEngine
 from pathsim.clearance.fast.entry import RESULT
 from pathsim.clearance.fast.memory import Memory
 from pathsim.clearance.fast.stretch import stretch_knots
-from pathsim.clearance.measure import measure_moves, questions_of
+from pathsim.clearance.measure import measure_moves
 from pathsim.clearance.rules import own_pairs, standing_things
 from pathsim.errors import CannotCheck
 from pathsim.files import load_cell
@@ -27,8 +28,7 @@ SAMPLES = Path(__file__).parents[3] / "sample_cells"
 
 def asked(cell):
     trajectory = plan_program(cell)
-    found = questions_of(cell, trajectory, standing_things(cell), own_pairs(cell))
-    return [one.question for one in found]
+    return questions_of(cell, trajectory, standing_things(cell), own_pairs(cell)).questions
 
 
 def told(clearance):

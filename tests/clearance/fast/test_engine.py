@@ -8,9 +8,9 @@ import pytest
 
 from pathsim.check import check
 from pathsim.clearance import ReferenceEngine
+from pathsim.clearance.asked import questions_of
 from pathsim.clearance.fast.engine import FastEngine
 from pathsim.clearance.fast.memory import Memory
-from pathsim.clearance.measure import questions_of
 from pathsim.clearance.rules import own_pairs, standing_things
 from pathsim.files import load_cell
 from pathsim.motion import LaidMoves, plan_program
@@ -23,8 +23,7 @@ NAMES = sorted(path.parent.name for path in SAMPLES.glob("*/cell.yaml"))
 
 
 def asked(cell, trajectory):
-    found = questions_of(cell, trajectory, standing_things(cell), own_pairs(cell))
-    return [one.question for one in found]
+    return questions_of(cell, trajectory, standing_things(cell), own_pairs(cell)).questions
 
 
 def assert_agree(fast, slow, tolerance=5e-4):
