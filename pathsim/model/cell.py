@@ -9,6 +9,7 @@ from functools import cached_property
 import numpy as np
 
 from pathsim.arm import Arm
+from pathsim.arm.forward import joint_batch, last_frames
 from pathsim.model.axes import Axes
 from pathsim.model.cable import Cable
 from pathsim.model.linkage import Linkage, arm_in_world, arm_on_table, table_in_world
@@ -18,7 +19,7 @@ from pathsim.model.program import Program
 from pathsim.model.scenery import Body, Margins, Point
 from pathsim.model.torch import Torch
 from pathsim.model.turning_table import TurningTable
-from pathsim.transforms import Array, apply, frozen, inverse
+from pathsim.transforms import Array, frozen, inverse
 
 
 @dataclass(frozen=True, eq=False)
@@ -183,9 +184,12 @@ class Cell:
 
     def tips(self, q: Array) -> Array:
         """Tip ``(n, 3)`` in the world at axes ``q (n, axes)``."""
-        T = self.arm.pose(q[:, : self.arm.dof])
-        in_base = T[:, :3, :3] @ self.torch.T_flange_tcp[:3, 3] + T[:, :3, 3]
-        return apply(self.T_world_base, in_base)
+        # Straight to the tip: at hundreds of poses products of whole poses take most of the time.
+        linkage = self.world_linkage
+        qs, _ = joint_batch(q[:, : self.arm.dof], self.arm.dof)
+        T = last_frames(linkage.fixed, qs, linkage.prismatic)
+        tip = linkage.ends[-1] @ self.torch.T_flange_tcp[:, 3]
+        return np.asarray(T[:, :3, :3] @ tip[:3] + T[:, :3, 3])
 
     def tips_on_part(self, q: Array) -> Array:
         """Tip ``(n, 3)`` seen from the turning table; in the world without one."""

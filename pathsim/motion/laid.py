@@ -49,8 +49,7 @@ class LaidMoves:
 
 def moved_to(track: MoveTrack, clock: float, index: int, move: Move) -> MoveTrack:
     """Return a track laid from time 0 as it starts at ``clock`` s, as the move of that number."""
-    when = clock + track.detour_time
-    return replace(track, index=index, move=move, t=clock + track.t, detour_time=when)
+    return replace(track, index=index, move=move, t=clock + track.t)
 
 
 def cell_key(cell: Cell, levers: Array) -> bytes:

@@ -13,20 +13,15 @@ from pathsim.errors import CannotCheck, MotionError
 from pathsim.kernels.ready import are_ready
 from pathsim.model import Cell, Move, MoveKind
 from pathsim.model.lever import longest_levers
-from pathsim.motion.cartesian import (
-    CartesianMotion,
-    SeamPlace,
-    cartesian_motion,
-    law_along,
-    seam_places,
-    times_by,
-)
-from pathsim.motion.joint_move import detour, lay_joint_move
+from pathsim.motion.cartesian import CartesianMotion, cartesian_motion
+from pathsim.motion.joint_move import lay_joint_move
 from pathsim.motion.laid import LaidMoves, cell_key, move_key, moved_to
+from pathsim.motion.later import Later, TipWay
 from pathsim.motion.laying import Laid, Solver, lay
 from pathsim.motion.paths import ArcPath, LinePath, ToolPath
+from pathsim.motion.seam_place import SeamPlace, seam_places
+from pathsim.motion.slow import joint_way, slow_cartesian, slow_joint
 from pathsim.motion.targets import Targets
-from pathsim.motion.timing import synchronised
 from pathsim.motion.trajectory import FaultKind, MoveFault, MoveTrack, PlanNote, Trajectory
 from pathsim.transforms import Array, Flags
 
@@ -134,7 +129,7 @@ class _Planner:
         """Lay a move from time 0."""
         kind = FaultKind.BRANCH if self.cell.points[move.target].branch else FaultKind.REACH
         blank = MoveTrack(
-            index, move, where, np.zeros(1), q[None], np.zeros((0, len(q))), 0.0, 0.0,
+            index, move, where, np.zeros(1), q[None], np.zeros((0, len(q))), 0.0,
             MoveFault(kind, 0.0, is_search=self._is_search), continuous,
         )  # fmt: skip
         if self._is_lost:
@@ -149,16 +144,13 @@ class _Planner:
     def _joint_track(self, blank: MoveTrack, q_end: Array) -> MoveTrack:
         cell, q, move = self.cell, blank.q[0], blank.move
         t, qs = lay_joint_move(cell.axes, q, q_end, move.speed, self.levers)
-        tips = cell.tips(qs)
-        gap, when = detour(tips, t)
+        way, slow = joint_way(cell, t, qs), slow_joint(cell, move, q, q_end)
         dt = np.diff(t)[:, None]
         strain = np.abs(np.diff(qs, axis=0)) / dt / cell.axes.speed
-        length = float(np.linalg.norm(np.diff(tips, axis=0), axis=-1).sum())
         t, qs, strain = _standing(t, qs, strain, move.wait)
         return replace(
-            blank, t=t, q=qs, strain=strain, tip_length=length, fault=None,
-            planned_duration=float(t[-1]), slow_duration=self._slow_joint(move, q, q_end),
-            detour=gap, detour_time=when,
+            blank, t=t, q=qs, strain=strain, planned_duration=float(t[-1]), fault=None,
+            way=way, slow=slow,
         )  # fmt: skip
 
     def _cartesian_track(self, blank: MoveTrack) -> MoveTrack:
@@ -177,7 +169,7 @@ class _Planner:
         slowed = dt[:, 0] * np.maximum(1.0, strain.max(axis=1, initial=0.0))
         t = np.concatenate([[0.0], np.cumsum(slowed)])
         qs = laid.q
-        slow = self._slow_cartesian(move, motion, laid.t, strain)
+        slow = slow_cartesian(cell, move, motion, laid.t, strain)
         fault = None
         if laid.fault is not None:
             share = float(laid.t[-1] / motion.travel_time)
@@ -187,9 +179,9 @@ class _Planner:
             for seconds in (move.crater, move.wait):  # the arc goes off in between
                 t, qs, strain = _standing(t, qs, strain, seconds)
         return replace(
-            blank, t=t, q=qs, strain=strain, tip_length=motion.path.length,
-            fault=fault, planned_duration=motion.travel_time + move.crater + move.wait,
-            slow_duration=slow,
+            blank, t=t, q=qs, strain=strain, fault=fault,
+            planned_duration=motion.travel_time + move.crater + move.wait,
+            way=Later(lambda: TipWay(motion.path.length)), slow=slow,
         )  # fmt: skip
 
     def _laid_knots(self, motion: CartesianMotion, q: Array, q_end: Array | None) -> Laid:
@@ -206,32 +198,6 @@ class _Planner:
                 return laid
         solve = self._solver(motion, q, q_end)
         return lay(solve, q, motion.breaks, motion.coarse, self.levers, self._turning)
-
-    def _slow_joint(self, move: Move, q: Array, q_end: Array) -> float:
-        """Seconds of a joint move at the override; accelerations stay what they are."""
-        axes, share = self.cell.axes, move.speed * self.cell.override
-        law = synchronised(q_end - q, axes.speed * share, axes.acceleration, axes.jerk)
-        return law.duration + move.wait
-
-    def _slow_cartesian(
-        self, move: Move, motion: CartesianMotion, t: Array, strain: Array
-    ) -> float:
-        """Seconds of a straight move, arc or seam at the override, weave and all.
-
-        A seam is stretched evenly: at half the speed the weave takes twice the time and keeps
-        its pitch. Crater and waits are times and stay. Where a joint is the limit, ``strain``
-        ``(n, axes)`` of segments between knots at ``t (n + 1,)``, running slower costs less.
-        """
-        override = self.cell.override
-        if move.arc_on:
-            slow_t = t / override
-        else:
-            speed = min(self.cell.tip_speed, move.speed) * override
-            law = law_along(self.cell, speed, motion.path, motion.held_end - motion.held_start)
-            slow_t = times_by(law, motion.shares(t))
-        dt, slow_dt = np.diff(t), np.diff(slow_t)
-        needed = dt * strain.max(axis=1, initial=0.0)  # a segment's least time for its joints
-        return float(np.maximum(slow_dt, needed).sum()) + move.crater + move.wait
 
     def _solver(self, motion: CartesianMotion, q: Array, q_end: Array | None) -> Solver:
         """Joint values of a motion over time, on the branch of ``q``."""

@@ -11,6 +11,7 @@ from numpy.typing import ArrayLike
 
 from pathsim.errors import MotionError
 from pathsim.model import Move
+from pathsim.motion.later import NO_TIME, NO_WAY, Later, TipWay
 from pathsim.transforms import Array
 
 #: How far any point of the arm may be from its ideal place at any moment between knots, m.
@@ -66,8 +67,7 @@ class MoveTrack:
     Between knots every joint moves evenly in time. ``strain (n-1, axes)``: joint speed that
     the asked tip speed needs, as a share of the joint's limit; where above 1 the segment
     was slowed down to the limit. ``continuous``: starts where the move before ended.
-    ``slow_duration``: seconds at the cell's override. ``detour``: for a joint move the largest
-    distance of the tip from the straight line between its ends, m, at ``detour_time``.
+    ``way``: of the tip; ``slow``: seconds at the cell's override.
     """
 
     index: int
@@ -76,13 +76,11 @@ class MoveTrack:
     t: Array
     q: Array
     strain: Array
-    tip_length: float
     planned_duration: float
     fault: MoveFault | None = None
     continuous: bool = True
-    slow_duration: float = 0.0
-    detour: float = 0.0
-    detour_time: float = 0.0
+    way: Later[TipWay] = NO_WAY
+    slow: Later[float] = NO_TIME
 
     def __post_init__(self) -> None:
         # Two knots at one time would make speed and travel 0/0; nothing behind could be trusted.
@@ -95,6 +93,26 @@ class MoveTrack:
     def number(self) -> int:
         """Number of the move as people count, from 1."""
         return self.index + 1
+
+    @property
+    def tip_length(self) -> float:
+        """Length of the tip's way, m."""
+        return self.way.value.length
+
+    @property
+    def detour(self) -> float:
+        """Largest distance of the tip from the straight line of a joint move's ends, m."""
+        return self.way.value.detour
+
+    @property
+    def detour_time(self) -> float:
+        """When the tip is that far from it, s from the program's start."""
+        return float(self.t[0] + self.way.value.when)
+
+    @property
+    def slow_duration(self) -> float:
+        """Seconds of the move at the cell's override."""
+        return self.slow.value
 
     @property
     def duration(self) -> float:

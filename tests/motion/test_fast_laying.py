@@ -15,12 +15,13 @@ from pathsim.model import Pattern, Weave
 from pathsim.model.lever import longest_levers
 from pathsim.model.weave import DwellCounts, TravelInDwell
 from pathsim.motion import PATH_ERROR, plan_program
-from pathsim.motion.cartesian import cartesian_motion, seam_places
+from pathsim.motion.cartesian import cartesian_motion
 from pathsim.motion.fast_laying import lay_fast
 from pathsim.motion.ideal import ideal_of
 from pathsim.motion.ideal_kernel import Room, solve_at
 from pathsim.motion.laying_kernel import lay_knots
 from pathsim.motion.paths import ArcPath, LinePath
+from pathsim.motion.seam_place import seam_places
 from pathsim.transforms import exp_rotation, pose
 from tests.builders import cell, joint, linear, rail_arm, seam, shop_arm, turning_table
 

@@ -1,0 +1,54 @@
+"""How fast a tool goes along its path: laws over the share of a path that is done."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from pathsim.errors import MotionError
+from pathsim.model import Cell
+from pathsim.motion.paths import ToolPath
+from pathsim.motion.timing import LONGEST_MOVE, Law, law_of
+from pathsim.transforms import Array
+
+#: The tool turns at most this fast on a straight move or an arc, rad/s and rad/s^2. Only
+#: matters for moves that turn much and travel little.
+TURNING_SPEED = np.radians(120.0)
+TURNING_ACCELERATION = np.radians(600.0)
+
+
+def law_along(cell: Cell, speed: float, path: ToolPath, carried: Array) -> Law | None:
+    """Law over the share of a path from rest to rest, at ``speed`` of the tip, m/s; None for none.
+
+    ``carried (k,)``: how far the held axes go meanwhile.
+    """
+    rates, accelerations, jerks = [], [], []
+    if path.length > 0:
+        rates.append(speed / path.length)
+        accelerations.append(cell.tip_acceleration / path.length)
+        jerks.append(cell.tip_jerk / path.length)
+    if path.turning > 1e-9:
+        rates.append(TURNING_SPEED / path.turning)
+        accelerations.append(TURNING_ACCELERATION / path.turning)
+    for column, way in zip(cell.axes.held, np.abs(carried).tolist(), strict=True):
+        if way > 1e-9:
+            rates.append(float(cell.axes.speed[column] / way))
+            accelerations.append(float(cell.axes.acceleration[column] / way))
+            jerks.append(float(cell.axes.jerk[column] / way))
+    if not rates:
+        return None
+    return law_of(1.0, min(rates), min(accelerations), min(jerks, default=np.inf))
+
+
+def times_by(law: Law | None, shares: Array) -> Array:
+    """Return times ``(n,)`` at which shares ``(n,)``, from 0 up to 1, are done; 0 without a law."""
+    if law is None:
+        return np.zeros_like(shares)
+    times = law.time_of(shares)
+    times[0], times[-1] = 0.0, law.duration
+    return np.asarray(times)
+
+
+def require_sane(seconds: float) -> None:
+    """Refuse a move that takes longer than LONGEST_MOVE: a speed in a wrong unit."""
+    if not seconds <= LONGEST_MOVE:
+        raise MotionError(f"it would take {seconds:.3g} s at this speed; is the unit right?")

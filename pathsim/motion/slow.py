@@ -1,0 +1,59 @@
+"""How far a move's tip goes, and how long the move takes at the cell's override."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from pathsim.model import Cell, Move
+from pathsim.motion.along import law_along, times_by
+from pathsim.motion.cartesian import CartesianMotion
+from pathsim.motion.joint_move import detour
+from pathsim.motion.later import Later, TipWay
+from pathsim.motion.timing import synchronised
+from pathsim.transforms import Array
+
+
+def joint_way(cell: Cell, t: Array, q: Array) -> Later[TipWay]:
+    """Way of the tip on a joint move with knots ``t (n,)`` from 0 and ``q (n, axes)``."""
+
+    def work_out() -> TipWay:
+        tips = cell.tips(q)
+        length = float(np.linalg.norm(np.diff(tips, axis=0), axis=-1).sum())
+        return TipWay(length, *detour(tips, t))
+
+    return Later(work_out)
+
+
+def slow_joint(cell: Cell, move: Move, q: Array, q_end: Array) -> Later[float]:
+    """Seconds of a joint move at the override; accelerations stay what they are."""
+
+    def work_out() -> float:
+        axes, share = cell.axes, move.speed * cell.override
+        law = synchronised(q_end - q, axes.speed * share, axes.acceleration, axes.jerk)
+        return law.duration + move.wait
+
+    return Later(work_out)
+
+
+def slow_cartesian(
+    cell: Cell, move: Move, motion: CartesianMotion, t: Array, strain: Array
+) -> Later[float]:
+    """Seconds of a straight move, arc or seam at the override, weave and all.
+
+    A seam is stretched evenly: at half the speed the weave takes twice the time and keeps
+    its pitch. Crater and waits are times and stay. Where a joint is the limit, ``strain``
+    ``(n, axes)`` of segments between knots at ``t (n + 1,)``, running slower costs less.
+    """
+
+    def work_out() -> float:
+        if move.arc_on:
+            slow_t = t / cell.override
+        else:
+            speed = min(cell.tip_speed, move.speed) * cell.override
+            law = law_along(cell, speed, motion.path, motion.held_end - motion.held_start)
+            slow_t = times_by(law, motion.shares(t))
+        dt, slow_dt = np.diff(t), np.diff(slow_t)
+        needed = dt * strain.max(axis=1, initial=0.0)  # a segment's least time for its joints
+        return float(np.maximum(slow_dt, needed).sum()) + move.crater + move.wait
+
+    return Later(work_out)
