@@ -122,16 +122,17 @@ class CartesianMotion:
 
     @property
     def breaks(self) -> Array:
-        """Times of corners in speed, orientation or weave."""
-        times = [np.array([0.0, self.travel_time])]
-        if self.law is not None:
-            times.append(self.law.breaks)
+        """Times of corners in speed, orientation or weave, ascending, both ends included."""
+        ends = np.array([0.0, self.travel_time]) if self.law is None else self.law.breaks
+        times = [ends]
         if len(self.path.breaks) > 2:
             times.append(self.times_of(self.path.breaks))
         if self.place is not None and self.place.schedule is not None:
             times.append(self.place.schedule.breaks - self.place.start)
             width = min(_CORNER * self.place.schedule.weave.amplitude / self.path.length, 0.5)
             times.append(self.times_of(np.array([width, 1 - width])))
+        if len(times) == 1:
+            return ends
         found = np.sort(np.concatenate(times))
         found = found[(found >= 0.0) & (found <= self.travel_time)]
         return np.asarray(found[np.diff(found, prepend=-1.0) > 0])

@@ -78,8 +78,16 @@ def lay(
 
 
 def knot_times(breaks: Array, coarse: Array) -> Array:
-    """Coarse times and corners together, ascending, none nearly the same as another."""
-    return np.sort(np.concatenate([coarse, _apart(breaks, coarse)]))
+    """Coarse times and corners together, ascending, none nearly the same as another.
+
+    Both have the two ends of the motion, which stay what they are.
+    """
+    times = np.sort(np.concatenate([coarse, breaks]))
+    apart = times[1:] - times[:-1] > _SAME_TIME
+    kept = times[1:][apart]
+    if not apart[-1] and len(kept):
+        kept[-1] = times[-1]
+    return np.concatenate([times[:1], kept])
 
 
 def _apart(times: Array, known: Array) -> Array:

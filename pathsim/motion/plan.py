@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from typing import NamedTuple
 
 import numpy as np
 
@@ -16,7 +16,7 @@ from pathsim.model.lever import longest_levers
 from pathsim.motion.cartesian import CartesianMotion, cartesian_motion
 from pathsim.motion.joint_move import lay_joint_move
 from pathsim.motion.laid import LaidMoves, cell_key, move_key, moved_to
-from pathsim.motion.later import Later, TipWay
+from pathsim.motion.later import NO_TIME, NO_WAY, Later, TipWay
 from pathsim.motion.laying import Laid, Solver, lay
 from pathsim.motion.paths import ArcPath, LinePath, ToolPath
 from pathsim.motion.seam_place import SeamPlace, seam_places
@@ -39,6 +39,39 @@ def plan_program(cell: Cell, laid: LaidMoves | None = None) -> Trajectory:
     Raises CannotCheck when the start cannot be reached at all.
     """
     return _Planner(cell, LaidMoves() if laid is None else laid).run()
+
+
+class _Begin(NamedTuple):
+    """A move, and where the arm is when it starts, ``q (axes,)``; its tracks begin at time 0."""
+
+    which: int
+    move: Move
+    where: str
+    q: Array
+    continuous: bool
+
+    def track(
+        self, t: Array, q: Array, strain: Array, planned: float, fault: MoveFault | None,
+        way: Later[TipWay], slow: Later[float],
+    ) -> MoveTrack:  # fmt: skip
+        """Return the track with these knots."""
+        return MoveTrack(
+            self.which, self.move, self.where, t, q, strain, planned, fault, self.continuous,
+            way, slow,
+        )  # fmt: skip
+
+    def standing(self, seconds: float, fault: MoveFault | None) -> MoveTrack:
+        """Return a track on which nothing moves."""
+        t, q, strain = _standing(np.zeros(1), self.q[None], np.zeros((0, len(self.q))), seconds)
+        return self.track(t, q, strain, 0.0, fault, NO_WAY, NO_TIME)
+
+
+def _standing(t: Array, q: Array, strain: Array, seconds: float) -> tuple[Array, Array, Array]:
+    """Add a stretch at the end in which nothing moves."""
+    if seconds <= _NO_TIME:
+        return t, q, strain
+    still = np.zeros((1, q.shape[1]))
+    return np.append(t, t[-1] + seconds), np.vstack([q, q[-1]]), np.vstack([strain, still])
 
 
 class _Planner:
@@ -127,42 +160,36 @@ class _Planner:
 
     def _lay(self, index: int, move: Move, where: str, q: Array, continuous: bool) -> MoveTrack:
         """Lay a move from time 0."""
-        kind = FaultKind.BRANCH if self.cell.points[move.target].branch else FaultKind.REACH
-        blank = MoveTrack(
-            index, move, where, np.zeros(1), q[None], np.zeros((0, len(q))), 0.0,
-            MoveFault(kind, 0.0, is_search=self._is_search), continuous,
-        )  # fmt: skip
+        begin = _Begin(index, move, where, q, continuous)
         if self._is_lost:
-            return replace(blank, fault=MoveFault(FaultKind.NO_START, 0.0))
-        if move.kind is MoveKind.JOINT:
-            q_end = self._joints(move.target, q, index)
-            if q_end is None:
-                return blank
-            return self._joint_track(blank, q_end)
-        return self._cartesian_track(blank)
+            return begin.standing(0.0, MoveFault(FaultKind.NO_START, 0.0))
+        if move.kind is not MoveKind.JOINT:
+            return self._cartesian_track(begin)
+        q_end = self._joints(move.target, q, index)
+        if q_end is None:
+            has_posture = self.cell.points[move.target].branch
+            kind = FaultKind.BRANCH if has_posture else FaultKind.REACH
+            return begin.standing(0.0, MoveFault(kind, 0.0, is_search=self._is_search))
+        return self._joint_track(begin, q_end)
 
-    def _joint_track(self, blank: MoveTrack, q_end: Array) -> MoveTrack:
-        cell, q, move = self.cell, blank.q[0], blank.move
+    def _joint_track(self, begin: _Begin, q_end: Array) -> MoveTrack:
+        cell, q, move = self.cell, begin.q, begin.move
         t, qs = lay_joint_move(cell.axes, q, q_end, move.speed, self.levers)
         way, slow = joint_way(cell, t, qs), slow_joint(cell, move, q, q_end)
         dt = np.diff(t)[:, None]
         strain = np.abs(np.diff(qs, axis=0)) / dt / cell.axes.speed
         t, qs, strain = _standing(t, qs, strain, move.wait)
-        return replace(
-            blank, t=t, q=qs, strain=strain, planned_duration=float(t[-1]), fault=None,
-            way=way, slow=slow,
-        )  # fmt: skip
+        return begin.track(t, qs, strain, float(t[-1]), None, way, slow)
 
-    def _cartesian_track(self, blank: MoveTrack) -> MoveTrack:
-        cell, q, move = self.cell, blank.q[0], blank.move
-        motion = self._motion(blank.index, move, q)
+    def _cartesian_track(self, begin: _Begin) -> MoveTrack:
+        cell, q, move = self.cell, begin.q, begin.move
+        motion = self._motion(begin.which, move, q)
         if motion.travel_time < _NO_TIME:
-            t, qs, strain = _standing(np.zeros(1), q[None], blank.strain, move.wait)
-            return replace(blank, t=t, q=qs, strain=strain, fault=None)
+            return begin.standing(move.wait, None)
         try:
             laid = self._laid_knots(motion, q, cell.points[move.target].q)
         except MotionError as error:
-            raise self._placed(blank.index, move, error) from error
+            raise self._placed(begin.which, move, error) from error
         dt = np.diff(laid.t)[:, None]
         strain = np.abs(np.diff(laid.q, axis=0)) / dt / cell.axes.speed
         # Where a joint would have to be faster than it can, the arm slows the whole move down.
@@ -178,11 +205,9 @@ class _Planner:
         else:
             for seconds in (move.crater, move.wait):  # the arc goes off in between
                 t, qs, strain = _standing(t, qs, strain, seconds)
-        return replace(
-            blank, t=t, q=qs, strain=strain, fault=fault,
-            planned_duration=motion.travel_time + move.crater + move.wait,
-            way=Later(lambda: TipWay(motion.path.length)), slow=slow,
-        )  # fmt: skip
+        planned = motion.travel_time + move.crater + move.wait
+        way = Later(lambda: TipWay(motion.path.length))
+        return begin.track(t, qs, strain, planned, fault, way, slow)
 
     def _laid_knots(self, motion: CartesianMotion, q: Array, q_end: Array | None) -> Laid:
         """Knots of a motion on the branch of ``q``, by the kernels once those are compiled."""
@@ -290,11 +315,3 @@ class _Planner:
                     joint=self.cell.axes.names[worst], words=both,
                 )
             )  # fmt: skip
-
-
-def _standing(t: Array, q: Array, strain: Array, seconds: float) -> tuple[Array, Array, Array]:
-    """Add a stretch at the end in which nothing moves."""
-    if seconds <= _NO_TIME:
-        return t, q, strain
-    still = np.zeros((1, q.shape[1]))
-    return np.append(t, t[-1] + seconds), np.vstack([q, q[-1]]), np.vstack([strain, still])

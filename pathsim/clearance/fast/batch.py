@@ -26,11 +26,14 @@ class Batch:
 
     ``pairs``, ``parts``: each pair and each stretch once. ``pair (n,)``, ``part (n,)``: which
     of them a question is about. ``chains``: what carries each of the pairs (``linkage_name``).
+    ``standings``: what stands in any of them, each once; ``standing (pairs,)``: which of those.
     """
 
     questions: Questions
     pairs: list[Pair]
     chains: list[str]
+    standings: list[Standing]
+    standing: Whole
     parts: list[Stretched]
     pair: Whole
     part: Whole
@@ -48,7 +51,8 @@ class Batch:
             chains.stretch_of(each_chain[k // len(windows)], *windows[k % len(windows)])
             for k in met.tolist()
         ]
-        return cls(asked, list(pairs), names, parts, pair, part)
+        standing, standings = numbered(thing for _, thing in pairs)
+        return cls(asked, list(pairs), names, standings, standing, parts, pair, part)
 
     def keys(self, of_pairs: Mapping[int, bytes], asked: Whole) -> list[Key]:
         """Return everything that decides the answers to the questions ``asked (k,)``.
@@ -61,7 +65,9 @@ class Batch:
 
     def groups(self, asked: Whole) -> dict[Group, Whole]:
         """Return which of the questions ``asked (k,)`` are about each group."""
-        standing = [thing for _, thing in self.pairs]
-        number, groups = numbered(zip(self.chains, standing, strict=True))
+        number, groups = numbered(zip(self.chains, self.standing.tolist(), strict=True))
         of_each = number[self.pair[asked]]
-        return {groups[k]: asked[of_each == k] for k in np.unique(of_each).tolist()}
+        return {
+            (groups[k][0], self.standings[groups[k][1]]): asked[of_each == k]
+            for k in np.unique(of_each).tolist()
+        }

@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 import numpy as np
 
-from pathsim.clearance.engine import Question
 from pathsim.clearance.fast import entry
 from pathsim.clearance.fast.batch import Batch
 from pathsim.clearance.fast.records import Whole
@@ -51,15 +48,14 @@ def _near(
     cell: Cell, batch: Batch, asked: Whole, rows: Array, caps: Array, tolerance: float
 ) -> list[Clearance]:
     """Return the clearances of the questions ``asked (k,)``; ``rows`` and ``caps`` are theirs."""
-    questions = [batch.questions[i] for i in asked.tolist()]
-    starts = np.array([question.window.start for question in questions])
-    ends = np.array([question.window.end for question in questions])
+    windows = batch.questions.window[asked]
+    starts, ends = np.array([span for _, span in batch.questions.windows])[windows].T
     upper, below = rows[:, entry.UPPER], rows[:, entry.LOWER] - PATH_ERROR
     was_seen = np.isfinite(upper)
     # The stretch may stand still for a moment that nobody uses.
     times = np.where(was_seen, np.minimum(starts + rows[:, entry.TIME], ends), starts)
     points = rows[:, entry.ON_MOVING : entry.ON_STANDING + 3].reshape(-1, 2, 3)
-    points = apply(_places(cell, questions, times), points)
+    points = apply(_places(cell, batch, asked, times), points)
     lower = np.minimum(np.maximum(below, 0.0), caps)
     is_inside, is_wide = rows[:, entry.INSIDE] > 0, rows[:, entry.CLOSED] == 0
     is_capped = (below >= caps - tolerance) & (upper > caps)
@@ -68,8 +64,7 @@ def _near(
     for k, row in enumerate(zip(*(column.tolist() for column in columns), strict=True)):
         least, seen, time, has_points, inside, capped, wide = row
         if inside:
-            start = questions[k].window.start
-            found.append(Clearance(0.0, 0.0, start, None, None, is_inside=True))
+            found.append(Clearance(0.0, 0.0, float(starts[k]), None, None, is_inside=True))
             continue
         on_moving, on_standing = points[k] if has_points else (None, None)
         found.append(
@@ -78,10 +73,12 @@ def _near(
     return found
 
 
-def _places(cell: Cell, questions: Sequence[Question], times: Array) -> Array:
+def _places(cell: Cell, batch: Batch, asked: Whole, times: Array) -> Array:
     """``T_world_source (k, 4, 4)`` of what stands, at a moment of each question."""
-    T = np.array([question.standing.T_world_source for question in questions]).reshape(-1, 4, 4)
-    for k, (track, _, standing, _) in enumerate(questions):
-        if moves_about(standing):
-            T[k] = frame_of(cell, standing, track.q_at(times[k])[0]) @ T[k]
+    which = batch.standing[batch.pair[asked]]
+    T = np.array([standing.T_world_source for standing in batch.standings])[which]
+    is_carried = np.array([moves_about(standing) for standing in batch.standings])[which]
+    for k in np.flatnonzero(is_carried).tolist():
+        track, _, standing, _ = batch.questions[int(asked[k])]
+        T[k] = frame_of(cell, standing, track.q_at(times[k])[0]) @ T[k]
     return T

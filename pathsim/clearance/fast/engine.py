@@ -73,10 +73,10 @@ class FastEngine:
         if not questions:
             return []
         batch = Batch.of(questions, self.chains)
-        things = [self._thing(standing) for _, standing in batch.pairs]
+        things = [self._thing(standing) for standing in batch.standings]
         near = np.flatnonzero(~beyond_caps(batch, self.chains, things))
         of_pairs = {
-            k: _piece_key(batch.pairs[k][0]) + things[k].key
+            k: _piece_key(batch.pairs[k][0]) + things[batch.standing[k]].key
             for k in dict.fromkeys(batch.pair[near].tolist())
         }
         keys = batch.keys(of_pairs, near)
@@ -97,7 +97,7 @@ class FastEngine:
                     rows[place] = found
                     self.memory.answers.keep([keys[i] for i in place.tolist()], found)
                 self.counts += task.counts
-        caps = np.array([thing.cap for thing in things])
+        caps = np.array([thing.cap for thing in things])[batch.standing]
         return clearances(self.cell, batch, near, rows, caps, self.tolerance)
 
     def _tasks(self, batch: Batch, asked: Whole) -> list[Task]:

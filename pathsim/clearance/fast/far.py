@@ -12,20 +12,19 @@ import numpy as np
 
 from pathsim.clearance.fast.batch import Batch
 from pathsim.clearance.fast.chains import Chains
+from pathsim.clearance.fast.entry import ROUNDING
 from pathsim.clearance.fast.thing import Thing
-from pathsim.clearance.questions import numbered
 from pathsim.transforms import Array, Flags
 
 
 def beyond_caps(batch: Batch, chains: Chains, things: Sequence[Thing]) -> Flags:
     """Tell of each question whether its pair is surely beyond its cap all along, ``(n,)``.
 
-    ``things``: what stands in each pair of the batch.
+    ``things``: the batch's ``standings``.
     """
     beyond = np.zeros((len(batch.parts), len(batch.pairs)), dtype=bool)
-    number, each = numbered(things)
-    boxes = np.array([thing.box for thing in each])[number]
-    caps = np.array([thing.asked.cap for thing in each])[number]
+    boxes = boxes_of(things)[batch.standing]
+    caps = np.array([thing.asked.cap for thing in things])[batch.standing]
     of_pairs, of_parts = np.array(batch.chains), np.array([part.chain for part in batch.parts])
     for chain in dict.fromkeys(of_parts.tolist()):
         pairs, parts = np.flatnonzero(of_pairs == chain), np.flatnonzero(of_parts == chain)
@@ -35,6 +34,15 @@ def beyond_caps(batch: Batch, chains: Chains, things: Sequence[Thing]) -> Flags:
         gaps = box_gaps(reach[:, column], boxes[pairs])
         beyond[np.ix_(parts, pairs)] = gaps >= caps[pairs]
     return np.asarray(beyond[batch.part, batch.pair])
+
+
+def boxes_of(things: Sequence[Thing]) -> Array:
+    """Boxes ``(n, 6)`` in the chain's frame that hold things: low corner, high corner."""
+    T = np.array([thing.standing.T_world_source for thing in things])
+    corners = np.array([thing.standing.source.corners for thing in things])
+    placed = corners @ np.swapaxes(T[:, :3, :3], 1, 2) + T[:, None, :3, 3]
+    low, high = placed.min(axis=1) - ROUNDING, placed.max(axis=1) + ROUNDING
+    return np.concatenate([low, high], axis=1)
 
 
 def box_gaps(first: Array, second: Array) -> Array:

@@ -8,7 +8,6 @@ from functools import cached_property
 
 import numpy as np
 
-from pathsim.clearance.fast.entry import ROUNDING
 from pathsim.clearance.fast.inside import FastSolid
 from pathsim.clearance.fast.links import rows_of
 from pathsim.clearance.fast.memory import Memory
@@ -38,13 +37,6 @@ class Thing:
     def asked(self) -> Asked:
         """What kernels are asked for."""
         return Asked(self.tolerance, self.cap + PATH_ERROR)
-
-    @cached_property
-    def box(self) -> Array:
-        """Box ``(6,)`` in the chain's frame that holds it: low corner, high corner."""
-        corners = apply(self.standing.T_world_source, self.standing.source.corners)
-        low, high = corners.min(axis=0) - ROUNDING, corners.max(axis=0) + ROUNDING
-        return np.concatenate([low, high])
 
     @cached_property
     def to_source(self) -> Array:

@@ -7,7 +7,7 @@ import pytest
 
 from pathsim.clearance.engine import Question, Span
 from pathsim.clearance.fast.engine import FastEngine
-from pathsim.clearance.fast.far import box_gaps
+from pathsim.clearance.fast.far import box_gaps, boxes_of
 from pathsim.clearance.fast.stretch import Course
 from pathsim.clearance.fast.thing import Thing
 from pathsim.clearance.rules import Standing
@@ -72,7 +72,7 @@ def test_what_is_beyond_by_boxes_is_beyond_in_truth():
         case = random_case(rng, sharp=k % 3 == 0)
         away = translation(rng.normal(0, 0.4, 3)) @ case.standing.T_world_source
         case.standing = Standing("body", Role.OTHER, case.standing.source, away)
-        gap = box_gaps(case.part.course.reach[0], Thing(case.standing, 0.05, 5e-4).box)
+        gap = box_gaps(case.part.course.reach[0], boxes_of([Thing(case.standing, 0.05, 5e-4)])[0])
         true = case.distances(np.linspace(case.times[0], case.times[-1], 15)).min()
         assert gap <= true + 1e-9
         far += gap > 0.005
