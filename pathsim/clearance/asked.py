@@ -23,6 +23,7 @@ from pathsim.clearance.rules import (
 )
 from pathsim.model import Cell, Piece
 from pathsim.motion import MoveTrack, Trajectory
+from pathsim.transforms import Flags
 
 
 class AskedPair(NamedTuple):
@@ -97,10 +98,11 @@ def questions_of(
         return np.array(each, dtype=np.int64)
 
     own_pair = numbers_of(own)
-    scene: dict[bool, tuple[np.ndarray, np.ndarray]] = {}
+    scene: dict[bool, tuple[np.ndarray, Flags]] = {}
+    patterns: dict[tuple[bool, ...], _Pattern] = {}
     windows: list[Window] = []
     parts: list[Stretch] = []
-    pair, window, is_own = [], [], []
+    asked: list[_Pattern] = []
     for track in trajectory.tracks if tracks is None else tracks:
         # Which pairs there are depends on a move by this alone.
         moved = is_table_moved(cell, track)
@@ -108,26 +110,46 @@ def questions_of(
             pairs = pairs_to_measure(cell, track, things)
             wanted = np.array([are_wire_and_part(*each) for each in pairs], dtype=bool)
             scene[moved] = numbers_of(pairs), wanted
-        scene_pair, wanted = scene[moved]
         of_move = stretches(cell, trajectory, track)
-        first, count = len(parts), len(of_move)
-        at_weld = np.array([part.wire_may_touch_part for part in of_move])
-        asked = ~(wanted[:, None] & at_weld).reshape(-1)
-        pair.append(np.repeat(scene_pair, count)[asked])
-        window.append(np.tile(np.arange(first, first + count), len(scene_pair))[asked])
-        pair.append(own_pair)
-        window.append(np.full(len(own_pair), first + count))
-        is_own += [np.zeros(np.count_nonzero(asked), bool), np.ones(len(own_pair), bool)]
+        at_weld = tuple(part.wire_may_touch_part for part in of_move)
+        if (moved, *at_weld) not in patterns:
+            patterns[moved, *at_weld] = _pattern(*scene[moved], at_weld, own_pair)
+        pair, window, is_own = patterns[moved, *at_weld]
+        asked.append(_Pattern(pair, window + len(parts), is_own))
         whole = Stretch(*_ends(track), Zone.AIR, wire_may_touch_part=False)
+        windows += [(track, Span(part.start, part.end)) for part in (*of_move, whole)]
         parts += [*of_move, whole]
-        windows += [(track, Span(part.start, part.end)) for part in parts[first:]]
-    questions = Questions(list(numbers), windows, _joined(pair, int), _joined(window, int))
-    return AskedPairs(cell, questions, parts, _joined(is_own, bool))
+    if not asked:
+        none = np.zeros(0, np.int64)
+        asked.append(_Pattern(none, none, np.zeros(0, bool)))
+    pair, window, is_own = map(np.concatenate, zip(*asked, strict=True))
+    return AskedPairs(cell, Questions(list(numbers), windows, pair, window), parts, is_own)
+
+
+class _Pattern(NamedTuple):
+    """Questions about one move: their pairs, their windows counted from the move's first, own."""
+
+    pair: np.ndarray
+    window: np.ndarray
+    is_own: Flags
+
+
+def _pattern(
+    pair: np.ndarray, is_wanted: Flags, at_weld: Sequence[bool], own: np.ndarray
+) -> _Pattern:
+    """Return all pairs on all stretches of a move but contact that is wanted, and the arm itself.
+
+    Those of the arm itself are asked about on the window behind the stretches: the whole move.
+    """
+    count = len(at_weld)
+    asked = ~(is_wanted[:, None] & np.array(at_weld)).reshape(-1)
+    scene, window = np.repeat(pair, count)[asked], np.tile(np.arange(count), len(pair))[asked]
+    return _Pattern(
+        np.concatenate([scene, own]),
+        np.concatenate([window, np.full(len(own), count)]),
+        np.repeat([False, True], [len(scene), len(own)]),
+    )
 
 
 def _ends(track: MoveTrack) -> Span:
     return Span(float(track.t[0]), float(track.t[-1]))
-
-
-def _joined(parts: list[np.ndarray], kind: type) -> np.ndarray:
-    return np.concatenate([np.zeros(0, kind), *parts])

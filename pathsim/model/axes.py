@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -36,6 +37,7 @@ class Axes:
         return len(self.names)
 
     @classmethod
+    @lru_cache(maxsize=32)
     def of(cls, arm: Arm, table: TurningTable | None) -> Axes:
         """Put the table's axis behind the arm's joints."""
         extra = [] if table is None else [table]

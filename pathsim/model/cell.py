@@ -107,7 +107,7 @@ class Cell:
         ]
         torch = [
             Piece(piece.name, self.arm.dof, piece.mesh, is_torch=True)
-            for piece in (*self.torch.pieces, self.torch.wire_piece())
+            for piece in (*self.torch.pieces, self.torch.wire_piece)
         ]
         last = self.arm.dof
         cables = [

@@ -42,8 +42,12 @@ class Torch:
         """The way back, ``(4, 4)``."""
         return frozen(inverse(self.T_flange_tcp))
 
+    @cached_property
     def wire_piece(self) -> TorchPiece:
-        """Return the wire as a piece of its own: a prism round the stick-out."""
+        """The wire as a piece of its own: a prism round the stick-out.
+
+        Kept: cells whose points were taught anew share it, and all that is known of its mesh.
+        """
         radius = self.wire_diameter / 2 / np.cos(np.pi / _WIRE_SIDES)
         angles = 2 * np.pi * np.arange(_WIRE_SIDES) / _WIRE_SIDES
         ring = np.stack([radius * np.cos(angles), radius * np.sin(angles)], axis=-1)

@@ -49,7 +49,10 @@ class LaidMoves:
 
 def moved_to(track: MoveTrack, clock: float, index: int, move: Move) -> MoveTrack:
     """Return a track laid from time 0 as it starts at ``clock`` s, as the move of that number."""
-    return replace(track, index=index, move=move, t=clock + track.t)
+    return MoveTrack(
+        index, move, track.start, clock + track.t, track.q, track.strain,
+        track.planned_duration, track.fault, track.continuous, track.way, track.slow,
+    )  # fmt: skip
 
 
 def cell_key(cell: Cell, levers: Array) -> bytes:
