@@ -116,8 +116,6 @@ class _Pair(NamedTuple):
 
     piece: Piece
     thing: Standing
-    moving: Shape
-    still: Shape
     margin: float
 
     def boxes_apart(self, T: Array) -> float:
@@ -134,36 +132,31 @@ class _Meeting:
     def __init__(self, evidence: Evidence, track: MoveTrack) -> None:
         cell = evidence.cell
         (part,) = stretches(cell, evidence.trajectory, track)
-        shapes: dict[Mesh, Shape] = {}
-
-        def shape(mesh: Mesh) -> Shape:
-            if mesh not in shapes:
-                shapes[mesh] = Shape(mesh)
-            return shapes[mesh]
-
+        self._shapes: dict[Mesh, Shape] = {}
+        things = standing_things(cell)
         self._pairs = [
-            _Pair(
-                piece,
-                thing,
-                shape(piece.mesh),
-                shape(thing.mesh),
-                pair_margin(cell, track, piece, part),
-            )
+            _Pair(piece, thing, pair_margin(cell, track, piece, part))
             for piece in cell.arm_pieces
-            for thing in standing_things(cell)
+            for thing in things
             if piece.is_torch and not may_touch(piece, thing, part)
         ]
+
+    def _shape(self, thing: Piece | Standing) -> Shape:
+        """Return a mesh ready for distances; most of a cell is too far away to need it."""
+        if thing.mesh not in self._shapes:
+            self._shapes[thing.mesh] = Shape(thing.mesh)
+        return self._shapes[thing.mesh]
 
     def room(self, T: Array, table: Array, direction: Array, widest: float) -> float:
         """How far along ``direction`` the torch keeps the margin, m."""
         near = []
         for pair in self._pairs:
             place = table if pair.thing.on_table else np.eye(4)
-            pair.still.place(place)
             # A pair that is farther than the whole way cannot be met on it.
             reach = pair.margin + widest
             if pair.boxes_apart(inverse(place) @ T[pair.piece.link]) >= reach:
                 continue
+            self._shape(pair.thing).place(place)
             if self._distance(pair, T, np.zeros(3)) < reach:
                 near.append(pair)
 
@@ -182,5 +175,6 @@ class _Meeting:
         return low
 
     def _distance(self, pair: _Pair, T: Array, shift: Array) -> float:
-        pair.moving.place(translation(shift) @ T[pair.piece.link])
-        return pair.moving.distance(pair.still)[0]
+        moving = self._shape(pair.piece)
+        moving.place(translation(shift) @ T[pair.piece.link])
+        return moving.distance(self._shape(pair.thing))[0]
