@@ -199,9 +199,8 @@ def stretches(cell: Cell, trajectory: Trajectory, track: MoveTrack) -> tuple[Str
     )
     if not (after_seam or before_seam) or start == end:
         return (Stretch(start, end, Zone.AIR, wire_may_touch_part=False),)
-    looks = np.linspace(start, end, _LOOKS)
-    leave = _stays_near(cell, track, looks) if after_seam else start
-    arrive = _stays_near(cell, track, looks[::-1]) if before_seam else end
+    leave = start + _near_for(cell, track, -1) if after_seam else start
+    arrive = end - _near_for(cell, track, 1) if before_seam else end
     straight = track.move.kind is not MoveKind.JOINT
     if leave >= arrive:
         return (Stretch(start, end, Zone.SEAM, wire_may_touch_part=True),)
@@ -213,6 +212,18 @@ def stretches(cell: Cell, trajectory: Trajectory, track: MoveTrack) -> tuple[Str
     if arrive < end:
         parts.append(Stretch(arrive, end, Zone.SEAM, wire_may_touch_part=True))
     return tuple(parts)
+
+
+def _near_for(cell: Cell, track: MoveTrack, way: int) -> float:
+    """Return for how long the tip is near a move's start (``way`` -1), or its end (1), s.
+
+    Kept with the move: on what is in its key depends where the tip is, and on nothing else.
+    """
+    looks = np.linspace(track.t[0], track.t[-1], _LOOKS)[::-way]
+    near = cell.torch.wire_length
+    return track.kept.once(
+        ("near for", near, way), lambda: abs(_stays_near(cell, track, looks) - float(looks[0]))
+    )
 
 
 def _stays_near(cell: Cell, track: MoveTrack, looks: Array) -> float:

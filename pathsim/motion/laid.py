@@ -40,19 +40,11 @@ class LaidMoves:
                 if len(self._tracks) >= _MOST:
                     self._tracks.clear()
                 self._tracks[key] = known
-        return moved_to(known, clock, index, move)
+        return known.at(clock, index, move)
 
     def clear(self) -> None:
         """Forget all of them."""
         self._tracks.clear()
-
-
-def moved_to(track: MoveTrack, clock: float, index: int, move: Move) -> MoveTrack:
-    """Return a track laid from time 0 as it starts at ``clock`` s, as the move of that number."""
-    return MoveTrack(
-        index, move, track.start, clock + track.t, track.q, track.strain,
-        track.planned_duration, track.fault, track.continuous, track.way, track.slow,
-    )  # fmt: skip
 
 
 def cell_key(cell: Cell, levers: Array) -> bytes:

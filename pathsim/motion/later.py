@@ -1,12 +1,14 @@
-"""What people read of a move and no check needs: worked out when somebody asks for it."""
+"""What is worked out of a move when somebody asks for it, and kept."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Hashable
 from functools import cached_property
-from typing import Generic, NamedTuple, TypeVar
+from typing import Any, Generic, NamedTuple, TypeVar
 
 Value = TypeVar("Value")
+#: So many things are kept of one move; a move is asked about few.
+_MOST = 100
 
 
 class TipWay(NamedTuple):
@@ -31,6 +33,23 @@ class Later(Generic[Value]):
     def value(self) -> Value:
         """The value."""
         return self._work_out()
+
+
+class Kept:
+    """What was worked out of the knots of a move, at whatever time of a program it starts."""
+
+    def __init__(self) -> None:
+        self._values: dict[Hashable, Any] = {}
+
+    def once(self, key: Hashable, work_out: Callable[[], Value]) -> Value:
+        """Return what is kept under a key, worked out now if nothing is."""
+        value: Value | None = self._values.get(key)
+        if value is None:
+            value = work_out()
+            if len(self._values) >= _MOST:
+                self._values.clear()
+            self._values[key] = value
+        return value
 
 
 #: Of a move on which nothing moves.

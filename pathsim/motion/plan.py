@@ -11,11 +11,11 @@ from pathsim.arm.inverse import branch_of, closed_form
 from pathsim.arm.postures import has_words, words
 from pathsim.errors import CannotCheck, MotionError
 from pathsim.kernels.ready import are_ready
-from pathsim.model import Cell, Move, MoveKind
+from pathsim.model import Axes, Cell, Move, MoveKind
 from pathsim.model.lever import longest_levers
 from pathsim.motion.cartesian import CartesianMotion, cartesian_motion
 from pathsim.motion.joint_move import lay_joint_move
-from pathsim.motion.laid import LaidMoves, cell_key, move_key, moved_to
+from pathsim.motion.laid import LaidMoves, cell_key, move_key
 from pathsim.motion.later import NO_TIME, NO_WAY, Later, TipWay
 from pathsim.motion.laying import Laid, Solver, lay
 from pathsim.motion.paths import ArcPath, LinePath, ToolPath
@@ -27,6 +27,8 @@ from pathsim.transforms import Array, Flags
 
 #: A straight move or arc shorter than this is none, s.
 _NO_TIME = 1e-5
+#: Decimals that tell where a straight move, an arc or a seam ends, rad or m.
+_SAME_ARRIVAL = 12
 #: A straight move that ends more than this from the taught joint values is worth a word, rad.
 _OTHERWISE = np.radians(0.5)
 
@@ -39,6 +41,18 @@ def plan_program(cell: Cell, laid: LaidMoves | None = None) -> Trajectory:
     Raises CannotCheck when the start cannot be reached at all.
     """
     return _Planner(cell, LaidMoves() if laid is None else laid).run()
+
+
+def _without_last_bits(q: Array, axes: Axes) -> Array:
+    """Return knots ``(n, axes)`` whose last one is told to a millionth of a millionth of a rad.
+
+    A place that is come to from another side differs by its last bits. The next move starts
+    there: it is the same move as before, and need not be laid and measured again. Held axes are
+    not solved for: they stay as taught, and a table that stands still does so to the last bit.
+    """
+    solved = [column for column in range(axes.count) if column not in axes.held]
+    q[-1, solved] = np.round(q[-1, solved], _SAME_ARRIVAL)
+    return q
 
 
 class _Begin(NamedTuple):
@@ -155,7 +169,7 @@ class _Planner:
             return track, len(self.notes) == notes and not joined
 
         if joined:
-            return moved_to(lay_now()[0], clock, index, move)
+            return lay_now()[0].at(clock, index, move)
         return self._laid.track(key, index, move, clock, lay_now)
 
     def _lay(self, index: int, move: Move, where: str, q: Array, continuous: bool) -> MoveTrack:
@@ -195,7 +209,7 @@ class _Planner:
         # Where a joint would have to be faster than it can, the arm slows the whole move down.
         slowed = dt[:, 0] * np.maximum(1.0, strain.max(axis=1, initial=0.0))
         t = np.concatenate([[0.0], np.cumsum(slowed)])
-        qs = laid.q
+        qs = _without_last_bits(laid.q, cell.axes)
         slow = slow_cartesian(cell, move, motion, laid.t, strain)
         fault = None
         if laid.fault is not None:

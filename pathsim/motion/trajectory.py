@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 from functools import cached_property
 
@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike
 
 from pathsim.errors import MotionError
 from pathsim.model import Move
-from pathsim.motion.later import NO_TIME, NO_WAY, Later, TipWay
+from pathsim.motion.later import NO_TIME, NO_WAY, Kept, Later, TipWay
 from pathsim.transforms import Array
 
 #: How far any point of the arm may be from its ideal place at any moment between knots, m.
@@ -67,7 +67,9 @@ class MoveTrack:
     Between knots every joint moves evenly in time. ``strain (n-1, axes)``: joint speed that
     the asked tip speed needs, as a share of the joint's limit; where above 1 the segment
     was slowed down to the limit. ``continuous``: starts where the move before ended.
-    ``way``: of the tip; ``slow``: seconds at the cell's override.
+    ``way``: of the tip; ``slow``: seconds at the cell's override. ``kept`` is the track's own,
+    and only handed on to the same knots at another time (``at``): a track with other knots that
+    is made from this one begins with nothing.
     """
 
     index: int
@@ -81,6 +83,7 @@ class MoveTrack:
     continuous: bool = True
     way: Later[TipWay] = NO_WAY
     slow: Later[float] = NO_TIME
+    kept: Kept = field(init=False, default_factory=Kept)
 
     def __post_init__(self) -> None:
         # Two knots at one time would make speed and travel 0/0; nothing behind could be trusted.
@@ -88,6 +91,15 @@ class MoveTrack:
             raise MotionError(f"move {self.number}: its knots do not rise in time")
         if not (np.isfinite(self.t).all() and np.isfinite(self.q).all()):
             raise MotionError(f"move {self.number}: its knots are not finite")
+
+    def at(self, clock: float, index: int, move: Move) -> MoveTrack:
+        """Return this track, laid from time 0, as it starts at ``clock`` s, as another move."""
+        track = MoveTrack(
+            index, move, self.start, clock + self.t, self.q, self.strain, self.planned_duration,
+            self.fault, self.continuous, self.way, self.slow,
+        )  # fmt: skip
+        object.__setattr__(track, "kept", self.kept)
+        return track
 
     @property
     def number(self) -> int:
@@ -138,9 +150,12 @@ class MoveTrack:
 
     def q_at(self, times: ArrayLike) -> Array:
         """Joint values ``(n, dof)`` at times ``(n,)`` inside the move."""
-        times = np.atleast_1d(np.asarray(times, float))
-        columns = [np.interp(times, self.t, self.q[:, j]) for j in range(self.q.shape[1])]
-        return np.stack(columns, axis=-1)
+        return joints_at(np.atleast_1d(np.asarray(times, float)), self.t, self.q)
+
+
+def joints_at(times: Array, t: Array, q: Array) -> Array:
+    """Joint values ``(n, axes)`` at ``times (n,)`` between knots ``t (m,)``, ``q (m, axes)``."""
+    return np.stack([np.interp(times, t, q[:, j]) for j in range(q.shape[1])], axis=-1)
 
 
 @dataclass(frozen=True, eq=False)

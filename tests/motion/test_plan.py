@@ -14,6 +14,7 @@ from pathsim.model import DwellCounts, Move, MoveKind, Pattern, Point, Weave
 from pathsim.model.lever import longest_levers
 from pathsim.motion import PATH_ERROR, FaultKind, plan_program
 from pathsim.motion.cartesian import cartesian_motion
+from pathsim.motion.laying import knot_times
 from pathsim.motion.paths import LinePath
 from pathsim.transforms import exp_rotation, frozen, inverse, pose, translation
 from tests.builders import cell, joint, linear, seam, shop_arm
@@ -254,3 +255,19 @@ def test_detour_of_a_joint_move():
     radius = np.hypot(tip[0], tip[1])
     assert track.detour == pytest.approx(radius * (1 - np.cos(0.5)), rel=1e-3)
     assert track.tip_length == pytest.approx(radius, rel=1e-3)
+
+
+@given(st.lists(st.floats(0.0, 1.0), max_size=12), st.lists(st.integers(0, 11), max_size=6),
+       st.floats(-2e-7, 2e-7))  # fmt: skip
+def test_times_of_knots_have_both_ends_and_no_two_nearly_the_same(coarse, again, by):
+    """Corners that nearly coincide with coarse times, or with an end, make no second knot."""
+    coarse = np.sort(np.concatenate([[0.0, 1.0], coarse]))
+    near = [min(max(coarse[k % len(coarse)] + by, 0.0), 1.0) for k in again]
+    breaks = np.sort(np.concatenate([[0.0, 1.0], near]))
+    times = knot_times(breaks, coarse)
+    assert times[0] == 0.0 and times[-1] == 1.0
+    assert (np.diff(times) > 1e-7).all()
+    asked = np.concatenate([breaks, coarse])
+    assert np.isin(times, asked).all()
+    # Each is told by a knot, or lies in a row of times that are nearly the same.
+    assert np.abs(times[:, None] - asked).min(axis=0).max() <= 1e-7 * len(asked)

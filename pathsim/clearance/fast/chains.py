@@ -5,12 +5,13 @@ from __future__ import annotations
 from pathsim.clearance.engine import Span
 from pathsim.clearance.fast.links import Links, links_key
 from pathsim.clearance.fast.memory import Memory
-from pathsim.clearance.fast.stretch import Course, Stretched, stretch_key, stretch_knots
+from pathsim.clearance.fast.stretch import Course, Stretched, stretch_key, stretch_knots, within
 from pathsim.clearance.moving_chain import linkage_name, linkage_of
 from pathsim.clearance.rules import Standing
 from pathsim.model import Cell, Piece
 from pathsim.model.linkage import Linkage
 from pathsim.motion import MoveTrack
+from pathsim.transforms import Array
 
 
 class Chains:
@@ -52,8 +53,13 @@ class Chains:
 
     def _lay_out(self, name: str, track: MoveTrack, window: Span) -> Stretched:
         links = self.links_on(name, track)
-        q, times = stretch_knots(track, window, links.linkage)
-        key = stretch_key(links, q, times)
+        part = within(track, window)
+
+        def knots() -> tuple[bytes, Array, Array]:
+            q, times = stretch_knots(track, part, links.linkage)
+            return stretch_key(links, q, times), q, times
+
+        key, q, times = track.kept.once((links.digest, part), knots)
         course = self._memory.course(key, lambda: Course.of(links, q, times))
         return Stretched(name, course, window.start, key)
 

@@ -17,7 +17,14 @@ from pathsim.clearance.fast.records import Whole
 from pathsim.errors import CannotCheck
 from pathsim.model.linkage import Linkage
 from pathsim.motion import MoveTrack
+from pathsim.motion.trajectory import joints_at
 from pathsim.transforms import Array
+
+#: Decimals of a time, s, where a stretch begins or ends inside of a move. The fastest arm goes
+#: nanometres meanwhile, and what one stretch leaves of it the next one has.
+_TICK = 9
+#: All of a move.
+WHOLE = Span(0.0, np.inf)
 
 
 @dataclass(frozen=True, eq=False)
@@ -90,19 +97,33 @@ class Stretched:
         return len(self.course.times)
 
 
-def stretch_knots(track: MoveTrack, window: Span, linkage: Linkage) -> tuple[Array, Array]:
-    """Joints ``(n, k)`` and times ``(n,)`` from the window's start, its two ends included.
+def within(track: MoveTrack, window: Span) -> Span:
+    """Return a window counted from the move's start, its ends told to a nanosecond.
+
+    So a move that only starts later, after another one was taught anew, has the same stretches to
+    the last bit. A whole move is ``WHOLE``: its ends are knots, and stay what they are.
+    """
+    start, end = window
+    if start == track.t[0] and end == track.t[-1]:
+        return WHOLE
+    begin = float(track.t[0])
+    return Span(round(start - begin, _TICK), round(end - begin, _TICK))
+
+
+def stretch_knots(track: MoveTrack, part: Span, linkage: Linkage) -> tuple[Array, Array]:
+    """Joints ``(n, k)`` and times ``(n,)`` from the start of ``part`` (``within``), ends included.
 
     At least two knots: what stands still stays for a moment that nobody uses.
     """
-    t, q = track.t, track.q
-    if window != (t[0], t[-1]):
-        # A move's own ends are knots: only elsewhere joints have to be interpolated.
-        ends = track.q_at(window)
-        inside = slice(np.searchsorted(t, window.start, "right"), np.searchsorted(t, window.end))
-        t = np.concatenate([[window.start], t[inside], [window.end]])
+    t, q = track.t - track.t[0], track.q
+    start, end = part
+    if part != WHOLE:
+        t = np.round(t, _TICK)
+        ends = joints_at(np.array([start, end]), t, q)
+        inside = slice(np.searchsorted(t, start, "right"), np.searchsorted(t, end))
+        t = np.concatenate([[start], t[inside], [end]])
         q = np.concatenate([ends[:1], q[inside], ends[1:]])
-    q, times = linkage.joints(q), t - window.start
+    q, times = linkage.joints(q), t - start
     if not times[-1] > 0:
         return np.repeat(q[:1], 2, axis=0), np.array([0.0, 1.0])
     # A window may end so close to a knot that subtraction makes the two one.

@@ -14,9 +14,9 @@ from pathsim.clearance.fast.chains import Chains
 from pathsim.clearance.fast.engine import FastEngine
 from pathsim.clearance.fast.entry import RESULT
 from pathsim.clearance.fast.memory import Memory
-from pathsim.clearance.fast.stretch import stretch_knots
+from pathsim.clearance.fast.stretch import WHOLE, stretch_knots, within
 from pathsim.clearance.measure import measure_moves
-from pathsim.clearance.rules import own_pairs, standing_things
+from pathsim.clearance.rules import own_pairs, standing_things, stretches
 from pathsim.errors import CannotCheck
 from pathsim.files import load_cell
 from pathsim.motion import plan_program
@@ -212,6 +212,7 @@ def test_what_was_done_before_giving_up_is_kept():
 
 
 def test_knots_of_a_stretch_are_those_of_the_move_and_its_two_ends():
+    """To the bit on a whole move; inside of one its times are told to a nanosecond."""
     cell = load_cell(SAMPLES / "turned_collar")
     rng = np.random.default_rng(5)
     for track in plan_program(cell).tracks:
@@ -220,13 +221,38 @@ def test_knots_of_a_stretch_are_those_of_the_move_and_its_two_ends():
         inner = np.sort(rng.uniform(t[0], t[-1], (6, 2)), axis=1).tolist()
         knots = [(t[0], t[-1]), (t[0], t[len(t) // 2]), (t[len(t) // 3], t[-1]), (t[0], t[0])]
         for start, end in [*inner, *knots, (t[1] - 1e-13, t[-1])]:
-            q, times = stretch_knots(track, Span(float(start), float(end)), linkage)
+            part = within(track, Span(float(start), float(end)))
+            q, times = stretch_knots(track, part, linkage)
             if start == end:
                 assert len(q) == 2 and np.array_equal(q[0], q[1])
                 continue
+            if (start, end) == (t[0], t[-1]):
+                assert part == WHOLE and np.array_equal(times, t - t[0])
+                assert np.array_equal(q, linkage.joints(track.q))
+                continue
             inside = t[(t > start) & (t < end)]
             moments = np.concatenate([[start], inside, [end]])
-            assert (np.diff(times) > 0).all() and times[-1] == end - start
-            assert np.isin(times, moments - start).all() and len(times) >= len(moments) - 1
-            place = np.searchsorted(moments - start, times)
-            assert np.allclose(q, linkage.joints(track.q_at(moments[place])), rtol=0, atol=1e-11)
+            assert (np.diff(times) > 0).all() and abs(times[-1] - (end - start)) <= 1.1e-9
+            near = np.abs(times[:, None] - (moments - start))
+            assert near.min(axis=1).max() <= 1.1e-9 and len(times) >= len(moments) - 1
+            place = np.argmin(near, axis=1)
+            most = np.abs(np.diff(track.q, axis=0) / np.diff(t)[:, None]).max() * 2e-9
+            there = linkage.joints(track.q_at(moments[place]))
+            assert np.allclose(q, there, rtol=0, atol=most + 1e-11)
+
+
+def test_a_move_that_starts_later_has_the_same_stretches_to_the_last_bit():
+    cell = load_cell(SAMPLES / "gate_hinge")
+    trajectory, linkage = plan_program(cell), cell.world_linkage
+    for track in trajectory.tracks:
+        parts = stretches(cell, trajectory, track)
+        for clock in (0.1, 1 / 3, 1234.567):
+            later = replace(track, t=track.t + clock)
+            for part in parts:
+                window = Span(part.start, part.end)
+                moved = Span(part.start + clock, part.end + clock)
+                assert within(track, window) == within(later, moved)
+                a, b = (stretch_knots(one, within(one, where), linkage)
+                        for one, where in ((track, window), (later, moved)))  # fmt: skip
+                assert np.array_equal(a[0], b[0])
+                assert np.allclose(a[1], b[1], rtol=0, atol=1e-11)

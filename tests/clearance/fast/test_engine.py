@@ -112,6 +112,36 @@ def test_a_body_that_moved_is_measured_anew_and_no_other():
     assert [(c.lower, c.upper) for c in found] == [(c.lower, c.upper) for c in fresh]
 
 
+def test_a_point_beside_a_seam_leaves_the_seam_as_it_is():
+    """The seam starts where it did, come to from another side, and later: it is not done anew."""
+    cell = load_cell(SAMPLES / "gate_hinge")
+    assert [m.target for m in cell.program.moves[:3]] == ["approach", "weld start", "weld end"]
+    point = cell.points["approach"]
+    memory, laid = Memory(), LaidMoves()
+    before = plan_program(cell, laid)
+    checked(cell, memory, laid)
+    for turn in (0.003, 0.01, -0.02):
+        q = point.q + turn * np.eye(6)[0]
+        points = {**cell.points, "approach": replace(point, q=q, T_base_tcp=None)}
+        other = replace(cell, points=points)
+        after = plan_program(other, laid)
+        same = [a.q is b.q for a, b in zip(before.tracks, after.tracks, strict=True)]
+        assert same == [False, False, True, True, True]
+        found, some = checked(other, memory, laid)
+        fresh, alone = checked(other, Memory(), LaidMoves())
+        assert some[0] < 0.5 * alone[0]
+        assert [(c.lower, c.upper) for c in found] == [(c.lower, c.upper) for c in fresh]
+
+
+def test_what_is_kept_of_a_move_is_not_kept_of_one_with_other_knots():
+    """Else old stretches would stand for new ones, and read as clear."""
+    track = plan_program(load_cell(SAMPLES / "gate_hinge")).tracks[1]
+    assert track.kept.once("a", lambda: 1) == 1 == track.kept.once("a", lambda: 2)
+    assert track.at(5.0, 3, track.move).kept is track.kept
+    assert replace(track, q=track.q + 0.1).kept.once("a", lambda: 3) == 3
+    assert replace(track, t=2 * track.t).kept.once("a", lambda: 4) == 4
+
+
 def test_laid_moves_are_the_same_moves():
     for name in NAMES:
         cell = load_cell(SAMPLES / name)
