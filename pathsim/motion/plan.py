@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
-
 import numpy as np
 
 from pathsim.arm import follower
@@ -11,12 +9,13 @@ from pathsim.arm.inverse import branch_of, closed_form
 from pathsim.arm.postures import has_words, words
 from pathsim.errors import CannotCheck, MotionError
 from pathsim.kernels.ready import are_ready
-from pathsim.model import Axes, Cell, Move, MoveKind
+from pathsim.model import Cell, Move, MoveKind
 from pathsim.model.lever import longest_levers
+from pathsim.motion.begin import SHORTEST_TIME, Begin, with_standing, without_last_bits
 from pathsim.motion.cartesian import CartesianMotion, cartesian_motion
 from pathsim.motion.joint_move import lay_joint_move
 from pathsim.motion.laid import LaidMoves, cell_key, move_key
-from pathsim.motion.later import NO_TIME, NO_WAY, Later, TipWay
+from pathsim.motion.later import Later, TipWay
 from pathsim.motion.laying import Laid, Solver, lay
 from pathsim.motion.paths import ArcPath, LinePath, ToolPath
 from pathsim.motion.seam_place import SeamPlace, seam_places
@@ -25,10 +24,6 @@ from pathsim.motion.targets import Targets
 from pathsim.motion.trajectory import FaultKind, MoveFault, MoveTrack, PlanNote, Trajectory
 from pathsim.transforms import Array, Flags
 
-#: A straight move or arc shorter than this is none, s.
-_NO_TIME = 1e-5
-#: Decimals that tell where a straight move, an arc or a seam ends, rad or m.
-_SAME_ARRIVAL = 12
 #: A straight move that ends more than this from the taught joint values is worth a word, rad.
 _OTHERWISE = np.radians(0.5)
 
@@ -41,51 +36,6 @@ def plan_program(cell: Cell, laid: LaidMoves | None = None) -> Trajectory:
     Raises CannotCheck when the start cannot be reached at all.
     """
     return _Planner(cell, LaidMoves() if laid is None else laid).run()
-
-
-def _without_last_bits(q: Array, axes: Axes) -> Array:
-    """Return knots ``(n, axes)`` whose last one is told to a millionth of a millionth of a rad.
-
-    A place that is come to from another side differs by its last bits. The next move starts
-    there: it is the same move as before, and need not be laid and measured again. Held axes are
-    not solved for: they stay as taught, and a table that stands still does so to the last bit.
-    """
-    solved = [column for column in range(axes.count) if column not in axes.held]
-    q[-1, solved] = np.round(q[-1, solved], _SAME_ARRIVAL)
-    return q
-
-
-class _Begin(NamedTuple):
-    """A move, and where the arm is when it starts, ``q (axes,)``; its tracks begin at time 0."""
-
-    which: int
-    move: Move
-    where: str
-    q: Array
-    continuous: bool
-
-    def track(
-        self, t: Array, q: Array, strain: Array, planned: float, fault: MoveFault | None,
-        way: Later[TipWay], slow: Later[float],
-    ) -> MoveTrack:  # fmt: skip
-        """Return the track with these knots."""
-        return MoveTrack(
-            self.which, self.move, self.where, t, q, strain, planned, fault, self.continuous,
-            way, slow,
-        )  # fmt: skip
-
-    def standing(self, seconds: float, fault: MoveFault | None) -> MoveTrack:
-        """Return a track on which nothing moves."""
-        t, q, strain = _standing(np.zeros(1), self.q[None], np.zeros((0, len(self.q))), seconds)
-        return self.track(t, q, strain, 0.0, fault, NO_WAY, NO_TIME)
-
-
-def _standing(t: Array, q: Array, strain: Array, seconds: float) -> tuple[Array, Array, Array]:
-    """Add a stretch at the end in which nothing moves."""
-    if seconds <= _NO_TIME:
-        return t, q, strain
-    still = np.zeros((1, q.shape[1]))
-    return np.append(t, t[-1] + seconds), np.vstack([q, q[-1]]), np.vstack([strain, still])
 
 
 class _Planner:
@@ -174,7 +124,7 @@ class _Planner:
 
     def _lay(self, index: int, move: Move, where: str, q: Array, continuous: bool) -> MoveTrack:
         """Lay a move from time 0."""
-        begin = _Begin(index, move, where, q, continuous)
+        begin = Begin(index, move, where, q, continuous)
         if self._is_lost:
             return begin.standing(0.0, MoveFault(FaultKind.NO_START, 0.0))
         if move.kind is not MoveKind.JOINT:
@@ -186,19 +136,19 @@ class _Planner:
             return begin.standing(0.0, MoveFault(kind, 0.0, is_search=self._is_search))
         return self._joint_track(begin, q_end)
 
-    def _joint_track(self, begin: _Begin, q_end: Array) -> MoveTrack:
+    def _joint_track(self, begin: Begin, q_end: Array) -> MoveTrack:
         cell, q, move = self.cell, begin.q, begin.move
         t, qs = lay_joint_move(cell.axes, q, q_end, move.speed, self.levers)
         way, slow = joint_way(cell, t, qs), slow_joint(cell, move, q, q_end)
         dt = np.diff(t)[:, None]
         strain = np.abs(np.diff(qs, axis=0)) / dt / cell.axes.speed
-        t, qs, strain = _standing(t, qs, strain, move.wait)
+        t, qs, strain = with_standing(t, qs, strain, move.wait)
         return begin.track(t, qs, strain, float(t[-1]), None, way, slow)
 
-    def _cartesian_track(self, begin: _Begin) -> MoveTrack:
+    def _cartesian_track(self, begin: Begin) -> MoveTrack:
         cell, q, move = self.cell, begin.q, begin.move
         motion = self._motion(begin.which, move, q)
-        if motion.travel_time < _NO_TIME:
+        if motion.travel_time < SHORTEST_TIME:
             return begin.standing(move.wait, None)
         try:
             laid = self._laid_knots(motion, q, cell.points[move.target].q)
@@ -209,7 +159,7 @@ class _Planner:
         # Where a joint would have to be faster than it can, the arm slows the whole move down.
         slowed = dt[:, 0] * np.maximum(1.0, strain.max(axis=1, initial=0.0))
         t = np.concatenate([[0.0], np.cumsum(slowed)])
-        qs = _without_last_bits(laid.q, cell.axes)
+        qs = without_last_bits(laid.q, cell.axes)
         slow = slow_cartesian(cell, move, motion, laid.t, strain)
         fault = None
         if laid.fault is not None:
@@ -218,7 +168,7 @@ class _Planner:
             fault = MoveFault(laid.fault, share, name, self._is_search)
         else:
             for seconds in (move.crater, move.wait):  # the arc goes off in between
-                t, qs, strain = _standing(t, qs, strain, seconds)
+                t, qs, strain = with_standing(t, qs, strain, seconds)
         planned = motion.travel_time + move.crater + move.wait
         way = Later(lambda: TipWay(motion.path.length))
         return begin.track(t, qs, strain, planned, fault, way, slow)

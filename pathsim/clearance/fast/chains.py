@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import cache
+
 from pathsim.clearance.engine import Span
 from pathsim.clearance.fast.links import Links, links_key
 from pathsim.clearance.fast.memory import Memory
@@ -11,7 +13,6 @@ from pathsim.clearance.rules import Standing
 from pathsim.model import Cell, Piece
 from pathsim.model.linkage import Linkage
 from pathsim.motion import MoveTrack
-from pathsim.transforms import Array
 
 
 class Chains:
@@ -54,13 +55,9 @@ class Chains:
     def _lay_out(self, name: str, track: MoveTrack, window: Span) -> Stretched:
         links = self.links_on(name, track)
         part = within(track, window)
-
-        def knots() -> tuple[bytes, Array, Array]:
-            q, times = stretch_knots(track, part, links.linkage)
-            return stretch_key(links, q, times), q, times
-
-        key, q, times = track.kept.once((links.digest, part), knots)
-        course = self._memory.course(key, lambda: Course.of(links, q, times))
+        knots = cache(lambda: stretch_knots(track, part, links.linkage))
+        key = track.kept.once((links.digest, part), lambda: stretch_key(links, *knots()))
+        course = self._memory.course(key, lambda: Course.of(links, *knots()))
         return Stretched(name, course, window.start, key)
 
     def _linkage(self, name: str) -> Linkage:

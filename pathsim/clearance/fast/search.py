@@ -100,7 +100,6 @@ def closest(pair: Pair, asked: Asked, numbers: Numbers, whole: Numbers, desk: De
         is_open = bounded.lower < threshold(asked, result[UPPER])
         if is_open and bounded.opened:
             see_pair(pair, node, f0, f1, asked, desk, result)
-            stored = (-1, 0.0, 0.0)
             is_open = bounded.lower < threshold(asked, result[UPPER])
         looks += 1
         if is_open and (f1 - f0 < _SHORTEST or looks > MOST_LOOKS):

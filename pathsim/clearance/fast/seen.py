@@ -17,7 +17,7 @@ from pathsim.clearance.fast.entry import (
 from pathsim.clearance.fast.leaf import MOVING, SHARE, STANDING
 from pathsim.clearance.fast.motion import A, B
 from pathsim.clearance.fast.records import Asked, Desk, Pair
-from pathsim.clearance.fast.sweep import START, moment, pose_between
+from pathsim.clearance.fast.sweep import SEEN, moment, pose_between
 from pathsim.clearance.fast.triangles import triangle_triangle
 from pathsim.kernels.jit import kernel
 from pathsim.kernels.vectors import Numbers, compose, corner, placed
@@ -34,9 +34,9 @@ def _see(pair: Pair, moving: int, still: int, time: float, store: Numbers,
     """Measure two triangles at the pose in ``store``; keep them if nearest yet, and tell so."""
     triangles, still_triangles = pair.piece.triangles, pair.tree.triangles
     there = (
-        placed(store, START, corner(triangles, moving, 0)),
-        placed(store, START, corner(triangles, moving, 1)),
-        placed(store, START, corner(triangles, moving, 2)),
+        placed(store, SEEN, corner(triangles, moving, 0)),
+        placed(store, SEEN, corner(triangles, moving, 1)),
+        placed(store, SEEN, corner(triangles, moving, 2)),
     )
     here = (
         corner(still_triangles, still, 0),
@@ -56,7 +56,7 @@ def _see(pair: Pair, moving: int, still: int, time: float, store: Numbers,
 def _see_at_knot(pair: Pair, moving: int, still: int, knot: int, store: Numbers,
                  result: Numbers) -> bool:  # fmt: skip
     motion, job = pair.motion, pair.job
-    compose(pair.to_body, 0, motion.poses, job.pose + knot, store, START)
+    compose(pair.to_body, 0, motion.poses, job.pose + knot, store, SEEN)
     return bool(_see(pair, moving, still, motion.times[job.knot + knot], store, result))
 
 
@@ -92,7 +92,7 @@ def see_pair(pair: Pair, node: int, f0: float, f1: float, asked: Asked, desk: De
             last = middle
     start, end = motion.times[job.knot + knot], motion.times[job.knot + knot + 1]
     f = min(max((time - start) / (end - start), 0.0), 1.0)
-    pose_between(pair, knot, f, store, START)
+    pose_between(pair, knot, f, store, SEEN)
     moving, still, before = int(found[MOVING]), int(found[STANDING]), result[UPPER]
     if _see(pair, moving, still, time, store, result):
         gained = before - result[UPPER]

@@ -20,9 +20,9 @@ from pathsim.kernels.vectors import (
 )
 
 #: Rows of the store that describes a sweep: pose at the start, at the end, the node's numbers,
-#: and two rows to work in.
-START, END, BAND, SPARE, OTHER = 0, 1, 2, 3, 4
-ROWS = 5
+#: two rows to work in, and the pose at which triangles are looked at.
+START, END, BAND, SPARE, OTHER, SEEN = 0, 1, 2, 3, 4, 5
+ROWS = 6
 
 
 @kernel_put_in_place

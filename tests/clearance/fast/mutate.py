@@ -126,6 +126,13 @@ MUTATIONS = {
         "low, high = min(low, c - 0.5 * half), max(high, c + 0.5 * half)"),
     "far by the gaps' sum": ("far.py", "np.linalg.norm(np.maximum(apart, 0.0), axis=-1)",
                              "np.maximum(apart, 0.0).sum(axis=-1)"),
+    "far: boxes of things turned the other way": (
+        "far.py", "np.swapaxes(T[:, :3, :3], 1, 2)", "T[:, :3, :3]"),
+    "stretch of a move for another of its stretches": (
+        "chains.py", "kept.once((links.digest, part)", "kept.once((links.digest,)"),
+    "ends of stretches told to a hundredth of a second": ("stretch.py", "_TICK = 9", "_TICK = 2"),
+    "questions about another move's windows": (
+        "../asked.py", "window + len(parts)", "window + 0 * len(parts)"),
     "trees of one link at another's place": (
         "joined.py", "node + place * (2 * knots - 3)", "node + 0 * place * (2 * knots - 3)"),
     "spans: error not asked for": (

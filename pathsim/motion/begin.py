@@ -1,0 +1,62 @@
+"""Tracks of moves as they are made: from where the arm is, at time 0."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+
+from pathsim.model import Axes, Move
+from pathsim.motion.later import NO_TIME, NO_WAY, Later, TipWay
+from pathsim.motion.trajectory import MoveFault, MoveTrack
+from pathsim.transforms import Array
+
+#: What takes less time than this takes none, s.
+SHORTEST_TIME = 1e-5
+#: Decimals that tell where a straight move, an arc or a seam ends, rad or m.
+_SAME_ARRIVAL = 12
+
+
+class Begin(NamedTuple):
+    """A move, and where the arm is when it starts, ``q (axes,)``; its tracks begin at time 0."""
+
+    which: int
+    move: Move
+    where: str
+    q: Array
+    continuous: bool
+
+    def track(
+        self, t: Array, q: Array, strain: Array, planned: float, fault: MoveFault | None,
+        way: Later[TipWay], slow: Later[float],
+    ) -> MoveTrack:  # fmt: skip
+        """Return the track with these knots."""
+        return MoveTrack(
+            self.which, self.move, self.where, t, q, strain, planned, fault, self.continuous,
+            way, slow,
+        )  # fmt: skip
+
+    def standing(self, seconds: float, fault: MoveFault | None) -> MoveTrack:
+        """Return a track on which nothing moves."""
+        t, q, strain = with_standing(np.zeros(1), self.q[None], np.zeros((0, len(self.q))), seconds)
+        return self.track(t, q, strain, 0.0, fault, NO_WAY, NO_TIME)
+
+
+def with_standing(t: Array, q: Array, strain: Array, seconds: float) -> tuple[Array, Array, Array]:
+    """Add a stretch at the end in which nothing moves."""
+    if seconds <= SHORTEST_TIME:
+        return t, q, strain
+    still = np.zeros((1, q.shape[1]))
+    return np.append(t, t[-1] + seconds), np.vstack([q, q[-1]]), np.vstack([strain, still])
+
+
+def without_last_bits(q: Array, axes: Axes) -> Array:
+    """Return knots ``(n, axes)`` whose last one is told to a millionth of a millionth of a rad.
+
+    A place that is come to from another side differs by its last bits. The next move starts
+    there: it is the same move as before, and need not be laid and measured again. Held axes are
+    not solved for: they stay as taught, and a table that stands still does so to the last bit.
+    """
+    solved = [column for column in range(axes.count) if column not in axes.held]
+    q[-1, solved] = np.round(q[-1, solved], _SAME_ARRIVAL)
+    return q

@@ -1,0 +1,76 @@
+"""What a program asks: all pairs on all stretches, by numbers as by records."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from pathsim.clearance.asked import questions_of
+from pathsim.clearance.engine import Question, Span
+from pathsim.clearance.questions import Questions
+from pathsim.clearance.rules import (
+    OWN_MARGIN,
+    may_touch,
+    own_pairs,
+    pair_margin,
+    pairs_to_measure,
+    standing_things,
+    stretches,
+)
+from pathsim.files import load_cell
+from pathsim.motion import plan_program
+
+SAMPLES = Path(__file__).parents[2] / "sample_cells"
+NAMES = ["gate_hinge", "turned_collar", "hanging_rail", "loose_cable", "deep_channel"]
+
+
+def one_by_one(cell, trajectory, things, own, tracks):
+    """All of them, with part and margin, in as plain a way as they can be written down."""
+    found = []
+    for track in tracks:
+        for piece, standing in pairs_to_measure(cell, track, things):
+            for part in stretches(cell, trajectory, track):
+                if not may_touch(piece, standing, part):
+                    window = Span(part.start, part.end)
+                    question = Question(track, piece, standing, window)
+                    found.append((question, part.zone, pair_margin(cell, track, piece, part)))
+        whole = Span(float(track.t[0]), float(track.t[-1]))
+        found += [(Question(track, *pair, whole), "air", OWN_MARGIN) for pair in own]
+    return found
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_all_pairs_on_all_stretches_are_asked_about(name):
+    cell = load_cell(SAMPLES / name)
+    trajectory, things, own = plan_program(cell), standing_things(cell), own_pairs(cell)
+    for tracks in (None, trajectory.tracks[1:3], [], trajectory.tracks[::-1]):
+        asked = questions_of(cell, trajectory, things, own, tracks)
+        some = trajectory.tracks if tracks is None else tracks
+        plain = one_by_one(cell, trajectory, things, own, some)
+        assert [(one.question, one.part.zone, one.margin) for one in asked] == plain
+        assert list(asked.questions) == [question for question, _, _ in plain]
+        assert len(asked) == len(plain)
+        for k in (0, len(plain) // 2, -1) if plain else ():
+            assert asked[k].question == plain[k][0] and asked[k].margin == plain[k][2]
+        assert [one.margin for one in asked[1:4]] == [margin for _, _, margin in plain[1:4]]
+    assert len(questions_of(cell, trajectory, (), ()).questions) == 0
+
+
+def test_questions_by_numbers_are_those_by_records():
+    cell = load_cell(SAMPLES / "turned_collar")
+    trajectory = plan_program(cell)
+    kept = questions_of(cell, trajectory, standing_things(cell), own_pairs(cell)).questions
+    records = list(kept)
+    assert Questions.of(kept) is kept
+    numbered = Questions.of(records)
+    assert list(numbered) == records
+    assert len(numbered.pairs) <= len(kept.pairs) and len(numbered.windows) <= len(kept.windows)
+    rng = np.random.default_rng(3)
+    for _ in range(20):
+        a, b = np.sort(rng.integers(0, len(records), 2)).tolist()
+        step = int(rng.integers(1, 5))
+        assert list(kept[a:b:step]) == records[a:b:step] == list(numbered[a:b:step])
+        assert kept[a] == records[a] and kept[a - len(records)] == records[a]
+    assert list(kept[::-1]) == records[::-1]
+    with pytest.raises(IndexError):
+        kept[len(records)]
