@@ -8,6 +8,8 @@ from pathlib import Path
 import numpy as np
 import trimesh
 
+from pathsim.clearance.asked import questions_of
+from pathsim.clearance.rules import own_pairs, standing_things
 from pathsim.files import load_cell
 from pathsim.model import Cell, Mesh, Move, MoveKind, Point, Program
 
@@ -87,3 +89,12 @@ def with_point_moved(cell: Cell, by: float) -> Cell:
     q[0] += by
     moved = replace(point, q=q, T_base_tcp=None)
     return replace(cell, points={**cell.points, name: moved})
+
+
+def scene_questions(cell, trajectory):
+    """Everything that moves against everything that stands; the arm itself stands apart."""
+    return questions_of(cell, trajectory, standing_things(cell), ()).questions
+
+
+def own_questions(cell, trajectory):
+    return questions_of(cell, trajectory, (), own_pairs(cell)).questions

@@ -18,28 +18,30 @@ tuned on, stand apart.
 
 from __future__ import annotations
 
-import contextlib
-import importlib.util
-import os
 import statistics
 import subprocess
 import sys
 import tempfile
 import time
-from collections import defaultdict
 from pathlib import Path
 
 import numpy as np
-import trimesh
 
 from pathsim.clearance import ReferenceEngine
-from pathsim.clearance.asked import questions_of
 from pathsim.clearance.fast.batch import Batch
 from pathsim.clearance.fast.engine import FastEngine
 from pathsim.clearance.fast.memory import Memory
-from pathsim.clearance.rules import own_pairs, standing_things
-from pathsim.kernels.ready import ENGINE, REFERENCE
-from pathsim.motion import plan_program
+from pathsim.motion import fast_laying, plan_program
+from tests.benchmarks.clearance_peers import (
+    CAP,
+    TOLERANCE,
+    bisection,
+    plain_code,
+    sampled_coal,
+    sampled_fcl,
+    sampled_trimesh,
+    samples_needed,
+)
 from tests.benchmarks.clearance_scenes import (
     SIDES,
     eight_moves,
@@ -48,29 +50,10 @@ from tests.benchmarks.clearance_scenes import (
     five_moves,
     many_moves,
     random_moves,
+    scene_questions,
     triangles,
 )
-
-TOLERANCE, CAP = 5e-4, 0.05
-_SAMPLES = 40
-
-
-def scene_questions(cell, trajectory):
-    """Everything that moves against everything that stands; the arm itself stands apart."""
-    return questions_of(cell, trajectory, standing_things(cell), ()).questions
-
-
-def own_questions(cell, trajectory):
-    return questions_of(cell, trajectory, (), own_pairs(cell)).questions
-
-
-def best_of(count, work):
-    times = []
-    for _ in range(count):
-        start = time.perf_counter()
-        work()
-        times.append(time.perf_counter() - start)
-    return min(times)
+from tests.benchmarks.clock import Clock, best_of
 
 
 class Ours:
@@ -92,10 +75,11 @@ class Ours:
         return engine.closest_of(scene_questions(self.cell, trajectory))
 
     def shares(self):
-        """Seconds of knots, of questions and time trees, and of search and answers."""
+        """Seconds of knots, of these the kernel with the inverse, of questions, trees, search."""
         self.forget()
         start = time.perf_counter()
-        trajectory = plan_program(self.cell)
+        with Clock(fast_laying, "lay_knots") as kernel:
+            trajectory = plan_program(self.cell)
         laid = time.perf_counter()
         engine = FastEngine(self.cell, TOLERANCE, CAP, memory=self.memory, threads=1)
         questions = scene_questions(self.cell, trajectory)
@@ -104,141 +88,14 @@ class Ours:
         treed = time.perf_counter()
         engine.closest_of(questions)
         done = time.perf_counter()
-        return laid - start, asked - laid, treed - asked, done - treed
-
-
-@contextlib.contextmanager
-def plain_code():
-    """Without our kernels: a peer has none, and moves the arm by numpy."""
-    before = os.environ.get(ENGINE)
-    os.environ[ENGINE] = REFERENCE
-    try:
-        yield
-    finally:
-        if before is None:
-            del os.environ[ENGINE]
-        else:
-            os.environ[ENGINE] = before
-
-
-def bisection(cell, trajectory):
-    engine = ReferenceEngine(cell, TOLERANCE, CAP)
-    questions = scene_questions(cell, trajectory)
-    for question in questions:  # shapes are made before the clock starts
-        engine.shape(question.piece), engine.shape(question.standing)
-    with plain_code():
-        start = time.perf_counter()
-        found = [engine.on(q.track).closest(*q[1:]) for q in grouped(questions)]
-        return time.perf_counter() - start, engine.queries, found
-
-
-def grouped(questions):
-    """Questions move by move: the reference engine keeps one move's poses at a time."""
-    return sorted(questions, key=lambda q: q.track.index)
-
-
-def samples_needed(cell, trajectory):
-    """Looks for each piece and body so that a piece moves at most a tolerance in between.
-
-    Between two looks at most ``way`` apart nothing is nearer than the nearer look less way / 2;
-    for an interval of width ``TOLERANCE`` looks must be twice that apart.
-    """
-    engine = ReferenceEngine(cell, TOLERANCE, CAP)
-    needed = defaultdict(float)
-    for question in scene_questions(cell, trajectory):
-        measure = engine.on(question.track)
-        way = measure.chain(question.piece, question.standing).way(
-            question.piece, question.window.start, question.window.end
-        )
-        needed[question.piece, question.standing] += way / (2 * TOLERANCE) + 1
-    return needed
-
-
-def sampled_fcl(cell, trajectory, needed):
-    engine = ReferenceEngine(cell, TOLERANCE, CAP)
-    rng = np.random.default_rng(1)
-    pairs = list(needed)
-    chosen = [(pairs[rng.integers(len(pairs))], rng.integers(len(trajectory.tracks)))
-              for _ in range(_SAMPLES)]  # fmt: skip
-    for piece, standing in pairs:
-        engine.shape(piece), engine.shape(standing)
-    spent = 0.0
-    for (piece, standing), index in chosen:
-        track = trajectory.tracks[index]
-        measure = engine.on(track)
-        moment = rng.uniform(track.t[0], track.t[-1])
-        measure.chain(piece, standing).pose(piece, moment)
-        start = time.perf_counter()
-        measure.look(piece, standing, moment)
-        spent += time.perf_counter() - start
-    return spent / _SAMPLES * sum(needed.values())
-
-
-def sampled_trimesh(cell, trajectory, needed):
-    manager = trimesh.collision.CollisionManager()
-    for thing in standing_things(cell):
-        manager.add_object(thing.name, trimesh.Trimesh(thing.mesh.vertices, thing.mesh.faces,
-                                                       process=False))  # fmt: skip
-    looks = defaultdict(float)  # all bodies at once: the most that any of them needs
-    for (piece, _), count in needed.items():
-        looks[piece] = max(looks[piece], count)
-    rng = np.random.default_rng(2)
-    spent = 0.0
-    pieces = list(looks)
-    meshes = {p: trimesh.Trimesh(p.mesh.vertices, p.mesh.faces, process=False) for p in pieces}
-    for _ in range(_SAMPLES):
-        piece = pieces[rng.integers(len(pieces))]
-        track = trajectory.tracks[rng.integers(len(trajectory.tracks))]
-        q = track.q_at(rng.uniform(track.t[0], track.t[-1]))
-        T = cell.link_poses(q)[0, piece.link]
-        start = time.perf_counter()
-        manager.min_distance_single(meshes[piece], transform=T)
-        spent += time.perf_counter() - start
-    return spent / _SAMPLES * sum(looks.values())
-
-
-def sampled_coal(cell, trajectory, needed):
-    if importlib.util.find_spec("coal") is None:
-        return None
-    import coal
-
-    def model(mesh):
-        made = coal.BVHModelOBBRSS()
-        made.beginModel(len(mesh.faces), len(mesh.vertices))
-        vertices = coal.StdVec_Vec3s()
-        for vertex in mesh.vertices:
-            vertices.append(np.asarray(vertex))
-        faces = coal.StdVec_Triangle()
-        for face in mesh.faces:
-            faces.append(coal.Triangle(*map(int, face)))
-        made.addSubModel(vertices, faces)
-        made.endModel()
-        return made
-
-    rng = np.random.default_rng(3)
-    models: dict = {}
-    spent = 0.0
-    pairs = list(needed)
-    for _ in range(_SAMPLES):
-        piece, standing = pairs[rng.integers(len(pairs))]
-        for mesh in (piece.mesh, standing.mesh):
-            if mesh not in models:
-                models[mesh] = model(mesh)
-        track = trajectory.tracks[rng.integers(len(trajectory.tracks))]
-        T = cell.link_poses(track.q_at(rng.uniform(track.t[0], track.t[-1])))[0, piece.link]
-        there = coal.Transform3s(np.ascontiguousarray(T[:3, :3]), T[:3, 3].copy())
-        request, result = coal.DistanceRequest(), coal.DistanceResult()
-        start = time.perf_counter()
-        coal.distance(models[piece.mesh], there, models[standing.mesh], coal.Transform3s(),
-                      request, result)  # fmt: skip
-        spent += time.perf_counter() - start
-    return spent / _SAMPLES * sum(needed.values())
+        return laid - start, kernel.seconds, asked - laid, treed - asked, done - treed
 
 
 def against_peers(name, cell, rounds):
     ours = Ours(cell)
     whole = best_of(rounds, ours.run)
-    knots, asking, trees, search = np.min([ours.shares() for _ in range(rounds)], axis=0)
+    shares = np.min([ours.shares() for _ in range(rounds)], axis=0)
+    knots, laying_kernel, asking, trees, search = shares
     total = knots + asking + trees + search
     trajectory = ours.trajectory
     laying = best_of(3, lambda: plan_program(cell))
@@ -247,7 +104,8 @@ def against_peers(name, cell, rounds):
     needed = samples_needed(cell, trajectory)
     print(f"{name}: {triangles(cell)} triangles, {len(trajectory.tracks)} moves, "
           f"{len(trajectory.t)} knots")  # fmt: skip
-    print(f"  ours {1e3 * whole:.1f} ms whole: knots {knots / total:.0%}, questions "
+    print(f"  ours {1e3 * whole:.1f} ms whole: knots {knots / total:.0%} (the inverse, by its "
+          f"kernel, {laying_kernel / total:.0%}), questions "
           f"{asking / total:.0%}, time trees {trees / total:.0%}, search and answers "
           f"{search / total:.0%} ({1e3 * search:.1f} ms)")  # fmt: skip
     nodes, leaves, pairs = ours.engine.counts

@@ -9,8 +9,14 @@ import pytest
 
 from pathsim.clearance.fast.engine import FastEngine
 from pathsim.motion import plan_program
-from tests.benchmarks.clearance_scenes import SIDES, eight_moves, finer, triangles
-from tests.benchmarks.clearance_speed import own_questions, scene_questions
+from tests.benchmarks.clearance_scenes import (
+    SIDES,
+    eight_moves,
+    finer,
+    own_questions,
+    scene_questions,
+    triangles,
+)
 
 #: Nodes bounded, leaves opened, triangle pairs looked at, for the eight moves with a weave.
 KNOWN = {"20k": (6900, 660, 1150), "200k": (7100, 680, 960)}
