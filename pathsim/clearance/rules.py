@@ -199,8 +199,10 @@ def stretches(cell: Cell, trajectory: Trajectory, track: MoveTrack) -> tuple[Str
     )
     if not (after_seam or before_seam) or start == end:
         return (Stretch(start, end, Zone.AIR, wire_may_touch_part=False),)
-    leave = start + _near_for(cell, track, -1) if after_seam else start
-    arrive = end - _near_for(cell, track, 1) if before_seam else end
+    # By the number of a look, and not by seconds: of a tip that never leaves it is the very end.
+    looks = np.linspace(start, end, _LOOKS)
+    leave = float(looks[_near_until(cell, track, looks, "start")]) if after_seam else start
+    arrive = float(looks[::-1][_near_until(cell, track, looks, "end")]) if before_seam else end
     straight = track.move.kind is not MoveKind.JOINT
     if leave >= arrive:
         return (Stretch(start, end, Zone.SEAM, wire_may_touch_part=True),)
@@ -214,22 +216,20 @@ def stretches(cell: Cell, trajectory: Trajectory, track: MoveTrack) -> tuple[Str
     return tuple(parts)
 
 
-def _near_for(cell: Cell, track: MoveTrack, way: int) -> float:
-    """Return for how long the tip is near a move's start (``way`` -1), or its end (1), s.
+def _near_until(cell: Cell, track: MoveTrack, looks: Array, place: str) -> int:
+    """Return until which of a move's looks, seen from its start or its end, the tip is near there.
 
-    Kept with the move: on what is in its key depends where the tip is, and on nothing else.
+    Kept with the move: where the tip is depends on what is in its key, and on nothing else.
     """
-    looks = np.linspace(track.t[0], track.t[-1], _LOOKS)[::-way]
-    near = cell.torch.wire_length
-    return track.kept.once(
-        ("near for", near, way), lambda: abs(_stays_near(cell, track, looks) - float(looks[0]))
-    )
+    seen = looks if place == "start" else looks[::-1]
+    key = ("near until", place, cell.torch.wire_length)
+    return track.kept.once(key, lambda: _stays_near(cell, track, seen))
 
 
-def _stays_near(cell: Cell, track: MoveTrack, looks: Array) -> float:
+def _stays_near(cell: Cell, track: MoveTrack, looks: Array) -> int:
     """Return until which of ``looks (n,)``, one after the other, the tip is near its first place.
 
-    That is the look before the first far one: the tip is surely still near there.
+    That is the number of the look before the first far one: the tip is surely still near there.
     """
     first: list[Array] = []
     for begin, end in ((0, _FIRST_LOOKS), (_FIRST_LOOKS, len(looks))):
@@ -241,5 +241,5 @@ def _stays_near(cell: Cell, track: MoveTrack, looks: Array) -> float:
         for tips, place in zip(seen, first, strict=True):
             is_far |= np.linalg.norm(tips - place, axis=-1) > cell.torch.wire_length
         if is_far.any():
-            return float(looks[max(begin + int(np.argmax(is_far)) - 1, 0)])
-    return float(looks[-1])
+            return max(begin + int(np.argmax(is_far)) - 1, 0)
+    return len(looks) - 1

@@ -9,7 +9,6 @@ from functools import cached_property
 import numpy as np
 
 from pathsim.arm import Arm
-from pathsim.arm.forward import joint_batch, last_frames
 from pathsim.model.axes import Axes
 from pathsim.model.cable import Cable
 from pathsim.model.linkage import Linkage, arm_in_world, arm_on_table, table_in_world
@@ -184,12 +183,7 @@ class Cell:
 
     def tips(self, q: Array) -> Array:
         """Tip ``(n, 3)`` in the world at axes ``q (n, axes)``."""
-        # Straight to the tip: at hundreds of poses products of whole poses take most of the time.
-        linkage = self.world_linkage
-        qs, _ = joint_batch(q[:, : self.arm.dof], self.arm.dof)
-        T = last_frames(linkage.fixed, qs, linkage.prismatic)
-        tip = linkage.ends[-1] @ self.torch.T_flange_tcp[:, 3]
-        return np.asarray(T[:, :3, :3] @ tip[:3] + T[:, :3, 3])
+        return self.world_linkage.end_points(q, self.torch.T_flange_tcp[:3, 3])
 
     def tips_on_part(self, q: Array) -> Array:
         """Tip ``(n, 3)`` seen from the turning table; in the world without one."""

@@ -13,7 +13,7 @@ from functools import cached_property
 import numpy as np
 
 from pathsim.arm import Arm
-from pathsim.arm.forward import axis_frames
+from pathsim.arm.forward import axis_frames, joint_batch, last_frames
 from pathsim.model.lever import chain_levers
 from pathsim.model.mesh import Mesh
 from pathsim.model.turning_table import TurningTable
@@ -50,6 +50,16 @@ class Linkage:
     def link_poses(self, q: Array) -> Array:
         """Poses ``(n, links, 4, 4)`` of all links that move, the chain's link 1 first."""
         return np.asarray(axis_frames(self.fixed, self.joints(q), self.prismatic) @ self.ends)
+
+    def end_points(self, q: Array, point: Array) -> Array:
+        """Where ``point (3,)`` of the last link is, ``(n, 3)``, at axes ``q (n, axes)``.
+
+        Straight there: at hundreds of postures products of whole poses take most of the time.
+        """
+        qs, _ = joint_batch(self.joints(q), len(self.columns))
+        T = last_frames(self.fixed, qs, self.prismatic)
+        end = self.ends[-1]
+        return np.asarray(T[:, :3, :3] @ (end[:3, :3] @ point + end[:3, 3]) + T[:, :3, 3])
 
     def levers(self, link: int, mesh: Mesh, stroke: Array) -> Array:
         """Levers ``(k,)`` of the chain's joints on a mesh of the cell's ``link``.

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 import numpy as np
 
 from pathsim.errors import MotionError
-from pathsim.model import Cell
+from pathsim.model import Axes, Cell
 from pathsim.motion.paths import ToolPath
 from pathsim.motion.timing import LONGEST_MOVE, Law, law_of
 from pathsim.transforms import Array
@@ -16,7 +18,24 @@ TURNING_SPEED = np.radians(120.0)
 TURNING_ACCELERATION = np.radians(600.0)
 
 
-def law_along(cell: Cell, speed: float, path: ToolPath, carried: Array) -> Law | None:
+class Limits(NamedTuple):
+    """What a cell says of speeds: of its axes, and of the tip, m/s, m/s^2, m/s^3."""
+
+    axes: Axes
+    speed: float
+    acceleration: float
+    jerk: float
+    override: float
+
+    @classmethod
+    def of(cls, cell: Cell) -> Limits:
+        """Return those of a cell; they do not hold on to it."""
+        return cls(
+            cell.axes, cell.tip_speed, cell.tip_acceleration, cell.tip_jerk, cell.override
+        )  # fmt: skip
+
+
+def law_along(limits: Limits, speed: float, path: ToolPath, carried: Array) -> Law | None:
     """Law over the share of a path from rest to rest, at ``speed`` of the tip, m/s; None for none.
 
     ``carried (k,)``: how far the held axes go meanwhile.
@@ -24,16 +43,16 @@ def law_along(cell: Cell, speed: float, path: ToolPath, carried: Array) -> Law |
     rates, accelerations, jerks = [], [], []
     if path.length > 0:
         rates.append(speed / path.length)
-        accelerations.append(cell.tip_acceleration / path.length)
-        jerks.append(cell.tip_jerk / path.length)
+        accelerations.append(limits.acceleration / path.length)
+        jerks.append(limits.jerk / path.length)
     if path.turning > 1e-9:
         rates.append(TURNING_SPEED / path.turning)
         accelerations.append(TURNING_ACCELERATION / path.turning)
-    for column, way in zip(cell.axes.held, np.abs(carried).tolist(), strict=True):
+    for column, way in zip(limits.axes.held, np.abs(carried).tolist(), strict=True):
         if way > 1e-9:
-            rates.append(float(cell.axes.speed[column] / way))
-            accelerations.append(float(cell.axes.acceleration[column] / way))
-            jerks.append(float(cell.axes.jerk[column] / way))
+            rates.append(float(limits.axes.speed[column] / way))
+            accelerations.append(float(limits.axes.acceleration[column] / way))
+            jerks.append(float(limits.axes.jerk[column] / way))
     if not rates:
         return None
     return law_of(1.0, min(rates), min(accelerations), min(jerks, default=np.inf))

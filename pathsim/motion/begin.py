@@ -58,5 +58,5 @@ def without_last_bits(q: Array, axes: Axes) -> Array:
     not solved for: they stay as taught, and a table that stands still does so to the last bit.
     """
     solved = [column for column in range(axes.count) if column not in axes.held]
-    q[-1, solved] = np.round(q[-1, solved], _SAME_ARRIVAL)
+    q[-1, solved] = np.round(q[-1, solved], _SAME_ARRIVAL) + 0.0  # and no zero below zero
     return q

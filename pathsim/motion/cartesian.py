@@ -9,7 +9,7 @@ from functools import cached_property
 import numpy as np
 
 from pathsim.model import Cell, Move, TurningTable, Weave
-from pathsim.motion.along import law_along, require_sane, times_by
+from pathsim.motion.along import Limits, law_along, require_sane, times_by
 from pathsim.motion.paths import ToolPath
 from pathsim.motion.seam_place import SeamPlace, seam_places
 from pathsim.motion.sides import directions_of, left_of, mixed
@@ -185,7 +185,7 @@ def cartesian_motion(
     if move.arc_on:
         where = seam_places([path], move.speed, move.weave)[0] if place is None else place
         return motion(None, where.duration, where)
-    law = law_along(cell, min(move.speed, cell.tip_speed), path, held_end - held_start)
+    law = law_along(Limits.of(cell), min(move.speed, cell.tip_speed), path, held_end - held_start)
     if law is None:
         return motion(Trapezoid(0.0, 1.0, 1.0), 0.0, None)
     return motion(law, law.duration, None)

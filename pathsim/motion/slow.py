@@ -1,11 +1,15 @@
-"""How far a move's tip goes, and how long the move takes at the cell's override."""
+"""How far a move's tip goes, and how long the move takes at the cell's override.
+
+Both are worked out later, of moves that may be kept for long: what they need of a cell is taken
+out of it now, so that old cells with all their meshes can go.
+"""
 
 from __future__ import annotations
 
 import numpy as np
 
 from pathsim.model import Cell, Move
-from pathsim.motion.along import law_along, times_by
+from pathsim.motion.along import Limits, law_along, times_by
 from pathsim.motion.cartesian import CartesianMotion
 from pathsim.motion.joint_move import detour
 from pathsim.motion.later import Later, TipWay
@@ -15,9 +19,10 @@ from pathsim.transforms import Array
 
 def joint_way(cell: Cell, t: Array, q: Array) -> Later[TipWay]:
     """Way of the tip on a joint move with knots ``t (n,)`` from 0 and ``q (n, axes)``."""
+    linkage, tip = cell.world_linkage, cell.torch.T_flange_tcp[:3, 3]
 
     def work_out() -> TipWay:
-        tips = cell.tips(q)
+        tips = linkage.end_points(q, tip)
         length = float(np.linalg.norm(np.diff(tips, axis=0), axis=-1).sum())
         return TipWay(length, *detour(tips, t))
 
@@ -26,9 +31,9 @@ def joint_way(cell: Cell, t: Array, q: Array) -> Later[TipWay]:
 
 def slow_joint(cell: Cell, move: Move, q: Array, q_end: Array) -> Later[float]:
     """Seconds of a joint move at the override; accelerations stay what they are."""
+    axes, share = cell.axes, move.speed * cell.override
 
     def work_out() -> float:
-        axes, share = cell.axes, move.speed * cell.override
         law = synchronised(q_end - q, axes.speed * share, axes.acceleration, axes.jerk)
         return law.duration + move.wait
 
@@ -44,13 +49,14 @@ def slow_cartesian(
     its pitch. Crater and waits are times and stay. Where a joint is the limit, ``strain``
     ``(n, axes)`` of segments between knots at ``t (n + 1,)``, running slower costs less.
     """
+    limits = Limits.of(cell)
 
     def work_out() -> float:
         if move.arc_on:
-            slow_t = t / cell.override
+            slow_t = t / limits.override
         else:
-            speed = min(cell.tip_speed, move.speed) * cell.override
-            law = law_along(cell, speed, motion.path, motion.held_end - motion.held_start)
+            speed = min(limits.speed, move.speed) * limits.override
+            law = law_along(limits, speed, motion.path, motion.held_end - motion.held_start)
             slow_t = times_by(law, motion.shares(t))
         dt, slow_dt = np.diff(t), np.diff(slow_t)
         needed = dt * strain.max(axis=1, initial=0.0)  # a segment's least time for its joints

@@ -1,16 +1,19 @@
 """Who is measured, with which margin, what may touch, what is left out and said."""
 
+import dataclasses
 import itertools
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from pathsim.check import check
 from pathsim.clearance.left_out import left_out
 from pathsim.clearance.rules import ARM_BASE, Zone, _stays_near, stretches
 from pathsim.findings import Level
 from pathsim.model import Role, TorchPiece
-from pathsim.motion import plan_program
+from pathsim.motion import LaidMoves, plan_program
 from pathsim.transforms import inverse, translation
 from tests.builders import ball, body, box, cell, joint, linear, seam
 
@@ -36,6 +39,17 @@ def welding_cell(bodies=(), moves=None, **options):
         joint("above"), linear("start"), seam("end"), linear("retract"), joint("home")
     ]  # fmt: skip
     return cell(points, moves, bodies=bodies, **options)
+
+
+def short_cell():
+    """Approach and retract are shorter than the wire."""
+    base = welding_cell()
+    points = {name: point.q for name, point in base.points.items()}
+    points |= {"above": at(base, [0.05, 0, -0.142]), "retract": at(base, [0.05, 0.08, -0.143])}
+    return cell(points, base.program.moves)
+
+
+SHORT, SHORT_LAID = short_cell(), LaidMoves()
 
 
 def test_zones_of_a_welding_program():
@@ -66,6 +80,23 @@ def test_the_wire_may_touch_only_within_its_own_length_of_the_seam():
     far = np.linalg.norm(tips - c.tips(track.q[-1:]), axis=1)
     assert far.max() <= c.torch.wire_length
     assert far.max() > 0.9 * c.torch.wire_length
+
+
+@given(st.floats(1e-3, 0.1), st.floats(0.05, 1.0), st.floats(0.0, 20.0))
+@settings(max_examples=60, deadline=None)
+def test_a_move_that_stays_within_the_wire_is_one_stretch_at_any_clock(speed, share, wait):
+    """No sliver of rounding is left over behind it, where the wire would have to keep away."""
+    c, moves = SHORT, SHORT.program.moves
+    slow = tuple(dataclasses.replace(moves[k], speed=speed) for k in (1, 3))
+    first = dataclasses.replace(moves[0], speed=share, wait=wait)
+    program = dataclasses.replace(c.program, moves=(first, slow[0], moves[2], slow[1], moves[4]))
+    c = dataclasses.replace(c, program=program)
+    for laid in (None, SHORT_LAID):  # the same tracks at other clocks, too
+        trajectory = plan_program(c, laid)
+        for index in (1, 3):
+            track = trajectory.tracks[index]
+            (part,) = stretches(c, trajectory, track)
+            assert (part.start, part.end, part.zone) == (track.t[0], track.t[-1], Zone.SEAM)
 
 
 def test_a_joint_move_straight_from_the_weld_counts_as_air_behind_the_wire():
@@ -167,4 +198,4 @@ def test_where_the_tip_leaves_a_seam_is_where_looks_at_all_moments_say():
             tips = c.tips(track.q_at(some))
             far = np.linalg.norm(tips - tips[0], axis=-1) > c.torch.wire_length
             last_near = max(int(np.argmax(far)) - 1, 0) if far.any() else -1
-            assert _stays_near(c, track, some) == some[last_near]
+            assert _stays_near(c, track, some) == last_near % 801

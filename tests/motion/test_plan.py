@@ -1,7 +1,9 @@
 """The program as knots: error bound, continuity, branches, faults."""
 
 import dataclasses
+import gc
 import itertools
+import weakref
 
 import numpy as np
 import pytest
@@ -10,9 +12,10 @@ from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
 from pathsim.errors import CannotCheck, MotionError
-from pathsim.model import DwellCounts, Move, MoveKind, Pattern, Point, Weave
+from pathsim.model import Axes, DwellCounts, Move, MoveKind, Pattern, Point, Weave
 from pathsim.model.lever import longest_levers
-from pathsim.motion import PATH_ERROR, FaultKind, plan_program
+from pathsim.motion import PATH_ERROR, FaultKind, LaidMoves, plan_program
+from pathsim.motion.begin import without_last_bits
 from pathsim.motion.cartesian import cartesian_motion
 from pathsim.motion.laying import knot_times
 from pathsim.motion.paths import LinePath
@@ -271,3 +274,25 @@ def test_times_of_knots_have_both_ends_and_no_two_nearly_the_same(coarse, again,
     assert np.isin(times, asked).all()
     # Each is told by a knot, or lies in a row of times that are nearly the same.
     assert np.abs(times[:, None] - asked).min(axis=0).max() <= 1e-7 * len(asked)
+
+
+def test_kept_moves_do_not_hold_on_to_the_cell_that_they_were_laid_for():
+    """A program that is edited for hours makes a cell with each edit, meshes and all."""
+    laid = LaidMoves()
+    for turn in (0.0, 0.1, 0.2):
+        c = cell({"home": HOME, "up": HOME + turn}, [linear("up"), joint("home")])
+        assert all(track.fault is None for track in plan_program(c, laid).tracks)
+        old = weakref.ref(c)
+        del c
+        gc.collect()
+        assert old() is None
+
+
+def test_a_straight_move_ends_without_last_bits_and_without_zeros_below_zero():
+    q = np.array([[0.1, 0.2, 0.3], [-1e-17, 1 / 3, 2 / 3]])
+    axes = Axes.of(cell({"home": HOME}, [joint("home")]).arm, None)
+    axes = dataclasses.replace(axes, names=axes.names[:3], held=(2,))
+    ended = without_last_bits(q.copy(), axes)
+    assert np.array_equal(ended[0], q[0]) and ended[1, 2] == q[1, 2]
+    assert ended[1, 0].tobytes() == np.float64(0.0).tobytes()
+    assert ended[1, 1] == 0.333333333333

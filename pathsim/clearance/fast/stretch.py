@@ -20,8 +20,8 @@ from pathsim.motion import MoveTrack
 from pathsim.motion.trajectory import joints_at
 from pathsim.transforms import Array
 
-#: Decimals of a time, s, where a stretch begins or ends inside of a move. The fastest arm goes
-#: nanometres meanwhile, and what one stretch leaves of it the next one has.
+#: Decimals of times of a stretch, s. The fastest arm goes nanometres meanwhile, and what one
+#: stretch leaves of it the next one has.
 _TICK = 9
 #: All of a move.
 WHOLE = Span(0.0, np.inf)
@@ -101,7 +101,7 @@ def within(track: MoveTrack, window: Span) -> Span:
     """Return a window counted from the move's start, its ends told to a nanosecond.
 
     So a move that only starts later, after another one was taught anew, has the same stretches to
-    the last bit. A whole move is ``WHOLE``: its ends are knots, and stay what they are.
+    the last bit. A whole move is ``WHOLE``.
     """
     start, end = window
     if start == track.t[0] and end == track.t[-1]:
@@ -115,10 +115,9 @@ def stretch_knots(track: MoveTrack, part: Span, linkage: Linkage) -> tuple[Array
 
     At least two knots: what stands still stays for a moment that nobody uses.
     """
-    t, q = track.t - track.t[0], track.q
+    t, q = np.round(track.t - track.t[0], _TICK), track.q
     start, end = part
     if part != WHOLE:
-        t = np.round(t, _TICK)
         ends = joints_at(np.array([start, end]), t, q)
         inside = slice(np.searchsorted(t, start, "right"), np.searchsorted(t, end))
         t = np.concatenate([[start], t[inside], [end]])
@@ -126,11 +125,11 @@ def stretch_knots(track: MoveTrack, part: Span, linkage: Linkage) -> tuple[Array
     q, times = linkage.joints(q), t - start
     if not times[-1] > 0:
         return np.repeat(q[:1], 2, axis=0), np.array([0.0, 1.0])
-    # A window may end so close to a knot that subtraction makes the two one.
-    keep = np.concatenate([[True], times[1:] > times[:-1]])
+    # Ticks and subtraction may make two times one: of those the last counts, but for the start.
+    keep = np.append(times[1:] > times[:-1], True)
     if not keep.all():
-        if not keep[-1]:
-            keep[-2:] = False, True
+        keep[times <= 0] = False
+        keep[0] = True
         q, times = q[keep], times[keep]
     return np.ascontiguousarray(q), times
 
