@@ -7,25 +7,14 @@ Prints seconds and ratios; nothing here is a gate. Each job is run three times, 
 
 from __future__ import annotations
 
-import time
-
 import numpy as np
 
 from pathsim.arm import Arm, Dimensions
 from pathsim.arm.inverse import closed_form
+from tests.benchmarks.clock import best_of
 
 SIZE = Dimensions(0.43, 0.16, 0.59, 0.13, 0.64, 0.10)
 VECTORS, POSES = 100_000, 10_000
-
-
-def best(job, rounds=3):
-    """Least seconds of a job."""
-    seconds = []
-    for _ in range(rounds):
-        start = time.perf_counter()
-        job()
-        seconds.append(time.perf_counter() - start)
-    return min(seconds)
 
 
 def main():
@@ -34,8 +23,8 @@ def main():
     q = rng.uniform(-2.5, 2.5, (VECTORS, 6))
     T = arm.pose(q[:POSES])
     solver = closed_form(arm)
-    forward = best(lambda: arm.link_poses(q))
-    inverse = best(lambda: solver.solve(T, 0.0))
+    forward = best_of(3, lambda: arm.link_poses(q))
+    inverse = best_of(3, lambda: solver.solve(T, 0.0))
     print(f"ours: all links of {VECTORS} vectors {forward:.3f} s, ", end="")
     print(f"all solutions of {POSES} poses {inverse:.3f} s")
     _opw(q, arm.pose(q[:POSES]), forward, inverse)
@@ -54,8 +43,8 @@ def _opw(q, T, forward, inverse):
                                c4=SIZE.flange)  # fmt: skip
     robot = opw.Robot(model, degrees=False)
     poses = [RigidTransform.from_matrix(pose) for pose in T]
-    one = best(lambda: [robot.forward(row) for row in q[:POSES]], 1) * VECTORS / POSES
-    solved = best(lambda: [robot.inverse(pose) for pose in poses], 1)
+    one = best_of(1, lambda: [robot.forward(row) for row in q[:POSES]]) * VECTORS / POSES
+    solved = best_of(1, lambda: [robot.inverse(pose) for pose in poses])
     print(f"py-opw-kinematics, one at a time: flange of {VECTORS} vectors {one:.3f} s, ", end="")
     print(f"solutions {solved:.3f} s; we take {forward / one:.2f} and {inverse / solved:.2f} of it")
     batch = RigidTransform.from_matrix(T)
@@ -64,7 +53,7 @@ def _opw(q, T, forward, inverse):
         ("all links of all vectors", lambda: robot.batch_joint_poses(q), forward),
         ("one solution of all poses", lambda: robot.batch_inverse(batch), inverse),
     ):
-        seconds = best(job)
+        seconds = best_of(3, job)
         print(f"  in one batch, {what}: {seconds:.3f} s; we take {ours / seconds:.2f} of it")
 
 
@@ -93,7 +82,7 @@ def _pinocchio(q, forward):
         for row in q:
             pin.forwardKinematics(model, data, row)
 
-    whole, alone = best(all_links, 1), best(bare, 1)
+    whole, alone = best_of(1, all_links), best_of(1, bare)
     print(f"pinocchio, one at a time: links kept {whole:.3f} s, computed only {alone:.3f} s")
     print(f"  we take {forward / whole:.2f} and {forward / alone:.2f} of it")
 
