@@ -17,6 +17,7 @@ from pathsim.advice.via import vias
 from pathsim.arm.alignment import has_spherical_wrist, wrist_angle, wrist_joints
 from pathsim.check import CheckResult
 from pathsim.findings import Finding, Level
+from pathsim.findings.kinds import FindingKind
 from pathsim.model import Cell, Move, MoveKind
 from pathsim.motion import MoveTrack
 from pathsim.units import degrees, guaranteed_millimetres, millimetres, percent
@@ -26,8 +27,13 @@ Progress = Callable[[str, float], None]
 _MOST_TURNS = 24
 #: Order of several changes to one move; the others are between these.
 _ORDER = {"retract": 0, "approach": 2}
-_NEAR = ("contact", "near-hit")
-_LINED_UP = ("wrist aligned", "elbow stretched", "wrist over shoulder", "near singular")
+_NEAR = (FindingKind.CONTACT, FindingKind.NEAR_HIT)
+_LINED_UP = (
+    FindingKind.WRIST_ALIGNED,
+    FindingKind.ELBOW_STRETCHED,
+    FindingKind.WRIST_OVER_SHOULDER,
+    FindingKind.NEAR_SINGULAR,
+)
 
 
 def advise(bench: Bench, progress: Progress | None = None) -> tuple[Advice, ...]:
@@ -99,7 +105,7 @@ def best_first(advice: tuple[Advice, ...]) -> list[Proposal]:
 def _is_for_points(bench: Bench, finding: Finding) -> bool:
     if finding.move is None:
         return False
-    if finding.kind == "program habit":
+    if finding.kind == FindingKind.PROGRAM_HABIT:
         return _ends_elsewhere(bench, finding)
     return finding.level.at_least(Level.WATCH) and finding.kind in (*_NEAR, *_LINED_UP)
 
@@ -137,7 +143,7 @@ def _cures(
     The words are said when it did not serve; none where the search says more itself.
     """
     ends = " and ".join(f"'{name}'" for name, _ in air_ends(bench, track))
-    if finding.kind == "program habit":
+    if finding.kind == FindingKind.PROGRAM_HABIT:
         yield "going home at the end", lambda: _home(bench, finding, track)
         return
     if finding.kind in _LINED_UP:

@@ -10,6 +10,7 @@ import re
 from collections.abc import Sequence
 
 from pathsim.findings import Finding, Level
+from pathsim.findings.kinds import FindingKind
 
 #: A guaranteed clearance may come out lower by the width of its interval without being worse, m.
 _SAME = 6e-4
@@ -17,7 +18,7 @@ _SAME = 6e-4
 #: a share.
 _SAME_TIME, _SAME_SHARE = 0.01, 1.1
 #: Kinds that say how near a pair comes: one turns into the other.
-_CLEARANCES = ("contact", "near-hit")
+_CLEARANCES = (FindingKind.CONTACT, FindingKind.NEAR_HIT)
 #: Numbers of findings of which less is worse, and more is worse, with what may be by rounding.
 _LESS_IS_WORSE = {"clearance": _SAME, "angle": 1e-3, "measure": 1e-3, "share": 1e-6}
 _MORE_IS_WORSE = {"joint speed share": 0.02, "needed": 0.02}
@@ -87,7 +88,7 @@ def _is_about(new: Finding, came_from: Origins, old: Finding) -> bool:
         return False
     if (new.piece, new.body) != (old.piece, old.body):
         return False
-    if new.kind == "joint limit" and new.numbers.get("joint") != old.numbers.get("joint"):
+    if new.kind == FindingKind.JOINT_LIMIT and new.numbers.get("joint") != old.numbers.get("joint"):
         return False
     if new.move is None or old.move is None:
         return new.move == old.move and _without_number(new) == _without_number(old)
@@ -98,12 +99,15 @@ def _is_no_worse(new: Finding, came_from: Origins, old: Finding) -> bool:
     """Tell whether a finding was there before, and at least as grave."""
     if not _is_about(new, came_from, old) or new.level.rank < old.level.rank:
         return False
-    if new.kind == "contact":
-        return old.kind == "contact" and _lasts(new) <= _lasts(old) * _SAME_SHARE + _SAME_TIME
-    if new.kind == "joint limit":
+    if new.kind == FindingKind.CONTACT:
+        return (
+            old.kind == FindingKind.CONTACT
+            and _lasts(new) <= _lasts(old) * _SAME_SHARE + _SAME_TIME
+        )
+    if new.kind == FindingKind.JOINT_LIMIT:
         return _past(new) <= _past(old) + 1e-6
-    if new.kind == "near-hit":
-        return old.kind == "contact" or _spare(new) >= _spare(old) - _SAME
+    if new.kind == FindingKind.NEAR_HIT:
+        return old.kind == FindingKind.CONTACT or _spare(new) >= _spare(old) - _SAME
     if not new.numbers:
         return _without_number(new) == _without_number(old)
     return all(_number_is_no_worse(key, new, old) for key in new.numbers)

@@ -14,12 +14,13 @@ from pathsim.clearance.rules import Standing, Zone, own_pairs, standing_things
 from pathsim.findings import Finding
 from pathsim.findings.axis_words import axis_name
 from pathsim.findings.finding import move_name
+from pathsim.findings.kinds import FindingKind
 from pathsim.model import Cell, MoveKind
 from pathsim.motion import MoveTrack
 from pathsim.transforms import Array, apply, inverse
 from pathsim.units import degrees, guaranteed_millimetres, millimetres, percent
 
-_NEAR = ("contact", "near-hit")
+_NEAR = (FindingKind.CONTACT, FindingKind.NEAR_HIT)
 #: Surfaces as near as this are told from contact by nobody, m.
 _CONTACT = 1e-5
 
@@ -30,7 +31,7 @@ def explain(result: CheckResult, finding: Finding) -> tuple[str, ...]:
     said = [finding.text]
     if finding.kind in _NEAR and track is not None:
         said += _about_pair(result, finding, track)
-    elif finding.kind == "wrist aligned" and track is not None:
+    elif finding.kind == FindingKind.WRIST_ALIGNED and track is not None:
         said += _about_wrist(finding, track)
     elif track is not None:
         said += about_posture(result.cell, finding, track)
@@ -195,7 +196,7 @@ def _worst_pair(result: CheckResult, finding: Finding) -> PairClearance | None:
              if (p.piece, p.body) == (finding.piece, finding.body)]  # fmt: skip
     # The one that the finding speaks of: near a weld a touch is nearer to its margin than some
     # near hit in the air is to its own.
-    if finding.kind == "contact":
+    if finding.kind == FindingKind.CONTACT:
         touching = [p for p in pairs if p.clearance.touches]
         return min(touching, key=lambda p: p.clearance.upper, default=None)
     return min(pairs, key=lambda p: p.clearance.lower - p.margin, default=None)

@@ -6,6 +6,7 @@ import numpy as np
 
 from pathsim.findings import Finding
 from pathsim.findings.axis_words import axis_name, axis_speed, axis_value
+from pathsim.findings.kinds import FindingKind
 from pathsim.model import Cell, MoveKind
 from pathsim.motion import FaultKind, MoveTrack
 from pathsim.transforms import Array
@@ -13,19 +14,21 @@ from pathsim.units import millimetres, percent
 
 #: What each zone is, for who has never seen it.
 _ZONES = {
-    "elbow stretched": "Upper arm and forearm lie nearly in one line there.",
-    "wrist over shoulder": "The wrist is nearly above or below the axis of joint 1 there.",
-    "near singular": "Some of the joints there do nearly the same.",
+    FindingKind.ELBOW_STRETCHED: "Upper arm and forearm lie nearly in one line there.",
+    FindingKind.WRIST_OVER_SHOULDER: (
+        "The wrist is nearly above or below the axis of joint 1 there."
+    ),
+    FindingKind.NEAR_SINGULAR: "Some of the joints there do nearly the same.",
 }
 
 
 def about_posture(cell: Cell, finding: Finding, track: MoveTrack) -> list[str]:
     """Return sentences on a finding about joints or reach; empty for other kinds."""
-    if finding.kind == "joint limit":
+    if finding.kind == FindingKind.JOINT_LIMIT:
         return _about_limit(cell, finding, track)
-    if finding.kind == "joint speed":
+    if finding.kind == FindingKind.JOINT_SPEED:
         return _about_speed(cell, finding, track)
-    if finding.kind in ("out of reach", "joint leap"):
+    if finding.kind in (FindingKind.OUT_OF_REACH, FindingKind.JOINT_LEAP):
         return _about_end(cell, track)
     if finding.kind in _ZONES:
         return _about_zone(cell, finding, track)

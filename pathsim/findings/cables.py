@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from pathsim.clearance.rules import cable_margin
 from pathsim.findings.finding import Evidence, Finding, Level
+from pathsim.findings.kinds import FindingKind
 from pathsim.model import Cable, Cell
 from pathsim.model.cable import SLACK_SHARE
 from pathsim.units import millimetres, percent
@@ -16,7 +17,7 @@ def cables(evidence: Evidence) -> Iterator[Finding]:
     for cable in evidence.cell.cables:
         yield Finding(
             Level.NOTE,
-            "cable",
+            FindingKind.CABLE,
             _text(evidence.cell, cable),
             numbers={
                 "radius": cable.radius,

@@ -8,6 +8,7 @@ from pathsim.clearance import MoveClearance, PairClearance
 from pathsim.findings.detour import detour_sentence
 from pathsim.findings.finding import Evidence, Finding, Level, move_name, place_in_move
 from pathsim.findings.grouping import pairs_of
+from pathsim.findings.kinds import FindingKind
 from pathsim.motion import PATH_ERROR
 
 
@@ -43,7 +44,7 @@ def _finding(move: MoveClearance, touching: list[PairClearance]) -> Finding:
         )
     return Finding(
         Level.STOP,
-        "contact",
+        FindingKind.CONTACT,
         text + detour_sentence(track),
         track.number,
         worst.clearance.time,

@@ -8,6 +8,7 @@ from enum import StrEnum
 
 from pathsim.clearance import MoveClearance, Span
 from pathsim.findings.kept_rooms import KeptRooms
+from pathsim.findings.kinds import FindingKind
 from pathsim.model import Cell
 from pathsim.motion import MoveTrack, Trajectory
 from pathsim.units import percent
@@ -44,7 +45,7 @@ class Finding:
     """
 
     level: Level
-    kind: str
+    kind: FindingKind
     text: str
     move: int | None = None
     time: float | None = None

@@ -9,6 +9,7 @@ import numpy as np
 from pathsim.clearance import Span
 from pathsim.findings.axis_words import axis_name, axis_speed, axis_value, on_display
 from pathsim.findings.finding import Evidence, Finding, Level, move_name, place_in_move
+from pathsim.findings.kinds import FindingKind
 from pathsim.motion import MoveTrack
 
 #: Nearer to a limit than this is worth a note, rad.
@@ -53,7 +54,7 @@ def _limit(evidence: Evidence, track: MoveTrack, joint: int, room: np.ndarray) -
     numbers = {"joint": joint + 1.0, "value": value, "limit": limit}
     level = Level.STOP if past else Level.NOTE
     time = float(track.t[worst])
-    return Finding(level, "joint limit", text, track.number, time, spans, numbers=numbers)
+    return Finding(level, FindingKind.JOINT_LIMIT, text, track.number, time, spans, numbers=numbers)
 
 
 def joint_speeds(evidence: Evidence) -> Iterator[Finding]:
@@ -82,7 +83,7 @@ def joint_speeds(evidence: Evidence) -> Iterator[Finding]:
         level = Level.STOP if track.move.arc_on else Level.WATCH
         yield Finding(
             level,
-            "joint speed",
+            FindingKind.JOINT_SPEED,
             text,
             track.number,
             float(track.t[segment]),

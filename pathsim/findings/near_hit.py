@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from pathsim.clearance import MoveClearance, PairClearance
 from pathsim.findings.finding import Evidence, Finding, Level, move_name, place_in_move
 from pathsim.findings.grouping import pairs_of
+from pathsim.findings.kinds import FindingKind
 from pathsim.units import guaranteed_millimetres, millimetres, percent
 
 
@@ -37,7 +38,7 @@ def _finding(move: MoveClearance, near: list[PairClearance]) -> Finding:
         text += f", if the arm rounds '{worst.stretch.corner}' as far as it may"
     return Finding(
         Level.WATCH,
-        "near-hit",
+        FindingKind.NEAR_HIT,
         text + ".",
         track.number,
         worst.clearance.time,

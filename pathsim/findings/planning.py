@@ -8,7 +8,8 @@ import numpy as np
 
 from pathsim.findings.axis_words import axis_value
 from pathsim.findings.finding import Evidence, Finding, Level, move_name
-from pathsim.motion import PlanNote
+from pathsim.findings.kinds import FindingKind
+from pathsim.motion import NoteKind, PlanNote
 from pathsim.units import degrees, millimetres
 
 
@@ -22,18 +23,23 @@ def _finding(evidence: Evidence, note: PlanNote) -> Finding:
     track = None if note.move is None else evidence.trajectory.tracks[note.move]
     number = None if track is None else track.number
     time = None if track is None else float(track.t[-1])
-    if note.kind == "posture picked":
+    if note.kind is NoteKind.POSTURE_PICKED:
         taken = f" ({' '.join(note.words)})" if note.words else ""
         text = (
             f"Point '{note.point}' has a pose but no joint values: the posture{taken} nearest to "
             "the one before was taken. The arm may choose another; teach joint values, or give "
             "the point a branch, to be sure."
         )
-        return Finding(Level.NOTE, note.kind, text, number, time)
-    if note.kind == "arrives otherwise" and track is not None:
+        return Finding(Level.NOTE, FindingKind.POSTURE_PICKED, text, number, time)
+    if note.kind is NoteKind.ARRIVES_OTHERWISE and track is not None:
         text = _otherwise(evidence, note, move_name(track))
         return Finding(
-            Level.WATCH, note.kind, text, number, time, numbers={"joint turn": note.turn}
+            Level.WATCH,
+            FindingKind.ARRIVES_OTHERWISE,
+            text,
+            number,
+            time,
+            numbers={"joint turn": note.turn},
         )
     text = (
         f"Point '{note.point}': its joint values and its pose are {millimetres(note.amount)} and "
@@ -41,7 +47,7 @@ def _finding(evidence: Evidence, note: PlanNote) -> Finding:
         "point was taught with another tool. The joint values were used."
     )
     numbers = {"distance": note.amount, "turn": note.turn}
-    return Finding(Level.STOP, note.kind, text, number, time, numbers=numbers)
+    return Finding(Level.STOP, FindingKind.POSE_DISAGREES, text, number, time, numbers=numbers)
 
 
 def _otherwise(evidence: Evidence, note: PlanNote, move: str) -> str:

@@ -8,6 +8,7 @@ import numpy as np
 
 from pathsim.findings.centre_line import on_seam
 from pathsim.findings.finding import Evidence, Finding, Level, move_name
+from pathsim.findings.kinds import FindingKind
 from pathsim.findings.torch_angles import angles_at, distance_to_parts, plate_normals
 from pathsim.model.process import fillet_leg
 from pathsim.motion import MoveTrack
@@ -56,7 +57,7 @@ def _note(evidence: Evidence, track: MoveTrack) -> Finding:
     name = move_name(track)
     text = f"{name[0].upper()}{name[1:]}: {'; '.join(parts)}. The welding procedure decides."
     time = float(track.t[0])
-    return Finding(Level.NOTE, "process", text, track.number, time, numbers=numbers)
+    return Finding(Level.NOTE, FindingKind.PROCESS, text, track.number, time, numbers=numbers)
 
 
 def _stick_out(evidence: Evidence, track: MoveTrack) -> str:
@@ -95,4 +96,6 @@ def _angles(evidence: Evidence, track: MoveTrack) -> Iterator[Finding]:
         f"{degrees(abs(travel), 0)}{way}; plates' faces found from the meshes."
     )
     numbers = {"work": work, "travel": travel}
-    yield Finding(Level.NOTE, "torch angles", text, track.number, float(middle), numbers=numbers)
+    yield Finding(
+        Level.NOTE, FindingKind.TORCH_ANGLES, text, track.number, float(middle), numbers=numbers
+    )

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from pathsim.findings.finding import Evidence, Finding, Level, move_name
+from pathsim.findings.kinds import FindingKind
 from pathsim.model import MoveKind
 from pathsim.motion import MoveTrack
 from pathsim.transforms import Array, rotation_angle
@@ -37,7 +38,7 @@ def program_checks(evidence: Evidence) -> Iterator[Finding]:
 
 def _note(track: MoveTrack, text: str) -> Finding:
     time = float(track.t[0])
-    return Finding(Level.NOTE, "program habit", text, track.number, time)
+    return Finding(Level.NOTE, FindingKind.PROGRAM_HABIT, text, track.number, time)
 
 
 def _home(evidence: Evidence) -> Iterator[Finding]:

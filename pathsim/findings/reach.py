@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from pathsim.clearance import Span
 from pathsim.findings.finding import Evidence, Finding, Level, move_name
+from pathsim.findings.kinds import FindingKind
 from pathsim.motion import FaultKind
 from pathsim.units import percent
 
@@ -43,7 +44,9 @@ def reach_faults(evidence: Evidence) -> Iterator[Finding]:
             text = f"The arm does not reach further than {where}. {behind}"
         yield Finding(
             Level.STOP,
-            "out of reach" if track.fault.kind is not FaultKind.JUMP else "joint leap",
+            FindingKind.OUT_OF_REACH
+            if track.fault.kind is not FaultKind.JUMP
+            else FindingKind.JOINT_LEAP,
             text,
             track.number,
             time,

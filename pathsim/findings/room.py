@@ -23,6 +23,7 @@ from pathsim.clearance.shapes import Shape
 from pathsim.findings.centre_line import on_seam
 from pathsim.findings.finding import Evidence, Finding, Level, move_name
 from pathsim.findings.kept_rooms import Room
+from pathsim.findings.kinds import FindingKind
 from pathsim.model import Cell, Mesh, Piece
 from pathsim.motion import MoveTrack
 from pathsim.transforms import Array, apply, inverse, translation
@@ -53,7 +54,7 @@ def room_for_weaves(evidence: Evidence) -> Iterator[Finding]:
             f"{millimetres(left)}, right {millimetres(right)}): {_cure(room)}."
         )
         numbers = {"left": left, "right": right}
-        yield Finding(Level.WATCH, "weave room", text, track.number, at, numbers=numbers)
+        yield Finding(Level.WATCH, FindingKind.WEAVE_ROOM, text, track.number, at, numbers=numbers)
 
 
 def _nearest(cell: Cell) -> str:

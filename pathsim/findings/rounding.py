@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from pathsim.clearance.corner import corner_of
 from pathsim.findings.finding import Evidence, Finding, Level, move_name
+from pathsim.findings.kinds import FindingKind
 from pathsim.motion import MoveTrack
 from pathsim.units import millimetres
 
@@ -42,4 +43,4 @@ def roundings(evidence: Evidence) -> Iterator[Finding]:
 
 
 def _watch(track: MoveTrack, text: str) -> Finding:
-    return Finding(Level.WATCH, "rounding", text, track.number, float(track.t[-1]))
+    return Finding(Level.WATCH, FindingKind.ROUNDING, text, track.number, float(track.t[-1]))

@@ -15,6 +15,7 @@ from pathsim.arm.postures import measures
 from pathsim.clearance import Span
 from pathsim.findings.axis_words import axis_name, axis_speed
 from pathsim.findings.finding import Evidence, Finding, Level, move_name, place_in_move
+from pathsim.findings.kinds import FindingKind
 from pathsim.findings.zones import fastest_joint, looks, seconds_in, spans_of
 from pathsim.model import MoveKind
 from pathsim.motion import MoveTrack
@@ -42,11 +43,12 @@ def singular_zones(evidence: Evidence) -> Iterator[Finding]:
         if has_spherical_wrist(arm):
             found = measures(arm, q)
             yield from _zone(
-                evidence, track, times, np.abs(found.elbow), _ELBOW, "elbow stretched",
+                evidence, track, times, np.abs(found.elbow), _ELBOW, FindingKind.ELBOW_STRETCHED,
                 lambda worst: f"The arm is stretched or folded to {degrees(worst)} of straight",
             )  # fmt: skip
             yield from _zone(
-                evidence, track, times, np.abs(found.shoulder), _SHOULDER, "wrist over shoulder",
+                evidence, track, times, np.abs(found.shoulder), _SHOULDER,
+                FindingKind.WRIST_OVER_SHOULDER,
                 lambda worst: (
                     f"The centre of the wrist passes {millimetres(worst, 0)} beside the axis of "
                     "joint 1"
@@ -63,7 +65,7 @@ def _by_singular_value(
     length = characteristic_length(arm)
     values = smallest_singular_value(arm, q, length)
     yield from _zone(
-        evidence, track, times, values, _SINGULAR_VALUE, "near singular",
+        evidence, track, times, values, _SINGULAR_VALUE, FindingKind.NEAR_SINGULAR,
         lambda worst: (
             f"Some joints line up: the smallest singular value falls to {worst:.3f} (lengths "
             f"divided by {millimetres(length, 0)}; under {_SINGULAR_VALUE} is said)"
@@ -77,7 +79,7 @@ def _zone(
     times: Array,
     values: Array,
     zone: float,
-    kind: str,
+    kind: FindingKind,
     say: Callable[[float], str],
 ) -> Iterator[Finding]:
     worst = int(np.argmin(values))

@@ -8,6 +8,7 @@ import numpy as np
 
 from pathsim.findings.finding import Evidence, Finding, Level, move_name
 from pathsim.findings.grouping import pairs_of
+from pathsim.findings.kinds import FindingKind
 from pathsim.model.lever import longest_levers
 from pathsim.units import guaranteed_millimetres, millimetres
 
@@ -22,10 +23,10 @@ def unchecked(evidence: Evidence) -> Iterator[Finding]:
         name = evidence.cell.link_name(link)
         name = "The arm's base" if link == 0 else name[0].upper() + name[1:]
         text = f"{name} has no shape in the arm's description: whether it hits was not checked."
-        yield Finding(Level.WATCH, "not checked", text)
+        yield Finding(Level.WATCH, FindingKind.NOT_CHECKED, text)
     if not evidence.cell.bodies:
         text = "The cell has no bodies: there was nothing to measure the arm and the torch against."
-        yield Finding(Level.WATCH, "not checked", text)
+        yield Finding(Level.WATCH, FindingKind.NOT_CHECKED, text)
     if evidence.cell.approximate_links:
         links = [evidence.cell.link_name(link) for link in evidence.cell.approximate_links]
         what = links[0] if len(links) == 1 else f"{links[0]} to {links[-1]}"
@@ -33,7 +34,7 @@ def unchecked(evidence: Evidence) -> Iterator[Finding]:
             f"Simple solids of given size stand for {what}: their clearances hold for the real "
             "castings only where these stay inside them."
         )
-        yield Finding(Level.NOTE, "approximate shapes", text)
+        yield Finding(Level.NOTE, FindingKind.APPROXIMATE_SHAPES, text)
     yield from _unlikely_bodies(evidence)
     yield from _wide_intervals(evidence)
 
@@ -54,7 +55,7 @@ def _wide_intervals(evidence: Evidence) -> Iterator[Finding]:
             numbers = {"clearance": worst.clearance.lower}
             yield Finding(
                 Level.WATCH,
-                "not narrowed",
+                FindingKind.NOT_NARROWED,
                 text,
                 move.track.number,
                 worst.clearance.time,
@@ -85,4 +86,4 @@ def _unlikely_bodies(evidence: Evidence) -> Iterator[Finding]:
             )
         else:
             continue
-        yield Finding(Level.WATCH, "unlikely body", text, body=body.name)
+        yield Finding(Level.WATCH, FindingKind.UNLIKELY_BODY, text, body=body.name)

@@ -8,6 +8,7 @@ import numpy as np
 
 from pathsim.findings.axis_words import axis_name
 from pathsim.findings.finding import Evidence, Finding, Level, move_name
+from pathsim.findings.kinds import FindingKind
 from pathsim.model import DwellCounts, Weave
 from pathsim.model.weave import TravelInDwell
 from pathsim.motion import MoveTrack
@@ -92,7 +93,7 @@ def _what_it_is(evidence: Evidence, track: MoveTrack, weave: Weave) -> Finding:
         )
         numbers |= {"speed share": float(speed[fast]), "acceleration share": float(change[hard])}
     time = float(track.t[0])
-    return Finding(Level.NOTE, "weave", text, track.number, time, numbers=numbers)
+    return Finding(Level.NOTE, FindingKind.WEAVE, text, track.number, time, numbers=numbers)
 
 
 def _strokes_apart(track: MoveTrack, weave: Weave) -> Iterator[Finding]:
@@ -107,7 +108,7 @@ def _strokes_apart(track: MoveTrack, weave: Weave) -> Iterator[Finding]:
         f"is wide ({millimetres(width)}): {often}"
         f"{track.move.speed * width / pitch * 1e3:.1f} mm/s of travel would lay them side by side."
     )
-    yield Finding(Level.NOTE, "weave strokes", text, track.number, float(track.t[0]))
+    yield Finding(Level.NOTE, FindingKind.WEAVE_STROKES, text, track.number, float(track.t[0]))
 
 
 def _corners(evidence: Evidence, track: MoveTrack, weave: Weave) -> Iterator[Finding]:
@@ -130,7 +131,9 @@ def _corners(evidence: Evidence, track: MoveTrack, weave: Weave) -> Iterator[Fin
     )
     numbers = {"axis": worst + 1.0, "share": float(share[worst])}
     time = float(track.t[0])
-    yield Finding(Level.WATCH, "weave acceleration", text, track.number, time, numbers=numbers)
+    yield Finding(
+        Level.WATCH, FindingKind.WEAVE_ACCELERATION, text, track.number, time, numbers=numbers
+    )
 
 
 def _structure(evidence: Evidence, track: MoveTrack, weave: Weave) -> Iterator[Finding]:
@@ -144,7 +147,7 @@ def _structure(evidence: Evidence, track: MoveTrack, weave: Weave) -> Iterator[F
             f"Weave '{weave.name}' runs at {frequency:.1f} cycles a second, at or above the arm's "
             f"own {natural:g}: the arm cannot follow it."
         )
-        yield Finding(Level.WATCH, "arm bends", text, track.number, float(track.t[0]))
+        yield Finding(Level.WATCH, FindingKind.ARM_BENDS, text, track.number, float(track.t[0]))
         return
     grows = overshoot(frequency, natural)
     text = (
@@ -153,4 +156,6 @@ def _structure(evidence: Evidence, track: MoveTrack, weave: Weave) -> Iterator[F
     )
     level = Level.WATCH if grows - 1 > _OVERSHOOT else Level.NOTE
     numbers = {"overshoot": grows}
-    yield Finding(level, "arm bends", text, track.number, float(track.t[0]), numbers=numbers)
+    yield Finding(
+        level, FindingKind.ARM_BENDS, text, track.number, float(track.t[0]), numbers=numbers
+    )

@@ -10,6 +10,7 @@ from pathsim.arm.alignment import has_spherical_wrist, wrist_angle, wrist_joints
 from pathsim.clearance import Span
 from pathsim.findings.axis_words import axis_name, axis_speed
 from pathsim.findings.finding import Evidence, Finding, Level, move_name, place_in_move
+from pathsim.findings.kinds import FindingKind
 from pathsim.findings.twist import best_twist
 from pathsim.findings.zones import fastest_joint, looks, seconds_in, spans_of
 from pathsim.model import MoveKind
@@ -104,4 +105,6 @@ def _finding(
     share: float,
 ) -> Finding:
     numbers = {"angle": angle, "joint speed share": share}
-    return Finding(level, "wrist aligned", text, track.number, time, spans, numbers=numbers)
+    return Finding(
+        level, FindingKind.WRIST_ALIGNED, text, track.number, time, spans, numbers=numbers
+    )

@@ -7,6 +7,7 @@ from pathsim.motion.trajectory import (
     FaultKind,
     MoveFault,
     MoveTrack,
+    NoteKind,
     PlanNote,
     Trajectory,
 )
@@ -17,6 +18,7 @@ __all__ = [
     "LaidMoves",
     "MoveFault",
     "MoveTrack",
+    "NoteKind",
     "PlanNote",
     "Trajectory",
     "plan_program",

@@ -21,7 +21,14 @@ from pathsim.motion.paths import ArcPath, LinePath, ToolPath
 from pathsim.motion.seam_place import SeamPlace, seam_places
 from pathsim.motion.slow import joint_way, slow_cartesian, slow_joint
 from pathsim.motion.targets import Targets
-from pathsim.motion.trajectory import FaultKind, MoveFault, MoveTrack, PlanNote, Trajectory
+from pathsim.motion.trajectory import (
+    FaultKind,
+    MoveFault,
+    MoveTrack,
+    NoteKind,
+    PlanNote,
+    Trajectory,
+)
 from pathsim.transforms import Array, Flags
 
 #: A straight move that ends more than this from the taught joint values is worth a word, rad.
@@ -94,7 +101,7 @@ class _Planner:
         q = self.targets.nearest(point, near)
         if q is not None and len(known.branch) < 3:
             said = self._words(q)
-            self.notes.append(PlanNote("posture picked", point, move, words=said))
+            self.notes.append(PlanNote(NoteKind.POSTURE_PICKED, point, move, words=said))
         return q
 
     def _words(self, q: Array) -> tuple[str, ...]:
@@ -266,7 +273,7 @@ class _Planner:
             wrong = [word for word in point.branch if word not in taken]
             if wrong:
                 words_ = (*point.branch, "/", *taken)
-                self.notes.append(PlanNote("arrives otherwise", target, index, words=words_))
+                self.notes.append(PlanNote(NoteKind.ARRIVES_OTHERWISE, target, index, words=words_))
             return
         gap = np.abs(q - point.q)
         worst = int(np.argmax(gap))
@@ -275,7 +282,11 @@ class _Planner:
             both = () if taught == taken else (*taught, "/", *taken)
             self.notes.append(
                 PlanNote(
-                    "arrives otherwise", target, index, turn=float(q[worst] - point.q[worst]),
-                    joint=self.cell.axes.names[worst], words=both,
+                    NoteKind.ARRIVES_OTHERWISE,
+                    target,
+                    index,
+                    turn=float(q[worst] - point.q[worst]),
+                    joint=self.cell.axes.names[worst],
+                    words=both,
                 )
-            )  # fmt: skip
+            )

@@ -6,7 +6,7 @@ import numpy as np
 
 from pathsim.arm.postures import has_words, matching
 from pathsim.model import Cell, Program
-from pathsim.motion.trajectory import PlanNote
+from pathsim.motion.trajectory import NoteKind, PlanNote
 from pathsim.transforms import Array, inverse, rotation_angle
 
 #: Joints and pose of one point may differ by so much: what a display rounds away.
@@ -86,5 +86,5 @@ class Targets:
             amount = float(np.linalg.norm(gap[:3, 3]))
             turn = float(rotation_angle(gap[:3, :3]))
             if amount > _SAME_PLACE or turn > _SAME_TURN:
-                notes.append(PlanNote("pose disagrees", name, None, amount, turn))
+                notes.append(PlanNote(NoteKind.POSE_DISAGREES, name, None, amount, turn))
         return notes

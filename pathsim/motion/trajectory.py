@@ -41,17 +41,27 @@ class MoveFault:
     is_search: bool = False
 
 
+class NoteKind(StrEnum):
+    """What a note of the planner is about.
+
+    POSTURE_PICKED: a pose without joints. ARRIVES_OTHERWISE: a straight move ends in other
+    joint values than taught. POSE_DISAGREES: joints and pose of one point.
+    """
+
+    POSTURE_PICKED = "posture picked"
+    ARRIVES_OTHERWISE = "arrives otherwise"
+    POSE_DISAGREES = "pose disagrees"
+
+
 @dataclass(frozen=True)
 class PlanNote:
     """Something decided or noticed while planning that a person must hear of.
 
-    ``kind``: "posture picked" (a pose without joints), "arrives otherwise" (a straight move
-    ends in other joint values than taught), "pose disagrees" (joints and pose of one point).
     ``amount`` in m or rad, ``turn`` in rad; ``joint`` is the axis with its name. ``words``: the
     posture taken, or taught and taken, where it has words.
     """
 
-    kind: str
+    kind: NoteKind
     point: str
     move: int | None
     amount: float = 0.0

@@ -10,6 +10,7 @@ from pathsim.clearance import MoveClearance
 from pathsim.clearance.rules import cable_margin
 from pathsim.clearance.tolerance import placement_tolerances
 from pathsim.findings import Finding, Level
+from pathsim.findings.kinds import FindingKind
 from pathsim.model import Cell, MoveKind
 from pathsim.motion import MoveTrack
 from pathsim.report.not_measured import is_nothing_measured, not_measured
@@ -19,7 +20,12 @@ from pathsim.report.short_names import ShortNames, shortened
 from pathsim.report.text import guaranteed
 from pathsim.units import millimetres, percent
 
-WRIST_KINDS = ("wrist aligned", "elbow stretched", "wrist over shoulder", "near singular")
+WRIST_KINDS = (
+    FindingKind.WRIST_ALIGNED,
+    FindingKind.ELBOW_STRETCHED,
+    FindingKind.WRIST_OVER_SHOULDER,
+    FindingKind.NEAR_SINGULAR,
+)
 _LONGEST_TITLE, _LONGEST_FILE = 80, 64
 _LONG_NAMES = (
     "Names too long for this sheet are shortened in their middle; the cell's files have them whole."

@@ -10,6 +10,7 @@ from pathsim.check import CheckResult
 from pathsim.clearance import Span
 from pathsim.clearance.profile import ClearanceProfile, clearance_profile
 from pathsim.clearance.rules import ARM_BASE
+from pathsim.findings.kinds import FindingKind
 from pathsim.model import Cable, MoveKind
 from pathsim.scene.cameras import general_cameras
 from pathsim.scene.marks import finding_marks
@@ -38,13 +39,15 @@ def build_scene(result: CheckResult) -> Scene:
     profile = clearance_profile(cell, trajectory, moves=result.moves)
     if not cell.bodies:  # a number against the arm's own base alone would look like clear
         profile = replace(profile, guaranteed=frozen(np.full_like(profile.guaranteed, np.nan)))
-    unchecked = tuple(f.text for f in result.findings if f.kind == "not checked")
+    unchecked = tuple(f.text for f in result.findings if f.kind == FindingKind.NOT_CHECKED)
     meshes = _meshes(result)
     paths = _paths(result, profile, is_all_checked=not unchecked)
     moments = np.linspace(0, trajectory.duration, _MOMENTS)
     q = np.stack([trajectory.q_at(time) for time in moments])
     poses = cell.link_poses(q)
-    wrist = tuple(span for f in result.findings if f.kind == "wrist aligned" for span in f.spans)
+    wrist = tuple(
+        span for f in result.findings if f.kind == FindingKind.WRIST_ALIGNED for span in f.spans
+    )
     return Scene(
         result=result,
         profile=profile,
@@ -156,7 +159,7 @@ def _rings(result: CheckResult) -> tuple[Ring, ...]:
     """Rings round the path in every wrist zone."""
     rings: list[Ring] = []
     for finding in result.findings:
-        if finding.kind != "wrist aligned" or finding.move is None:
+        if finding.kind != FindingKind.WRIST_ALIGNED or finding.move is None:
             continue
         track = result.trajectory.tracks[finding.move - 1]
         for span in finding.spans:

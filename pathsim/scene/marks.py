@@ -7,21 +7,22 @@ import numpy as np
 from pathsim.check import CheckResult
 from pathsim.clearance import PairClearance
 from pathsim.findings import Finding
+from pathsim.findings.kinds import FindingKind
 from pathsim.scene.cameras import gap_radius, open_side
 from pathsim.scene.records import FindingMark, Gap, SceneMesh, Symbol
 from pathsim.units import degrees, guaranteed_millimetres
 
 _SYMBOLS = {
-    "contact": Symbol.CROSS,
-    "near-hit": Symbol.DIAMOND,
-    "wrist aligned": Symbol.RINGS,
-    "elbow stretched": Symbol.RINGS,
-    "wrist over shoulder": Symbol.RINGS,
-    "near singular": Symbol.RINGS,
-    "out of reach": Symbol.BAR,
-    "joint leap": Symbol.BAR,
-    "joint limit": Symbol.BAR,
-    "joint speed": Symbol.BAR,
+    FindingKind.CONTACT: Symbol.CROSS,
+    FindingKind.NEAR_HIT: Symbol.DIAMOND,
+    FindingKind.WRIST_ALIGNED: Symbol.RINGS,
+    FindingKind.ELBOW_STRETCHED: Symbol.RINGS,
+    FindingKind.WRIST_OVER_SHOULDER: Symbol.RINGS,
+    FindingKind.NEAR_SINGULAR: Symbol.RINGS,
+    FindingKind.OUT_OF_REACH: Symbol.BAR,
+    FindingKind.JOINT_LEAP: Symbol.BAR,
+    FindingKind.JOINT_LIMIT: Symbol.BAR,
+    FindingKind.JOINT_SPEED: Symbol.BAR,
 }
 _TIP_RADIUS = 0.16  # m round the tip for a finding without a gap
 
@@ -88,14 +89,14 @@ def _gap(result: CheckResult, finding: Finding) -> Gap | None:
 
 def _headline(finding: Finding, gap: Gap | None) -> str:
     """Return a few words for the list: what, and how near."""
-    if finding.kind == "contact":
+    if finding.kind == FindingKind.CONTACT:
         return f"{finding.piece} touches {finding.body}"
-    if finding.kind == "near-hit" and gap is not None:
+    if finding.kind == FindingKind.NEAR_HIT and gap is not None:
         return f"{finding.piece} to {finding.body}: {guaranteed_millimetres(gap.guaranteed)}"
-    if finding.kind == "wrist aligned":
+    if finding.kind == FindingKind.WRIST_ALIGNED:
         return f"wrist in line to {degrees(finding.numbers['angle'])}"
-    if finding.kind == "joint limit":
+    if finding.kind == FindingKind.JOINT_LIMIT:
         return f"joint {finding.numbers['joint']:.0f} at its limit"
-    if finding.kind == "joint speed":
+    if finding.kind == FindingKind.JOINT_SPEED:
         return f"joint {finding.numbers['joint']:.0f} too fast"
     return finding.kind

@@ -7,6 +7,7 @@ import numpy as np
 from pathsim.check import CheckResult
 from pathsim.clearance import PairClearance
 from pathsim.findings import Finding, Level
+from pathsim.findings.kinds import FindingKind
 from pathsim.model import Cell
 from pathsim.scene.records import Camera
 from pathsim.units import guaranteed_millimetres
@@ -61,6 +62,6 @@ def _as_finding(pair: PairClearance, number: int) -> Finding:
     text = f"The {pair.piece} passes the {pair.body} with {kept} guaranteed."
     numbers = {"clearance": pair.clearance.lower, "margin": pair.margin}
     return Finding(
-        Level.NOTE, "near-hit", text, number, pair.clearance.time, pair.spans, pair.piece,
+        Level.NOTE, FindingKind.NEAR_HIT, text, number, pair.clearance.time, pair.spans, pair.piece,
         pair.body, numbers,
     )  # fmt: skip

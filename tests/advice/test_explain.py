@@ -13,7 +13,7 @@ from pathsim.advice.rules_behind import RULES
 from pathsim.check import check
 from pathsim.clearance.rules import Zone, own_pairs, standing_things
 from pathsim.files import load_cell
-from pathsim.findings import Finding, Level
+from pathsim.findings import Finding, FindingKind, Level
 from pathsim.model import Point
 from pathsim.motion.trajectory import FaultKind, MoveFault
 from pathsim.transforms import frozen, inverse, translation
@@ -202,29 +202,19 @@ def test_every_finding_of_every_sample_cell_has_a_reason():
             assert len(said) > 1, finding.kind
 
 
-def test_every_kind_of_finding_has_a_rule_and_every_rule_a_kind():
-    """The kinds as the sources write them: literals, and what is handed on as ``kind``."""
+def test_every_kind_of_finding_has_a_rule_and_is_made_somewhere():
+    """The kinds are those that some file of findings names, and each has its rule."""
     import pathsim
 
-    root = Path(pathsim.__file__).parent
-    literals = set()
-    for path in [*(root / "findings").glob("*.py"), *(root / "motion").glob("*.py")]:
-        for node in ast.walk(ast.parse(path.read_text())):
-            if isinstance(node, ast.Call):
-                name = getattr(node.func, "id", getattr(node.func, "attr", ""))
-                places = {"Finding": slice(1, 2), "PlanNote": slice(0, 1), "_zone": slice(5, 6)}
-                for argument in node.args[places.get(name, slice(0, 0))]:
-                    if not isinstance(argument, ast.Name | ast.Attribute):  # those are handed on
-                        literals |= strings_in(argument)
-    assert len(literals) > 20
-    assert literals == set(RULES)
-
-
-def strings_in(node):
-    """String literals of an expression, without those that are compared with."""
-    if isinstance(node, ast.IfExp):
-        return strings_in(node.body) | strings_in(node.orelse)
-    return {node.value} if isinstance(node, ast.Constant) else set()
+    root = Path(pathsim.__file__).parent / "findings"
+    named = set()
+    for path in root.glob("*.py"):
+        if path.name == "kinds.py":
+            continue
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.Attribute) and getattr(node.value, "id", "") == "FindingKind":
+                named.add(FindingKind[node.attr])
+    assert named == set(FindingKind) == set(RULES)
 
 
 def test_a_limit_is_told_with_its_range_and_how_far_past():

@@ -1,0 +1,42 @@
+"""The kinds of findings: what logic asks for, so that no sentence has to be parsed."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+
+
+class FindingKind(StrEnum):
+    """What a finding is about; its value is the ``kind`` that is written to JSON."""
+
+    # Touching, nearness and room.
+    CONTACT = "contact"
+    NEAR_HIT = "near-hit"
+    NOT_NARROWED = "not narrowed"
+    WEAVE_ROOM = "weave room"
+    ROUNDING = "rounding"
+    # What was not measured, or is doubted.
+    NOT_CHECKED = "not checked"
+    APPROXIMATE_SHAPES = "approximate shapes"
+    UNLIKELY_BODY = "unlikely body"
+    CABLE = "cable"
+    # The arm.
+    OUT_OF_REACH = "out of reach"
+    JOINT_LEAP = "joint leap"
+    JOINT_LIMIT = "joint limit"
+    JOINT_SPEED = "joint speed"
+    WRIST_ALIGNED = "wrist aligned"
+    ELBOW_STRETCHED = "elbow stretched"
+    WRIST_OVER_SHOULDER = "wrist over shoulder"
+    NEAR_SINGULAR = "near singular"
+    ARM_BENDS = "arm bends"
+    # Postures and points.
+    POSTURE_PICKED = "posture picked"
+    ARRIVES_OTHERWISE = "arrives otherwise"
+    POSE_DISAGREES = "pose disagrees"
+    # The weld and the program.
+    PROGRAM_HABIT = "program habit"
+    WEAVE = "weave"
+    WEAVE_STROKES = "weave strokes"
+    WEAVE_ACCELERATION = "weave acceleration"
+    PROCESS = "process"
+    TORCH_ANGLES = "torch angles"
