@@ -70,6 +70,12 @@ def move_name(track: MoveTrack) -> str:
     return f"move {track.number}, {track.start} > {track.move.target}"
 
 
+def upper_move_name(track: MoveTrack) -> str:
+    """Say a move at the beginning of a sentence, as in ``Move 5, retract > home``."""
+    name = move_name(track)
+    return name[0].upper() + name[1:]
+
+
 def place_in_move(track: MoveTrack, spans: tuple[Span, ...]) -> str:
     """Say when it happens: ``from 12 % to 19 %``, or how often and where first and last."""
     if not spans:

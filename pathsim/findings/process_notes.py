@@ -7,18 +7,23 @@ from collections.abc import Iterator
 import numpy as np
 
 from pathsim.findings.centre_line import on_seam
-from pathsim.findings.finding import Evidence, Finding, Level, move_name
+from pathsim.findings.finding import Evidence, Finding, Level, move_name, upper_move_name
 from pathsim.findings.kinds import FindingKind
 from pathsim.findings.torch_angles import angles_at, distance_to_parts, plate_normals
 from pathsim.model.process import fillet_leg
 from pathsim.motion import MoveTrack
+from pathsim.motion.begin import SHORTEST_TIME
 from pathsim.units import degrees, millimetres
 
 
 def process_notes(evidence: Evidence) -> Iterator[Finding]:
     """One note a seam: travel, arc time, wire, bead, heat; and one on the torch's angles."""
     for track in evidence.trajectory.tracks:
-        if track.move.arc_on and len(track.t) > 1:
+        if not track.move.arc_on or len(track.t) < 2:
+            continue
+        if track.tip_length == 0 or track.travel_seconds < SHORTEST_TIME:
+            yield _spot(evidence, track)
+        else:
             yield _note(evidence, track)
             yield from _angles(evidence, track)
 
@@ -54,8 +59,22 @@ def _note(evidence: Evidence, track: MoveTrack) -> Finding:
             )
             numbers |= {"heat": heat}
     parts.append(_stick_out(evidence, track))
-    name = move_name(track)
-    text = f"{name[0].upper()}{name[1:]}: {'; '.join(parts)}. The welding procedure decides."
+    text = f"{upper_move_name(track)}: {'; '.join(parts)}. The welding procedure decides."
+    time = float(track.t[0])
+    return Finding(Level.NOTE, FindingKind.PROCESS, text, track.number, time, numbers=numbers)
+
+
+def _spot(evidence: Evidence, track: MoveTrack) -> Finding:
+    """Say what a seam of no length is: its crater time at one place, without bead or travel."""
+    process, arc = evidence.cell.process, track.arc_seconds
+    parts = [f"a spot without travel, {arc:.1f} s of arc"]
+    numbers = {"arc seconds": arc}
+    wire = None if process is None else process.wire_used(arc)
+    if wire is not None:
+        parts.append(f"{wire:.2f} m of wire")
+        numbers["wire"] = wire
+    parts.append(_stick_out(evidence, track))
+    text = f"{upper_move_name(track)}: {'; '.join(parts)}. The welding procedure decides."
     time = float(track.t[0])
     return Finding(Level.NOTE, FindingKind.PROCESS, text, track.number, time, numbers=numbers)
 

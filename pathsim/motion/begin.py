@@ -7,7 +7,7 @@ from typing import NamedTuple
 import numpy as np
 
 from pathsim.model import Axes, Move
-from pathsim.motion.later import NO_TIME, NO_WAY, Later, TipWay
+from pathsim.motion.later import NO_WAY, Later, TipWay
 from pathsim.motion.trajectory import MoveFault, MoveTrack
 from pathsim.transforms import Array
 
@@ -36,10 +36,16 @@ class Begin(NamedTuple):
             way, slow,
         )  # fmt: skip
 
-    def standing(self, seconds: float, fault: MoveFault | None) -> MoveTrack:
-        """Return a track on which nothing moves."""
-        t, q, strain = with_standing(np.zeros(1), self.q[None], np.zeros((0, len(self.q))), seconds)
-        return self.track(t, q, strain, 0.0, fault, NO_WAY, NO_TIME)
+    def standing(self, fault: MoveFault | None, *seconds: float) -> MoveTrack:
+        """Return a track on which nothing moves: for a crater time and a wait, one after the other.
+
+        They are times at any override.
+        """
+        t, q, strain = np.zeros(1), self.q[None], np.zeros((0, len(self.q)))
+        for each in seconds:
+            t, q, strain = with_standing(t, q, strain, each)
+        whole = float(t[-1])
+        return self.track(t, q, strain, whole, fault, NO_WAY, Later(lambda: whole))
 
 
 def with_standing(t: Array, q: Array, strain: Array, seconds: float) -> tuple[Array, Array, Array]:

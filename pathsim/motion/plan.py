@@ -133,14 +133,14 @@ class _Planner:
         """Lay a move from time 0."""
         begin = Begin(index, move, where, q, continuous)
         if self._is_lost:
-            return begin.standing(0.0, MoveFault(FaultKind.NO_START, 0.0))
+            return begin.standing(MoveFault(FaultKind.NO_START, 0.0))
         if move.kind is not MoveKind.JOINT:
             return self._cartesian_track(begin)
         q_end = self._joints(move.target, q, index)
         if q_end is None:
             has_posture = self.cell.points[move.target].branch
             kind = FaultKind.BRANCH if has_posture else FaultKind.REACH
-            return begin.standing(0.0, MoveFault(kind, 0.0, is_search=self._is_search))
+            return begin.standing(MoveFault(kind, 0.0, is_search=self._is_search))
         return self._joint_track(begin, q_end)
 
     def _joint_track(self, begin: Begin, q_end: Array) -> MoveTrack:
@@ -156,7 +156,7 @@ class _Planner:
         cell, q, move = self.cell, begin.q, begin.move
         motion = self._motion(begin.which, move, q)
         if motion.travel_time < SHORTEST_TIME:
-            return begin.standing(move.wait, None)
+            return begin.standing(None, move.crater, move.wait)
         try:
             laid = self._laid_knots(motion, q, cell.points[move.target].q)
         except MotionError as error:
@@ -247,6 +247,8 @@ class _Planner:
             last += 1
             start = self.targets.on_part(moves[last - 1].target, q)
             paths.append(self._path(moves[last], start, q))
+        if len(paths) == 1 and first.length <= 0 and moves[index].crater > 0:
+            return {index: SeamPlace(None, 0.0, 0.0)}  # a spot: its crater time at one place
         places = seam_places(paths, moves[index].speed, moves[index].weave)
         return {index + k: place for k, place in enumerate(places)}
 

@@ -59,7 +59,10 @@ def seam_places(paths: list[ToolPath], speed: float, weave: Weave | None) -> lis
     travels = []
     for path in paths:
         if path.length <= 0:
-            raise MotionError("a seam needs a length: its start and end are the same place")
+            raise MotionError(
+                "a seam needs a length, or a crater time for a spot: its start and end are the "
+                "same place"
+            )
         travels.append(path.length / speed)
     require_sane(sum(travels))
     for number, (path, following) in enumerate(itertools.pairwise(paths)):

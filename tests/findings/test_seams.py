@@ -10,6 +10,7 @@ from pathsim.check import check
 from pathsim.clearance.profile import clearance_profile
 from pathsim.errors import MotionError
 from pathsim.findings import Evidence, Level
+from pathsim.findings.kinds import FindingKind
 from pathsim.findings.program_checks import program_checks
 from pathsim.findings.room import narrowest_room
 from pathsim.findings.torch_angles import angles_at
@@ -305,3 +306,11 @@ def test_a_cell_with_nothing_to_measure_has_an_empty_chart():
     c = seam_cell({"end": (0.03, 0, 0)}, [seam("end", 0.01)])
     profile = clearance_profile(c, plan_program(c))
     assert len(profile.t) > 2 and (profile.guaranteed[:-1] == profile.cap).all()
+
+
+def test_a_spot_is_described_without_a_bead():
+    c = seam_cell({"end": (0, 0, 0)}, [seam("end", 0.005, crater=1.5)])
+    c = dataclasses.replace(c, process=Process(wire_feed=0.1, voltage=20.0, current=150.0))
+    (told,) = [f for f in check(c).seams if f.kind == FindingKind.PROCESS]
+    assert "a spot without travel, 1.5 s of arc; 0.15 m of wire" in told.text
+    assert dict(told.numbers) == pytest.approx({"arc seconds": 1.5, "wire": 0.15})

@@ -188,3 +188,15 @@ def test_a_jerk_limit_is_kept_by_the_laid_joint_move():
 
     assert (np.abs(gap) @ longest_levers(c)).max() <= PATH_ERROR * 1.01
     assert track.move.kind is MoveKind.JOINT and linear("end").kind is MoveKind.LINEAR
+
+
+@pytest.mark.parametrize("length", [0.0, 1e-9])
+def test_a_seam_of_no_length_keeps_its_crater_time_and_wait_at_any_override(length):
+    spot = dataclasses.replace(seam("end", 0.01, crater=0.6), wait=0.4)
+    c = dataclasses.replace(seam_cell({"end": (length, 0, 0)}, [spot]), override=0.5)
+    (track,) = plan_program(c).tracks
+    np.testing.assert_allclose(track.t, [0.0, 0.6, 1.0])
+    np.testing.assert_array_equal(track.q, np.broadcast_to(track.q[0], track.q.shape))
+    assert track.arc_seconds == pytest.approx(0.6)
+    assert track.slow_duration == pytest.approx(1.0)
+    assert track.tip_length == 0
