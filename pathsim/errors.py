@@ -6,6 +6,7 @@
     ├── UnitError        a quantity without a unit, or with one that does not fit
     ├── MeshError        triangles that cannot be measured
     ├── MotionError      a move that has no meaning (three arc points in a line)
+    ├── WeldTouched      a proposal that would move a weld; nobody gets to see one
     ├── CellFaults       faults in the files of a cell, all of them at once
     └── CannotCheck      the check could not be carried out
 
@@ -39,6 +40,10 @@ class MeshError(PathsimError, ValueError):
 
 class MotionError(PathsimError, ValueError):
     """A move has no meaning as described."""
+
+
+class WeldTouched(PathsimError, ValueError):  # noqa: N818 - what happened, in the field's words
+    """A change to a program would move or change a weld."""
 
 
 class CannotCheck(PathsimError):  # noqa: N818 - reads as the sentence the user sees

@@ -74,7 +74,7 @@ def that_go_together(
     """
     chosen: list[Proposal] = []
     left: list[Proposal] = []
-    change = Change()
+    change = Change(bench.cell)
     for proposal in proposals:
         # A retract goes in before what leads on to the next weld.
         several = sorted([*chosen, proposal], key=lambda p: _ORDER.get(p.kind, 1))
@@ -242,7 +242,7 @@ def _home(bench: Bench, finding: Finding, track: MoveTrack) -> Iterator[Proposal
     joints = [move.speed for move in program.moves if move.kind is MoveKind.JOINT]
     speed = joints[-1] if joints else 0.25
     move = Move(MoveKind.JOINT, program.start, speed)
-    change = Change({}, ((track.index + 1, move),))
+    change = Change(bench.cell, {}, ((track.index + 1, move),))
     text = f"Add a last joint move to '{program.start}', the point where the program starts."
     found = _checked(bench, "home", text, change, finding)
     if found is not None:

@@ -1,4 +1,4 @@
-"""A change to a program: points taught anew or otherwise, and moves put in."""
+"""A change to a program: points taught anew or otherwise, and moves put in; never a weld."""
 
 from __future__ import annotations
 
@@ -8,23 +8,36 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from pathsim.model import Cell, Move, Point
+from pathsim.advice.arc_points import arc_points, welds
+from pathsim.errors import WeldTouched
+from pathsim.model import Cell, Move, Point, Program
 from pathsim.transforms import Array, frozen
 
 
 @dataclass(frozen=True, eq=False)
 class Change:
-    """What to do to a program.
+    """What to do to the program of ``cell``. No change touches a weld: that one is not made.
 
     ``points``: values of all axes ``(axes,)`` by name; a known name is taught otherwise, a new
     one is added. ``moves``: (index, move) pairs; each is put in before the move that has that
     index now, in their order; an index one behind the last one adds at the end. ``instead``:
-    (index, move) pairs that take the place of moves.
+    (index, move) pairs that take the place of moves. Raises WeldTouched where a point would move
+    at which the arc is on, under whatever name, or where a seam would start, run or follow
+    otherwise than it does.
     """
 
+    cell: Cell
     points: Mapping[str, Array] = field(default_factory=dict)
     moves: tuple[tuple[int, Move], ...] = ()
     instead: tuple[tuple[int, Move], ...] = ()
+
+    def __post_init__(self) -> None:
+        moved = sorted(set(self.points) & arc_points(self.cell))
+        if moved:
+            raise WeldTouched(f"'{moved[0]}' is a point of a weld: advice does not move it")
+        old = self.cell.program
+        if welds(old) != welds(_program(old, self)):
+            raise WeldTouched("a weld would start, run or follow otherwise: advice leaves welds")
 
     @property
     def size(self) -> int:
@@ -33,18 +46,28 @@ class Change:
 
 
 def changed(cell: Cell, change: Change) -> Cell:
-    """Return the cell with the change made; the cell itself stays as it is."""
+    """Return the cell with the change made; the cell itself stays as it is.
+
+    Raises WeldTouched when the cell is not the one that the change was made for, and has a weld
+    there.
+    """
+    if cell is not change.cell:
+        change = replace(change, cell=cell)
     points = dict(cell.points)
     for name, q in change.points.items():
         points[name] = Point(name, frozen(q), None)
+    return replace(cell, points=points, program=_program(cell.program, change))
+
+
+def _program(program: Program, change: Change) -> Program:
+    """Return the program with a change's moves put in."""
     moves: list[Move] = []
     instead = dict(change.instead)
-    for index in range(len(cell.program.moves) + 1):
+    for index in range(len(program.moves) + 1):
         moves += [move for at, move in change.moves if at == index]
-        if index < len(cell.program.moves):
-            moves.append(instead.get(index, cell.program.moves[index]))
-    program = replace(cell.program, moves=tuple(moves))
-    return replace(cell, points=points, program=program)
+        if index < len(program.moves):
+            moves.append(instead.get(index, program.moves[index]))
+    return replace(program, moves=tuple(moves))
 
 
 def origins(cell: Cell, change: Change) -> list[int | None]:
@@ -83,7 +106,7 @@ def together(cell: Cell, changes: Sequence[Change]) -> Change | None:
         points.update({names.get(name, name): q for name, q in change.points.items()})
         moves += [(i, _renamed(move, names)) for i, move in change.moves]
         instead += [(i, _renamed(move, names)) for i, move in change.instead]
-    return Change(points, tuple(moves), tuple(instead))
+    return Change(cell, points, tuple(moves), tuple(instead))
 
 
 def _names_beside(cell: Cell, points: Mapping[str, Array], change: Change) -> dict[str, str] | None:

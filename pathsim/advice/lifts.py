@@ -158,7 +158,7 @@ def _two_changes(
         q = site.at(bench.cell, way, height)
         if q is None:
             return None
-        changes.append(site.change(q))
+        changes.append(site.change(bench.cell, q))
     return together(bench.cell, changes)
 
 
@@ -194,7 +194,7 @@ def _touches_on_the_leg(trial: Trial, site: Site) -> bool:
 
 def _at(bench: Bench, site: Site, direction: Array, height: float) -> Trial | None:
     q = site.at(bench.cell, direction, height)
-    return None if q is None else bench.try_out(site.change(q))
+    return None if q is None else bench.try_out(site.change(bench.cell, q))
 
 
 def _step_below(below: str) -> str:
@@ -212,7 +212,7 @@ def _usual(bench: Bench, site: Site, direction: Array) -> Iterator[str]:
         if q is None:
             yield f"{usual} the arm cannot reach the point."
             continue
-        trial = bench.try_out(site.change(q))
+        trial = bench.try_out(site.change(bench.cell, q))
         yield f"{usual} it keeps its margins." if trial.is_clear else f"{usual} {why(trial)}"
 
 

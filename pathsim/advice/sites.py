@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from pathsim.advice.arc_points import arc_points
 from pathsim.advice.change import Change, new_name
 from pathsim.advice.places import lifted, out_of_the_joint, up
 from pathsim.advice.trial import Bench
@@ -52,17 +53,17 @@ class Site:
         """True when heights count from the weld: then a longer leg goes over the shorter one."""
         return np.array_equal(self.base, self.weld)
 
-    def change(self, q: Array) -> Change:
+    def change(self, cell: Cell, q: Array) -> Change:
         """Return the change that puts the point at ``q (axes,)``."""
         if not self.is_new:
-            return Change({self.name: q})
+            return Change(cell, {self.name: q})
         if self.kind == "retract":
             leaves = Move(MoveKind.LINEAR, self.name, self.speed)
-            return Change({self.name: q}, ((self.index, leaves),))
+            return Change(cell, {self.name: q}, ((self.index, leaves),))
         assert self.air is not None  # noqa: S101 - a new approach point splits an air move
         there = replace(self.air, target=self.name, rounding=0.0, wait=0.0, line=None)
         down = Move(MoveKind.LINEAR, self.air.target, self.speed, wait=self.air.wait)
-        return Change({self.name: q}, ((self.index, there),), ((self.index, down),))
+        return Change(cell, {self.name: q}, ((self.index, there),), ((self.index, down),))
 
     def directions(self, cell: Cell) -> list[tuple[str, Array]]:
         """Return the directions in which a point is looked for, with their names."""
@@ -110,12 +111,9 @@ def sites(bench: Bench, track: MoveTrack) -> Iterator[Site]:
 
 def is_air_point(bench: Bench, name: str) -> bool:
     """Tell whether a point is used in the air only, so that a seam stays what it is."""
-    tracks = bench.before.trajectory.tracks
-    welded = {t.move.target for t in tracks if t.move.arc_on} | {
-        t.start for t in tracks if t.move.arc_on
-    }
-    via = {t.move.via for t in tracks}
-    return name not in welded and name not in via and name != bench.cell.program.start
+    cell = bench.cell
+    via = {move.via for move in cell.program.moves}
+    return name not in arc_points(cell) and name not in via and name != cell.program.start
 
 
 def _follows_seam(tracks: tuple[MoveTrack, ...], track: MoveTrack) -> bool:

@@ -51,7 +51,7 @@ def twists(bench: Bench, track: MoveTrack) -> Iterator[Turn]:
                     f"Teach '{name}' with the torch turned {degrees(float(angle), 0)} about its "
                     "wire; the weld stays as it is."
                 )
-                yield Turn("twist", text, Change({name: turned}))
+                yield Turn("twist", text, Change(bench.cell, {name: turned}))
 
 
 def branches(bench: Bench, track: MoveTrack) -> Iterator[Turn]:
@@ -64,4 +64,4 @@ def branches(bench: Bench, track: MoveTrack) -> Iterator[Turn]:
             if has_words(arm):
                 said = " (" + ", ".join(words(arm, other[: arm.dof])) + ")"
             text = f"Teach '{name}' at the same place with the other joint values{said}."
-            yield Turn("branch", text, Change({name: other}))
+            yield Turn("branch", text, Change(bench.cell, {name: other}))

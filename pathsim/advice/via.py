@@ -68,7 +68,7 @@ def _change(bench: Bench, track: MoveTrack, qs: list[Array]) -> Change:
         points[name] = q
         move = replace(track.move, target=name, wait=0.0, rounding=0.0, line=None)
         moves.append((track.index, move))
-    return Change(points, tuple(moves))
+    return Change(bench.cell, points, tuple(moves))
 
 
 def _single(bench: Bench, track: MoveTrack) -> Via | None:

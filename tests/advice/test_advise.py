@@ -208,7 +208,7 @@ def test_ways_round_of_two_moves_get_names_of_their_own():
         names = ("on the way", "on the way 2")
         points = {name: home + 0.1 * (2 * number + k + 1) for k, name in enumerate(names)}
         put_in = tuple((index, replace(moves[0], target=name)) for name in names)
-        changes.append(Change(points, put_in))
+        changes.append(Change(cell, points, put_in))
     both = together(cell, changes)
     assert len(both.points) == 4
     after = changed(cell, both)
@@ -274,9 +274,10 @@ def test_no_turn_is_proposed_that_makes_the_wrist_faster(monkeypatch):
 def test_changes_keep_the_order_of_moves(no_retract):
     bench, _ = no_retract
     moves = bench.cell.program.moves
-    change = Change({}, ((1, moves[0]), (1, moves[1]), (len(moves), moves[2])), ((0, moves[3]),))
+    put_in = ((1, moves[0]), (1, moves[1]), (len(moves), moves[0]))
+    change = Change(bench.cell, {}, put_in, ((0, moves[3]),))
     after = changed(bench.cell, change).program.moves
-    assert after == (moves[3], moves[0], moves[1], *moves[1:], moves[2])
+    assert after == (moves[3], moves[0], moves[1], *moves[1:], moves[0])
     assert origins(bench.cell, change) == [0, None, None, 1, 2, 3, None]
 
 

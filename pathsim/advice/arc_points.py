@@ -1,0 +1,68 @@
+"""Where the arc is on: points that no advice may move, and welds that it may not change."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import lru_cache
+
+import numpy as np
+
+from pathsim.model import Cell, Move, Program
+from pathsim.motion.targets import Targets
+from pathsim.transforms import Array, apply, inverse
+
+#: Taught tips nearer to each other than this are one place under two names, m. It is what a
+#: touch-up by hand moves a weld point; a retract is farther.
+SAME_PLACE = 1e-3
+
+#: A weld as the program says it: the point where it starts, and its move.
+Weld = tuple[str, Move]
+
+
+def welds(program: Program) -> tuple[Weld, ...]:
+    """Return all moves with the arc on, in their order, each with the point that it starts from."""
+    found, at = [], program.start
+    for move in program.moves:
+        if move.arc_on:
+            found.append((at, replace(move, line=None)))
+        at = move.target
+    return tuple(found)
+
+
+@lru_cache(maxsize=16)
+def arc_points(cell: Cell) -> frozenset[str]:
+    """Return the names of all taught points at which the arc is on somewhere in the program.
+
+    Start, via and end of every seam, and every other name that was taught at one of those places,
+    seen in the world or from the turning table.
+    """
+    named = {name for start, move in welds(cell.program) for name in (start, move.via, move.target)
+             if name is not None}  # fmt: skip
+    targets = Targets(cell)
+    places = {name: _places(cell, targets, name) for name in cell.points}
+    return frozenset(
+        name
+        for name in cell.points
+        if name in named or any(_is_one(places[name], places[other]) for other in named)
+    )
+
+
+def _places(cell: Cell, targets: Targets, name: str) -> tuple[Array, ...]:
+    """Tip ``(3,)`` of a point from the arm's base, and from the turning table where that is told."""
+    T_base_tcp = targets.tool_pose(name)
+    seen = [T_base_tcp[:3, 3]]
+    point = cell.points[name]
+    held = None if point.q is None else point.q[-1]
+    if point.q is None and point.held is not None:
+        held = point.held[-1]
+    if cell.table is not None and held is not None:
+        T_table_base = inverse(cell.table.motion(float(held))) @ cell.T_world_base
+        seen.append(apply(T_table_base, T_base_tcp[None, :3, 3])[0])
+    return tuple(seen)
+
+
+def _is_one(a: tuple[Array, ...], b: tuple[Array, ...]) -> bool:
+    """Tell whether two tips are one place, from wherever both are told."""
+    return any(
+        float(np.linalg.norm(one - other)) <= SAME_PLACE for one, other in zip(a, b, strict=False)
+    )
