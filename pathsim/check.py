@@ -74,10 +74,11 @@ def check(
     and the room beside seams from one check to the next. Raises CannotCheck or MotionError
     when the program has no meaning as written.
     """
+    laid = LaidMoves() if laid is None else laid
     trajectory = plan_program(cell, laid)
     used = engine_for(cell) if engine is None else engine
     moves = measure_moves(cell, trajectory, used, progress)
-    evidence = Evidence(cell, trajectory, moves, rooms)
+    evidence = Evidence(cell, trajectory, moves, rooms, used, laid)
     return CheckResult(
         cell,
         trajectory,

@@ -63,7 +63,11 @@ def test_gate_hinge_without_retract_clips_the_clamp_with_the_neck():
     contact = result.findings[0]
     track = result.moves[3].track
     assert 0.10 < track.share(contact.time) < 0.20
-    assert track.detour > 0.1  # what the finding explains
+    assert track.detour > 0.1
+    # and yet not the cause: straight the nozzle would hit, so the lesson is the way up
+    assert "does not travel straight" not in contact.text
+    assert "leaves 'weld end' sideways: 68 mm along and 26 mm up" in contact.text
+    assert "A straight move would touch too: nozzle and left clamp." in contact.text
     # only the way home differs from the clear cell
     assert {f.move for f in result.findings} == {4}
 

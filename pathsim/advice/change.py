@@ -8,9 +8,9 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from pathsim.advice.arc_points import arc_points, welds
 from pathsim.errors import WeldTouched
 from pathsim.model import Cell, Move, Point, Program
+from pathsim.motion.welds import arc_points, welds
 from pathsim.transforms import Array, frozen
 
 

@@ -13,6 +13,7 @@ from pathsim.clearance.moving_chain import frame_of, linkage_name, linkage_of
 from pathsim.clearance.rules import Standing, Zone, own_pairs, standing_things
 from pathsim.findings import Finding
 from pathsim.findings.axis_words import axis_name
+from pathsim.findings.detour import why_it_meets
 from pathsim.findings.finding import move_name
 from pathsim.findings.kinds import FindingKind
 from pathsim.model import Cell, MoveKind
@@ -23,6 +24,8 @@ from pathsim.units import degrees, guaranteed_millimetres, millimetres, percent
 _NEAR = (FindingKind.CONTACT, FindingKind.NEAR_HIT)
 #: Surfaces as near as this are told from contact by nobody, m.
 _CONTACT = 1e-5
+#: An axis is said to do most of it from this share on, and from this turn or slide in all.
+_MOST, _WORTH_A_TURN, _WORTH_A_SLIDE = 0.5, np.radians(5.0), 0.01
 
 
 def explain(result: CheckResult, finding: Finding) -> tuple[str, ...]:
@@ -47,10 +50,13 @@ def explain(result: CheckResult, finding: Finding) -> tuple[str, ...]:
 
 def _about_pair(result: CheckResult, finding: Finding, track: MoveTrack) -> list[str]:
     """Say how the move runs, and what brings the two together."""
-    said = [*_how_it_travels(result.cell, track)]
+    is_joint = track.move.kind is MoveKind.JOINT
     pair = _worst_pair(result, finding)
+    said = [*_how_it_travels(result.cell, track, finding)]
     if pair is None or finding.time is None:
         return said
+    if finding.kind == FindingKind.NEAR_HIT and not pair.stretch.corner and is_joint:
+        said += why_it_meets(result.cell, track, pair, finding.straight)
     time = finding.time
     when = f"{percent(track.share(time))} of the move, {time:.1f} s after the program's start"
     if pair.clearance.is_inside:
@@ -62,7 +68,7 @@ def _about_pair(result: CheckResult, finding: Finding, track: MoveTrack) -> list
     is_contact = pair.clearance.upper <= _CONTACT and pair.stretch.corner == ""
     how = "touch first" if is_contact else "are nearest"
     said.append(f"{'There they' if part else 'They'} {how} at {when}.")
-    if track.move.kind is MoveKind.JOINT and track.detour > 0.001:
+    if is_detour(finding) and track.detour > 0.001:
         said.append(_aside_then(result.cell, track, time))
     if pair.clearance.on_moving is not None and pair.stretch.corner == "":
         said += _what_drives(result.cell, pair, track, time)
@@ -100,7 +106,13 @@ def _part_in_words(cell: Cell, track: MoveTrack, pair: PairClearance) -> str:
     return f"while the tip is {where} {wire}, the wire's length, from the weld"
 
 
-def _how_it_travels(cell: Cell, track: MoveTrack) -> list[str]:
+def is_detour(finding: Finding) -> bool:
+    """Tell whether the cause is that a joint move is not straight: a straight one was clear."""
+    touched = finding.kind == FindingKind.CONTACT
+    return finding.straight is not None and finding.straight.serves(touched=touched)
+
+
+def _how_it_travels(cell: Cell, track: MoveTrack, finding: Finding) -> list[str]:
     name = move_name(track)
     if track.move.kind is not MoveKind.JOINT:
         return [
@@ -108,15 +120,18 @@ def _how_it_travels(cell: Cell, track: MoveTrack) -> list[str]:
             "What passes close is not the tip alone: nozzle, neck and arm come along behind it.",
         ]
     tips = cell.tool_poses(track.q[[0, -1]])[:, :3, 3]
-    straight = float(np.linalg.norm(tips[1] - tips[0]))
+    straight = millimetres(float(np.linalg.norm(tips[1] - tips[0])), 0)
+    way = millimetres(track.tip_length, 0)
+    there = f"From '{track.start}' to '{track.move.target}'"
+    if not is_detour(finding):
+        return [f"{there} it is {straight} in a straight line; the tip travels {way}."]
     return [
-        f"From '{track.start}' to '{track.move.target}' it is {millimetres(straight, 0)} in a "
-        "straight line.",
+        f"{there} it is {straight} in a straight line.",
         "A joint move does not follow that line: every joint turns evenly from its first value to "
         "its last, and the tip goes where that takes it.",
-        f"Here the tip travels {millimetres(track.tip_length, 0)} and leaves the straight line by "
-        f"up to {millimetres(track.detour, 0)}, at {percent(track.share(track.detour_time))} of "
-        "the move.",
+        f"Here the tip travels {way} and leaves the straight line by up to "
+        f"{millimetres(track.detour, 0)}, at {percent(track.share(track.detour_time))} of the "
+        "move.",
     ]
 
 
@@ -137,20 +152,23 @@ def _aside_then(cell: Cell, track: MoveTrack, time: float) -> str:
 
 
 def _what_drives(cell: Cell, pair: PairClearance, track: MoveTrack, time: float) -> list[str]:
-    """Say which axis moves the place that comes near, and by how much of the way."""
+    """Say which axis moves the place that comes near, where one does most of it."""
     shares = driving_shares(cell, track, time, pair)
     if shares is None:
         return []
     column = int(np.argmax(shares))
-    turn = track.q[-1, column] - track.q[0, column]
+    turn = abs(float(track.q[-1, column] - track.q[0, column]))
     slides = bool(cell.axes.prismatic[column])
-    amount = millimetres(abs(float(turn)), 0) if slides else degrees(abs(float(turn)), 0)
+    # Half of a creep is no cause, nor is the largest of many small shares.
+    if shares[column] < _MOST or turn < (_WORTH_A_SLIDE if slides else _WORTH_A_TURN):
+        return []
+    amount = millimetres(turn, 0) if slides else degrees(turn, 0)
     word = "slides" if slides else "turns"
     return [
         f"{axis_name(cell, column)} does most of it: from end to end of this move it {word} by "
         f"{amount}.",
-        f"Of what the axes add to the motion of that place on the {pair.piece} against the "
-        f"{pair.body} just then, {percent(float(shares[column]))} comes from it.",
+        f"At that moment {percent(float(shares[column]))} of what the axes add to the "
+        f"{pair.piece}'s motion against the {pair.body} comes from it.",
     ]
 
 

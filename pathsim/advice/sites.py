@@ -7,12 +7,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from pathsim.advice.arc_points import arc_points
 from pathsim.advice.change import Change, new_name
 from pathsim.advice.places import lifted, out_of_the_joint, up
 from pathsim.advice.trial import Bench
 from pathsim.model import Cell, Move, MoveKind
 from pathsim.motion import MoveTrack
+from pathsim.motion.welds import arc_points
 from pathsim.transforms import Array
 
 #: Directions nearer to each other than this are one, rad.

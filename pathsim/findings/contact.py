@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from pathsim.clearance import MoveClearance, PairClearance
-from pathsim.findings.detour import detour_sentence
-from pathsim.findings.finding import Evidence, Finding, Level, move_name, place_in_move
+from pathsim.findings.detour import cause, straight_instead
+from pathsim.findings.finding import Evidence, Finding, Level, Straight, move_name, place_in_move
 from pathsim.findings.grouping import pairs_of
 from pathsim.findings.kinds import FindingKind
+from pathsim.model import Cell
 from pathsim.motion import PATH_ERROR
 
 
@@ -18,10 +19,13 @@ def contacts(evidence: Evidence) -> Iterator[Finding]:
         for group in pairs_of(move):
             touching = [pair for pair in group if pair.clearance.touches]
             if touching:
-                yield _finding(move, touching)
+                straight = straight_instead(evidence, move.track)
+                yield _finding(evidence.cell, move, touching, straight)
 
 
-def _finding(move: MoveClearance, touching: list[PairClearance]) -> Finding:
+def _finding(
+    cell: Cell, move: MoveClearance, touching: list[PairClearance], straight: Straight | None
+) -> Finding:
     track = move.track
     spans = tuple(span for pair in touching for span in pair.spans)
     worst = min(touching, key=lambda pair: pair.clearance.upper)
@@ -45,11 +49,12 @@ def _finding(move: MoveClearance, touching: list[PairClearance]) -> Finding:
     return Finding(
         Level.STOP,
         FindingKind.CONTACT,
-        text + detour_sentence(track),
+        text + cause(cell, track, worst, straight),
         track.number,
         worst.clearance.time,
         spans,
         worst.piece,
         worst.body,
         {"clearance": 0.0, "times": float(len(spans))},
+        straight,
     )

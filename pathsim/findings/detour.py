@@ -1,20 +1,192 @@
-"""What a joint move does that people do not expect."""
+"""Why a joint move meets something, in numbers that were worked out and not supposed.
+
+That it does not travel straight is its cause only where a straight move would have cleared: that
+one is laid between the same two ends and measured for the same pair.
+"""
 
 from __future__ import annotations
 
-from pathsim.model import MoveKind
-from pathsim.motion import MoveTrack
-from pathsim.units import millimetres
+import numpy as np
+
+from pathsim.clearance import PairClearance
+from pathsim.clearance.rules import Standing, standing_things
+from pathsim.findings.finding import Evidence, Straight
+from pathsim.findings.what_if import cannot_run, measured, straight_between
+from pathsim.model import Cell, MoveKind
+from pathsim.motion import MoveTrack, Trajectory
+from pathsim.transforms import Array, apply
+from pathsim.units import guaranteed_millimetres, millimetres
 
 #: A smaller detour does not explain anything, m.
 _WORTH_SAYING = 0.005
+#: Flatter than this is sideways, steeper than the other is up or down, rad.
+_FLAT, _STEEP = np.radians(30.0), np.radians(60.0)
+#: What lies deeper under the tip is not said to be under it; nearer than the other is on it, m.
+_DEEP, _ON_IT = 0.5, 0.001
 
 
-def detour_sentence(track: MoveTrack) -> str:
-    """Say how far the tip leaves the straight line on a joint move; empty for other moves."""
-    if track.move.kind is not MoveKind.JOINT or track.detour < _WORTH_SAYING:
-        return ""
-    return (
-        " A joint move does not travel straight: the tip leaves the straight line "
-        f"by up to {millimetres(track.detour, 0)}."
+def straight_instead(evidence: Evidence, track: MoveTrack) -> Straight | None:
+    """Measure a straight move between the ends of a joint move, once for all that ask.
+
+    None for other moves, and where nothing can be known of it.
+    """
+    if track.move.kind is not MoveKind.JOINT:
+        return None
+    if track.number not in evidence.straights:
+        evidence.straights[track.number] = _straight(evidence, track)
+    return evidence.straights[track.number]
+
+
+def _straight(evidence: Evidence, track: MoveTrack) -> Straight | None:
+    if evidence.engine is None or track.fault is not None:
+        return None
+    straight = straight_between(evidence, track)
+    if straight is None:
+        return None
+    why_not = cannot_run(evidence.cell, straight)
+    if why_not:
+        return Straight(why_not)
+    tracks = list(evidence.trajectory.tracks)
+    tracks[track.index] = straight
+    pairs = measured(evidence, evidence.engine, Trajectory(tuple(tracks)), [straight])
+    # The arm against itself is only told apart where it gets narrow: no distance to speak of.
+    told = [(one, c) for one, c in pairs
+            if one.question.standing.carrier is None or c.lower < one.margin]  # fmt: skip
+    worst = min(
+        told,
+        key=lambda pair: (not pair[1].touches, pair[1].lower - pair[0].margin, pair[1].upper),
+        default=None,
     )
+    if worst is None:  # nothing has a shape: a contact cannot have been found either
+        return None
+    one, clearance = worst
+    names = one.question.piece.name, one.question.standing.name
+    return Straight("", *names, 0.0 if clearance.touches else clearance.lower, one.margin)
+
+
+def cause(cell: Cell, track: MoveTrack, pair: PairClearance, straight: Straight | None) -> str:
+    """Say why a joint move touches something; empty for other moves. Begins with a space."""
+    if track.move.kind is not MoveKind.JOINT or pair.stretch.corner:
+        return ""
+    return "".join(f" {sentence}" for sentence in why_it_meets(cell, track, pair, straight))
+
+
+def why_it_meets(
+    cell: Cell, track: MoveTrack, pair: PairClearance, straight: Straight | None
+) -> list[str]:
+    """Return the cause of a joint move's contact or near-hit, one idea a sentence."""
+    touched = pair.clearance.touches
+    if straight is not None and straight.serves(touched=touched):
+        said = []
+        if track.detour >= _WORTH_SAYING:
+            off = millimetres(track.detour, 0)
+            said.append(
+                f"A joint move does not travel straight: the tip leaves the straight line by up to "
+                f"{off}."
+            )
+        kept = guaranteed_millimetres(straight.lower)
+        said.append(
+            f"A straight move would clear: {kept} guaranteed, margin "
+            f"{millimetres(straight.margin)} ({straight.piece} to {straight.body})."
+        )
+        return said
+    said = how_it_goes(cell, track, pair)
+    if straight is not None and straight.why_not:
+        said.append(f"A straight move cannot be run instead: {straight.why_not}.")
+    elif straight is not None:
+        does = "touch" if straight.lower <= 0 else "come too near"
+        too = " too" if touched or straight.lower > 0 else ""
+        said.append(f"A straight move would {does}{too}: {straight.piece} and {straight.body}.")
+    return said
+
+
+def how_it_goes(cell: Cell, track: MoveTrack, pair: PairClearance) -> list[str]:
+    """Say how the tip leaves a joint move's end, or comes to it, and how high the obstacle is.
+
+    Seen in the world. Empty for what the arm itself carries, and where the tip does not move.
+    """
+    thing = next((t for t in standing_things(cell) if t.name == pair.body), None)
+    if thing is None or pair.clearance.on_moving is None:
+        return []
+    time = pair.clearance.time
+    tips = cell.tips(track.q_at([track.t[0], time, track.t[-1]]))
+    ways = np.linalg.norm(tips[[0, 2]] - tips[1], axis=1)
+    leaves = bool(ways[0] <= ways[1])
+    end, name = (tips[0], track.start) if leaves else (tips[2], track.move.target)
+    q_end = track.q[0] if leaves else track.q[-1]
+    way = tips[1] - end
+    along, up = float(np.hypot(*way[:2])), float(way[2])
+    verb = "leaves" if leaves else "comes to"
+    when = "by then" if leaves else "from there"
+    if max(along, abs(up)) < _ON_IT:
+        said = [f"It does so at '{name}' already."]
+    else:
+        place = f"'{name}'{_above(cell, q_end, end)}"
+        said = [f"The tip {verb} {place} {_direction(along, up, leaves)}: "
+                f"{millimetres(along, 0)} along and {_rise(up, leaves)} {when}."]  # fmt: skip
+    low, top = _heights(cell, thing, track.q_at([time])[0])
+    size, over = millimetres(top - low, 0), top - float(end[2])
+    side = "above" if over > 0 else "below"
+    said.append(
+        f"The {pair.body} is {size} high, its top {millimetres(abs(over), 0)} {side} '{name}'."
+    )
+    under = float(tips[1][2] - pair.clearance.on_moving[2])
+    if over <= 0 and under > _ON_IT:
+        said.append(f"The {pair.piece} meets it {millimetres(under, 0)} lower than the tip.")
+    return said
+
+
+def _direction(along: float, up: float, leaves: bool) -> str:
+    slope = float(np.arctan2(abs(up), along))
+    if slope < _FLAT:
+        return "sideways"
+    is_up = (up > 0) == leaves
+    way = "up" if is_up else "down"
+    return f"straight {way}" if slope > _STEEP else f"slanting {way}"
+
+
+def _rise(up: float, leaves: bool) -> str:
+    """Say how far the tip rises or falls along its way."""
+    is_up = (up >= 0) == leaves
+    return f"{millimetres(abs(up), 0)} {'up' if is_up else 'down'}"
+
+
+def _above(cell: Cell, q: Array, tip: Array) -> str:
+    """Say how high a tip is above the body under it; empty where it is on one or far above all."""
+    best, under = _DEEP, ""
+    for thing in standing_things(cell):
+        top = _top_under(_placed(cell, thing, q), tip)
+        if top is not None and float(tip[2]) - top < best:
+            best, under = float(tip[2]) - top, thing.name
+    return f", {millimetres(best, 0)} above the {under}," if under and best > _ON_IT else ""
+
+
+def _placed(cell: Cell, thing: Standing, q: Array) -> tuple[Array, np.ndarray]:
+    """Vertices ``(v, 3)`` and faces ``(f, 3)`` of a thing where it stands at axes ``q``."""
+    vertices = thing.mesh.vertices
+    if thing.on_table:
+        vertices = apply(cell.table_motion(q[None])[0], vertices)
+    return vertices, thing.mesh.faces
+
+
+def _heights(cell: Cell, thing: Standing, q: Array) -> tuple[float, float]:
+    z = _placed(cell, thing, q)[0][:, 2]
+    return float(z.min()), float(z.max())
+
+
+def _top_under(mesh: tuple[Array, np.ndarray], tip: Array) -> float | None:
+    """Height of the highest surface straight under a tip ``(3,)``, m; None where there is none."""
+    vertices, faces = mesh
+    low, high = vertices.min(axis=0), vertices.max(axis=0)
+    if (tip[:2] < low[:2]).any() or (tip[:2] > high[:2]).any() or low[2] > tip[2] + _ON_IT:
+        return None
+    a, b, c = np.moveaxis(vertices[faces], 1, 0)
+    e1, e2, to = (b - a)[:, :2], (c - a)[:, :2], tip[:2] - a[:, :2]
+    det = e1[:, 0] * e2[:, 1] - e1[:, 1] * e2[:, 0]
+    safe = np.where(np.abs(det) < 1e-15, np.inf, det)
+    u = (to[:, 0] * e2[:, 1] - to[:, 1] * e2[:, 0]) / safe
+    v = (e1[:, 0] * to[:, 1] - e1[:, 1] * to[:, 0]) / safe
+    hit = np.isfinite(safe) & (u >= -1e-9) & (v >= -1e-9) & (u + v <= 1 + 1e-9)
+    z = a[:, 2] + u * (b - a)[:, 2] + v * (c - a)[:, 2]
+    under = z[hit & (z <= tip[2] + _ON_IT)]
+    return float(under.max()) if len(under) else None

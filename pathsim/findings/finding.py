@@ -6,11 +6,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 
-from pathsim.clearance import MoveClearance, Span
+from pathsim.clearance import Engine, MoveClearance, Span
 from pathsim.findings.kept_rooms import KeptRooms
 from pathsim.findings.kinds import FindingKind
 from pathsim.model import Cell
-from pathsim.motion import MoveTrack, Trajectory
+from pathsim.motion import LaidMoves, MoveTrack, Trajectory
 from pathsim.units import percent
 
 
@@ -36,12 +36,37 @@ class Level(StrEnum):
 
 
 @dataclass(frozen=True)
+class Straight:
+    """What a straight move between the two ends of a joint move would do, all pairs measured.
+
+    ``why_not``: why it cannot be run to its end; empty when it can. ``piece`` and ``body``: the
+    pair with the least to spare over its ``margin``, m; ``lower``: what it keeps, guaranteed, m,
+    0 where it touches. No pair is named where nothing is within what is measured.
+    """
+
+    why_not: str = ""
+    piece: str = ""
+    body: str = ""
+    lower: float = 0.0
+    margin: float = 0.0
+
+    def serves(self, *, touched: bool) -> bool:
+        """Tell whether it does better than a joint move that touched, or only came too near.
+
+        It can be run, and touches nothing; where the joint move did not touch either, it has to
+        keep its margins.
+        """
+        return not self.why_not and self.lower > 0.0 and (touched or self.lower >= self.margin)
+
+
+@dataclass(frozen=True)
 class Finding:
     """One thing to know, in a sentence that a weld programmer would say.
 
     ``move``: number from 1, None when about the cell. ``time`` s: the worst moment.
     ``spans``: when it lasts. ``piece`` and ``body``: the pair, where it is about one.
-    ``numbers``: what the sentence is made from, in SI.
+    ``numbers``: what the sentence is made from, in SI. ``straight``: what a
+    straight move between the same ends would do, where that was measured.
     """
 
     level: Level
@@ -53,16 +78,25 @@ class Finding:
     piece: str | None = None
     body: str | None = None
     numbers: Mapping[str, float] = field(default_factory=dict)
+    straight: Straight | None = None
 
 
 @dataclass(frozen=True, eq=False)
 class Evidence:
-    """Everything that findings are drawn from; ``rooms``: those that an earlier check kept."""
+    """Everything that findings are drawn from; ``rooms``: those that an earlier check kept.
+
+    ``engine`` and ``laid``: to measure what would have been, for the cause and the cure of what
+    was found; without an engine nothing is said of that. ``straights``: what was measured so of
+    joint moves, by their number.
+    """
 
     cell: Cell
     trajectory: Trajectory
     moves: tuple[MoveClearance, ...]
     rooms: KeptRooms | None = None
+    engine: Engine | None = None
+    laid: LaidMoves | None = None
+    straights: dict[int, Straight | None] = field(default_factory=dict)
 
 
 def move_name(track: MoveTrack) -> str:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from pathsim.clearance import MoveClearance, PairClearance
-from pathsim.findings.finding import Evidence, Finding, Level, move_name, place_in_move
+from pathsim.findings.detour import straight_instead
+from pathsim.findings.finding import Evidence, Finding, Level, Straight, move_name, place_in_move
 from pathsim.findings.grouping import pairs_of
 from pathsim.findings.kinds import FindingKind
 from pathsim.units import guaranteed_millimetres, millimetres, percent
@@ -19,10 +20,10 @@ def near_hits(evidence: Evidence) -> Iterator[Finding]:
                 continue
             near = [pair for pair in group if pair.clearance.lower < pair.margin]
             if near:
-                yield _finding(move, near)
+                yield _finding(move, near, straight_instead(evidence, move.track))
 
 
-def _finding(move: MoveClearance, near: list[PairClearance]) -> Finding:
+def _finding(move: MoveClearance, near: list[PairClearance], straight: Straight | None) -> Finding:
     track = move.track
     worst = min(near, key=lambda pair: pair.clearance.lower - pair.margin)
     spans = tuple(span for pair in near for span in pair.spans)
@@ -46,4 +47,5 @@ def _finding(move: MoveClearance, near: list[PairClearance]) -> Finding:
         worst.piece,
         worst.body,
         {"clearance": worst.clearance.lower, "margin": worst.margin},
+        straight,
     )

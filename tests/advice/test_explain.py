@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from pathsim.advice.explain import driving_shares, explain
+from pathsim.advice.explain import _what_drives, driving_shares, explain
 from pathsim.advice.rules_behind import RULES
 from pathsim.check import check
 from pathsim.clearance.rules import Zone, own_pairs, standing_things
@@ -20,6 +20,7 @@ from pathsim.transforms import frozen, inverse, translation
 from pathsim.units import degrees, millimetres, percent
 from tests.clearance.oracle import dense_distances
 from tests.clearance.test_own_pairs import folding
+from tests.findings.test_findings import swing
 
 SAMPLES = Path(__file__).parents[2] / "sample_cells"
 
@@ -37,9 +38,33 @@ def test_a_hit_on_a_joint_move_is_told_with_its_numbers(clip):
     assert millimetres(float(np.linalg.norm(tips[-1] - tips[0])), 0) in text
     way = np.linalg.norm(np.diff(tips, axis=0), axis=1).sum()
     assert millimetres(float(way), 0) in text
-    assert millimetres(track.detour, 0) in text
-    assert "does not follow that line" in text
     assert "neck" in text and "left clamp" in text
+    # Straight it would have hit as well: the detour is not the cause, and is not told as one.
+    assert "A straight move would touch too: nozzle and left clamp." in text
+    assert "does not follow that line" not in text and "off the line" not in text
+
+
+def test_a_detour_that_is_the_cause_is_told_with_its_numbers():
+    """The tip of a swing about joint 1 runs into a post that the straight line passes."""
+    result = check(swing(-0.005))
+    finding = next(f for f in result.findings if f.kind == "contact")
+    track = result.trajectory.tracks[finding.move - 1]
+    text = " ".join(explain(result, finding))
+    assert millimetres(track.detour, 0) in text
+    assert "does not follow that line" in text and "off the line" in text
+    assert "A straight move would clear" in text
+
+
+def test_a_joint_that_hardly_turns_is_not_the_cause(clip):
+    """Of a creep most is no cause: only a turn that a person can see is told."""
+    finding = clip.findings[0]
+    track = clip.trajectory.tracks[finding.move - 1]
+    pair = next(p for p in clip.moves[finding.move - 1].pairs if p.clearance.touches)
+    assert _what_drives(clip.cell, pair, track, finding.time)
+    slow = 0.01 * (track.q - track.q[0]) + track.q_at(finding.time)[0]
+    creep = replace(track, q=slow)
+    assert driving_shares(clip.cell, creep, finding.time, pair).max() > 0.5
+    assert _what_drives(clip.cell, pair, creep, finding.time) == []
 
 
 def test_the_joint_that_drives_it_against_plain_differences(clip):
@@ -64,7 +89,7 @@ def test_the_joint_that_drives_it_against_plain_differences(clip):
     driver = clip.cell.axes.names[int(np.argmax(shares))]
     text = " ".join(explain(clip, finding))
     assert f"{driver.capitalize()} does most of it" in text
-    assert f"{percent(float(shares.max()))} comes from it" in text
+    assert f"{percent(float(shares.max()))} of what the axes add" in text
 
 
 def test_what_is_guaranteed_is_said_of_the_part_of_the_move_for_which_it_holds():

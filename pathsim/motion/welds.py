@@ -48,7 +48,7 @@ def arc_points(cell: Cell) -> frozenset[str]:
 
 
 def _places(cell: Cell, targets: Targets, name: str) -> tuple[Array, ...]:
-    """Tip ``(3,)`` of a point from the arm's base, and from the turning table where that is told."""
+    """Tip ``(3,)`` of a point from the arm's base, and from the turning table if that is told."""
     T_base_tcp = targets.tool_pose(name)
     seen = [T_base_tcp[:3, 3]]
     point = cell.points[name]

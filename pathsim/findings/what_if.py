@@ -1,0 +1,95 @@
+"""The same cell with something otherwise: what would have been, laid and measured, not guessed.
+
+Asked only where something was found: a cell in which all is well pays nothing for it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from pathsim.clearance import Clearance, Engine
+from pathsim.clearance.asked import AskedPair, questions_of
+from pathsim.clearance.rules import own_pairs, standing_things
+from pathsim.errors import CannotCheck, MotionError
+from pathsim.findings.finding import Evidence
+from pathsim.model import Cell, Move, MoveKind, Point, Program
+from pathsim.motion import MoveTrack, Trajectory, plan_program
+from pathsim.transforms import Array, frozen
+
+#: Joint values nearer to each other than this are the same, rad or m.
+_SAME = 1e-7
+
+
+def laid_with(
+    evidence: Evidence,
+    points: Mapping[str, Array] | None = None,
+    moves: Sequence[Move] | None = None,
+) -> Trajectory | None:
+    """Lay the program with points ``(axes,)`` or moves otherwise; None when it has no meaning."""
+    cell = evidence.cell
+    taught = {name: Point(name, frozen(q), None) for name, q in (points or {}).items()}
+    program = cell.program if moves is None else replace(cell.program, moves=tuple(moves))
+    return _laid(evidence, replace(cell, points={**cell.points, **taught}, program=program))
+
+
+def straight_between(evidence: Evidence, track: MoveTrack) -> MoveTrack | None:
+    """Lay a straight move with the two ends of a joint move, in its place in the program.
+
+    At another speed, which a place along it does not depend on. None when it has no meaning.
+    """
+    cell = evidence.cell
+    start, end = track.start, track.move.target
+    if start == end:
+        return None
+    points = {
+        start: Point(start, frozen(track.q[0]), None),
+        end: Point(end, frozen(track.q[-1]), None),
+    }
+    move = replace(cell.program.moves[track.index], target=end, via=None, wait=0.0, rounding=0.0)
+    straight = replace(move, kind=MoveKind.LINEAR, speed=0.25 * cell.tip_speed)
+    laid = _laid(evidence, replace(cell, points=points, program=Program(start, (straight,))))
+    return None if laid is None else laid.tracks[0].at(float(track.t[0]), track.index, straight)
+
+
+def _laid(evidence: Evidence, cell: Cell) -> Trajectory | None:
+    try:
+        return plan_program(cell, evidence.laid)
+    except (CannotCheck, MotionError):
+        return None
+
+
+def cannot_run(cell: Cell, track: MoveTrack) -> str:
+    """Say why a track cannot be run as it was laid; empty when it can."""
+    if track.fault is not None:
+        return str(track.fault.kind)
+    axes = cell.axes
+    if (track.q < axes.lower - 1e-9).any() or (track.q > axes.upper + 1e-9).any():
+        return "past a joint limit"
+    return ""
+
+
+def measured(
+    evidence: Evidence, engine: Engine, trajectory: Trajectory, tracks: Sequence[MoveTrack]
+) -> list[tuple[AskedPair, Clearance]]:
+    """Measure all pairs on some tracks of a trajectory of the same cell."""
+    cell = evidence.cell
+    asked = questions_of(cell, trajectory, standing_things(cell), own_pairs(cell), tracks)
+    return list(zip(asked, engine.closest_of(asked.questions), strict=True))
+
+
+def shortfall(pairs: Sequence[tuple[AskedPair, Clearance]]) -> float:
+    """How far the worst pair is below its margin, m; 0 where all keep theirs."""
+    return max((one.margin - c.lower for one, c in pairs if c.touches or c.lower < one.margin),
+               default=0.0)  # fmt: skip
+
+
+def goes_like(one: MoveTrack, other: MoveTrack) -> bool:
+    """Tell whether two moves are one: what decides about clearance is the same.
+
+    What follows a seam that was solved from another side differs by the last bits.
+    """
+    kinds = [(t.move.kind, t.move.arc_on, t.q.shape) for t in (one, other)]
+    return kinds[0] == kinds[1] and bool((np.abs(one.q - other.q) < _SAME).all())
