@@ -20,13 +20,14 @@ from pathsim.advice import (
 from pathsim.advice.cure_words import TITLE, cure_in_words, nothing_found, proposal_in_words
 from pathsim.advice.explain import explain
 from pathsim.advice.proposal import count_grave
-from pathsim.atomic_write import write_whole
 from pathsim.caution import CAUTION
 from pathsim.check import CheckResult, check
 from pathsim.clearance import Kept, engine_for
 from pathsim.errors import CannotCheck
 from pathsim.files import load_cell
 from pathsim.files.cell_writer import require_new_place, write_changed_cell
+from pathsim.files.contents import input_files
+from pathsim.outputs import Output, OutputFile
 from pathsim.report.advice_json import advice_as_json
 
 if TYPE_CHECKING:
@@ -67,13 +68,19 @@ def print_advice(
     Raises CannotCheck when the new folder cannot be written.
     """
     cell = load_cell(question.folder)
+    json: OutputFile | None = None
+    if question.json is not None:
+        inputs = input_files(question.folder, cell)
+        json = OutputFile.free(question.json, Output.ADVICE, inputs)
     if question.write is not None:
         require_new_place(question.folder, question.write)  # before anybody waits for it
+        if json is not None and json.path.resolve() == question.write.resolve():
+            raise CannotCheck(f"--json and --write both name '{json.path}'; give two names")
     bench = bench_for(cell)
     advice = with_bar(lambda progress: advise(bench, progress))
     _say(bench, advice, console)
-    if question.json is not None:
-        write_whole(question.json, advice_as_json(bench.before, advice))
+    if json is not None:
+        json.write(advice_as_json(bench.before, advice))
     if question.write is not None:
         _write(question.folder, question.write, bench, advice, console)
     if bench.before.engine_note:

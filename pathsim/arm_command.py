@@ -13,9 +13,11 @@ from pathsim.errors import CannotCheck
 from pathsim.files import load_cell
 from pathsim.files.cell_folder import points_entry
 from pathsim.files.cell_schema import Rotation
+from pathsim.files.contents import own_folder
 from pathsim.files.description_writer import write_candidate
 from pathsim.files.points_header import points_form
 from pathsim.files.readings_file import read_readings
+from pathsim.files.together import put_back
 from pathsim.fit import Description, Verdict, explain, residuals
 from pathsim.fit.proof import require_proof
 from pathsim.fit.search import CLOSE, CLOSE_TURN, worst
@@ -44,6 +46,9 @@ class ArmQuestion:
 def answer(question: ArmQuestion, console: Console, with_bar: Callable[..., Any]) -> bool:
     """Print the answer; return whether description and readings agree (True without readings)."""
     _require_known(question)
+    back = put_back(own_folder(question.cell).resolve().parent)
+    if back:
+        console.print(f"Put back as before a change that was cut off: {', '.join(back)}.")
     cell = load_cell(question.cell)
     if question.readings is None:
         print_arm(cell, console)
@@ -80,7 +85,7 @@ def answer(question: ArmQuestion, console: Console, with_bar: Callable[..., Any]
         f"Held against the readings again: at most {now[-1][0] * 1e3:.2f} mm and "
         f"{np.degrees(now[-1][1]):.2f} deg."
     )
-    if {p.parent for p in changed} - {question.cell.resolve()}:
+    if {p.parent for p in changed} - {own_folder(question.cell).resolve()}:
         console.print("Other cells that use the same description have changed with it.")
     return True
 

@@ -4,27 +4,22 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, TypeVar
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from pathsim.console import checked, table_console, with_bar
 from pathsim.errors import CannotCheck, PathsimError
+from pathsim.files.contents import input_files
 from pathsim.findings import Level
+from pathsim.outputs import Output, OutputFile
+from pathsim.stopping import Stopped, signals_as_usual, stopped_by_signals
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
-    from rich.console import Console
-
-    from pathsim.check import CheckResult, Progress
-    from pathsim.clearance import Kept
     from pathsim.model import Cell
 
-Answer = TypeVar("Answer")
 CLEAR, FOUND, COULD_NOT = 0, 1, 2
-_INTERRUPTED = 130
-#: Width of tables when the output is no terminal.
-_PLAIN_WIDTH = 110
+_BY_SIGNAL, _INTERRUPTED = 128, 130
 
 app = typer.Typer(
     add_completion=False,
@@ -52,13 +47,16 @@ def check(
     """
     from pathsim.report import print_result, result_as_json
 
-    console = _console()
-    result = _checked(cell)
-    if json is not None:
-        from pathsim.atomic_write import write_whole
+    places: list[OutputFile] = []
 
-        write_whole(json, result_as_json(result))
-    print_result(result, console)
+    def loaded(read: Cell) -> None:
+        if json is not None:
+            places.append(OutputFile.free(json, Output.RESULT, input_files(cell, read)))
+
+    result = checked(cell, loaded=loaded)
+    for place in places:
+        place.write(result_as_json(result))
+    print_result(result, table_console())
     raise typer.Exit(FOUND if result.has(fail_on) else CLEAR)
 
 
@@ -77,7 +75,8 @@ def view(
     from pathsim.view.window import view_cell
 
     kept = Kept()
-    view_cell(lambda: _checked(cell, kept), cell)
+    with signals_as_usual():
+        view_cell(lambda: checked(cell, kept), cell)
 
 
 @app.command()
@@ -101,9 +100,15 @@ def still(
     if out.suffix.lower() != wanted:
         raise CannotCheck(f"a {'clip' if clip else 'still'} is written as {wanted}, came '{out}'")
     require_off_screen()
-    result = _checked(cell)
+    places: list[OutputFile] = []
+
+    def loaded(read: Cell) -> None:
+        kind = Output.CLIP if clip else Output.STILL
+        places.append(OutputFile.free(out, kind, input_files(cell, read)))
+
+    result = checked(cell, loaded=loaded)
     write = write_clip if clip else write_stills
-    for path in _with_bar(lambda bar: write(result, at, out, pixels, bar)):
+    for path in with_bar(lambda bar: write(result, at, places[0], pixels, bar)):
         typer.echo(path)
 
 
@@ -113,17 +118,20 @@ def motion(
     out: Annotated[Path, typer.Option("-o", "--out", metavar="FILE", help="CSV, or JSON.")],
 ) -> None:
     """Write the motion at all its knots: time, axes, tip, tip speed, arc on. Checks nothing."""
-    from pathsim.atomic_write import write_whole
     from pathsim.files import load_cell
     from pathsim.motion import plan_program
     from pathsim.report.motion_table import motion_as_csv, motion_as_json
 
-    write = {".csv": motion_as_csv, ".json": motion_as_json}.get(out.suffix.lower())
-    if write is None:
+    kinds = {
+        ".csv": (motion_as_csv, Output.MOTION_TABLE), ".json": (motion_as_json, Output.MOTION),
+    }  # fmt: skip
+    if out.suffix.lower() not in kinds:
         raise CannotCheck(f"the motion is written as .csv or .json, came '{out}'")
+    write, kind = kinds[out.suffix.lower()]
     loaded = load_cell(cell)
+    place = OutputFile.free(out, kind, input_files(cell, loaded))
     trajectory = plan_program(loaded)
-    write_whole(out, write(loaded, trajectory))
+    place.write(write(loaded, trajectory))
     broken = [track.number for track in trajectory.tracks if track.fault is not None]
     if broken:
         numbers = ", ".join(map(str, broken))
@@ -162,7 +170,7 @@ def arm(
     from pathsim.arm_command import ArmQuestion, answer
 
     question = ArmQuestion(cell, readings, rotation, frame, shows, write)
-    agrees = answer(question, _console(), _with_bar)
+    agrees = answer(question, table_console(), with_bar)
     raise typer.Exit(CLEAR if agrees else FOUND)
 
 
@@ -188,7 +196,7 @@ def advise(
     from pathsim.advice_command import AdviceQuestion, print_advice
 
     question = AdviceQuestion(cell, write, json)
-    result = print_advice(question, _console(), lambda work: _with_bar(work, "trying points"))
+    result = print_advice(question, table_console(), lambda work: with_bar(work, "trying points"))
     raise typer.Exit(FOUND if result.has(fail_on) else CLEAR)
 
 
@@ -209,7 +217,7 @@ def explain(
         from pathsim.explain_command import write_explain_page
 
         typer.echo(
-            write_explain_page(cell, finding, page, lambda work: _with_bar(work, "explaining"))
+            write_explain_page(cell, finding, page, lambda work: with_bar(work, "explaining"))
         )
         return
     if finding is None:
@@ -219,7 +227,7 @@ def explain(
         )
     from pathsim.advice_command import print_explanation
 
-    print_explanation(cell, finding, _console())
+    print_explanation(cell, finding, table_console())
 
 
 @app.command()
@@ -242,72 +250,26 @@ def sheet(
 
     share = None if override is None else override / 100
     path, is_stop = write_sheet(
-        cell, out, share, stills=stills, with_bar=lambda work: _with_bar(work, "checking")
+        cell, out, share, stills=stills, with_bar=lambda work: with_bar(work, "checking")
     )
     typer.echo(path)
     raise typer.Exit(FOUND if is_stop else CLEAR)
 
 
-def _console() -> Console:
-    """Console for tables; of a fixed width when the output is no terminal."""
-    from rich.console import Console
-
-    console = Console(soft_wrap=False)
-    return console if console.is_terminal else Console(width=_PLAIN_WIDTH)
-
-
-def _with_bar(work: Callable[[Progress], Answer], what: str = "drawing") -> Answer:
-    """Run long work with a bar on a terminal's standard error."""
-    from rich.console import Console
-    from rich.progress import Progress as Bar
-
-    messages = Console(stderr=True)
-    if not messages.is_terminal:
-        return work(lambda _text, _share: None)
-    with Bar(console=messages, transient=True) as bar:
-        task = bar.add_task(what, total=1.0)
-        return work(lambda text, share: bar.update(task, description=text, completed=share))
-
-
-def _checked(folder: Path, kept: Kept | None = None) -> CheckResult:
-    """Load and check, with a bar on a terminal's standard error.
-
-    ``kept``: what the check before left, so that only what changed is measured again.
-    """
-    from rich.console import Console
-    from rich.progress import Progress
-
-    from pathsim.files import load_cell
-
-    messages = Console(stderr=True)
-    if not messages.is_terminal:
-        return _run(load_cell(folder), kept)
-    with Progress(console=messages, transient=True) as bar:
-        task = bar.add_task("reading the cell", total=1.0)
-        cell = load_cell(folder)
-        return _run(
-            cell, kept, lambda text, share: bar.update(task, description=text, completed=share)
-        )
-
-
-def _run(cell: Cell, kept: Kept | None, progress: Progress | None = None) -> CheckResult:
-    from pathsim.check import check as run
-    from pathsim.clearance import engine_for
-
-    return run(cell, engine=engine_for(cell, kept), progress=progress)
-
-
 def main(arguments: list[str] | None = None) -> int:
     """Run the command line and return its exit code."""
     try:
-        code = _exit_code(arguments)
+        with stopped_by_signals():
+            code = _exit_code(arguments)
     except PathsimError as error:
         print(f"Could not check: {error}", file=sys.stderr)  # noqa: T201
         return COULD_NOT
     except KeyboardInterrupt:
         code = _INTERRUPTED
-    if code == _INTERRUPTED:
-        print("Stopped; nothing was written.", file=sys.stderr)  # noqa: T201
+    except Stopped as stopped:
+        code = stopped.exit_code
+    if code >= _BY_SIGNAL:
+        print("Stopped. No file was left half written.", file=sys.stderr)  # noqa: T201
     return code
 
 

@@ -13,18 +13,19 @@ from pathsim.advice.cure_words import cure_in_words, proposal_in_words
 from pathsim.advice.explain import explain
 from pathsim.advice.proposal import numbers_in_rows
 from pathsim.advice_command import bench_for, finding_number
-from pathsim.atomic_write import write_whole
 from pathsim.caution import CAUTION
 from pathsim.check import CheckResult
 from pathsim.errors import CannotCheck, PathsimError
 from pathsim.files import load_cell
-from pathsim.files.cell_folder import CELL_FILE
+from pathsim.files.contents import CELL_FILE, input_files, own_folder
 from pathsim.findings import Level
+from pathsim.outputs import Output, OutputFile
 from pathsim.report.explain_page import Explained, ExplainPage, explain_page_as_html
 from pathsim.units import percent
 
 if TYPE_CHECKING:
     from pathsim.check import Progress
+    from pathsim.model import Cell
 
 #: Of a whole picture, px; the stage is cut out of it.
 _STILL = (1100, 780)
@@ -42,12 +43,15 @@ def write_explain_page(
     """
     if out.suffix.lower() != ".html":
         raise CannotCheck(f"a page is written as .html, came '{out}'")
-    write_whole(out, explain_page_as_html(with_bar(lambda bar: _page(folder, finding, bar))))
+    cell = load_cell(folder)
+    place = OutputFile.free(out, Output.PAGE, input_files(folder, cell))
+    page = with_bar(lambda bar: _page(folder, cell, finding, bar))
+    place.write(explain_page_as_html(page))
     return out
 
 
-def _page(folder: Path, finding: str | None, progress: Progress) -> ExplainPage:
-    bench = bench_for(load_cell(folder))
+def _page(folder: Path, cell: Cell, finding: str | None, progress: Progress) -> ExplainPage:
+    bench = bench_for(cell)
     result = bench.before
     every = range(1, len(result.findings) + 1)
     wanted = every if finding is None else [finding_number(folder, finding, result)]
@@ -57,7 +61,7 @@ def _page(folder: Path, finding: str | None, progress: Progress) -> ExplainPage:
         progress(f"finding {number}", count / len(wanted))
         explained.append(_explained(bench, number, stills[count]))
     progress("done", 1.0)
-    place = folder.parent if folder.name == CELL_FILE else folder
+    place = own_folder(folder)
     cautions = [CAUTION, *([result.engine_note] if result.engine_note else [])]
     return ExplainPage(
         title=result.cell.name,

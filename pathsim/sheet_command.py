@@ -9,12 +9,12 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from pathsim.atomic_write import write_whole
 from pathsim.check import CheckResult, check
 from pathsim.clearance import engine_for
 from pathsim.errors import CannotCheck, PathsimError
 from pathsim.files import load_cell
-from pathsim.files.cell_folder import CELL_FILE
+from pathsim.files.contents import CELL_FILE, input_files, own_folder
+from pathsim.outputs import Output, OutputFile
 from pathsim.report.sheet_content import sheet_content
 from pathsim.report.sheet_records import SheetContent, Shown
 from pathsim.report.short_names import LONGEST_NAME, shortened
@@ -23,6 +23,7 @@ from pathsim.scene.moments import delicate_moments, side_in_words
 if TYPE_CHECKING:
     from pathsim.check import Progress
     from pathsim.findings import Finding
+    from pathsim.model import Cell
 
 _ENDINGS = (".pdf", ".html")
 #: Of a picture, px.
@@ -50,30 +51,31 @@ def write_sheet(
             "a PDF needs the optional library reportlab: pip install 'pathsim[sheet]' (in this "
             "folder: pip install -e '.[sheet]'). A sheet that ends in .html needs nothing more"
         )
-    content = with_bar(lambda progress: make_sheet(folder, override, stills, progress))
+    cell = load_cell(folder)
+    kind = Output.SHEET if ending == ".pdf" else Output.SHEET_PAGE
+    place = OutputFile.free(out, kind, input_files(folder, cell))
+    content = with_bar(lambda progress: make_sheet(folder, cell, override, stills, progress))
     if ending == ".pdf":
         from pathsim.report.sheet_pdf import sheet_as_pdf
 
-        write_whole(out, sheet_as_pdf(content))
+        place.write(sheet_as_pdf(content))
     else:
         from pathsim.report.sheet_html import sheet_as_html
 
-        write_whole(out, sheet_as_html(content))
+        place.write(sheet_as_html(content))
     return out, content.is_stop
 
 
 def make_sheet(
-    folder: Path, override: float | None, stills: bool, progress: Progress
+    folder: Path, cell: Cell, override: float | None, stills: bool, progress: Progress
 ) -> SheetContent:
-    """Check a cell and return what stands on its sheet."""
-    cell = load_cell(folder)
+    """Check the cell of a folder and return what stands on its sheet."""
     if override is not None:
         cell = replace(cell, override=override)
     result = check(cell, engine=engine_for(cell), progress=progress)
     found = delicate_moments(result)
     shown, why = _shown(result, found, stills)
-    place = folder.parent if folder.name == CELL_FILE else folder
-    name = shortened(place.resolve().name, LONGEST_NAME)
+    name = shortened(own_folder(folder).resolve().name, LONGEST_NAME)
     files = f"{name}/{CELL_FILE} and all files that it names"
     date = datetime.now().astimezone().strftime("%Y-%m-%d %H:%M %Z")
     return sheet_content(result, files, date, shown, why)

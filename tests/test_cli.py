@@ -118,7 +118,7 @@ def test_interruption_writes_nothing(monkeypatch, tmp_path, capsys):
     monkeypatch.setattr(sys.modules["pathsim.check"], "measure_moves", stop)
     target = tmp_path / "result.json"
     code, _, err = run("check", SAMPLES / "gate_hinge", "--json", target, capsys=capsys)
-    assert code == 130 and "nothing was written" in err
+    assert code == 130 and "No file was left half written" in err
     assert list(tmp_path.iterdir()) == []
 
 

@@ -39,7 +39,7 @@ def read_arm(
     path: Path, shown: str, meshes: MeshSource, faults: FaultList
 ) -> ArmDescription | None:
     """Read an arm description; None after noting its faults."""
-    read = read_validated(path, shown, ArmFile, meshes.digests, faults)
+    read = read_validated(path, shown, ArmFile, meshes.contents, faults)
     if read is None:
         return None
     source, file = read

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Mapping
 from pathlib import Path
 
 from pathsim.clearance.rules import ARM_BASE
@@ -10,38 +11,38 @@ from pathsim.errors import CannotCheck
 from pathsim.files.arm_file import ArmDescription, read_arm
 from pathsim.files.cables import read_cables
 from pathsim.files.cell_schema import CellFile
+from pathsim.files.contents import CELL_FILE, Contents, own_folder
 from pathsim.files.faults import FaultList, did_you_mean
 from pathsim.files.mesh_source import MeshRequest, MeshSource
 from pathsim.files.paths import confined, shown
 from pathsim.files.points_file import PointsTable, read_points
 from pathsim.files.points_header import points_form
 from pathsim.files.program_reader import read_program
+from pathsim.files.together import require_whole
 from pathsim.files.torch_file import read_torch
 from pathsim.files.yaml_source import YamlSource, read_validated
 from pathsim.model import Body, Cell, Margins, TurningTable
 from pathsim.model.process import Process
 from pathsim.transforms import Array, frozen, pose, rotation_from_angles
 
-CELL_FILE = "cell.yaml"
 
-
-def load_cell(folder: str | Path) -> Cell:
+def load_cell(folder: str | Path, instead: Mapping[Path, bytes] | None = None) -> Cell:
     """Load a cell folder (or its ``cell.yaml``).
 
     Raises CellFaults with every fault of every file, CannotCheck when there is no such
-    folder. Nothing is returned from half a cell.
+    folder. Nothing is returned from half a cell. ``instead``: bytes by real path, read in the
+    place of what is on disk.
     """
-    path = Path(folder)
-    if path.name == CELL_FILE:
-        path = path.parent
+    path = own_folder(folder)
     if not path.is_dir():
         names = [p.name for p in path.parent.iterdir()] if path.parent.is_dir() else []
         cure = did_you_mean(path.name, names)
         raise CannotCheck(f"there is no cell folder '{folder}'. {cure}".rstrip())
     if not (path / CELL_FILE).is_file():
         raise CannotCheck(f"the folder '{folder}' holds no {CELL_FILE}, so it is no cell")
+    require_whole(path.resolve().parent)
     faults = FaultList()
-    cell = _Loader(path.resolve(), faults).load()
+    cell = _Loader(path.resolve(), faults, Contents(instead or {})).load()
     faults.raise_if_any()
     if cell is None:
         raise CannotCheck("the cell could not be put together")
@@ -51,17 +52,17 @@ def load_cell(folder: str | Path) -> Cell:
 class _Loader:
     """Reads all files of one cell and goes on after a fault, to find the others too."""
 
-    def __init__(self, folder: Path, faults: FaultList) -> None:
+    def __init__(self, folder: Path, faults: FaultList, contents: Contents) -> None:
         self._folder = folder
         self._root = folder.parent
         self._faults = faults
-        self._meshes = MeshSource(self._root, faults)
+        self._meshes = MeshSource(self._root, faults, contents)
 
     def load(self) -> Cell | None:
         """Return the cell; None after a fault."""
         name = shown(self._folder / CELL_FILE, self._root)
-        digests = self._meshes.digests
-        read = read_validated(self._folder / CELL_FILE, name, CellFile, digests, self._faults)
+        contents = self._meshes.contents
+        read = read_validated(self._folder / CELL_FILE, name, CellFile, contents, self._faults)
         if read is None:
             return None
         source, file = read
@@ -109,7 +110,7 @@ class _Loader:
             margins=Margins(file.margins.air, approach, seam),
             program=program,
             fingerprint=self._fingerprint(),
-            files=tuple(sorted(self._meshes.digests)),
+            files=tuple(sorted(self._meshes.contents.digests)),
             table=_table(file),
             approximate_links=arm.approximate,
             cables=cables,
@@ -175,13 +176,13 @@ class _Loader:
         has_table = file.turning_table is not None
         form = points_form(arm.arm, has_table, entry.rotation, entry.frame)
         table = read_points(path, name, form, arm.arm, T_world_base, self._faults)
-        self._meshes.digests[name] = table.digest
+        self._meshes.contents.digests[name] = table.digest
         return table
 
     def _fingerprint(self) -> str:
         """Return a hash over names and contents of all files that were read."""
         total = hashlib.sha256()
-        for name, digest in sorted(self._meshes.digests.items()):
+        for name, digest in sorted(self._meshes.contents.digests.items()):
             total.update(name.encode() + b"\0" + digest)
         return total.hexdigest()
 
@@ -212,9 +213,8 @@ def _process(file: CellFile) -> Process | None:
 
 def points_entry(folder: str | Path) -> tuple[str | None, str | None]:
     """Return rotation convention and frame that a cell names for its poses, None where not."""
-    path = Path(folder)
-    path = path if path.name == CELL_FILE else path / CELL_FILE
+    path = own_folder(folder) / CELL_FILE
     faults = FaultList()
-    read = read_validated(path, path.name, CellFile, {}, faults)
+    read = read_validated(path, path.name, CellFile, Contents(), faults)
     faults.raise_if_any()
     return (None, None) if read is None else (read[1].points.rotation, read[1].points.frame)

@@ -2,21 +2,26 @@
 
 from __future__ import annotations
 
+import contextlib
+import os
 import shutil
 import tempfile
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
 from ruamel.yaml.comments import CommentedMap
 
+from pathsim.atomic_write import UNFINISHED
 from pathsim.errors import CannotCheck
-from pathsim.files.cell_folder import CELL_FILE, load_cell, points_entry
+from pathsim.files.cell_folder import load_cell, points_entry
+from pathsim.files.contents import CELL_FILE, own_folder
 from pathsim.files.paths import confined
 from pathsim.files.points_header import points_form
 from pathsim.files.points_writer import with_points
 from pathsim.files.yaml_edit import YamlEdit
 from pathsim.model import Cell, Move, MoveKind
+from pathsim.stopping import signals_held
 from pathsim.transforms import Array
 
 #: Keys of a program line that a move taking its place brings anew, or does without.
@@ -42,32 +47,48 @@ def write_changed_cell(
     """
     folder = _resolved(folder)
     require_new_place(folder, new)
-    with tempfile.TemporaryDirectory(dir=folder.parent, prefix=".new-cell-") as place:
-        copy = Path(place) / new.name
-        shutil.copytree(folder, copy)
-        _change_program(copy / CELL_FILE, moves, instead)
-        _change_points(copy, folder, cell, points)
-        if new.exists():
-            raise CannotCheck(f"'{new}' came into being meanwhile; nothing was written")
-        copy.rename(new)
-    # Only in its place do its relative paths lead anywhere: it is read there, or taken away.
-    try:
-        loaded = load_cell(new)
-        verify(loaded)
-    except BaseException:
-        shutil.rmtree(new, ignore_errors=True)
-        raise
+    # Beside the old one, where its relative paths lead somewhere: read and verified there.
+    with _folder_aside(folder.parent, new.name) as copy:
+        try:
+            shutil.copytree(folder, copy, dirs_exist_ok=True)
+            _change_program(copy / CELL_FILE, moves, instead)
+            _change_points(copy, folder, cell, points)
+            loaded = load_cell(copy)
+            verify(loaded)
+            if os.path.lexists(new):
+                raise CannotCheck(f"'{new}' came into being meanwhile; nothing was written")
+            copy.rename(new)
+        except OSError as error:
+            raise CannotCheck(f"cannot write '{new}': {error.strerror or error}") from error
     return loaded
 
 
+@contextlib.contextmanager
+def _folder_aside(root: Path, name: str) -> Iterator[Path]:
+    """Make a folder for what is not finished; take it away at the end if it is still there."""
+    place = None
+    try:
+        try:
+            with signals_held():
+                place = Path(tempfile.mkdtemp(dir=root, prefix=f".{name}.{UNFINISHED}"))
+                place.chmod(0o755)
+        except OSError as error:
+            raise CannotCheck(f"cannot write in '{root}': {error.strerror or error}") from error
+        yield place
+    finally:
+        if place is not None:
+            with signals_held():
+                shutil.rmtree(place, ignore_errors=True)
+
+
 def _resolved(folder: Path) -> Path:
-    return (folder.parent if folder.name == CELL_FILE else folder).resolve()
+    return own_folder(folder).resolve()
 
 
 def require_new_place(folder: Path, new: Path) -> None:
     """Require that a new cell can be put at ``new``; raises CannotCheck when it cannot."""
     folder = _resolved(folder)
-    if new.exists():
+    if os.path.lexists(new):
         raise CannotCheck(f"'{new}' exists already; give the name of a new folder")
     if new.resolve().parent != folder.parent:
         raise CannotCheck(

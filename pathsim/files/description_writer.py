@@ -10,10 +10,11 @@ import numpy as np
 from ruamel.yaml.comments import CommentedMap, CommentedSeq
 
 from pathsim.arm import ReadingsMap
-from pathsim.atomic_write import write_whole
-from pathsim.errors import CannotCheck
-from pathsim.files.cell_folder import CELL_FILE, load_cell
+from pathsim.errors import CannotCheck, PathsimError
+from pathsim.files.cell_folder import load_cell
+from pathsim.files.contents import CELL_FILE, own_folder
 from pathsim.files.paths import confined
+from pathsim.files.together import change_together
 from pathsim.files.yaml_edit import YamlEdit
 from pathsim.fit import Candidate, Description
 from pathsim.model import Cell
@@ -30,11 +31,11 @@ def write_candidate(
 ) -> list[Path]:
     """Write a candidate into the description files; return the files that changed.
 
-    ``frame``: "base" or "world", the frame of the displayed poses. The cell is loaded again
-    afterwards and handed to ``is_right``; if it does not load or is not right, the old files
-    come back and CannotCheck is raised.
+    ``frame``: "base" or "world", the frame of the displayed poses. The cell is read as it would
+    be and handed to ``is_right``; if it does not load or is not right, CannotCheck is raised. Until
+    then no file is touched, and then all of them are changed together.
     """
-    folder = folder.parent if folder.name == CELL_FILE else folder
+    folder = own_folder(folder)
     after = candidate.description
     kinds = {thing.kind.split()[0] for thing in candidate.things}
     cell_file = (folder / CELL_FILE).resolve()
@@ -59,29 +60,20 @@ def write_candidate(
         shown = inverse(after.T_shown_base)
         _set_pose(_map_in(readings, "poses from"), shown, None)
     changed = [change for change in changes.values() if change.is_changed]
-    texts = {change.path: change.text() for change in changed}
-    old = {path: path.read_bytes() for path in texts}
+    texts = {change.path: change.text().encode() for change in changed}
+    # Read as it would be, before anything is changed: what is on disk is right at every moment.
     try:
-        for path, text in texts.items():
-            write_whole(path, text)
-        is_good = is_right(load_cell(folder))
-    except Exception as error:
-        _restore(old)
+        is_good = is_right(load_cell(folder, instead=texts))
+    except PathsimError as error:
         raise CannotCheck(f"the description could not be written: {error}") from error
-    except BaseException:  # interrupted in between: nothing stays half written
-        _restore(old)
-        raise
     if not is_good:
-        _restore(old)
         raise CannotCheck(
             "nothing was written: a description file cannot say this explanation as it was found"
         )
+    if any(path.read_bytes() != changes[path].original for path in texts):
+        raise CannotCheck("nothing was written: a description was saved by somebody meanwhile")
+    change_together(folder.resolve().parent, texts)
     return list(texts)
-
-
-def _restore(old: dict[Path, bytes]) -> None:
-    for path, raw in old.items():
-        write_whole(path, raw)
 
 
 def _beside(text: str, folder: Path) -> Path:

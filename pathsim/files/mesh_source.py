@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 
 from pathsim.errors import MeshError
+from pathsim.files.contents import Contents
 from pathsim.files.faults import FaultList, did_you_mean
 from pathsim.files.mesh_files import FORMATS, read_mesh
 from pathsim.files.paths import confined, shown
@@ -40,11 +41,11 @@ class MeshRequest:
 class MeshSource:
     """Meshes under one root folder."""
 
-    def __init__(self, root: Path, faults: FaultList) -> None:
+    def __init__(self, root: Path, faults: FaultList, contents: Contents) -> None:
         self.root = root
         self._faults = faults
         self._known: dict[tuple[object, ...], Mesh | None] = {}
-        self.digests: dict[str, bytes] = {}
+        self.contents = contents
 
     def mesh(self, request: MeshRequest) -> Mesh | None:
         """Return the mesh that is asked for; None after a fault."""
@@ -73,7 +74,7 @@ class MeshSource:
     ) -> bytes | None:
         """Return the bytes of a file that another one names, and note its hash; None on a fault."""
         try:
-            raw = path.read_bytes()
+            raw = self.contents.read(path)
         except OSError as error:
             endings = (*FORMATS, ".urdf")
             names = [p.name for p in path.parent.iterdir()] if path.parent.is_dir() else []
@@ -81,7 +82,7 @@ class MeshSource:
             why = "does not exist" if isinstance(error, FileNotFoundError) else "cannot be read"
             self._faults.add(file, line, key, f"the file '{text}' {why}", "a file", cure)
             return None
-        self.digests[shown(path, self.root)] = hashlib.sha256(raw).digest()
+        self.contents.digests[shown(path, self.root)] = hashlib.sha256(raw).digest()
         return raw
 
     def _read(self, path: Path, request: MeshRequest) -> Mesh | None:

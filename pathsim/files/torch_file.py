@@ -21,7 +21,7 @@ def read_torch(
     path: Path, shown: str, wire: float, meshes: MeshSource, faults: FaultList
 ) -> Torch | None:
     """Read a torch description; None after noting its faults."""
-    read = read_validated(path, shown, TorchFile, meshes.digests, faults)
+    read = read_validated(path, shown, TorchFile, meshes.contents, faults)
     if read is None:
         return None
     source, file = read

@@ -22,7 +22,8 @@ class YamlEdit:
 
     def __init__(self, path: Path) -> None:
         self.path = path
-        raw = path.read_bytes()
+        #: The bytes that were read.
+        self.original = raw = path.read_bytes()
         self._bom = raw.startswith(b"\xef\xbb\xbf")
         text = raw.decode("utf-8-sig")
         self._newline = "\r\n" if "\r\n" in text else "\n"

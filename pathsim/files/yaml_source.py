@@ -13,6 +13,7 @@ from ruamel.yaml import YAML
 from ruamel.yaml.comments import CommentedMap, CommentedSeq
 from ruamel.yaml.error import MarkedYAMLError, YAMLError
 
+from pathsim.files.contents import Contents
 from pathsim.files.faults import FaultList, did_you_mean
 
 _LARGEST_FILE = 4_000_000  # bytes
@@ -55,10 +56,10 @@ class YamlSource:
         return node
 
 
-def read_yaml(path: Path, shown: str, faults: FaultList) -> YamlSource | None:
+def read_yaml(path: Path, shown: str, contents: Contents, faults: FaultList) -> YamlSource | None:
     """Read a YAML file; a fault and None when it cannot be read or is no mapping."""
     try:
-        raw = path.read_bytes()
+        raw = contents.read(path)
     except FileNotFoundError:
         near = did_you_mean(path.name, [p.name for p in _siblings(path)])
         faults.add(shown, None, "", "the file is missing", "a file of this name", near)
@@ -108,14 +109,14 @@ def read_validated(
     path: Path,
     shown: str,
     model: type[Model],
-    digests: dict[str, bytes],
+    contents: Contents,
     faults: FaultList,
 ) -> tuple[YamlSource, Model] | None:
-    """Read a file as ``model`` and note its hash in ``digests``; None after noting its faults."""
-    source = read_yaml(path, shown, faults)
+    """Read a file as ``model`` and note its hash in ``contents``; None after noting its faults."""
+    source = read_yaml(path, shown, contents, faults)
     if source is None:
         return None
-    digests[shown] = source.digest
+    contents.digests[shown] = source.digest
     file = validated(model, source, faults)
     return None if file is None else (source, file)
 

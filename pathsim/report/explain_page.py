@@ -90,7 +90,7 @@ def explain_page_as_html(page: ExplainPage) -> str:
     nav = f"<nav><ol>{links}</ol></nav>" if len(page.findings) > 1 else ""
     cautions = " ".join(escape(text) for text in page.cautions)
     return f"""<!doctype html>
-<html lang="en"><head><meta charset="utf-8">
+<html lang="en"><head><meta charset="utf-8"><meta name="generator" content="pathsim explain">
 <meta name="viewport" content="width=device-width, initial-scale=1">
 <title>Findings explained: {escape(page.title)}</title>
 <style>{_STYLE}</style></head><body>

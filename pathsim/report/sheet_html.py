@@ -63,7 +63,8 @@ def sheet_as_html(content: SheetContent) -> str:
     where = f" ({_NEAR} in the table)" if content.moments else ""
     stills = "100%" if size > 7 else "80%"
     return f"""<!doctype html>
-<html lang="en"><head><meta charset="utf-8"><title>First-run sheet: {escape(content.title)}</title>
+<html lang="en"><head><meta charset="utf-8"><meta name="generator" content="pathsim sheet">
+<title>First-run sheet: {escape(content.title)}</title>
 <style>{_STYLE}</style></head>
 <body style="--paper: {size}pt; --stills: {stills}">
 <header><h1><small>First-run sheet</small>{escape(content.title)}</h1>

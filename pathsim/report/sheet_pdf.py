@@ -65,7 +65,7 @@ def _set(content: SheetContent, setting: Setting, pages: int) -> tuple[bytes, in
     document = SimpleDocTemplate(
         buffer, pagesize=A4, leftMargin=_MARGIN - 6, rightMargin=_MARGIN - 6, topMargin=_MARGIN,
         bottomMargin=_MARGIN + _FOOT, title=f"First-run sheet: {content.title}",
-        author="pathsim", invariant=1,
+        author="pathsim", creator="pathsim sheet", invariant=1,
     )  # fmt: skip
 
     def foot(canvas: Any, page: Any) -> None:

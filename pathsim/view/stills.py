@@ -10,9 +10,9 @@ from typing import Any
 
 import numpy as np
 
-from pathsim.atomic_write import write_whole
 from pathsim.check import CheckResult
 from pathsim.errors import CannotCheck
+from pathsim.outputs import OutputFile
 from pathsim.scene import Scene, build_scene
 from pathsim.view.player import Player, opened
 from pathsim.view.probe import require_off_screen
@@ -21,6 +21,8 @@ Progress = Callable[[str, float], None]
 FRAMES_A_SECOND = 12
 _LONGEST_CLIP = 20.0  # s; longer programs are shown faster
 _CLIP_QUALITY = 70
+#: The tag of the program that made a picture, in its EXIF data.
+_SOFTWARE = 0x0131
 
 
 def picture_size(text: str) -> tuple[int, int]:
@@ -70,26 +72,32 @@ def _nearest(scene: Scene) -> float:
 
 
 def write_stills(
-    result: CheckResult, at: str, out: Path, size: tuple[int, int], progress: Progress
+    result: CheckResult, at: str, out: OutputFile, size: tuple[int, int], progress: Progress
 ) -> list[Path]:
-    """Write PNG stills; with several, their names are added to that of ``out``."""
+    """Write PNG stills; with several, their names are added to that of ``out``.
+
+    All are drawn before the first is written, and none is when one would replace another file.
+    """
     scene = build_scene(result)
     states = states_at(scene, at)
+    if len(states) > 1:
+        names = (f"{out.path.stem}-{name.replace(' ', '-')}" for name, _ in states)
+        places = [out.beside(out.path.with_name(name + out.path.suffix)) for name in names]
+    else:
+        places = [out]
     picture = _picture(scene, size)
-    written = []
+    drawn = []
     try:
         for count, (name, player) in enumerate(states):
             progress(name, count / len(states))
             picture.show(player)
-            path = out if len(states) == 1 else out.with_name(
-                f"{out.stem}-{name.replace(' ', '-')}{out.suffix}"
-            )  # fmt: skip
-            _save(_image(picture.image()), path, format="PNG", optimize=True)
-            written.append(path)
+            drawn.append(_encoded(_image(picture.image()), format="PNG", optimize=True))
     finally:
         picture.close()
+    for place, raw in zip(places, drawn, strict=True):
+        place.write(raw)
     progress("done", 1.0)
-    return written
+    return [place.path for place in places]
 
 
 def gap_pictures(scene: Scene, size: tuple[int, int]) -> list[bytes]:
@@ -117,7 +125,7 @@ def gap_pictures(scene: Scene, size: tuple[int, int]) -> list[bytes]:
 
 
 def write_clip(
-    result: CheckResult, at: str, out: Path, size: tuple[int, int], progress: Progress
+    result: CheckResult, at: str, out: OutputFile, size: tuple[int, int], progress: Progress
 ) -> list[Path]:
     """Write the whole program as an animated WebP, at most 20 s long."""
     scene = build_scene(result)
@@ -135,12 +143,13 @@ def write_clip(
     finally:
         picture.close()
     progress("packing", 0.99)
-    _save(
-        frames[0], out, format="WEBP", save_all=True, append_images=frames[1:],
+    raw = _encoded(
+        frames[0], format="WEBP", save_all=True, append_images=frames[1:],
         duration=round(1000 / FRAMES_A_SECOND), loop=0, quality=_CLIP_QUALITY, method=4,
     )  # fmt: skip
+    out.write(raw)
     progress("done", 1.0)
-    return [out]
+    return [out.path]
 
 
 def _picture(scene: Scene, size: tuple[int, int]) -> Any:
@@ -156,8 +165,19 @@ def _image(pixels: np.ndarray) -> Any:
     return Image.fromarray(pixels)
 
 
-def _save(image: Any, path: Path, **options: Any) -> None:
-    """Encode first, then write whole."""
+def _encoded(image: Any, **options: Any) -> bytes:
+    """Return a picture's or a clip's file, with the mark by which it is known again."""
+    from PIL import Image
+    from PIL.PngImagePlugin import PngInfo
+
+    if options["format"] == "PNG":
+        info = PngInfo()
+        info.add_text("Software", "pathsim still")
+        options["pnginfo"] = info
+    else:
+        exif = Image.Exif()
+        exif[_SOFTWARE] = "pathsim clip"
+        options["exif"] = exif
     buffer = io.BytesIO()
     image.save(buffer, **options)
-    write_whole(path, buffer.getvalue())
+    return buffer.getvalue()

@@ -1,0 +1,57 @@
+"""The terminal: tables, bars of progress, and a check behind such a bar."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, TypeVar
+
+from rich.console import Console
+from rich.progress import Progress as Bar
+
+from pathsim.files import load_cell
+
+if TYPE_CHECKING:
+    from pathsim.check import CheckResult, Progress
+    from pathsim.clearance import Kept
+    from pathsim.model import Cell
+
+Answer = TypeVar("Answer")
+#: Width of tables when the output is no terminal.
+_PLAIN_WIDTH = 110
+
+
+def table_console() -> Console:
+    """Console for tables; of a fixed width when the output is no terminal."""
+    console = Console(soft_wrap=False)
+    return console if console.is_terminal else Console(width=_PLAIN_WIDTH)
+
+
+def with_bar(work: Callable[[Progress], Answer], what: str = "drawing") -> Answer:
+    """Run long work with a bar on a terminal's standard error."""
+    messages = Console(stderr=True)
+    if not messages.is_terminal:
+        return work(lambda _text, _share: None)
+    with Bar(console=messages, transient=True) as bar:
+        task = bar.add_task(what, total=1.0)
+        return work(lambda text, share: bar.update(task, description=text, completed=share))
+
+
+def checked(
+    folder: Path, kept: Kept | None = None, loaded: Callable[[Cell], None] = lambda _: None
+) -> CheckResult:
+    """Load and check, with a bar on a terminal's standard error.
+
+    ``kept``: what the check before left, so that only what changed is measured again.
+    ``loaded``: called with the cell before it is checked; it may raise.
+    """
+
+    def work(progress: Progress) -> CheckResult:
+        from pathsim.check import check
+        from pathsim.clearance import engine_for
+
+        cell = load_cell(folder)
+        loaded(cell)
+        return check(cell, engine=engine_for(cell, kept), progress=progress)
+
+    return with_bar(work, "reading the cell")
