@@ -10,14 +10,14 @@ import contextlib
 import os
 import subprocess
 import sys
-import time
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pathsim.clearance.engine import Engine
 from pathsim.clearance.reference import ReferenceEngine
 from pathsim.kernels.cache_folder import VARIABLE, kernels_folder
-from pathsim.kernels.ready import ENGINE, REFERENCE, ready_mark
+from pathsim.kernels.preparing import begin_preparing, has_failed
+from pathsim.kernels.ready import ENGINE, REFERENCE, State, kept_state, ready_mark
 from pathsim.kernels.sources import sources_hash
 from pathsim.model import Cell
 
@@ -28,6 +28,11 @@ PREPARING = (
     "The fast engine is being made ready in the background (once after an installation, about "
     "half a minute); this check was answered by the slower reference engine, to the same tolerance."
 )
+DAMAGED = (
+    "What is kept of the fast engine on this computer was damaged (a full disk, a power cut?). It "
+    "is being made anew in the background; this check was answered by the slower reference engine, "
+    "to the same tolerance."
+)
 NOTHING_KEPT = (
     "The reference engine answered, which is slower and as exact: compiled kernels cannot be "
     f"kept on this computer (set {VARIABLE} to a folder that can be written to)."
@@ -36,8 +41,6 @@ NO_COMPILER = (
     "The reference engine answered, which is slower and as exact: the compiler of the fast one "
     "(numba) does not load here."
 )
-#: A process that compiles is given up after this, s.
-_LONGEST = 900.0
 _MODULE = "pathsim.clearance.fast.prepare"
 
 
@@ -55,9 +58,15 @@ def engine_for(cell: Cell, kept: Kept | None = None) -> Engine:
     folder = _folder()
     if folder is None:
         return ReferenceEngine(cell, note=NO_COMPILER if sources_hash() is None else NOTHING_KEPT)
-    if not ready_mark(folder).is_file():
+    state = kept_state(folder)
+    if state is not State.READY:
+        if state is State.DAMAGED:
+            with contextlib.suppress(OSError):
+                ready_mark(folder).unlink()
+        if has_failed(folder):
+            return ReferenceEngine(cell, note=NOTHING_KEPT)
         start_preparing(folder)
-        return ReferenceEngine(cell, note=PREPARING)
+        return ReferenceEngine(cell, note=DAMAGED if state is State.DAMAGED else PREPARING)
     try:
         from pathsim.clearance.fast.engine import FastEngine
     except ImportError:
@@ -70,26 +79,26 @@ def engine_for(cell: Cell, kept: Kept | None = None) -> Engine:
 
 def start_preparing(folder: Path) -> bool:
     """Start compiling in a process of its own, unless one is at it; tell whether it was started."""
-    lock = folder / "preparing"
-    with contextlib.suppress(OSError):
-        if time.time() - lock.stat().st_mtime > _LONGEST:
-            lock.unlink()
+    lock = begin_preparing(folder)
+    if lock is None:
+        return False  # another one has it in hand
     try:
-        lock.touch(exist_ok=False)
         detached: dict[str, object] = (
             {"creationflags": subprocess.CREATE_NO_WINDOW}  # type: ignore[attr-defined]
             if sys.platform == "win32"
             else {"start_new_session": True}
         )
-        subprocess.Popen(  # type: ignore[call-overload]  # noqa: S603
+        process = subprocess.Popen(  # type: ignore[call-overload]  # noqa: S603
             [sys.executable, "-m", _MODULE],
             stdin=subprocess.DEVNULL,
             stdout=subprocess.DEVNULL,
             stderr=subprocess.DEVNULL,
             **detached,
         )
+        # Whoever finds it dead may begin anew at once.
+        lock.write_text(str(process.pid))
     except OSError:
-        return False  # another one has it in hand, or no process can be started
+        return False  # no process can be started
     return True
 
 

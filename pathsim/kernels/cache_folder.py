@@ -17,6 +17,8 @@ def cache_folder(name: str) -> Path | None:
     if asked == "":
         return None
     root = Path(asked) if asked else Path(platformdirs.user_cache_dir("pathsim", appauthor=False))
+    if not asked and not root.is_absolute():
+        return None  # nobody's home: a folder named "~" here would help nobody
     folder = root / name
     try:
         folder.mkdir(parents=True, exist_ok=True)

@@ -10,6 +10,7 @@ from typing import Any, TypeVar
 import numba
 
 from pathsim.kernels.cache_folder import kernels_folder
+from pathsim.kernels.sealed import SealedCache
 from pathsim.kernels.sources import sources_hash
 
 Function = TypeVar("Function", bound=Callable[..., Any])
@@ -59,7 +60,12 @@ def _compiled(function: Function, **more: bool) -> Function:
     options = {"nogil": True, "error_model": "numpy", **more}
     key = sources_hash()
     folder = None if key is None else kernels_folder(key)
-    if folder is None:
-        return numba.njit(**options)(function)  # type: ignore[no-any-return]
-    with _own_folder(folder):
-        return numba.njit(cache=True, **options)(function)  # type: ignore[no-any-return]
+    compiled = numba.njit(**options)(function)
+    if folder is not None:
+        # RuntimeError: the compiler found no place that it can write to, as on a full disk.
+        with _own_folder(folder), contextlib.suppress(RuntimeError, OSError):
+            cache = SealedCache(function)
+            # It looks for other places when this one fails; those do not go by our sources.
+            if Path(cache.cache_path).is_relative_to(folder):
+                compiled._cache = cache
+    return compiled  # type: ignore[no-any-return]

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import hashlib
 import os
 import platform
 import sys
+from enum import Enum
 from functools import cache
 from pathlib import Path
 
@@ -14,6 +16,10 @@ from pathsim.kernels.sources import sources_hash
 #: "reference": use no kernels at all.
 ENGINE = "PATHSIM_ENGINE"
 REFERENCE = "reference"
+#: Bytes of the checksum before what is kept.
+SEAL = 20
+#: Of the files of compiled code.
+_SUFFIXES = (".nbi", ".nbc")
 
 
 def ready_mark(folder: Path) -> Path:
@@ -24,6 +30,14 @@ def ready_mark(folder: Path) -> Path:
     system = f"{platform.system()}-{platform.machine()}-{platform.node()}"
     version = ".".join(map(str, sys.version_info[:3]))
     return folder / f"ready-{system}-{version}".replace(os.sep, "-")
+
+
+class State(Enum):
+    """How compiled kernels are on disk."""
+
+    NOT_YET = "not yet compiled"
+    DAMAGED = "damaged"
+    READY = "ready"
 
 
 def are_ready() -> bool:
@@ -42,7 +56,59 @@ _found: set[str | None] = set()
 def _are_kept() -> bool:
     key = sources_hash()
     folder = None if key is None else kernels_folder(key)
-    return folder is not None and ready_mark(folder).is_file() and _compiler_loads()
+    return folder is not None and kept_state(folder) is State.READY and _compiler_loads()
+
+
+def kept_state(folder: Path) -> State:
+    """Tell how the kernels in a folder are; looks at all files anew when they were made anew."""
+    mark = ready_mark(folder)
+    try:
+        status = mark.stat()
+    except OSError:
+        return State.NOT_YET
+    stamp = (status.st_mtime_ns, status.st_size, status.st_ino)
+    if _looked.get(folder, (None, None))[0] != stamp:
+        _looked[folder] = (stamp, State.READY if _is_right(mark) else State.DAMAGED)
+    return _looked[folder][1]
+
+
+_looked: dict[Path, tuple[tuple[int, int, int], State]] = {}
+
+
+def set_ready_mark(folder: Path) -> None:
+    """Say that all that is in a folder is ready; OSError when it cannot be written."""
+    names = sorted(
+        path.relative_to(folder).as_posix()
+        for path in folder.rglob("*")
+        if path.suffix in _SUFFIXES
+    )
+    raw = "\n".join(names).encode()
+    mark = ready_mark(folder)
+    temporary = mark.with_name(f".{mark.name}-{os.getpid()}")
+    temporary.write_bytes(sealed(raw))
+    temporary.replace(mark)
+
+
+def _is_right(mark: Path) -> bool:
+    """Tell whether a mark and all files that it names are there and whole."""
+    try:
+        raw = mark.read_bytes()
+        if not is_whole(raw):
+            return False
+        names = raw[SEAL:].decode().splitlines()
+        return bool(names) and all(is_whole((mark.parent / n).read_bytes()) for n in names)
+    except (OSError, ValueError):
+        return False
+
+
+def sealed(raw: bytes) -> bytes:
+    """Return bytes with their checksum before them."""
+    return hashlib.blake2b(raw, digest_size=SEAL).digest() + raw
+
+
+def is_whole(raw: bytes) -> bool:
+    """Tell whether bytes carry their right checksum before them."""
+    return len(raw) > SEAL and hashlib.blake2b(raw[SEAL:], digest_size=SEAL).digest() == raw[:SEAL]
 
 
 @cache

@@ -19,7 +19,9 @@ from pathsim.clearance.fast.scene import piece_trees
 from pathsim.clearance.fast.stretch import Course, Stretched
 from pathsim.clearance.rules import Standing
 from pathsim.kernels.cache_folder import kernels_folder
-from pathsim.kernels.ready import ready_mark
+from pathsim.kernels.preparing import finish_preparing
+from pathsim.kernels.ready import set_ready_mark
+from pathsim.kernels.sealed import NOT_KEPT
 from pathsim.kernels.sources import sources_hash
 from pathsim.model import Mesh, Piece, Role
 from pathsim.model.linkage import Linkage
@@ -36,9 +38,12 @@ def prepare() -> bool:
     solve_a_small_arm()
     if folder is None:
         return False
-    ready_mark(folder).touch()
-    with contextlib.suppress(OSError):
-        (folder / "preparing").unlink()
+    if NOT_KEPT:
+        return False
+    try:
+        set_ready_mark(folder)
+    except OSError:
+        return False
     return True
 
 
@@ -98,4 +103,4 @@ def lay_a_small_move(geometry: WristGeometry) -> None:
 if __name__ == "__main__":
     with contextlib.suppress(OSError, AttributeError):
         os.nice(10)  # the check that waits for nobody goes first
-    prepare()
+    finish_preparing(prepare())

@@ -9,7 +9,6 @@ from __future__ import annotations
 import contextlib
 import hashlib
 import os
-import zipfile
 from pathlib import Path
 from typing import NamedTuple
 
@@ -51,7 +50,7 @@ def load_tree(mesh: Mesh) -> TreeFile | None:
         with path.open("rb") as stream, np.load(stream, allow_pickle=False) as kept:
             tree = TreeFile(kept["box"], kept["links"], kept["triangles"], kept["order"])
             checksum = bytes(kept["checksum"])
-    except (OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile, MemoryError):
+    except Exception:
         return None
     if checksum != _checksum(mesh, tree):
         return None
@@ -70,7 +69,7 @@ def save_tree(mesh: Mesh, tree: TreeFile) -> None:
         np.savez(temporary, **tree._asdict(), checksum=checksum)
         temporary.replace(path)
         _clear_out(path.parent)
-    except OSError:
+    except (OSError, ValueError):  # ValueError: a file that was closed by a full disk
         with contextlib.suppress(OSError):
             temporary.unlink()
 

@@ -83,3 +83,18 @@ def test_nothing_is_kept_where_nothing_may_be(monkeypatch):
     big = ball(0.2, fineness=5)
     assert tree_file.tree_path(big) is None
     assert len(trees.box_tree(big).triangles) == len(big.faces)
+
+
+def test_any_damage_is_met_with_a_new_tree(mesh):
+    """Bytes changed anywhere, as many as there are: what the reader then raises is of any kind."""
+    first = trees.box_tree(mesh)
+    path = tree_file.tree_path(mesh)
+    whole = path.read_bytes()
+    ends = [*range(300), *range(len(whole) - 900, len(whole))]
+    rng = np.random.default_rng(5)
+    for place in [*rng.choice(ends, 250, replace=False), *rng.integers(len(whole), size=20)]:
+        harmed = bytearray(whole)
+        harmed[place] ^= int(rng.integers(1, 256))
+        path.write_bytes(harmed)
+        kept = tree_file.load_tree(mesh)
+        assert kept is None or same(kept, first)
