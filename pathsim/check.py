@@ -15,6 +15,7 @@ from pathsim.clearance import (
 )
 from pathsim.clearance.left_out import left_out
 from pathsim.findings import Evidence, Finding, KeptRooms, Level, collect, describe_seams
+from pathsim.findings.seam_on_part import SeamOnPart, seams_on_parts
 from pathsim.model import Cell
 from pathsim.motion import LaidMoves, Trajectory, plan_program
 
@@ -27,6 +28,7 @@ class CheckResult:
 
     ``seams`` describes each seam (weave, arc time, wire, bead, heat, torch), no verdict.
     ``engine``: which one measured; ``engine_note``: what a person must hear of that.
+    ``seam_places``: where each seam lies on the parts, one entry a seam in the program's order.
     """
 
     cell: Cell
@@ -39,6 +41,7 @@ class CheckResult:
     cap: float
     engine: str = "reference"
     engine_note: str = ""
+    seam_places: tuple[SeamOnPart, ...] = ()
 
     @property
     def is_clear(self) -> bool:
@@ -78,7 +81,8 @@ def check(
     trajectory = plan_program(cell, laid)
     used = engine_for(cell) if engine is None else engine
     moves = measure_moves(cell, trajectory, used, progress)
-    evidence = Evidence(cell, trajectory, moves, rooms, used, laid)
+    places = seams_on_parts(cell, trajectory)
+    evidence = Evidence(cell, trajectory, moves, rooms, used, laid, seam_places=places)
     return CheckResult(
         cell,
         trajectory,
@@ -90,4 +94,5 @@ def check(
         used.cap,
         used.name,
         used.note,
+        places,
     )

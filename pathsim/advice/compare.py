@@ -21,9 +21,9 @@ _SAME_TIME, _SAME_SHARE = 0.01, 1.1
 _CLEARANCES = (FindingKind.CONTACT, FindingKind.NEAR_HIT)
 #: Numbers of findings of which less is worse, and more is worse, with what may be by rounding.
 _LESS_IS_WORSE = {"clearance": _SAME, "angle": 1e-3, "measure": 1e-3, "share": 1e-6}
-_MORE_IS_WORSE = {"joint speed share": 0.02, "needed": 0.02}
+_MORE_IS_WORSE = {"joint speed share": 0.02, "needed": 0.02, "off": 1e-3}
 #: Numbers that say what a finding is about.
-_NAMES = ("joint", "margin")
+_NAMES = ("joint", "margin", "allowance")
 
 Origins = Sequence[int | None]
 

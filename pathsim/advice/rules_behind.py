@@ -63,6 +63,12 @@ RULES: dict[FindingKind, tuple[str, ...]] = {
     FindingKind.NOT_NARROWED: (
         "The search was given up before the number was as exact as others; what it says holds.",
     ),
+    FindingKind.SEAM_OFF: (
+        "A seam lies where metal is. Where it does not, the model is not the cell: a clearance "
+        "in it says nothing about yours.",
+        "The wire's end is looked at without its weave, all along the seam; how far off it may be "
+        "is 'off part', 3 mm unless the seam says otherwise.",
+    ),
     FindingKind.UNLIKELY_BODY: (
         "A mesh in the wrong unit is a thousand times too large or too small.",
     ),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from weakref import WeakKeyDictionary
 
 import numpy as np
 
@@ -82,6 +83,17 @@ class Solid:
             if self._most_rays_cross_oddly(points[point], self._bounded[part]):
                 return True
         return False
+
+
+#: Solids by the mesh itself, never by its id, which may be given again to another mesh.
+_SOLIDS: WeakKeyDictionary[Mesh, Solid] = WeakKeyDictionary()
+
+
+def solid_of(mesh: Mesh) -> Solid:
+    """Return the components of a mesh, split once."""
+    if mesh not in _SOLIDS:
+        _SOLIDS[mesh] = Solid(mesh)
+    return _SOLIDS[mesh]
 
 
 def _welded(vertices: Array) -> np.ndarray:

@@ -36,6 +36,8 @@ Rotation = Literal["fixed x-y-z", "intrinsic z-y-x", "z-y-z", "quaternion w-x-y-
 MOVE_KEYS = ("joint", "linear", "arc", "seam")
 #: A stroke in less than this is no weave, s.
 _SHORTEST_STROKE = 0.01
+#: How far off its part a seam may be said to be, and how long the end of its wire, m.
+_LEAST_OFF, _MOST_OFF = 5e-4, 50e-3
 KINDS = ("start", *MOVE_KEYS, "wait")
 
 
@@ -192,6 +194,18 @@ class StepEntry(Entry):
     joined: bool = False
     wait: Time | None = None
     rounding: LengthFromZero | None = None
+    off_part: LengthFromZero | None = Field(default=None, alias="off part")
+    wire_end: LengthFromZero | None = Field(default=None, alias="wire end")
+
+    @model_validator(mode="after")
+    def _is_near_the_part(self) -> StepEntry:
+        for name, value in (("off part", self.off_part), ("wire end", self.wire_end)):
+            if value is not None and not _LEAST_OFF <= value <= _MOST_OFF:
+                raise ValueError(
+                    f"came '{name}' of {value * 1e3:g} mm; expected {_LEAST_OFF * 1e3:g} mm to "
+                    f"{_MOST_OFF * 1e3:g} mm: more than that is another place, not a gap or groove"
+                )
+        return self
 
     @model_validator(mode="after")
     def _times_are_some(self) -> StepEntry:
@@ -214,18 +228,28 @@ class StepEntry(Entry):
             "joint": ("speed", "rounding"),
             "linear": ("speed", "rounding"),
             "arc": ("speed", "via", "rounding"),
-            "seam": ("speed", "via", "weave", "crater", "joined"),
+            "seam": ("speed", "via", "weave", "crater", "joined", "off_part", "wire_end"),
             "wait": (),
         }[kind]
         if self.joined and (self.speed is not None or self.weave is not None):
             raise ValueError("came a speed or weave on a joined seam; expected the one before's")
         extra = [
             key
-            for key in ("via", "speed", "weave", "crater", "joined", "rounding")
+            for key in (
+                "via",
+                "speed",
+                "weave",
+                "crater",
+                "joined",
+                "rounding",
+                "off_part",
+                "wire_end",
+            )
             if getattr(self, key) not in (None, False) and key not in allowed
         ]
         if extra:
-            raise ValueError(f"came '{extra[0]}' on '{kind}'; expected it only where it has a use")
+            came = extra[0].replace("_", " ")
+            raise ValueError(f"came '{came}' on '{kind}'; expected it only where it has a use")
         if kind not in ("start", "wait") and self.speed is None and not self.joined:
             raise ValueError("came no speed; expected 'speed' on every move")
         return self

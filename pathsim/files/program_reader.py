@@ -10,6 +10,7 @@ from pathsim.files.cell_schema import CellFile, StepEntry, WeaveEntry
 from pathsim.files.faults import FaultList, did_you_mean
 from pathsim.files.yaml_source import YamlSource
 from pathsim.model import DwellCounts, Move, MoveKind, Program, Weave
+from pathsim.model.program import OFF_PART, WIRE_END
 from pathsim.model.weave import TravelInDwell
 from pathsim.units import parse, units_of
 
@@ -92,6 +93,8 @@ def _move(
         step.crater or 0.0,
         line,
         rounding=step.rounding or 0.0,
+        off_part=OFF_PART if step.off_part is None else step.off_part,
+        wire_end=WIRE_END if step.wire_end is None else step.wire_end,
     )
 
 
@@ -122,6 +125,8 @@ def _joined(
     return replace(
         before, kind=shape, target=step.target, via=step.via, crater=step.crater or 0.0,
         line=line, joined=True,
+        off_part=before.off_part if step.off_part is None else step.off_part,
+        wire_end=before.wire_end if step.wire_end is None else step.wire_end,
     )  # fmt: skip
 
 

@@ -15,12 +15,14 @@ from pathsim.findings.program_checks import program_checks
 from pathsim.findings.reach import reach_faults
 from pathsim.findings.room import room_for_weaves
 from pathsim.findings.rounding import roundings
+from pathsim.findings.seams_off import seams_off
 from pathsim.findings.singular import singular_zones
 from pathsim.findings.unchecked import unchecked
 from pathsim.findings.weave_truth import weave_descriptions, weave_truth
 from pathsim.findings.wrist import wrist_zones
 
 _CONCERNS = (
+    seams_off,
     unchecked,
     cables,
     reach_faults,

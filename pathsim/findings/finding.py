@@ -9,6 +9,7 @@ from enum import StrEnum
 from pathsim.clearance import Engine, MoveClearance, Span
 from pathsim.findings.kept_rooms import KeptRooms
 from pathsim.findings.kinds import FindingKind
+from pathsim.findings.seam_on_part import SeamOnPart
 from pathsim.model import Cell
 from pathsim.motion import LaidMoves, MoveTrack, Trajectory
 from pathsim.units import percent
@@ -88,6 +89,7 @@ class Evidence:
     ``engine`` and ``laid``: to measure what would have been, for the cause and the cure of what
     was found; without an engine nothing is said of that. ``straights``: what was measured so of
     joint moves, by their number.
+    ``seam_places``: where each seam lies on the parts.
     """
 
     cell: Cell
@@ -97,6 +99,7 @@ class Evidence:
     engine: Engine | None = None
     laid: LaidMoves | None = None
     straights: dict[int, Straight | None] = field(default_factory=dict)
+    seam_places: tuple[SeamOnPart, ...] = ()
 
 
 def move_name(track: MoveTrack) -> str:

@@ -19,6 +19,7 @@ class FindingKind(StrEnum):
     APPROXIMATE_SHAPES = "approximate shapes"
     UNLIKELY_BODY = "unlikely body"
     CABLE = "cable"
+    SEAM_OFF = "seam off the part"
     # The arm.
     OUT_OF_REACH = "out of reach"
     JOINT_LEAP = "joint leap"

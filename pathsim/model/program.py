@@ -7,6 +7,11 @@ from enum import StrEnum
 
 from pathsim.model.weave import Weave
 
+#: How far off a part's surface, in or out, the wire's end may be on a seam unless it says, m.
+OFF_PART = 3e-3
+#: So much of the wire, above the weave's amplitude, is its end, which may touch parts, m.
+WIRE_END = 5e-3
+
 
 class MoveKind(StrEnum):
     """How the arm gets to the next point."""
@@ -25,8 +30,10 @@ class Move:
     may have a weave and a crater time (s) at its end. ``joined``: goes on from the seam before
     without a stop, at its speed and in step with its weave. ``wait`` (s): the arm stands still
     after the move. ``rounding`` (m): the arm may leave the line so far before the target and
-    come back to the next one so far behind it; 0 stops there. ``line`` is where the cell file
-    says it.
+    come back to the next one so far behind it; 0 stops there. Of a seam: ``off_part`` (m) is how
+    far off a part's surface, in or out, the wire's end may be, weave left out; ``wire_end`` (m),
+    above the weave's amplitude, how much of the wire may touch parts. ``line`` is where the cell
+    file says it.
     """
 
     kind: MoveKind
@@ -40,6 +47,8 @@ class Move:
     joined: bool = False
     wait: float = 0.0
     rounding: float = 0.0
+    off_part: float = OFF_PART
+    wire_end: float = WIRE_END
 
     @property
     def label(self) -> str:

@@ -15,6 +15,7 @@ from pathsim.clearance.rules import cable_margin
 from pathsim.clearance.tolerance import placement_tolerances
 from pathsim.findings import Finding
 from pathsim.findings.cables import carrier_name
+from pathsim.findings.seam_on_part import Place, SeamOnPart
 from pathsim.model import Cable, Cell
 from pathsim.transforms import Array
 
@@ -52,6 +53,7 @@ def result_as_json(result: CheckResult) -> str:
             {"move": s.move, "kind": s.kind, "text": s.text, "numbers_si": _numbers(s)}
             for s in result.seams
         ],
+        "seam_places": [_seam_place(seam) for seam in result.seam_places],
         "placement": [
             {
                 "body": t.body,
@@ -129,6 +131,40 @@ def _pair(pair: PairClearance) -> dict[str, Any]:
         "on_moving_mm": _place(found.on_moving),
         "on_standing_mm": _place(found.on_standing),
         "spans_s": _spans(pair.spans),
+    }
+
+
+def _seam_place(seam: SeamOnPart) -> dict[str, Any]:
+    work = seam.to_work
+    return {
+        "move": seam.move,
+        "unknown": "" if seam.untold is None else str(seam.untold),
+        "is_whole": seam.is_whole,
+        "allowance_mm": _mm(seam.allowance),
+        "least": _seam_spot(seam.least),
+        "most": _seam_spot(seam.most),
+        "start": _seam_spot(seam.start),
+        "end": _seam_spot(seam.end),
+        "lower_mm": None if seam.lower is None else _mm(seam.lower),
+        "upper_mm": None if seam.upper is None else _mm(seam.upper),
+        "stick_out_mm": _mm(seam.stick_out),
+        "tip_to_work_mm": None
+        if work is None
+        else {
+            name: None if way is None else _mm(way)
+            for name, way in zip(work._fields, work, strict=True)
+        },
+    }
+
+
+def _seam_spot(place: Place | None) -> dict[str, Any] | None:
+    if place is None:
+        return None
+    return {
+        "off_mm": _mm(place.distance),
+        "share": _number(place.share),
+        "time_s": _number(place.time),
+        "part": place.part,
     }
 
 

@@ -10,7 +10,7 @@ from pathsim.findings import Finding
 from pathsim.findings.kinds import FindingKind
 from pathsim.scene.cameras import gap_radius, open_side
 from pathsim.scene.records import FindingMark, Gap, SceneMesh, Symbol
-from pathsim.units import degrees, guaranteed_millimetres
+from pathsim.units import degrees, guaranteed_millimetres, millimetres
 
 _SYMBOLS = {
     FindingKind.CONTACT: Symbol.CROSS,
@@ -23,6 +23,7 @@ _SYMBOLS = {
     FindingKind.JOINT_LEAP: Symbol.BAR,
     FindingKind.JOINT_LIMIT: Symbol.BAR,
     FindingKind.JOINT_SPEED: Symbol.BAR,
+    FindingKind.SEAM_OFF: Symbol.BAR,
 }
 _TIP_RADIUS = 0.16  # m round the tip for a finding without a gap
 
@@ -99,4 +100,6 @@ def _headline(finding: Finding, gap: Gap | None) -> str:
         return f"joint {finding.numbers['joint']:.0f} at its limit"
     if finding.kind == FindingKind.JOINT_SPEED:
         return f"joint {finding.numbers['joint']:.0f} too fast"
+    if finding.kind == FindingKind.SEAM_OFF and finding.body:
+        return f"seam {millimetres(finding.numbers['off'])} off the {finding.body}"
     return finding.kind

@@ -1,0 +1,281 @@
+"""Where the wire's end is against the parts, all along the centre line of every seam.
+
+The distance of a place from a surface changes by no more than the place moves, and so does the
+signed one. Two looks that are ``step`` of way apart and see ``d0`` and ``d1`` therefore hold
+everything in between within ``(d0 + d1 - step) / 2`` and ``(d0 + d1 + step) / 2``. Looks are added
+until no limit lies between what was seen and what may be.
+
+Which side of the surface a place is on is told by the inside test that clearances use where the
+surface is a millimetre off, and nearer than that by the faces' direction; so near, no limit asks
+for the sign.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import NamedTuple
+
+import numpy as np
+
+from pathsim.clearance.containment import solid_of
+from pathsim.clearance.part_surface import PartSurface
+from pathsim.findings.centre_line import centre_tracks
+from pathsim.model import Body, Cell, Role
+from pathsim.motion import PATH_ERROR, MoveTrack, Trajectory
+from pathsim.transforms import Array, apply, inverse
+
+#: Way from look to look, m, and the most looks that a seam begins with.
+_STEP, _MOST_LOOKS = 2e-3, 400
+#: A seam is first looked at this often; where all of that is far off, more says nothing.
+_FIRST_LOOKS = 17
+#: From this far on the side of the surface is told by the inside test, m.
+_SIDE_TOLD = 1e-3
+#: Two looks are not put closer together than this, m.
+_CLOSEST = 5e-5
+#: Beyond the allowance: so far outside nothing can be welded, so deep inside no joint is, m.
+NOWHERE, DEEP = 12e-3, 5e-3
+#: Farther behind the wire's end than this a part is not looked for along the wire, m.
+_BEHIND = 50e-3
+#: The wire's line is looked along at every so many looks.
+_LINES_EVERY = 4
+
+
+class Untold(StrEnum):
+    """Why it is not known where a seam lies."""
+
+    NO_PART = "no body of the cell is a part"
+    NO_LINE = "the seam's line could not be laid"
+
+
+class Place(NamedTuple):
+    """One place of a seam: ``distance`` m to the nearest ``part``, inside negative.
+
+    At ``share`` of the seam's way, which it reaches at ``time`` s.
+    """
+
+    distance: float
+    share: float
+    time: float
+    part: str
+
+
+class ToWork(NamedTuple):
+    """From the contact tip along the wire to the first surface of a part, m.
+
+    At the seam's start and end, and the least and most that was looked at; None where no part
+    is in line with the wire within 50 mm behind its end.
+    """
+
+    start: float | None
+    end: float | None
+    least: float | None
+    most: float | None
+
+
+@dataclass(frozen=True)
+class SeamOnPart:
+    """Where the wire's end is on one seam, its weave left out.
+
+    ``move``: number from 1. ``untold``: why nothing is known; then the rest is None. ``least``
+    and ``most``: the least and the largest signed distance that was seen, inside negative.
+    ``lower``, ``upper``: what holds between looks too, m. ``start``, ``end``: at its ends.
+    ``allowance`` m: how far off, in or out, the wire's end may be. ``is_whole``: the seam was
+    looked at to its end.
+    """
+
+    move: int
+    allowance: float
+    stick_out: float
+    untold: Untold | None = None
+    least: Place | None = None
+    most: Place | None = None
+    start: Place | None = None
+    end: Place | None = None
+    lower: float | None = None
+    upper: float | None = None
+    to_work: ToWork | None = None
+    is_whole: bool = True
+
+    @property
+    def worst(self) -> Place | None:
+        """The place that is farthest from the surface, on either side of it."""
+        if self.least is None or self.most is None:
+            return None
+        return max(self.least, self.most, key=lambda place: abs(place.distance))
+
+    @property
+    def is_nowhere(self) -> bool:
+        """Somewhere the wire's end is so far from every part that nothing can be welded."""
+        return self.upper is not None and self.upper > self.allowance + NOWHERE
+
+    @property
+    def is_deep(self) -> bool:
+        """Somewhere the wire's end is deep inside a part."""
+        return self.lower is not None and self.lower < -(self.allowance + DEEP)
+
+    @property
+    def is_off(self) -> bool:
+        """Somewhere the wire's end is farther from the surface than allowed."""
+        if self.lower is None or self.upper is None:
+            return False
+        return self.upper > self.allowance or self.lower < -self.allowance
+
+
+def seams_on_parts(cell: Cell, trajectory: Trajectory) -> tuple[SeamOnPart, ...]:
+    """Return where each seam lies, in the order of the program."""
+    parts = [body for body in cell.bodies if body.role is Role.PART]
+    return tuple(_on_part(cell, track, parts) for track in trajectory.tracks if track.move.arc_on)
+
+
+def _on_part(cell: Cell, track: MoveTrack, parts: list[Body]) -> SeamOnPart:
+    number, allowance = track.number, track.move.off_part
+    stick_out = cell.torch.wire_length
+    if not parts:
+        return SeamOnPart(number, allowance, stick_out, Untold.NO_PART)
+    plain = centre_tracks(cell).tracks[track.index]
+    if len(plain.t) < 1:
+        return SeamOnPart(number, allowance, stick_out, Untold.NO_LINE)
+    looks = _Looks(cell, track, plain, parts, allowance)
+    looks.close_in()
+    return looks.record(number, stick_out)
+
+
+class _Looks:
+    """Places looked at along one seam, each by its share of the way."""
+
+    def __init__(
+        self,
+        cell: Cell,
+        track: MoveTrack,
+        plain: MoveTrack,
+        parts: list[Body],
+        allowance: float,
+    ) -> None:
+        self._cell, self._track, self._plain = cell, track, plain
+        self._parts, self._allowance = parts, allowance
+        self._length = plain.tip_length
+        #: Limits that what may be in between must not leave open.
+        self._limits = (
+            allowance, allowance + NOWHERE, -allowance, -(allowance + DEEP),
+        )  # fmt: skip
+        self.shares = self._distance = np.zeros(0)
+        #: Tips seen from the turning table and in the world, (n, 2, 3).
+        self._tips = np.zeros((0, 2, 3))
+        self._part = np.zeros(0, np.int64)
+        self._look(np.linspace(0.0, 1.0, _FIRST_LOOKS) if self._length > 0 else np.zeros(1))
+
+    def close_in(self) -> None:
+        """Look where it is near a part from step to step, and closer where a limit is near."""
+        if len(self.shares) < 2:
+            return
+        _, lower, upper = self._between()
+        far = min(lower.min(), self._distance.min()) > self._allowance + NOWHERE
+        if not far:
+            count = int(np.ceil(min(max(self._length / _STEP, _FIRST_LOOKS), _MOST_LOOKS)))
+            self._look(np.linspace(0.0, 1.0, count + 1))
+        while True:
+            steps, lower, upper = self._between()
+            least, most = self._distance.min(), self._distance.max()
+            is_open = np.zeros(len(steps), dtype=bool)
+            for limit in self._limits:
+                if limit > 0 and most <= limit:
+                    is_open |= upper > limit
+                if limit < 0 and least >= limit:
+                    is_open |= lower < limit
+            is_open &= steps > _CLOSEST
+            if not is_open.any():
+                return
+            middle = (self.shares[:-1] + self.shares[1:]) / 2
+            self._look(middle[is_open])
+
+    def record(self, number: int, stick_out: float) -> SeamOnPart:
+        """Return what was seen."""
+        low, high = int(self._distance.argmin()), int(self._distance.argmax())
+        _, lower, upper = self._between()
+        return SeamOnPart(
+            number,
+            self._allowance,
+            stick_out,
+            least=self._place(low),
+            most=self._place(high),
+            start=self._place(0),
+            end=self._place(-1),
+            lower=min(float(lower.min(initial=np.inf)), float(self._distance[low])),
+            upper=max(float(upper.max(initial=-np.inf)), float(self._distance[high])),
+            to_work=self._to_work(stick_out),
+            is_whole=self._track.fault is None and self._plain.fault is None,
+        )
+
+    def _place(self, k: int) -> Place:
+        share = float(self.shares[k])
+        time = float(self._track.t[0]) + share * max(self._track.travel_seconds, 0.0)
+        return Place(float(self._distance[k]), share, time, self._parts[self._part[k]].name)
+
+    def _q(self, shares: Array) -> Array:
+        start, seconds = float(self._plain.t[0]), max(self._plain.travel_seconds, 0.0)
+        return self._plain.q_at(start + shares * seconds)
+
+    def _between(self) -> tuple[Array, Array, Array]:
+        """Return of each two neighbouring looks the way between them, and what may be there, m."""
+        chords = np.linalg.norm(np.diff(self._tips, axis=0), axis=-1).max(axis=-1)
+        steps = np.maximum(chords, np.diff(self.shares) * self._length) + 2 * PATH_ERROR
+        both = self._distance[:-1] + self._distance[1:]
+        return steps, (both - steps) / 2, (both + steps) / 2
+
+    def _look(self, shares: Array) -> None:
+        """Look at these places as well."""
+        new = np.setdiff1d(shares, self.shares)
+        q = self._q(new)
+        on_table = self._cell.tips_on_part(q)
+        in_world = on_table if self._cell.table is None else self._cell.tips(q)
+        distance, part = np.full(len(new), np.inf), np.zeros(len(new), np.int64)
+        for k, body in enumerate(self._parts):
+            tips = on_table if body.on_table else in_world
+            found = self._signed(body, tips)
+            part[found < distance] = k
+            distance = np.minimum(found, distance)
+        shares = np.concatenate([self.shares, new])
+        order = np.argsort(shares)
+        self.shares = shares[order]
+        self._tips = np.concatenate([self._tips, np.stack([on_table, in_world], axis=1)])[order]
+        self._distance = np.concatenate([self._distance, distance])[order]
+        self._part = np.concatenate([self._part, part])[order]
+
+    def _signed(self, body: Body, tips: Array) -> Array:
+        """Signed distance ``(n,)`` of ``tips (n, 3)`` from a body; neighbours follow each other."""
+        places = apply(inverse(body.T_world_body), tips)
+        found = PartSurface.of(body.mesh).nearest(places)
+        inside = found.height < 0
+        steps = np.linalg.norm(np.diff(places, axis=0), axis=-1)
+        # Nothing gets to the other side without passing the surface.
+        room = found.distance[:-1] + found.distance[1:]
+        is_same = np.append(False, room > 1.05 * steps + 2 * PATH_ERROR)
+        for k in np.flatnonzero(found.distance >= _SIDE_TOLD).tolist():
+            if is_same[k] and found.distance[k - 1] >= _SIDE_TOLD:
+                inside[k] = inside[k - 1]
+            else:
+                inside[k] = solid_of(body.mesh).holds(places[k : k + 1])
+        return np.where(inside, -found.distance, found.distance)
+
+    def _to_work(self, stick_out: float) -> ToWork:
+        """Look along the wire from the contact tip."""
+        which = np.unique(
+            np.append(np.arange(0, len(self.shares), _LINES_EVERY), -1 % len(self.shares))
+        )
+        q = self._q(self.shares[which])
+        poses = self._cell.tool_poses(q)
+        on_table = inverse(self._cell.table_motion(q)) @ poses
+        met = np.full(len(which), np.inf)
+        for body in self._parts:
+            T = inverse(body.T_world_body) @ (on_table if body.on_table else poses)
+            along = T[:, :3, 2]
+            starts = T[:, :3, 3] - stick_out * along
+            surface = PartSurface.of(body.mesh)
+            met = np.minimum(met, surface.first_met(starts, along, stick_out + _BEHIND))
+        is_met = met[np.isfinite(met)]
+        start, end = (None if np.isinf(way) else float(way) for way in (met[0], met[-1]))
+        least, most = (
+            (None, None) if not len(is_met) else (float(is_met.min()), float(is_met.max()))
+        )
+        return ToWork(start, end, least, most)
