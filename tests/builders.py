@@ -52,6 +52,10 @@ OFFSET_WRIST_ROWS = [
 ]
 
 
+def offset_wrist_arm() -> Arm:
+    return Arm.from_dh(OFFSET_WRIST_ROWS, "standard")
+
+
 def puma() -> Arm:
     return Arm.from_dh(PUMA_ROWS, "standard")
 

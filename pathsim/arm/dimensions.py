@@ -58,14 +58,6 @@ class Dimensions:
         if self.upper_arm <= 0 or np.hypot(self.forearm, self.elbow_offset) <= 0:
             raise ArmError("upper arm and forearm must be longer than nothing")
 
-    @property
-    def reach(self) -> float:
-        """Farthest the centre of the wrist (axis 5) can be from axis 1, m."""
-        stretched = self.upper_arm + float(
-            np.hypot(self.forearm, self.elbow_offset - self.wrist_offset)
-        )
-        return float(np.hypot(abs(self.shoulder_offset) + stretched, self.shoulder_side))
-
 
 def chain_from_dimensions(size: Dimensions) -> tuple[Array, Array]:
     """Return ``fixed (6, 4, 4)`` and ``ends (6, 4, 4)`` (see ``pathsim.arm.dh``).

@@ -92,4 +92,20 @@ def _joined_by_description(cell: Cell) -> list[LeftOut]:
         names = ", ".join(cell.link_name(link) for link in cell.approximate_links)
         why = "simple solids of given size stand for them; whether they hold all is not known"
         items.append(LeftOut(f"the real castings of {names}", why, is_agreed=False))
+    items.extend(_shared_room(cell))
+    return items
+
+
+def _shared_room(cell: Cell) -> list[LeftOut]:
+    """Say which solids of an arm hold the same room by construction, and whose room is where."""
+    items: list[LeftOut] = []
+    for link, other in cell.shared_room.within:
+        why = f"it is part of the solid of {cell.link_name(other)} and moves with that"
+        if other == cell.arm.dof:
+            why += "; the torch is not measured against it"
+        items.append(LeftOut(f"{cell.link_name(link)} on its own", why, is_agreed=True))
+    for link, other in cell.shared_room.joined:
+        what = f"{cell.link_name(other)} against {cell.link_name(link)} and cables on them"
+        why = "their solids share the room of the joint between, whose limits keep them apart"
+        items.append(LeftOut(what, why, is_agreed=True))
     return items

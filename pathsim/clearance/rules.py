@@ -122,7 +122,8 @@ def own_pairs(cell: Cell) -> list[tuple[Piece, Standing]]:
 
     A joint holds two castings together, and what is on one link stands still to each other.
     The torch is measured against all castings but the one that carries it. A cable counts as
-    what carries it: one on the last link as the torch, any other as a casting.
+    what carries it: one on the last link as the torch, any other as a casting. Solids that
+    stand for castings and share room by construction count as held together; the torch does not.
     """
     pieces = cell.arm_pieces
     pairs = []
@@ -132,7 +133,8 @@ def own_pairs(cell: Cell) -> list[tuple[Piece, Standing]]:
         thing = Standing(held.name, None, held.mesh, np.eye(4), carrier=held.link)
         for piece in pieces:
             apart = 1 if piece.is_torch else 2
-            if piece.link - held.link >= apart:
+            is_joined = not piece.is_torch and cell.shared_room.are_joined(held.link, piece.link)
+            if piece.link - held.link >= apart and not is_joined:
                 pairs.append((piece, thing))
     return pairs
 

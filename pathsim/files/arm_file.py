@@ -11,11 +11,12 @@ from pathsim.arm import Arm, Dimensions, ReadingsMap
 from pathsim.errors import PathsimError
 from pathsim.files.arm_schema import ArmFile, RailEntry
 from pathsim.files.faults import FaultList
-from pathsim.files.link_shapes import LinkShapes, described_links, sized_links
+from pathsim.files.link_shapes import LinkShapes, described_links
 from pathsim.files.mesh_source import MeshSource
+from pathsim.files.sized_links import sized_links
 from pathsim.files.urdf_arm import read_urdf
 from pathsim.files.yaml_source import YamlSource, read_validated
-from pathsim.model import Mesh
+from pathsim.model import Mesh, SharedRoom
 from pathsim.transforms import Array, frozen, pose, rotation_from_angles
 
 
@@ -23,12 +24,14 @@ from pathsim.transforms import Array, frozen, pose, rotation_from_angles
 class ArmDescription:
     """An arm with its link meshes in link frames, and the tip's limits.
 
-    ``approximate``: links whose shape is a solid that stands for the real casting.
+    ``approximate``: links whose shape is a solid that stands for the real casting; ``shared``:
+    what such solids share by construction.
     """
 
     arm: Arm
     link_meshes: tuple[Mesh | None, ...]
     approximate: tuple[int, ...]
+    shared: SharedRoom
     tip_speed: float
     tip_acceleration: float
     tip_jerk: float
@@ -56,14 +59,16 @@ def read_arm(
         arm = arm.with_readings(readings)
         if file.rail is not None:
             arm = _on_rail(arm, file.rail)
-            shapes = LinkShapes((None, *shapes.meshes), tuple(i + 1 for i in shapes.approximate))
+            numbers = tuple(i + 1 for i in shapes.approximate)
+            shapes = LinkShapes((None, *shapes.meshes), numbers, shapes.shared.behind(1))
     except PathsimError as error:
         key = "rail" if file.rail is not None else "held joint"
         line = source.line((key,))
         faults.add(shown, line, key, str(error), "an arm that can be built")
         return None
     return ArmDescription(
-        arm, shapes.meshes, shapes.approximate, file.tip.speed, file.tip.acceleration,
+        arm, shapes.meshes, shapes.approximate, shapes.shared,
+        file.tip.speed, file.tip.acceleration,
         np.inf if file.tip.jerk is None else file.tip.jerk,
         file.natural_frequency,
     )  # fmt: skip
@@ -79,7 +84,8 @@ def _arm_and_shapes(
         return None
     if file.links.within is not None:
         assert file.dimensions is not None  # noqa: S101 - the schema saw to it
-        return arm, sized_links(_dimensions(file), file.links.within)
+        sized = sized_links(_dimensions(file), file.links.within)
+        return arm, LinkShapes(sized.meshes, tuple(range(7)), sized.shared)
     shapes = described_links(file.links, source, arm, path.parent, meshes, faults)
     return None if shapes is None else (arm, shapes)
 

@@ -113,6 +113,7 @@ class _Loader:
             files=tuple(sorted(self._meshes.contents.digests)),
             table=_table(file),
             approximate_links=arm.approximate,
+            shared_room=arm.shared,
             cables=cables,
         )
 

@@ -1,29 +1,33 @@
-"""Shapes of an arm's links: meshes, simple solids, or capsules sized from the dimensions."""
+"""Shapes of an arm's links: meshes and simple solids, as the description names them."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 import numpy as np
 
-from pathsim.arm import Arm, Dimensions
+from pathsim.arm import Arm
 from pathsim.errors import PathsimError
-from pathsim.files.arm_schema import GirthEntry, LinkEntry, LinksEntry
+from pathsim.files.arm_schema import LinkEntry, LinksEntry
 from pathsim.files.faults import FaultList
 from pathsim.files.mesh_source import MeshRequest, MeshSource
 from pathsim.files.yaml_source import YamlSource
-from pathsim.model import Mesh
+from pathsim.model import Mesh, SharedRoom
 from pathsim.model.solids import box, capsule
-from pathsim.transforms import Array, inverse, pose, rotation_from_angles
+from pathsim.transforms import inverse, pose, rotation_from_angles
 
 
 @dataclass(frozen=True, eq=False)
 class LinkShapes:
-    """Meshes in link frames, base first; ``approximate`` names those that are no real casting."""
+    """Meshes in link frames, base first; ``approximate`` names those that are no real casting.
+
+    ``shared``: what such solids share by construction.
+    """
 
     meshes: tuple[Mesh | None, ...]
     approximate: tuple[int, ...]
+    shared: SharedRoom = field(default_factory=SharedRoom)
 
 
 def described_links(
@@ -91,41 +95,3 @@ def _solid(
     except PathsimError as error:
         faults.add(source.shown, line, key, str(error), "a solid with a size")
         return None
-
-
-def sized_links(size: Dimensions, girth: GirthEntry) -> LinkShapes:
-    """Capsules along the lines of a dimension drawing, drawn in link frames.
-
-    Each holds everything within its radius of the line between the joints it joins. Whether
-    the real castings stay inside is up to who gave the radii.
-    """
-    x, up = np.array([1.0, 0.0, 0.0]), np.array([0.0, 0.0, 1.0])
-    shoulder = np.array([size.shoulder_offset, size.shoulder_side, size.shoulder_height])
-    elbow = shoulder + size.upper_arm * up
-    roll = elbow + size.elbow_offset * up
-    forearm_end = roll + size.forearm * x
-    half_way = roll + size.forearm / 2 * x
-    wrist = forearm_end - size.wrist_offset * up
-    flange = wrist + size.flange * x
-    knuckle = wrist + size.flange / 2 * x
-    column = size.shoulder_height * up
-    base_top = max(size.shoulder_height - girth.base, 0.0) / 2 * up
-    lines: list[tuple[Array, Array, float]] = [
-        (np.zeros(3), base_top, girth.base),
-        (base_top, column, girth.base),
-        (shoulder, elbow, girth.upper_arm),
-        (elbow, half_way, girth.forearm),
-        (half_way, forearm_end, girth.forearm),
-        (wrist, knuckle, girth.wrist),
-        (knuckle, flange, girth.wrist),
-    ]
-    # Link frames of this form stand on their axis, parallel to the base at zero.
-    places = [np.zeros(3), np.zeros(3), shoulder, elbow, roll, wrist]
-    meshes: list[Mesh | None] = [
-        capsule(start - place, end - place, radius)
-        for (start, end, radius), place in zip(lines[:6], places, strict=True)
-    ]
-    # The last link's frame is the flange: z out, x down.
-    out = pose([[0, 0, 1], [0, 1, 0], [-1, 0, 0]], flange)
-    meshes.append(capsule(*lines[6]).moved(inverse(out)))
-    return LinkShapes(tuple(meshes), tuple(range(7)))

@@ -20,10 +20,12 @@ from pathsim.findings.singular import singular_zones
 from pathsim.findings.unchecked import unchecked
 from pathsim.findings.weave_truth import weave_descriptions, weave_truth
 from pathsim.findings.wrist import wrist_zones
+from pathsim.findings.wrist_room import wrist_room
 
 _CONCERNS = (
     seams_off,
     unchecked,
+    wrist_room,
     cables,
     reach_faults,
     contacts,

@@ -6,6 +6,7 @@ from pathsim.model.cell import Cell, Piece
 from pathsim.model.mesh import Mesh
 from pathsim.model.program import Move, MoveKind, Program
 from pathsim.model.scenery import Body, Margins, Point, Role
+from pathsim.model.shared_room import SharedRoom
 from pathsim.model.torch import Torch, TorchPiece
 from pathsim.model.turning_table import TurningTable
 from pathsim.model.weave import DwellCounts, Pattern, Weave
@@ -25,6 +26,7 @@ __all__ = [
     "Point",
     "Program",
     "Role",
+    "SharedRoom",
     "Torch",
     "TorchPiece",
     "TurningTable",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
@@ -16,6 +16,7 @@ from pathsim.model.mesh import Mesh
 from pathsim.model.process import Process
 from pathsim.model.program import Program
 from pathsim.model.scenery import Body, Margins, Point
+from pathsim.model.shared_room import SharedRoom
 from pathsim.model.torch import Torch
 from pathsim.model.turning_table import TurningTable
 from pathsim.transforms import Array, frozen, inverse
@@ -53,7 +54,8 @@ class Cell:
 
     ``T_world_base (4, 4)``: where the arm stands. ``link_meshes`` has ``dof + 1`` entries in
     link frames, base first; None where the description says that a link has no shape, and
-    for the bed of a rail. ``approximate_links``: those that are solids in place of castings.
+    for the bed of a rail. ``approximate_links``: those that are solids in place of castings;
+    ``shared_room``: what these share by construction.
     ``tip_speed``, ``tip_acceleration`` and ``tip_jerk`` are the arm's largest, m/s, m/s^2, m/s^3.
     ``natural_frequency``: the arm's measured first one, Hz. ``override``: share of the program's
     speeds in the first run. ``process``: what seams are welded with, if said. ``table``: the
@@ -85,6 +87,7 @@ class Cell:
     override: float = 0.5
     process: Process | None = None
     cables: tuple[Cable, ...] = ()
+    shared_room: SharedRoom = field(default_factory=SharedRoom)
 
     @cached_property
     def axes(self) -> Axes:
@@ -133,10 +136,11 @@ class Cell:
     @cached_property
     def shapeless_links(self) -> tuple[int, ...]:
         """Links that the description says have no shape: they cannot be checked."""
+        elsewhere = {link for link, _ in self.shared_room.within}
         return tuple(
             i
             for i, mesh in enumerate(self.link_meshes)
-            if mesh is None and not (i == 0 and self.arm.has_rail)
+            if mesh is None and i not in elsewhere and not (i == 0 and self.arm.has_rail)
         )
 
     def link_name(self, index: int) -> str:

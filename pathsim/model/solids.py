@@ -8,6 +8,8 @@ is never more than to the shape.
 from __future__ import annotations
 
 import itertools
+from collections.abc import Sequence
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -34,7 +36,7 @@ def cylinder(radius: float, length: float) -> Mesh:
     _positive([radius, length], "a cylinder")
     outer = radius / np.cos(np.pi / _SIDES)
     z = np.array([-length / 2, length / 2])
-    return _stack(np.array([outer, outer]), z)
+    return _stack(np.array([outer, outer]), z, (z[0], z[1]))
 
 
 def ball(radius: float) -> Mesh:
@@ -44,27 +46,63 @@ def ball(radius: float) -> Mesh:
 
 def capsule(start: ArrayLike, end: ArrayLike, radius: float) -> Mesh:
     """All points within ``radius`` m of the line from ``start`` to ``end`` ``(3,)``."""
-    _positive([radius], "a capsule")
+    return rod(start, end, radius, "a capsule")
+
+
+def rod(
+    start: ArrayLike,
+    end: ArrayLike,
+    radius: float,
+    what: str = "a rod",
+    *,
+    flat_start: bool = False,
+    flat_end: bool = False,
+) -> Mesh:
+    """All points within ``radius`` m of the line from ``start`` to ``end`` ``(3,)``.
+
+    A flat end holds nothing beyond the plane through its end, square to the line. Raises
+    MeshError for what has no size; ``what`` names it there.
+    """
+    _positive([radius], what)
     a, b = np.asarray(start, float), np.asarray(end, float)
     if not (np.isfinite(a).all() and np.isfinite(b).all()):
-        raise MeshError("a capsule needs finite ends")
+        raise MeshError(f"{what} needs finite ends")
     length = float(np.linalg.norm(b - a))
+    if (flat_start or flat_end) and length <= 0:
+        raise MeshError(f"{what} with a flat end needs a length")
+    rise = np.linspace(0.0, np.pi / 2, _RINGS + 1)[:-1]
+    size = radius * outward()
+    low = np.zeros(1) if flat_start else -rise[::-1]
+    high = np.zeros(1) if flat_end else rise
+    if length == 0:  # both equators are one
+        high = high[1:]
+    heights = np.concatenate([size * np.sin(low), length + size * np.sin(high)])
+    radii = size * np.cos(np.concatenate([low, high]))
+    first = 0.0 if flat_start else -size
+    last = length if flat_end else length + size
+    straight = _stack(radii, heights, (first, last))
+    return Mesh(apply(_along(a, b - a), straight.vertices), straight.faces)
+
+
+@lru_cache(maxsize=1)
+def outward() -> float:
+    """How much farther out than its radius a round solid's corners lie, as a factor above 1.
+
+    The nearest face of the unit ball decides: none may cut into the true shape.
+    """
     rise = np.linspace(-np.pi / 2, np.pi / 2, 2 * _RINGS + 1)[1:-1]
-    unit = _stack(np.cos(rise), np.sin(rise), poles=1.0)
+    unit = _stack(np.cos(rise), np.sin(rise), (-1.0, 1.0))
     corners = unit.vertices[unit.faces]
     normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
     normal /= np.linalg.norm(normal, axis=1, keepdims=True)
-    # The nearest face of the unit ball decides how much larger the mesh must be.
-    scale = radius / float((normal * corners[:, 0]).sum(axis=1).min())
-    vertices = unit.vertices * scale
-    # The equator's ring lies on the lower half, its upper twin is the ring above it: pulling
-    # the upper half along keeps every face outside, since sides only get longer.
-    vertices[vertices[:, 2] > 1e-12, 2] += length
-    faces = unit.faces
-    if length > 0:
-        twin = vertices[np.abs(vertices[:, 2]) <= 1e-12] + [0.0, 0.0, length]
-        vertices, faces = _with_twin_ring(vertices, faces, twin)
-    return Mesh(apply(_along(a, b - a), vertices), faces)
+    return 1.0 / float((normal * corners[:, 0]).sum(axis=1).min())
+
+
+def together(meshes: Sequence[Mesh]) -> Mesh:
+    """One mesh of several closed ones, which may overlap."""
+    firsts = np.cumsum([0, *(len(one.vertices) for one in meshes[:-1])])
+    faces = [one.faces + first for one, first in zip(meshes, firsts, strict=True)]
+    return Mesh(np.vstack([one.vertices for one in meshes]), np.vstack(faces))
 
 
 #: Places nearer than this to each other are one place, m.
@@ -86,37 +124,18 @@ def capsule_chain(points: ArrayLike, radius: float) -> Mesh:
     stretches = np.linalg.norm(np.diff(places, axis=0), axis=1)
     for number in np.flatnonzero(stretches < _ONE_PLACE) + 1:
         raise MeshError(f"points {number} and {number + 1} of a chain are one place")
-    capsules = [capsule(a, b, radius) for a, b in itertools.pairwise(places)]
-    firsts = np.cumsum([0, *(len(one.vertices) for one in capsules[:-1])])
-    faces = [one.faces + first for one, first in zip(capsules, firsts, strict=True)]
-    return Mesh(np.vstack([one.vertices for one in capsules]), np.vstack(faces))
+    return together([capsule(a, b, radius) for a, b in itertools.pairwise(places)])
 
 
-def _with_twin_ring(vertices: Array, faces: np.ndarray, twin: Array) -> tuple[Array, np.ndarray]:
-    """Put a straight middle between the two halves of a ball whose upper half was lifted."""
-    ring = np.flatnonzero(np.abs(vertices[:, 2]) <= 1e-12)
-    new = len(vertices) + np.arange(len(ring))
-    place = np.full(len(vertices), -1)
-    place[ring] = new
-    upper = (vertices[faces][:, :, 2] > 1e-12).any(axis=1)
-    lifted = np.where(place[faces] >= 0, place[faces], faces)
-    faces = np.where(upper[:, None], lifted, faces)
-    i, j = ring, np.roll(ring, -1)
-    a, b = new, np.roll(new, -1)
-    sides = np.vstack([np.column_stack([i, j, b]), np.column_stack([i, b, a])])
-    return np.vstack([vertices, twin]), np.vstack([faces, sides])
-
-
-def _stack(radii: Array, heights: Array, poles: float | None = None) -> Mesh:
-    """Rings of ``radii`` at ``heights``, closed by flat ends or by poles at +- ``poles``."""
+def _stack(radii: Array, heights: Array, ends: tuple[float, float]) -> Mesh:
+    """Rings of ``radii`` at ``heights``, closed by a point on the axis at each of ``ends``."""
     turn = 2 * np.pi * np.arange(_SIDES) / _SIDES
     circle = np.column_stack([np.cos(turn), np.sin(turn)])
     rings = [
         np.column_stack([circle * radius, np.full(_SIDES, height)])
         for radius, height in zip(radii, heights, strict=True)
     ]
-    low, high = (float(heights[0]), float(heights[-1])) if poles is None else (-poles, poles)
-    vertices = np.vstack([*rings, [[0, 0, low]], [[0, 0, high]]])
+    vertices = np.vstack([*rings, [[0, 0, ends[0]]], [[0, 0, ends[1]]]])
     i = np.arange(_SIDES)
     j = (i + 1) % _SIDES
     faces = []

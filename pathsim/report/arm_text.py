@@ -12,6 +12,7 @@ from rich.text import Text
 from pathsim.arm.alignment import characteristic_length, smallest_singular_value
 from pathsim.arm.inverse import closed_form
 from pathsim.arm.postures import has_words, measures, words
+from pathsim.arm.reach import reach
 from pathsim.caution import CAUTION
 from pathsim.fit import Candidate, Residual, Verdict
 from pathsim.fit.search import CLOSE, CLOSE_TURN, worst
@@ -39,25 +40,34 @@ def _build_lines(cell: Cell) -> list[str]:
     stands = "upright" if up > 0.999 else "upside down" if up < -0.999 else "tilted"
     lines = [f"Stands {stands} at {at} mm."]
     if solver is not None:
-        g = solver.geometry
-        ahead = np.linalg.norm(g.to_shoulder - (g.to_shoulder @ g.axes[0]) * g.axes[0])
-        reach = ahead + np.linalg.norm(g.upper_arm) + np.linalg.norm(g.forearm)
-        lines.append(
-            f"Spherical wrist: all postures of a pose are known (closed form). Stretched, the "
-            f"centre of the wrist is {reach * 1e3:.0f} mm from axis 1 (limits not regarded)."
-        )
+        lines.append("Spherical wrist: all postures of a pose are known (closed form).")
     else:
         lines.append(
             "No spherical wrist: postures are searched for numerically and may be missed. "
             f"Singular values are taken with lengths divided by "
             f"{millimetres(characteristic_length(arm), 0)}."
         )
+    lines.append(_reach_line(cell))
     if arm.held is not None:
         name = cell.axes.names[arm.held]
         lines.append(f"{name.capitalize()} goes evenly from point to point on straight moves.")
     if cell.approximate_links:
         lines.append("Some links are simple solids of given size, not the real castings.")
     return lines
+
+
+def _reach_line(cell: Cell) -> str:
+    """How far wrist, flange and tip come from axis 1."""
+    found = reach(cell.arm, cell.torch.T_flange_tcp)
+    parts = [] if found.wrist is None else [f"centre of the wrist {millimetres(found.wrist, 0)}"]
+    parts += [f"flange {millimetres(found.flange, 0)}", f"tip {millimetres(found.tip, 0)}"]
+    text = f"Reach from axis 1 (joint limits ignored): {', '.join(parts)}."
+    if not found.is_exact:
+        text += (
+            " Flange and tip were found by search; with all lengths in one line the tip would be "
+            f"at {millimetres(found.most, 0)}, never farther."
+        )
+    return text
 
 
 def _axes_table(cell: Cell) -> Table:
