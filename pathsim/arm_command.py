@@ -20,7 +20,7 @@ from pathsim.files.readings_file import read_readings
 from pathsim.files.together import put_back
 from pathsim.fit import Description, Verdict, explain, residuals
 from pathsim.fit.proof import require_proof
-from pathsim.fit.search import CLOSE, CLOSE_TURN, worst
+from pathsim.fit.trials import CLOSE, CLOSE_TURN, worst
 from pathsim.model import Cell
 from pathsim.report.arm_text import print_arm, print_verdict
 from pathsim.transforms import inverse
@@ -64,12 +64,17 @@ def answer(question: ArmQuestion, console: Console, with_bar: Callable[..., Any]
         ),
         "looking for an explanation",
     )
-    print_verdict(verdict, console)
+    print_verdict(verdict, rows, console)
     if not question.write or verdict.agrees:
         return verdict.agrees
     if len(verdict.explained) != 1:
         many = "several explanations are as cheap" if verdict.explained else "nothing explains it"
         raise CannotCheck(f"nothing was written: {many}. More rows may tell.")
+    for slip in verdict.explained[0].slips:
+        raise CannotCheck(
+            f"nothing was written: row '{slip.row}' (line {slip.line}) does not fit the others. "
+            "Read it off again, or take it out."
+        )
     require_proof(before, rows, verdict.explained[0])
     now: list[tuple[float, float]] = []
 

@@ -2,7 +2,8 @@
 
 from pathsim.fit.description import Description, Reading, Residual, residuals
 from pathsim.fit.explanations import Explanation
-from pathsim.fit.search import Candidate, Verdict, explain
+from pathsim.fit.search import Verdict, explain
+from pathsim.fit.trials import Candidate
 
 __all__ = [
     "Candidate",

@@ -95,14 +95,20 @@ def errors(description: Description, rows: Rows) -> Array:
     First a row for each displayed pose, then one for each row that touches a shared point:
     its tip's distance from the middle of its group.
     """
-    poses = description.poses(rows.shown)
-    gap = inverse(rows.T_shown_tcp) @ poses[rows.posed]
-    parts = [np.concatenate([gap[:, :3, 3], log_rotation(gap[:, :3, :3])], axis=1)]
+    return errors_of(description.poses(rows.shown), rows)
+
+
+def errors_of(poses: Array, rows: Rows) -> Array:
+    """As ``errors``, ``(..., m, 6)`` of poses ``(..., n, 4, 4)`` that the rows should show."""
+    parts = []
+    if rows.posed:
+        gap = inverse(rows.T_shown_tcp) @ poses[..., rows.posed, :, :]
+        parts = [np.concatenate([gap[..., :3, 3], log_rotation(gap[..., :3, :3])], axis=-1)]
     for group in rows.groups:
-        tips = poses[group, :3, 3]
-        off = tips - tips.mean(axis=0)
-        parts.append(np.concatenate([off, np.zeros_like(off)], axis=1))
-    return np.concatenate(parts)
+        tips = poses[..., :3, 3][..., group, :]
+        off = tips - tips.mean(axis=-2, keepdims=True)
+        parts.append(np.concatenate([off, np.zeros_like(off)], axis=-1))
+    return np.concatenate(parts, axis=-2)
 
 
 def residuals(description: Description, rows: Sequence[Reading]) -> tuple[Residual, ...]:

@@ -68,17 +68,20 @@ class Explanation:
         return replace(description, T_shown_base=moved)
 
     def words(self, arm: Arm, x: Array) -> str:
-        """Say it as a sentence's part."""
+        """Say it as a sentence's part; ``arm`` with the readings map that explains the rows."""
         name = arm.joint_name(self.joint)
         if self.kind == "sign":
             return f"{name} counts the other way round on the display"
         if self.kind == "coupling":
-            other, sign = arm.joint_name(self.joint - 1), "minus" if self.factor < 0 else "plus"
-            against = " (it shows the angle to the horizon)" if self.factor < 0 else ""
-            return f"{name} is its reading {sign} the reading of {other}{against}"
+            other, mix = arm.joint_name(self.joint - 1), arm.readings.mix
+            how = "taken off" if self.factor < 0 else "added to"
+            # Both joints together then follow the display of this one alone.
+            level = mix[self.joint, self.joint - 1] == -mix[self.joint - 1, self.joint - 1]
+            against = " (the display shows its angle to the horizon)" if level else ""
+            return f"the reading of {other} must be {how} {name}{against}"
         if self.kind == "zero":
             size = millimetres(x[0], 2) if arm.prismatic[self.joint] else degrees(x[0], 3)
-            return f"the zero of {name} is off: {size} must be added to its reading"
+            return f"the zero of {name} is off: {size} must be added"
         what = "the tool centre point" if "tool" in self.kind else "the frame of displayed poses"
         shift = " ".join(f"{v * 1e3:.2f}" for v in x[:3])
         turned = ""
@@ -90,14 +93,20 @@ class Explanation:
 
 def candidates(arm: Arm, *, with_tool: bool, with_base: bool) -> list[Explanation]:
     """Everything that may be wrong with an arm's description, cheapest first."""
-    turning = [j for j in range(arm.dof) if not arm.prismatic[j]]
     found = [Explanation("sign", j) for j in range(arm.dof)]
     found += [Explanation("zero", j) for j in range(arm.dof)]
-    third = turning[2] if len(turning) > 2 else None
-    if third is not None and not arm.prismatic[third - 1]:
+    third = coupled_joint(arm)
+    if third is not None:
         found += [Explanation("coupling", third, factor) for factor in (-1.0, 1.0)]
     if with_tool:
         found += [Explanation("tool place"), Explanation("tool")]
     if with_base:
         found += [Explanation("base place"), Explanation("base")]
     return sorted(found, key=lambda e: e.price)
+
+
+def coupled_joint(arm: Arm) -> int | None:
+    """Index of the joint that a display may show against the horizon: the third that turns."""
+    turning = [j for j in range(arm.dof) if not arm.prismatic[j]]
+    third = turning[2] if len(turning) > 2 else None
+    return None if third is None or arm.prismatic[third - 1] else third

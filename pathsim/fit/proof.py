@@ -8,7 +8,7 @@ import numpy as np
 
 from pathsim.errors import CannotCheck
 from pathsim.fit.description import Description, Reading, residuals
-from pathsim.fit.search import CLOSE, CLOSE_TURN, Candidate, refitted
+from pathsim.fit.trials import CLOSE, CLOSE_TURN, Candidate, refitted
 
 #: Fewer rows than this prove nothing, whatever fits them.
 LEAST_ROWS = 4
@@ -43,7 +43,7 @@ def require_proof(before: Description, rows: Sequence[Reading], found: Candidate
         if row.T_shown_tcp is None:
             continue
         others = [other for k, other in enumerate(rows) if k != index]
-        again = refitted(before, others, found.things)
+        again = refitted(before, others, found)
         left = residuals(again, [row])[0] if again is not None else None
         if (
             left is None

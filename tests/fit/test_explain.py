@@ -4,10 +4,14 @@ import dataclasses
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from pathsim.arm import Arm, Dimensions, ReadingsMap
 from pathsim.errors import ArmError
-from pathsim.fit import Description, Reading, explain
+from pathsim.fit import Description, Reading, explain, residuals
+from pathsim.fit.slips import likely_slip
+from pathsim.fit.trials import worst
 from pathsim.transforms import exp_rotation, frozen, inverse, pose, rotation_about, translation
 
 ARM = Arm.from_dimensions(Dimensions(0.43, 0.16, 0.59, 0.13, 0.64, 0.10))
@@ -161,3 +165,114 @@ def test_rows_that_say_nothing():
     row = Reading("a", 2, np.zeros(6), None, "pin")
     with pytest.raises(ArmError, match="no row has a pose"):
         explain(TRUE, [row])
+
+
+def named(candidate):
+    return {(t.kind, t.joint, t.factor) for t in candidate.things}
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_sign_zero_and_coupling_over_two_joints(seed):
+    """Five things at once: all found, nothing else, and the map is the true one."""
+    truth = with_map([1, -1, -1, 1, 1, 1], [0, np.pi / 2, -0.35, 0, 0, 0], [(2, 1, -1.0)])
+    (found,) = explain(TRUE, readings(truth, seed=seed)).explained
+    assert named(found) == {
+        ("sign", 1, 0.0), ("sign", 2, 0.0), ("coupling", 2, -1.0), ("zero", 1, 0.0),
+        ("zero", 2, 0.0),
+    }  # fmt: skip
+    np.testing.assert_allclose(found.description.arm.readings.mix, truth.arm.readings.mix)
+    np.testing.assert_allclose(found.description.arm.readings.zero, truth.arm.readings.zero,
+                               atol=2e-4)  # fmt: skip
+
+
+@settings(max_examples=8, deadline=None)
+@given(
+    st.lists(st.sampled_from([1.0, -1.0]), min_size=6, max_size=6),
+    st.lists(st.sampled_from([0.0, 0.4, -1.1, np.pi / 2, np.pi]), min_size=6, max_size=6),
+    st.sampled_from([0.0, -1.0, 1.0]),
+    st.integers(0, 1000),
+)
+def test_any_way_to_count_is_found(signs, zero, coupling, seed):
+    """Whatever joints count otherwise: the explanation predicts rows that it never saw."""
+    truth = with_map(signs, zero, [(2, 1, coupling)] if coupling else [])
+    verdict = explain(TRUE, readings(truth, seed=seed))
+    if verdict.agrees:
+        assert signs == [1.0] * 6 and not any(zero) and not coupling
+        return
+    assert verdict.explained
+    fresh = readings(truth, count=3, seed=seed + 7919)
+    for found in verdict.explained:
+        assert worst(residuals(found.description, fresh))[0] < 1e-3
+        assert found.price <= sum(s < 0 for s in signs) + sum(map(bool, zero)) + bool(coupling)
+
+
+@pytest.mark.parametrize("row", range(6))
+def test_a_mistyped_row_is_blamed_and_nothing_else(row):
+    rows = readings(TRUE)
+    shown = np.array(rows[row].shown)
+    shown[2] += np.radians(9.0)  # 34.5 typed as 43.5
+    rows[row] = dataclasses.replace(rows[row], shown=shown)
+    (found,) = explain(TRUE, rows).explained
+    assert found.things == () and [s.row for s in found.slips] == [f"r{row}"]
+    slip = likely_slip(found.description, rows[row])
+    assert slip.name == "joint 3" and slip.is_turn
+    assert slip.would_be == pytest.approx(shown[2] - np.radians(9.0), abs=1e-4)
+
+
+def test_a_mistyped_place_is_told_by_its_letter():
+    rows = readings(TRUE)
+    T = np.array(rows[3].T_shown_tcp)
+    T[1, 3] += 0.1
+    rows[3] = dataclasses.replace(rows[3], T_shown_tcp=T)
+    (found,) = explain(TRUE, rows).explained
+    assert [s.row for s in found.slips] == ["r3"]
+    slip = likely_slip(found.description, rows[3])
+    assert slip.name == "y" and slip.came - slip.would_be == pytest.approx(0.1, abs=2e-5)
+
+
+def test_a_mistyped_row_beside_a_wrong_map_or_tool():
+    truth = with_map([1, 1, 1, 1, -1, 1], [0, 0, 0.4, 0, 0, 0])
+    tool = dataclasses.replace(TRUE, T_flange_tcp=TOOL @ translation([0.004, -0.002, 0.012]))
+    for true, expected in ((truth, {("sign", 4, 0.0), ("zero", 2, 0.0)}),
+                           (tool, {("tool place", 0, 0.0)})):  # fmt: skip
+        rows = readings(true)
+        shown = np.array(rows[1].shown)
+        shown[0] *= -1
+        rows[1] = dataclasses.replace(rows[1], shown=shown)
+        (found,) = explain(TRUE, rows).explained
+        assert named(found) == expected and [s.row for s in found.slips] == ["r1"]
+
+
+def test_a_row_hardly_farther_off_than_the_others_is_no_slip():
+    """A tool 2 mm off shows in every row, more in one: the tool, and no row, is to blame."""
+    true = dataclasses.replace(TRUE, T_flange_tcp=TOOL @ translation([0.0011, 0.0, 0.0]))
+    verdict = explain(TRUE, readings(true))
+    assert all(not found.slips for found in verdict.explained)
+
+
+@pytest.mark.parametrize(
+    ("value", "low", "high"),
+    [(1.8 * np.pi, 0.0, 2 * np.pi + 1.5), (-1.7 * np.pi, -2 * np.pi - 1.5, 0.0)],
+)
+def test_a_zero_keeps_the_rows_inside_the_limits(value, low, high):
+    """Joint 6 turns one way only: of all whole turns the zero has the one that limits allow."""
+    limits = np.tile([-np.pi, np.pi], (6, 1))
+    limits[5] = low, high
+    arm = Arm.from_dimensions(Dimensions(0.43, 0.16, 0.59, 0.13, 0.64, 0.10), limits=limits)
+    described = dataclasses.replace(TRUE, arm=arm)
+    zero = np.zeros(6)
+    zero[5] = value
+    truth = dataclasses.replace(described, arm=arm.with_readings(ReadingsMap.of(np.ones(6), zero)))
+    (found,) = explain(described, readings(truth)).explained
+    assert found.things[0].kind == "zero" and found.x[0][0] == pytest.approx(value, abs=1e-4)
+
+
+def test_a_way_past_the_limits_is_not_offered_beside_one_within():
+    """No shoulder offset: over the shoulder backwards is as good for the poses, not for limits."""
+    limits = np.radians([[-170, 170], [-80, 110], [-75, 85], [-190, 190], [-125, 125], [-360, 360]])
+    arm = Arm.from_dimensions(Dimensions(0.43, 0.0, 0.59, 0.0, 0.64, 0.10), limits=limits)
+    described = dataclasses.replace(TRUE, arm=arm)
+    signs, zero = np.array([1, 1, -1, 1, 1, 1]), np.array([0, 0, 0.0, 0, 0, 0.5])
+    truth = dataclasses.replace(described, arm=arm.with_readings(ReadingsMap.of(signs, zero)))
+    (found,) = explain(described, readings(truth)).explained
+    assert named(found) == {("sign", 2, 0.0), ("zero", 5, 0.0)}
