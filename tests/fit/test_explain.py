@@ -185,7 +185,7 @@ def test_sign_zero_and_coupling_over_two_joints(seed):
                                atol=2e-4)  # fmt: skip
 
 
-@settings(max_examples=8, deadline=None)
+@settings(max_examples=5, deadline=None)
 @given(
     st.lists(st.sampled_from([1.0, -1.0]), min_size=6, max_size=6),
     st.lists(st.sampled_from([0.0, 0.4, -1.1, np.pi / 2, np.pi]), min_size=6, max_size=6),
