@@ -254,3 +254,36 @@ def test_an_interruption_leaves_the_old_file(cell, tmp_path, monkeypatch, capsys
     monkeypatch.setattr("pathsim.files.description_writer.load_cell", interrupted)
     assert main(["arm", str(cell), "--readings", str(seen), *ASK, "--write"]) == 130
     assert arm_file.read_bytes() == right and "half written" in capsys.readouterr().err
+
+
+def test_a_mistyped_row_is_named_and_nothing_is_written(cell, tmp_path, capsys):
+    seen, arm_file = tmp_path / "seen.csv", cell.parent / "shop_arm" / "arm.yaml"
+    note_readings(cell, lambda q: q, seen)
+    lines = seen.read_text().splitlines()
+    row = lines[4].split(",")
+    true, row[3] = float(row[3]), str(float(row[3]) + 9.0)
+    lines[4] = ",".join(row)
+    seen.write_text("\n".join(lines) + "\n")
+    before = arm_file.read_text()
+    assert main(["arm", str(cell), "--readings", str(seen), *ASK, "--write"]) == 2
+    out, err = capsys.readouterr()
+    said = " ".join(out.split())
+    assert "row 'row 4' (line 5) does not fit the others: off by" in said
+    assert f"It would fit with joint 3 {true:.2f} deg; it says {true + 9:.2f} deg." in said
+    assert "zero" not in said and "tool" not in said
+    assert "row 'row 4' (line 5) does not fit the others" in " ".join(err.split())
+    assert arm_file.read_text() == before
+
+
+def test_sign_zero_and_coupling_of_two_joints_are_written_together(cell, tmp_path, capsys):
+    """Both arms counted above the horizon: five things at once, as some displays do."""
+
+    def truth(q):
+        return np.array([q[0], np.pi / 2 - q[1], -q[2] + q[1] - np.pi / 2, *q[3:]])
+
+    seen = tmp_path / "seen.csv"
+    note_readings(cell, truth, seen)
+    assert main(["arm", str(cell), "--readings", str(seen), *ASK, "--write"]) == 0
+    assert "its angle to the horizon" in " ".join(capsys.readouterr().out.split())
+    q = np.random.default_rng(1).uniform(-1, 1, 6)
+    np.testing.assert_allclose(load_cell(cell).arm.readings.model(q), truth(q), atol=1e-5)

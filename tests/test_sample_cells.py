@@ -9,6 +9,7 @@ import pytest
 import pathsim
 from pathsim.clearance.reference import CAP, TOLERANCE
 from pathsim.clearance.rules import standing_things
+from pathsim.cli import main
 from pathsim.findings import Level
 from pathsim.motion import PATH_ERROR
 from tests.clearance.oracle import dense_distances
@@ -143,6 +144,17 @@ def test_offset_wrist_is_judged_by_singular_values():
     assert not any(f.kind == "wrist aligned" for f in result.findings)
     by_name = {p.name: p for p in result.cell.points.values()}
     assert all(p.q is not None for p in by_name.values())
+
+
+def test_offset_wrist_is_taught_in_what_its_display_shows():
+    """Horizon counted, joint 5 the other way: the model's joints, and six rows noted besides."""
+    cell = pathsim.load_cell(SAMPLES / "offset_wrist")
+    assert not cell.arm.readings.is_identity
+    start = np.degrees(cell.points["weld start"].q)
+    np.testing.assert_allclose(start, [-9.984, 16.319, 52.943, -15.916, -70.209, 10.541], atol=1e-9)
+    seen = str(SAMPLES / "offset_wrist" / "seen.csv")
+    ask = ["arm", str(SAMPLES / "offset_wrist"), "--readings", seen, "--rotation", "fixed x-y-z"]
+    assert main(ask) == 0
 
 
 def test_deep_channel_runs_out_of_room_at_the_ends_of_the_weave():

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from pathsim.findings import Finding
+from pathsim.findings import Finding, Level
 from pathsim.findings.axis_words import axis_name, axis_speed, axis_value
 from pathsim.findings.kinds import FindingKind
 from pathsim.model import Cell, MoveKind
@@ -46,10 +46,13 @@ def _about_limit(cell: Cell, finding: Finding, track: MoveTrack) -> list[str]:
     word = "slides" if axes.prismatic[axis] else "turns"
     value, limit = finding.numbers["value"], finding.numbers["limit"]
     apart = axis_value(cell, axis, abs(value - limit))
-    is_past = value < low - 1e-7 or value > high + 1e-7
+    is_past = finding.level is Level.STOP
+    reach = f"{axis_value(cell, axis, low)} to {axis_value(cell, axis, high)}"
+    where = f"{axis_name(cell, axis)} may be anywhere from {reach}."
+    if axis < cell.arm.dof and cell.arm.has_moving_limits(axis):
+        where = f"{axis_name(cell, axis)} may be from {reach} at most; another joint decides, too."
     return [
-        f"{axis_name(cell, axis)} may be anywhere from {axis_value(cell, axis, low)} to "
-        f"{axis_value(cell, axis, high)}.",
+        where,
         f"In this move it {word} from {axis_value(cell, axis, start)} to "
         f"{axis_value(cell, axis, end)}.",
         f"At its farthest it is {apart} past the limit."

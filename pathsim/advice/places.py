@@ -58,7 +58,7 @@ _ROOMY, _ROOMY_SLIDE = np.radians(5.0), 0.02
 def is_roomy(cell: Cell, q: Array) -> bool:
     """Tell whether axes ``q (axes,)`` stay well off the joint limits and off a wrist in line."""
     axes = cell.axes
-    room = np.minimum(q - axes.lower, axes.upper - q)
+    room = axes.room(q)
     if (room < np.where(axes.prismatic, _ROOMY_SLIDE, _ROOMY)).any():
         return False
     arm = cell.arm

@@ -109,7 +109,7 @@ class Bench:
         """Tell whether a joint move like ``track`` from a to b ``(axes,)`` keeps the air margin."""
         axes = self.cell.axes
         for q in (a, b):
-            if (q < axes.lower - 1e-9).any() or (q > axes.upper + 1e-9).any():
+            if (axes.room(q) < -1e-9).any():
                 return False
         points = {"a": Point("a", frozen(a), None), "b": Point("b", frozen(b), None)}
         move = replace(track.move, target="b", wait=0.0, rounding=0.0)
@@ -179,6 +179,6 @@ def _cannot_run(cell: Cell, track: MoveTrack) -> str:
     if track.fault is not None:
         return str(track.fault.kind)
     axes = cell.axes
-    if (track.q < axes.lower - 1e-9).any() or (track.q > axes.upper + 1e-9).any():
+    if (axes.room(track.q) < -1e-9).any():
         return "past a joint limit"
     return ""

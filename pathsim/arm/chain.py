@@ -29,7 +29,9 @@ class Arm:
     ``(dof,)`` are the largest allowed values, ``inf`` when not known. ``readings``: from what
     the display shows to these joints. ``held``: index of the joint that only moves evenly from
     taught value to taught value on straight moves, since the others alone reach every pose (a
-    rail, or one of seven joints); None when there is none.
+    rail, or one of seven joints); None when there is none. ``shown_limits (dof, 2)``: limits of
+    what the display counts, where they were given so. Those of a coupled joint are no range of
+    its model value alone: ``lower`` and ``upper`` are then the widest, ``room`` tells.
     """
 
     fixed: Array
@@ -43,6 +45,7 @@ class Arm:
     readings: ReadingsMap
     held: int | None
     name: str
+    shown_limits: Array | None = None
 
     @classmethod
     def from_dh(
@@ -174,11 +177,29 @@ class Arm:
             readings=self.readings.behind(1),
             held=0 if self.dof == 6 else None,
             name=self.name,
-        )
+        )._with_limits_of(self, limits)
 
     def with_readings(self, readings: ReadingsMap) -> Arm:
-        """Return the same arm with another display."""
-        return replace(self, readings=readings)
+        """Return the same arm with another display; limits given as shown go with it."""
+        arm = replace(self, readings=readings)
+        return arm if self.shown_limits is None else arm.with_shown_limits(self.shown_limits)
+
+    def with_shown_limits(self, limits: ArrayLike) -> Arm:
+        """Return the arm with limits ``(dof, 2)`` of what its display counts, rad or m."""
+        shown = np.asarray(limits, float)
+        mix, zero = self.readings.mix, self.readings.zero
+        # The range of a sum is the sum of the ranges; zeros of the map keep endless ones out.
+        ends = np.where(mix[..., None] == 0, 0.0, mix[..., None]) * np.where(
+            mix[..., None] == 0, 0.0, shown[None]
+        )
+        low, high = ends.min(axis=-1).sum(axis=1) + zero, ends.max(axis=-1).sum(axis=1) + zero
+        return replace(self, lower=frozen(low), upper=frozen(high), shown_limits=frozen(shown))
+
+    def _with_limits_of(self, other: Arm, rail: tuple[float, float]) -> Arm:
+        """Return this arm on a rail with the limits that another has without it."""
+        if other.shown_limits is None:
+            return self
+        return self.with_shown_limits(np.vstack([[rail], other.shown_limits]))
 
     @property
     def dof(self) -> int:
@@ -261,10 +282,22 @@ class Arm:
 
     def within_limits(self, q: ArrayLike, tolerance: float = 1e-9) -> Flags:
         """Tell for joints ``(..., dof)`` which are inside their limits; same shape, bool."""
+        return np.asarray(self.room(q) >= -tolerance, dtype=bool)
+
+    def room(self, q: ArrayLike) -> Array:
+        """How far joints ``(..., dof)`` are inside their nearer limit; below zero past it."""
         values = np.asarray(q, float)
-        return np.asarray(
-            (values >= self.lower - tolerance) & (values <= self.upper + tolerance), dtype=bool
-        )
+        room = np.minimum(values - self.lower, self.upper - values)
+        if self.shown_limits is None:
+            return np.asarray(room)
+        shown = self.readings.shown(values)
+        low, high = self.shown_limits[:, 0], self.shown_limits[:, 1]
+        return np.asarray(np.minimum(room, np.minimum(shown - low, high - shown)))
+
+    def has_moving_limits(self, joint: int) -> bool:
+        """Tell whether the limits of a joint depend on where another joint stands."""
+        others = np.flatnonzero(self.readings.mix[joint])
+        return self.shown_limits is not None and bool((others != joint).any())
 
 
 def _require_separate_axes(fixed: Array, prismatic: Flags) -> None:

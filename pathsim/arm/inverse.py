@@ -80,7 +80,8 @@ def solutions(arm: Arm, T: Array, held: ArrayLike, T_flange_tcp: Array) -> Array
         q, exists = solver.solve(T[None], value)
         found = _distinct(arm, q[0][exists[0]])
     turned = [list(_turns(arm, row)) for row in found]
-    return np.array(list(itertools.chain.from_iterable(turned))).reshape(-1, arm.dof)
+    rows = np.array(list(itertools.chain.from_iterable(turned))).reshape(-1, arm.dof)
+    return rows if arm.shown_limits is None else rows[arm.within_limits(rows).all(axis=1)]
 
 
 def _distinct(arm: Arm, found: Array) -> Array:

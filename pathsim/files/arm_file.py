@@ -57,6 +57,8 @@ def read_arm(
         if readings is None:
             return None
         arm = arm.with_readings(readings)
+        if file.readings.limits == "as displayed":
+            arm = arm.with_shown_limits(np.column_stack([arm.lower, arm.upper]))
         if file.rail is not None:
             arm = _on_rail(arm, file.rail)
             numbers = tuple(i + 1 for i in shapes.approximate)
@@ -142,7 +144,13 @@ def _from_lengths(file: ArmFile, source: YamlSource, faults: FaultList) -> Arm |
         )
     except PathsimError as error:
         line = source.line((key,))
-        faults.add(source.shown, line, key, str(error), "lengths and angles that make an arm")
+        cure = ""
+        if file.convention is not None:
+            cure = (
+                f"Are these really rows of the '{file.convention}' convention? In the other "
+                "convention the same numbers make another arm."
+            )
+        faults.add(source.shown, line, key, str(error), "lengths and angles that make an arm", cure)
         return None
 
 

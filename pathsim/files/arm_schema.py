@@ -200,8 +200,12 @@ class ShownFrameEntry(Entry):
 
 
 class ReadingsEntry(Entry):
-    """What the display shows where it differs from the model."""
+    """What the display shows where it differs from the model.
 
+    ``limits``: whether the joints' limits are those of the model or of what the display counts.
+    """
+
+    limits: Literal["of the model", "as displayed"] = "of the model"
     joints: list[ReadingEntry] = Field(default_factory=list)
     poses_from: ShownFrameEntry | None = Field(default=None, alias="poses from")
 
@@ -232,6 +236,10 @@ class ArmFile(Entry):
                 "'dimensions' (a dimension drawing) and 'urdf' (a robot description file)"
             )
         form = forms[0]
+        if form == "urdf" and self.readings.limits == "as displayed":
+            raise ValueError(
+                "came 'limits: as displayed' beside 'urdf'; expected 'of the model', as in it"
+            )
         if form == "urdf" and (self.joints or self.links is not None):
             what = "joints" if self.joints else "links"
             raise ValueError(f"came '{what}' beside 'urdf'; expected them in that file only")

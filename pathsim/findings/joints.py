@@ -24,7 +24,7 @@ def joint_limits(evidence: Evidence) -> Iterator[Finding]:
     near = np.where(axes.prismatic, _NEAR_SLIDE, _NEAR)
     for track in evidence.trajectory.tracks:
         # Joints move evenly between knots, so knots hold the extremes.
-        room = np.minimum(track.q - axes.lower, axes.upper - track.q)
+        room = axes.room(track.q)
         for joint in np.flatnonzero(room.min(axis=0) < near):
             yield _limit(evidence, track, int(joint), room[:, joint])
 
@@ -35,6 +35,9 @@ def _limit(evidence: Evidence, track: MoveTrack, joint: int, room: np.ndarray) -
     value = float(track.q[worst, joint])
     is_low = value - axes.lower[joint] < axes.upper[joint] - value
     limit = float(axes.lower[joint] if is_low else axes.upper[joint])
+    there = ""
+    if joint < cell.arm.dof and cell.arm.has_moving_limits(joint):
+        limit, there = _moving_limit(evidence, joint, track.q[worst])
     past = room[worst] < -_ROUNDING
     near = _NEAR_SLIDE if axes.prismatic[joint] else _NEAR
     bad = track.t[room < (-_ROUNDING if past else near)]
@@ -44,17 +47,31 @@ def _limit(evidence: Evidence, track: MoveTrack, joint: int, room: np.ndarray) -
     if past:
         text = (
             f"{axis_name(cell, joint)} would have to go to {axis_value(cell, joint, value)}"
-            f"{shown}, past its limit of {axis_value(cell, joint, limit)}, {where}."
+            f"{shown}, past its limit of {axis_value(cell, joint, limit)}{there}, {where}."
         )
     else:
         text = (
             f"{axis_name(cell, joint)} comes within {axis_value(cell, joint, float(room[worst]))}"
-            f" of its limit of {axis_value(cell, joint, limit)}{shown}, {where}."
+            f" of its limit of {axis_value(cell, joint, limit)}{there or shown}, {where}."
         )
     numbers = {"joint": joint + 1.0, "value": value, "limit": limit}
     level = Level.STOP if past else Level.NOTE
     time = float(track.t[worst])
     return Finding(level, FindingKind.JOINT_LIMIT, text, track.number, time, spans, numbers=numbers)
+
+
+def _moving_limit(evidence: Evidence, joint: int, q: np.ndarray) -> tuple[float, str]:
+    """Return the nearer limit of a coupled joint where the others stand, and words on it."""
+    cell = evidence.cell
+    arm = cell.arm
+    assert arm.shown_limits is not None  # noqa: S101 - only then do limits move
+    shown = arm.readings.shown(q[: arm.dof])
+    low, high = (float(v) for v in arm.shown_limits[joint])
+    nearer = low if shown[joint] - low < high - shown[joint] else high
+    limit = float(q[joint] + arm.readings.mix[joint, joint] * (nearer - shown[joint]))
+    others = [arm.joint_name(int(k)) for k in np.flatnonzero(arm.readings.mix[joint]) if k != joint]
+    at = f" ({axis_value(cell, joint, nearer)} on the display, which counts {others[0]} too)"
+    return limit, at
 
 
 def joint_speeds(evidence: Evidence) -> Iterator[Finding]:

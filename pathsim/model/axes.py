@@ -30,6 +30,7 @@ class Axes:
     acceleration: Array
     jerk: Array
     held: tuple[int, ...]
+    arm: Arm
 
     @property
     def count(self) -> int:
@@ -53,7 +54,16 @@ class Axes:
             frozen(np.append(arm.acceleration, [t.acceleration for t in extra])),
             frozen(np.append(arm.jerk, [np.inf for _ in extra])),
             held + (arm.dof,) * len(extra),
+            arm,
         )
+
+    def room(self, q: Array) -> Array:
+        """How far axes ``(..., n)`` are inside their nearer limit; below zero past it."""
+        room = np.minimum(q - self.lower, self.upper - q)
+        if self.arm.shown_limits is not None:
+            dof = self.arm.dof
+            room[..., :dof] = np.minimum(room[..., :dof], self.arm.room(q[..., :dof]))
+        return np.asarray(room)
 
     @property
     def middle(self) -> Array:

@@ -52,6 +52,16 @@ def _build_lines(cell: Cell) -> list[str]:
     if arm.held is not None:
         name = cell.axes.names[arm.held]
         lines.append(f"{name.capitalize()} goes evenly from point to point on straight moves.")
+    if arm.shown_limits is not None:
+        moving = [arm.joint_name(j) for j in range(arm.dof) if arm.has_moving_limits(j)]
+        text = "Limits are given as displayed, and shown here in the model."
+        if moving:
+            verb = "depend" if len(moving) > 1 else "depends"
+            text += (
+                f" What {' and '.join(moving)} may do {verb} on another joint: the range here is "
+                "the widest, and each posture is checked on the display's side."
+            )
+        lines.append(text)
     if cell.approximate_links:
         lines.append("Some links are simple solids of given size, not the real castings.")
     return lines

@@ -373,3 +373,41 @@ def test_poses_are_counted_from_where_the_display_counts_them(shop):
     T = with_arm(shop, DRAWN + frame).points["home"].T_base_tcp
     np.testing.assert_allclose(T[:3, 3], [0.8, 0.1, 0.48], atol=1e-12)
     np.testing.assert_allclose(T[:3, :3], [[0, 1, 0], [1, 0, 0], [0, 0, -1]], atol=1e-12)
+
+
+def test_limits_of_the_display(shop):
+    """Given as displayed, limits of a coupled joint move with the other: said, and checked so."""
+    said = (
+        "readings: {limits: as displayed, joints: [{joint: 2, sign: -1, zero: 90 deg},"
+        " {joint: 3, coupled to: 2, coupling: -1}]}\n"
+    )
+    arm = with_arm(shop, DRAWN + said).arm
+    assert np.degrees([arm.lower[1], arm.upper[1]]) == pytest.approx([-20, 170])
+    assert np.degrees([arm.lower[2], arm.upper[2]]) == pytest.approx([-75 - 110, 85 + 80])
+    # forearm level on the display, whatever the upper arm does: 5 deg short of the limit
+    q = arm.readings.model(np.radians([0, 40, 80, 0, 0, 0]))
+    assert np.degrees(arm.room(q)[2]) == pytest.approx(5)
+    with pytest.raises(CellFaults, match="of the model"):
+        urdf = "urdf: {file: a.urdf, acceleration: 4 deg/s2}\n"
+        with_arm(shop, "format: 1\nname: a\n" + urdf + "tip: {speed: 1 m/s, acceleration: 3 m/s2}\n"
+                 "readings: {limits: as displayed}\n")  # fmt: skip
+
+
+def test_a_moving_limit_is_told_with_what_the_display_shows(shop):
+    text = DRAWN.replace("{limits: -75 85 deg", "{limits: -75 20 deg") + (
+        "readings: {limits: as displayed, joints: [{joint: 6, zero: 180 deg},"
+        " {joint: 3, coupled to: 2, coupling: -1}]}\n"
+    )
+    cell = with_arm(shop, text)
+    result = pathsim.check(cell)
+    told = [f.text for f in result.findings if f.kind == "joint limit" and f.level == "stop"]
+    assert any(
+        "Joint 3" in t and "20.0 deg on the display, which counts joint 2 too" in t for t in told
+    ), told
+    for track in result.trajectory.tracks:  # the law: told exactly where readings are past
+        shown = np.degrees(cell.arm.readings.shown(track.q))[:, 2]
+        named = any(
+            f.move == track.number and f.numbers.get("joint") == 3 and f.level == "stop"
+            for f in result.findings
+        )
+        assert named == bool((shown > 20 + 1e-6).any() or (shown < -75 - 1e-6).any())
