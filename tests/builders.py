@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import dataclasses
+
 import numpy as np
 import trimesh
 
@@ -125,6 +127,16 @@ def cell(
         program=Program(start, tuple(moves)),
         table=table,
     )
+
+
+def sound(c: Cell) -> Cell:
+    """The cell with its wire straight out of the nozzle's middle, and home again at the end."""
+    tcp = frozen(translation([0.0, 0.0, 0.2 + c.torch.wire_length]))
+    program = c.program
+    if program.moves[-1].target != program.start:
+        program = dataclasses.replace(program, moves=(*program.moves, joint(program.start)))
+    straight = dataclasses.replace(c.torch, T_flange_tcp=tcp)
+    return dataclasses.replace(c, torch=straight, program=program)
 
 
 def body(mesh, name="block", role=Role.OTHER, at=(0.0, 0.0, 0.0), on_table=False, bears=None):

@@ -70,7 +70,19 @@ RULES: dict[FindingKind, tuple[str, ...]] = {
         "is 'off part', 3 mm unless the seam says otherwise.",
     ),
     FindingKind.UNLIKELY_BODY: (
-        "A mesh in the wrong unit is a thousand times too large or too small.",
+        "What stands so far away meets nothing: with a wrong place it would read as clear.",
+    ),
+    FindingKind.UNLIKELY_UNIT: (
+        "A mesh does not say its unit: the cell file does, and a wrong one makes it 10, 25.4 or "
+        "1000 times too large or too small.",
+        "A body that is too small reads as clear where the real one is hit.",
+        "What is usual for its role, and what stands beside it, tell; measure one side of it.",
+    ),
+    FindingKind.UNLIKELY_TORCH: (
+        "The wire comes out of the middle of the nozzle, along it, by the stick-out less how far "
+        "the contact tip stands back.",
+        "Where tool centre point, stick-out and meshes do not fit together, every clearance is "
+        "that of another torch.",
     ),
     FindingKind.APPROXIMATE_SHAPES: (
         "Clearances are those of the simple solids. Measure the real castings against them once.",

@@ -154,7 +154,8 @@ class _Loader:
             if mesh is not None:
                 T = placement(entry.at, entry.turned)
                 turns = entry.on is not None
-                bodies.append(Body(entry.name, entry.role, mesh, T, turns, entry.bears))
+                body = Body(entry.name, entry.role, mesh, T, turns, entry.bears, entry.unit)
+                bodies.append(body)
             if entry.bears == "arm" and arm is not None and not arm.arm.has_rail:
                 came = "it bears the arm, which stands on no rail"
                 rule = "'bears: arm' for the bed of a rail only"

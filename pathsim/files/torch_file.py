@@ -42,4 +42,4 @@ def read_torch(
         return None
     R = rotation_from_angles("fixed x-y-z", file.tool_centre_point.turned)
     T = frozen(pose(R, file.tool_centre_point.at))
-    return Torch(file.name, tuple(pieces), T, wire, file.wire_diameter)
+    return Torch(file.name, tuple(pieces), T, wire, file.wire_diameter, file.unit)

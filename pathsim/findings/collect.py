@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import itertools
 
+from pathsim.findings.body_sizes import body_doubts
 from pathsim.findings.cables import cables
 from pathsim.findings.contact import contacts
+from pathsim.findings.doubt import grouped
 from pathsim.findings.finding import Evidence, Finding
 from pathsim.findings.joints import joint_limits, joint_speeds
+from pathsim.findings.kinds import FindingKind
 from pathsim.findings.near_hit import near_hits
 from pathsim.findings.planning import planning_notes
 from pathsim.findings.process_notes import process_notes
@@ -17,6 +20,7 @@ from pathsim.findings.room import room_for_weaves
 from pathsim.findings.rounding import roundings
 from pathsim.findings.seams_off import seams_off
 from pathsim.findings.singular import singular_zones
+from pathsim.findings.torch_sizes import torch_doubts
 from pathsim.findings.unchecked import unchecked
 from pathsim.findings.weave_truth import weave_descriptions, weave_truth
 from pathsim.findings.wrist import wrist_zones
@@ -42,13 +46,24 @@ _CONCERNS = (
 )
 
 
-def collect(evidence: Evidence) -> tuple[Finding, ...]:
-    """Gravest first, then in the order of the program."""
-    found = list(itertools.chain.from_iterable(concern(evidence) for concern in _CONCERNS))
+#: Doubts of the model itself: while one stands, no number behind it means much.
+_DOUBTS = (FindingKind.UNLIKELY_UNIT, FindingKind.UNLIKELY_TORCH, FindingKind.UNLIKELY_BODY)
 
-    def order(finding: Finding) -> tuple[int, int, float]:
+
+def collect(evidence: Evidence) -> tuple[Finding, ...]:
+    """Gravest first; among equals doubts of the model first, then in the order of the program.
+
+    What follows from a body or piece that is doubted is told once, in that doubt.
+    """
+    plain = list(itertools.chain.from_iterable(concern(evidence) for concern in _CONCERNS))
+    doubts = [*torch_doubts(evidence.cell.torch), *body_doubts(evidence, plain)]
+    found = grouped(doubts, plain)
+
+    def order(finding: Finding) -> tuple[int, bool, int, float]:
+        is_doubt = finding.kind in _DOUBTS
         number = 0 if finding.move is None else finding.move
-        return (finding.level.rank, number, finding.time if finding.time is not None else -1.0)
+        time = finding.time if finding.time is not None else -1.0
+        return (finding.level.rank, not is_doubt, number, time)
 
     return tuple(sorted(found, key=order))
 

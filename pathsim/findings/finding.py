@@ -64,7 +64,8 @@ class Straight:
 class Finding:
     """One thing to know, in a sentence that a weld programmer would say.
 
-    ``move``: number from 1, None when about the cell. ``time`` s: the worst moment.
+    ``move``: number from 1, None when about the cell. ``moves``: all of them, where one finding
+    about the cell stands for what it does on several moves. ``time`` s: the worst moment.
     ``spans``: when it lasts. ``piece`` and ``body``: the pair, where it is about one.
     ``numbers``: what the sentence is made from, in SI. ``straight``: what a
     straight move between the same ends would do, where that was measured.
@@ -80,6 +81,7 @@ class Finding:
     body: str | None = None
     numbers: Mapping[str, float] = field(default_factory=dict)
     straight: Straight | None = None
+    moves: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)

@@ -18,6 +18,8 @@ class FindingKind(StrEnum):
     NOT_CHECKED = "not checked"
     APPROXIMATE_SHAPES = "approximate shapes"
     UNLIKELY_BODY = "unlikely body"
+    UNLIKELY_UNIT = "unlikely unit"
+    UNLIKELY_TORCH = "unlikely torch"
     CABLE = "cable"
     SEAM_OFF = "seam off the part"
     # The arm.

@@ -10,10 +10,9 @@ from pathsim.findings.finding import Evidence, Finding, Level, move_name
 from pathsim.findings.grouping import pairs_of
 from pathsim.findings.kinds import FindingKind
 from pathsim.model.lever import longest_levers
-from pathsim.units import guaranteed_millimetres, millimetres
+from pathsim.units import guaranteed_millimetres
 
-#: A body smaller than this, or farther beyond the arm's reach, is most likely in a wrong unit, m.
-_TOO_SMALL = 0.002
+#: A body so far beyond the arm's reach is most likely in a wrong unit or place, m.
 _TOO_FAR = 2.0
 
 
@@ -35,7 +34,7 @@ def unchecked(evidence: Evidence) -> Iterator[Finding]:
             "castings only where these stay inside them."
         )
         yield Finding(Level.NOTE, FindingKind.APPROXIMATE_SHAPES, text)
-    yield from _unlikely_bodies(evidence)
+    yield from _bodies_far_away(evidence)
     yield from _wide_intervals(evidence)
 
 
@@ -66,24 +65,19 @@ def _wide_intervals(evidence: Evidence) -> Iterator[Finding]:
             )
 
 
-def _unlikely_bodies(evidence: Evidence) -> Iterator[Finding]:
-    """One finding for each body so small or so far away that its unit must be doubted."""
+def _bodies_far_away(evidence: Evidence) -> Iterator[Finding]:
+    """One finding for each body so far away that its place or unit must be doubted."""
     cell = evidence.cell
     reach = float(longest_levers(cell)[1 if cell.arm.has_rail else 0])
     shoulder = (cell.T_world_base @ cell.arm.fixed[0])[:3, 3]
     if cell.arm.has_rail:
         reach += float(cell.axes.stroke(np.array([cell.axes.lower, cell.axes.upper]))[0])
     for body in cell.bodies:
-        low, high = body.mesh.moved(body.T_world_body).bounds
-        size = float(np.max(high - low))
+        low, high = body.bounds
         away = float(np.linalg.norm(np.maximum(np.maximum(low - shoulder, shoulder - high), 0)))
-        if size < _TOO_SMALL:
-            text = f"The {body.name} is only {millimetres(size, 2)} across: is its unit right?"
-        elif away > reach + _TOO_FAR:
+        if away > reach + _TOO_FAR:
             text = (
                 f"The {body.name} stands {away:.1f} m away, far out of the arm's reach: are its "
                 "place and unit right?"
             )
-        else:
-            continue
-        yield Finding(Level.WATCH, FindingKind.UNLIKELY_BODY, text, body=body.name)
+            yield Finding(Level.WATCH, FindingKind.UNLIKELY_BODY, text, body=body.name)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import cached_property
 
 from pathsim.model.mesh import Mesh
 from pathsim.transforms import Array
@@ -24,7 +25,8 @@ class Body:
     """A mesh that stands still, or turns with the turning table (``on_table``).
 
     ``T_world_body (4, 4)``: its place, with the table at zero. ``bears``: what it carries and
-    therefore touches, "arm" (the slide of a rail) or "turning table".
+    therefore touches, "arm" (the slide of a rail) or "turning table". ``unit``: the unit of length
+    that its mesh file was read in, empty where nobody said.
     """
 
     name: str
@@ -33,6 +35,12 @@ class Body:
     T_world_body: Array
     on_table: bool = False
     bears: str | None = None
+    unit: str = ""
+
+    @cached_property
+    def bounds(self) -> Array:
+        """``(2, 3)``: lowest and highest corner of its box in the world, the table at zero."""
+        return self.mesh.moved(self.T_world_body).bounds
 
 
 @dataclass(frozen=True, eq=False)

@@ -29,6 +29,7 @@ class Torch:
 
     ``T_flange_tcp (4, 4)``: tool centre point at the wire's tip, its z along the wire out
     of the torch. ``wire_length`` is the stick-out from contact tip to tool centre point, m.
+    ``unit``: the unit of length that its mesh files were read in, empty where nobody said.
     """
 
     name: str
@@ -36,6 +37,7 @@ class Torch:
     T_flange_tcp: Array
     wire_length: float
     wire_diameter: float
+    unit: str = ""
 
     @cached_property
     def T_tcp_flange(self) -> Array:  # noqa: N802 - a pose is named by its frames

@@ -135,10 +135,10 @@ def test_inside_is_told_in_carelessly_drawn_solids(spoil):
 
 
 def test_a_body_in_a_wrong_unit_is_doubted_aloud():
-    for mesh, words in ((box((1e-4,) * 3, (0.9, 0, 1)), "0.10 mm across"),
+    for mesh, words in ((box((1e-4,) * 3, (0.9, 0, 1)), "0.1 mm long"),
                         (box((0.1,) * 3, (40, 0, 0)), "far out of the arm's reach")):  # fmt: skip
         c = cell({"home": HOME}, [joint("home")], bodies=[body(mesh, "clamp")], links=LINKS)
-        (found,) = [f for f in check(c).findings if f.kind == "unlikely body"]
+        (found,) = [f for f in check(c).findings if f.kind in ("unlikely body", "unlikely unit")]
         assert found.level is Level.WATCH and words in found.text
 
 
