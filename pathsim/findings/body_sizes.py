@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from enum import Enum
-from functools import cached_property
+from functools import cached_property, partial
 from typing import NamedTuple
 
 import numpy as np
@@ -20,7 +20,8 @@ from pathsim.findings.drawn_in import Guess, guesses, question
 from pathsim.findings.finding import Evidence, Finding, Level
 from pathsim.findings.kinds import FindingKind
 from pathsim.findings.point_distance import surface_distance
-from pathsim.model import Body, Role
+from pathsim.model import Body, Cell, Role
+from pathsim.motion import MoveTrack
 from pathsim.transforms import Array, Flags, apply
 from pathsim.units import millimetres
 
@@ -49,6 +50,8 @@ _SMALL = 0.35
 _NARROW = 0.5
 #: A part this much shorter than a seam is looked at: does the seam lie on a larger one?
 _SHORT = 0.5
+#: Places of a seam that tell how far it extends, and what they are kept under.
+_LOOKS, _PLACES = 9, "places that tell how far a seam extends"
 #: A body that touches on so large a share of the moves may be too large.
 _OFTEN = 0.5
 #: Boxes that lie in one another by more than this share of the smaller one's side overlap.
@@ -189,7 +192,8 @@ class _Look:
         there = self._scaled(index, factor)
         asked = {one.reason for one in reasons}
         said: list[tuple[int, str]] = []
-        if body.role is Role.PART and self._seams_on(index, factor) > self._seams_on(index, 1.0):
+        is_welded = body.role is Role.PART and asked != {_Reason.BEARS}
+        if is_welded and self._seams_on(index, factor) > self._seams_on(index, 1.0):
             said.append((4, "the seam lies on it"))
         bears = [k for k in self._floats if k != index and _rests(self._boxes[k], there)]
         if bears:
@@ -258,14 +262,19 @@ class _Look:
 
 
 def _seam_ends(evidence: Evidence) -> list[tuple[Array, float]]:
-    """Return the tip at both ends ``(2, 3)`` of each seam as the part sees it, and its length."""
+    """Return the tip at both ends ``(2, 3)`` of each seam as the part sees it, and its extent."""
     found = []
     for track in evidence.trajectory.tracks:
         if track.move.arc_on and track.fault is None:
             end = track.t[0] + track.travel_seconds
-            tips = evidence.cell.tips_on_part(track.q_at([track.t[0], end]))
-            found.append((tips, track.tip_length))
+            times = np.linspace(track.t[0], end, _LOOKS)
+            tips = track.kept.once(_PLACES, partial(_tips, evidence.cell, track, times))
+            found.append((tips[[0, -1]], float(np.ptp(tips, axis=0).max())))
     return found
+
+
+def _tips(cell: Cell, track: MoveTrack, times: Array) -> Array:
+    return cell.tips_on_part(track.q_at(times))
 
 
 def _in_box(box: Array, points: Array, by: float) -> bool:

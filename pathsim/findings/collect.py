@@ -47,7 +47,12 @@ _CONCERNS = (
 
 
 #: Doubts of the model itself: while one stands, no number behind it means much.
-_DOUBTS = (FindingKind.UNLIKELY_UNIT, FindingKind.UNLIKELY_TORCH, FindingKind.UNLIKELY_BODY)
+_DOUBTS = (
+    FindingKind.UNLIKELY_UNIT,
+    FindingKind.UNLIKELY_TORCH,
+    FindingKind.UNLIKELY_BODY,
+    FindingKind.SEAM_OFF,
+)
 
 
 def collect(evidence: Evidence) -> tuple[Finding, ...]:

@@ -32,11 +32,13 @@ _LEAST_FREE = 0.002
 _IN_THE_MIDDLE = 0.6
 #: The nozzle's own line is told so far behind its mouth, where a cut is whole though the wire is
 #: askew, and over so much of it, m; it may be askew by so much, rad.
-_MOUTH = 0.006
+_MOUTH = 0.010
 _END = 0.015
 _ASKEW = np.radians(15.0)
 #: Gaps between flange and nozzle longer than this are pieces that were left out, m.
 _GAP = 0.04
+#: A tool centre point is not nearer to the flange than so much of what is farthest from it.
+_FRONT = 0.7
 #: Half the width of a flange, m.
 _FLANGE = 0.06
 #: Stick-outs of arc welding, m (common practice: 6 to 25 mm with solid wire, up to 75 mm with
@@ -231,8 +233,11 @@ def _cures(torch: Torch) -> Iterator[_Cure]:
         if _STICK_OUT[0] <= length <= _LONG_STICK_OUT:
             asks = f"A stick-out of {millimetres(length)} would fit: is its unit right?"
             yield _Cure(replace(torch, wire_length=length), asks, (), guess.factor)
+    farthest = max(float(np.linalg.norm(p.mesh.vertices, axis=1).max()) for p in torch.pieces)
     for guess in guesses(""):
         T = torch.T_flange_tcp
+        if np.linalg.norm(T[:3, 3]) * guess.factor < _FRONT * farthest:
+            continue  # the point is in front of the torch, not behind it
         there = frozen(pose(T[:3, :3], T[:3, 3] * guess.factor))
         asks = f"A point {_farther(guess)} the flange would fit: is the unit of its place right?"
         yield _Cure(replace(torch, T_flange_tcp=there), asks, (), guess.factor)

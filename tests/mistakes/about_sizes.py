@@ -149,7 +149,7 @@ MISTAKES = [
             Level.WATCH, ("wire does not come out of the torch", "turned")),
     Mistake("the turn of the tool centre point is 20 deg off", "gate_hinge",
             swap("turned: 0 45 0 deg", "turned: 0 65 0 deg", TORCH),
-            Level.WATCH, ("20 deg askew", "turned")),
+            Level.WATCH, ("deg askew", "turned")),
     Mistake("stick-out 180 mm", "gate_hinge", swap("wire: 18 mm", "wire: 180 mm"),
             None, ("torch.wire", "180 mm", "is the unit right")),
     Mistake("stick-out 90 mm", "gate_hinge", swap("wire: 18 mm", "wire: 90 mm"),
