@@ -51,7 +51,7 @@ def test_says_the_description_back(cell, capsys):
     said = capsys.readouterr().out
     assert "Stands upright at 0 0 500 mm" in said and "1403 mm" in said  # 160 + 590 + |640, 130|
     assert "joint 3" in said and "-75 deg" in said and "85 deg" in said
-    assert said.count("front up plus") == 5 and "not a safety function" in said
+    assert said.count("ahead high plus") == 5 and "not a safety function" in said
 
 
 def test_readings_that_agree(cell, capsys, tmp_path):

@@ -12,7 +12,7 @@ from pathsim.advice.lifts import Lift, NoLift, lifts
 from pathsim.advice.proposal import Advice, Proposal
 from pathsim.advice.sites import sites
 from pathsim.advice.trial import Bench
-from pathsim.advice.turns import TWISTS, Turn, air_ends, branches, twists
+from pathsim.advice.turns import TWISTS, Turn, air_ends, other_postures, twists
 from pathsim.advice.via import vias
 from pathsim.arm.alignment import has_spherical_wrist, wrist_angle, wrist_joints
 from pathsim.check import CheckResult
@@ -31,6 +31,7 @@ _NEAR = (FindingKind.CONTACT, FindingKind.NEAR_HIT)
 _LINED_UP = (
     FindingKind.WRIST_ALIGNED,
     FindingKind.ELBOW_STRETCHED,
+    FindingKind.TWO_WAYS,
     FindingKind.WRIST_OVER_SHOULDER,
     FindingKind.NEAR_SINGULAR,
 )
@@ -151,7 +152,10 @@ def _cures(
             most = degrees(float(TWISTS[-1]), 0)
             words = f"turning the torch at {ends} up to {most} about its wire"
             yield words, lambda: _turned(bench, finding, track, twists)
-            yield f"other joint values at {ends}", lambda: _turned(bench, finding, track, branches)
+            yield (
+                f"other joint values at {ends}",
+                lambda: _turned(bench, finding, track, other_postures),
+            )
         return
     lifted: list[Proposal] = []
 
@@ -165,7 +169,10 @@ def _cures(
         if not lifted:  # by now it is known: this generator goes on after the cure before was tried
             yield "points on the way", lambda: _by_the_way(bench, finding, track)
         if ends:
-            yield f"other joint values at {ends}", lambda: _turned(bench, finding, track, branches)
+            yield (
+                f"other joint values at {ends}",
+                lambda: _turned(bench, finding, track, other_postures),
+            )
 
 
 def _lifted(bench: Bench, finding: Finding, track: MoveTrack) -> Iterator[Proposal]:

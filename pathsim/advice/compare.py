@@ -21,7 +21,7 @@ _SAME_TIME, _SAME_SHARE = 0.01, 1.1
 _CLEARANCES = (FindingKind.CONTACT, FindingKind.NEAR_HIT)
 #: Numbers of findings of which less is worse, and more is worse, with what may be by rounding.
 _LESS_IS_WORSE = {"clearance": _SAME, "angle": 1e-3, "measure": 1e-3, "share": 1e-6}
-_MORE_IS_WORSE = {"joint speed share": 0.02, "needed": 0.02, "off": 1e-3}
+_MORE_IS_WORSE = {"joint speed share": 0.02, "needed": 0.02, "off": 1e-3, "points": 0.0}
 #: Numbers that say what a finding is about.
 _NAMES = ("joint", "margin", "allowance")
 
@@ -84,6 +84,8 @@ def new_notes(
 def _is_about(new: Finding, came_from: Origins, old: Finding) -> bool:
     """Tell whether two findings are about the same thing on the same move."""
     both = {new.kind, old.kind}
+    if both == {FindingKind.POSTURE_PICKED}:
+        return True  # one finding has all such points, wherever the first of them is
     if len(both) > 1 and not both <= set(_CLEARANCES):
         return False
     if (new.piece, new.body) != (old.piece, old.body):

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from pathsim.arm.alignment import has_spherical_wrist, wrist_angle
+from pathsim.arm.inverse import at_nearest_turns, nearest_first
 from pathsim.model import Cell
 from pathsim.transforms import Array, inverse, translation
 
@@ -17,11 +18,12 @@ def joints_at(cell: Cell, T_world_tcp: Array, near: Array) -> Array | None:
     arm = cell.arm
     T_base_flange = inverse(cell.T_world_base) @ T_world_tcp @ inverse(cell.torch.T_flange_tcp)
     held = None if arm.held is None else float(near[arm.held])
-    found = arm.inverse(T_base_flange, held=held, T_flange_tcp=cell.torch.T_flange_tcp)
+    tool, from_here = cell.torch.T_flange_tcp, near[: arm.dof]
+    found = arm.inverse(T_base_flange, held=held, T_flange_tcp=tool, near=from_here)
     if len(found) == 0:
         return None
-    best = found[np.argmin(np.abs(found - near[: arm.dof]).max(axis=1))]
-    return np.concatenate([best, near[arm.dof :]])
+    found = at_nearest_turns(arm, found, from_here)
+    return np.concatenate([nearest_first(arm, found, from_here)[0], near[arm.dof :]])
 
 
 def all_joints_at(cell: Cell, q: Array) -> list[Array]:

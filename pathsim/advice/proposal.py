@@ -19,7 +19,7 @@ from pathsim.units import guaranteed_millimetres, millimetres, percent
 class Proposal:
     """A change that cures something and worsens nothing; the whole program was checked with it.
 
-    ``kind``: retract, approach, legs, via, twist, branch or home. ``text``: what to teach.
+    ``kind``: retract, approach, legs, via, twist, posture or home. ``text``: what to teach.
     ``evidence``: sentences with numbers that show why it is so and not less. ``cures``: the
     findings that go. ``before`` and ``after``: whole checks; ``tightest_before`` and
     ``tightest_after``: the pair with the least to spare over its margin on the moves that were

@@ -31,6 +31,12 @@ RULES: dict[FindingKind, tuple[str, ...]] = {
         "In such a posture the arm loses one direction in which it can move; a straight move "
         "through it makes joints spin.",
     ),
+    FindingKind.TWO_WAYS: (
+        "Two postures meet where joints line up: an arm may keep its own, one joint swinging half "
+        "a turn in a moment, or go through into the other.",
+        "Which of them a real arm takes depends on its last hundredth of a degree, so neither is "
+        "promised; the other one moves elbow, neck and hoses elsewhere.",
+    ),
     FindingKind.OUT_OF_REACH: (
         "A straight move needs joint values at every place of its line, not only at its two ends.",
         "Where there are none, the real arm stops with a fault.",
@@ -39,8 +45,9 @@ RULES: dict[FindingKind, tuple[str, ...]] = {
         "A straight move stays in one posture: going over into the other one would be a leap.",
     ),
     FindingKind.POSTURE_PICKED: (
-        "A pose says where the torch is, and not how the arm stands: several postures reach it.",
-        "What was measured holds for the posture taken, not for the others.",
+        "A pose says where the torch is, not how the arm stands: several sets of joint values "
+        "meet it, some a whole turn of joint 4 or 6 apart.",
+        "What was measured holds for the joint values taken, not for the others.",
     ),
     FindingKind.POSE_DISAGREES: (
         "Joint values and a pose of one point say the same thing twice, so they have to agree.",

@@ -11,7 +11,8 @@ from pathsim.advice.change import Change
 from pathsim.advice.places import all_joints_at, joints_at
 from pathsim.advice.sites import is_air_point
 from pathsim.advice.trial import Bench
-from pathsim.arm.postures import has_words, words
+from pathsim.arm.postures import has_postures, posture_of
+from pathsim.findings.axis_words import joint_values
 from pathsim.motion import MoveTrack
 from pathsim.transforms import Array, pose, rotation_about
 from pathsim.units import degrees
@@ -54,14 +55,15 @@ def twists(bench: Bench, track: MoveTrack) -> Iterator[Turn]:
                 yield Turn("twist", text, Change(bench.cell, {name: turned}))
 
 
-def branches(bench: Bench, track: MoveTrack) -> Iterator[Turn]:
+def other_postures(bench: Bench, track: MoveTrack) -> Iterator[Turn]:
     """Yield the other joint values that reach the air point at a move's end, nearest first."""
     arm = bench.cell.arm
     for name, q in air_ends(bench, track):
         others = sorted(all_joints_at(bench.cell, q), key=lambda other: np.abs(other - q).max())
         for other in others:
-            said = ""
-            if has_words(arm):
-                said = " (" + ", ".join(words(arm, other[: arm.dof])) + ")"
-            text = f"Teach '{name}' at the same place with the other joint values{said}."
-            yield Turn("branch", text, Change(bench.cell, {name: other}))
+            stands = f"{posture_of(arm, other[: arm.dof])}: " if has_postures(arm) else ""
+            text = (
+                f"Teach '{name}' at the same place with other joint values "
+                f"({stands}{joint_values(bench.cell, other)})."
+            )
+            yield Turn("posture", text, Change(bench.cell, {name: other}))

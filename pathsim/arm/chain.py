@@ -252,7 +252,12 @@ class Arm:
         return jacobian(axes, tip, self.prismatic).reshape(*lead, 6, self.dof)
 
     def inverse(
-        self, T: ArrayLike, *, held: float | None = None, T_flange_tcp: ArrayLike | None = None
+        self,
+        T: ArrayLike,
+        *,
+        held: float | None = None,
+        T_flange_tcp: ArrayLike | None = None,
+        near: ArrayLike | None = None,
     ) -> Array:
         """All joint vectors ``(k, dof)`` within limits that bring the flange to ``T (4, 4)``.
 
@@ -264,6 +269,7 @@ class Arm:
         ``held``: value of the held joint (rad or m), the middle of its range when not given.
         An arm of five joints is asked for place and direction of the tool's z only, with
         ``T_flange_tcp`` (the flange itself when not given); fewer joints must meet the pose.
+        ``near (dof,)``: joint values that a search starts from as well.
         """
         from pathsim.arm.inverse import solutions
 
@@ -271,7 +277,8 @@ class Arm:
         if pose.shape != (4, 4):
             raise ArmError(f"inverse takes one pose (4, 4), came {pose.shape}")
         tool = np.eye(4) if T_flange_tcp is None else require_poses(T_flange_tcp)
-        return solutions(self, pose, self.middle if held is None else held, tool)
+        start = None if near is None else np.asarray(near, float)
+        return solutions(self, pose, self.middle if held is None else held, tool, start)
 
     @property
     def middle(self) -> Array:

@@ -66,19 +66,27 @@ def closed_form(arm: Arm) -> ClosedForm | None:
     return None if geometry is None else ClosedForm(arm, geometry, first)
 
 
-def solutions(arm: Arm, T: Array, held: ArrayLike, T_flange_tcp: Array) -> Array:
+def solutions(
+    arm: Arm, T: Array, held: ArrayLike, T_flange_tcp: Array, near: Array | None = None
+) -> Array:
     """All joint vectors ``(k, dof)`` within limits at ``T_base_flange (4, 4)``.
 
-    ``held``: the held joint's value, or joint values ``(dof,)`` to take it from.
+    ``held``: the held joint's value, or joint values ``(dof,)`` to take it from. ``near (dof,)``:
+    where a search starts from too.
     """
     values = np.asarray(held, float)
     value = float(values[arm.held or 0]) if values.ndim else float(values)
     solver = closed_form(arm)
     if solver is None:
-        found = NumericInverse(arm, T_flange_tcp).search(T, value)
+        found = NumericInverse(arm, T_flange_tcp).search(T, value, near)
     else:
         q, exists = solver.solve(T[None], value)
         found = _distinct(arm, q[0][exists[0]])
+    return at_all_turns(arm, found)
+
+
+def at_all_turns(arm: Arm, found: Array) -> Array:
+    """Each of ``found (k, dof)`` at all the whole turns that keep its joints within limits."""
     turned = [list(_turns(arm, row)) for row in found]
     rows = np.array(list(itertools.chain.from_iterable(turned))).reshape(-1, arm.dof)
     return rows if arm.shown_limits is None else rows[arm.within_limits(rows).all(axis=1)]
@@ -105,6 +113,32 @@ def _turns(arm: Arm, row: Array) -> itertools.product[tuple[float, ...]]:
         last = int(np.floor((high + 1e-9 - value) / _TURN))
         choices.append([float(value + k * _TURN) for k in range(first, last + 1)])
     return itertools.product(*choices)
+
+
+def nearest_first(arm: Arm, found: Array, near: Array) -> Array:
+    """Order solutions ``(k, dof)`` by how far they are from ``near (dof,)``.
+
+    By the joint that turns farthest, then by the sum over all joints: of two that ask as much of
+    that one joint the one that spares the others comes first. The held joint is where it has to
+    be and does not count.
+    """
+    gap = np.abs(found - near)
+    if arm.held is not None:
+        gap[:, arm.held] = 0.0
+    # Rounded, so that the last bits of the joint that turns farthest do not decide.
+    order = np.lexsort([gap.sum(axis=1), np.round(gap.max(axis=1, initial=0.0), 9)])
+    return np.asarray(found[order])
+
+
+def unlimited_joints(arm: Arm) -> Flags:
+    """Tell which joints ``(dof,)`` turn on and on: each whole turn of them is another solution."""
+    return np.asarray(~arm.prismatic & ~(np.isfinite(arm.lower) & np.isfinite(arm.upper)))
+
+
+def at_nearest_turns(arm: Arm, found: Array, near: Array) -> Array:
+    """Return solutions ``(k, dof)`` with joints without limits at the turn nearest to ``near``."""
+    turns = np.where(unlimited_joints(arm), np.round((near - found) / _TURN), 0.0)
+    return np.asarray(found + _TURN * turns)
 
 
 class Follower(Protocol):
@@ -156,6 +190,20 @@ def branch_of(
             later = _branch_misses(solver, q_next, solver.arm.pose(q_next))
             best = int(close[np.argmin(later[close])])
     return best
+
+
+def nearest_posture(solver: ClosedForm, T: Array, held: float, q: Array) -> Array | None:
+    """Return the solution ``(dof,)`` of ``T (1, 4, 4)`` least away from ``q (dof,)``; None if none.
+
+    Whole turns do not count.
+    """
+    found, exists = solver.solve(T, held)
+    rows = found[0][exists[0]]
+    if len(rows) == 0:
+        return None
+    gap = rows - q
+    gap = np.abs(gap - _TURN * np.round(gap / _TURN))
+    return np.asarray(rows[np.argmin(gap.max(axis=1))])
 
 
 def _branch_misses(solver: ClosedForm, q: Array, T: Array) -> Array:

@@ -16,6 +16,8 @@ from pathsim.transforms import Array, Flags, log_rotation
 #: Position (m) and rotation (rad) error below which a solution counts as reached.
 REACHED = 1e-10
 _SEEDS = 256
+#: So many of them lie round the joint values that the arm comes from, so far apart, rad or m.
+_NEAR_SEEDS, _NEAR = 32, 0.4
 _STEPS = 60
 _LARGEST_STEP = 0.5  # rad or m; keeps Newton steps from leaping between postures
 _SLIDE = 3.0  # m, where seeds are put on a slide without limits
@@ -89,18 +91,14 @@ class NumericInverse:
         """Solve ``T (n, 4, 4)`` from ``near (n, dof)``; the held joint keeps its value there."""
         return self.newton(T, near, steps=20)
 
-    def search(self, T: Array, held: float) -> Array:
-        """Distinct solutions ``(k, dof)`` of one pose, found from seeds spread over the limits."""
-        arm = self.arm
-        widest = np.where(arm.prismatic, _SLIDE, np.pi)
-        low = np.where(np.isfinite(arm.lower), np.maximum(arm.lower, -widest), -widest)
-        high = np.where(np.isfinite(arm.upper), np.minimum(arm.upper, widest), widest)
-        low, high = np.minimum(low, high), np.maximum(low, high)
-        # A fixed seed: the same question gets the same answer on every machine.
-        seeds = np.random.default_rng(20240229).uniform(low, high, (_SEEDS, arm.dof))
-        if arm.held is not None:
-            seeds[:, arm.held] = held
-        q, reached = self.newton(np.broadcast_to(T, (_SEEDS, 4, 4)), seeds)
+    def search(self, T: Array, held: float, near: Array | None = None) -> Array:
+        """Distinct solutions ``(k, dof)`` of one pose, found from seeds spread over the limits.
+
+        ``near (dof,)``: where the arm comes from. It is a seed itself and has some round it:
+        the solution least away from it is what is asked for most, and its basin may be small.
+        """
+        arm, seeds = self.arm, self._seeds(held, near)
+        q, reached = self.newton(np.broadcast_to(T, (len(seeds), 4, 4)), seeds)
         found = q[reached]
         turned = np.pi - np.mod(np.pi - found, 2 * np.pi)
         found = np.where(arm.prismatic, found, turned)
@@ -110,6 +108,23 @@ class NumericInverse:
             if min(gaps, default=np.inf) > 1e-6:
                 kept.append(candidate)
         return np.array(kept).reshape(-1, arm.dof)
+
+    def _seeds(self, held: float, near: Array | None) -> Array:
+        """Where Newton's steps start from ``(n, dof)``; those near ``near`` come first."""
+        arm = self.arm
+        widest = np.where(arm.prismatic, _SLIDE, np.pi)
+        low = np.where(np.isfinite(arm.lower), np.maximum(arm.lower, -widest), -widest)
+        high = np.where(np.isfinite(arm.upper), np.minimum(arm.upper, widest), widest)
+        low, high = np.minimum(low, high), np.maximum(low, high)
+        # A fixed seed: the same question gets the same answer on every machine.
+        random = np.random.default_rng(20240229)
+        seeds = random.uniform(low, high, (_SEEDS, arm.dof))
+        if near is not None:
+            round_it = near + random.normal(0.0, _NEAR, (_NEAR_SEEDS, arm.dof))
+            seeds = np.concatenate([near[None], round_it, seeds])
+        if arm.held is not None:
+            seeds[:, arm.held] = held
+        return seeds
 
 
 def _damped(J: Array, error: Array, size: Array) -> Array:

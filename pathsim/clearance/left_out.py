@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathsim.clearance.records import LeftOut
 from pathsim.model import Cell, Role
-from pathsim.motion import Trajectory
+from pathsim.motion import Alignment, Trajectory
 from pathsim.units import percent
 
 
@@ -46,7 +46,35 @@ def left_out(cell: Cell, trajectory: Trajectory) -> tuple[LeftOut, ...]:
         for track in trajectory.tracks
         if track.fault is not None
     )
+    items.extend(_other_postures(trajectory))
     return tuple(items)
+
+
+#: What lines up, in the words of ``_other_postures``.
+_IN_LINE = {
+    Alignment.WRIST: "the wrist lines up",
+    Alignment.SHOULDER: "the wrist comes over axis 1",
+    Alignment.ELBOW: "upper arm and forearm come into one line",
+    Alignment.JOINTS: "joints line up",
+}
+
+
+def _other_postures(trajectory: Trajectory) -> list[LeftOut]:
+    """Say where the arm may go on in another posture than the one that was measured."""
+    items = []
+    for track in trajectory.tracks:
+        fork = track.fork.value
+        if fork is None:
+            continue
+        moves = (track.number, *(t.number for t in trajectory.unsure_after(track)))
+        share = percent(track.share(float(track.t[0]) + fork.after))
+        what = f"move {track.number} from {share} on"
+        if moves[1:]:
+            numbers = " and ".join(filter(None, [", ".join(map(str, moves[1:-1])), str(moves[-1])]))
+            what += f", and move{'s' if moves[2:] else ''} {numbers}"
+        why = f"{_IN_LINE[fork.what]} there, and the arm may go on in either of two postures"
+        items.append(LeftOut(f"{what}, in the other posture", why, is_agreed=False, moves=moves))
+    return items
 
 
 def _about_cables(cell: Cell) -> list[LeftOut]:

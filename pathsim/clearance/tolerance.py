@@ -72,6 +72,8 @@ def _unmeasured(cell: Cell, moves: tuple[MoveClearance, ...]) -> str:
     for move in moves:
         if move.track.fault is not None:
             return f"move {move.track.number} was not checked to its end"
+        if move.track.sure_until is not None:
+            return f"move {move.track.number} may go on in a posture that was not measured"
     if cell.shapeless_links:
         name = cell.link_name(cell.shapeless_links[0])
         return f"{name} has no shape, so what it does to this body was not measured"

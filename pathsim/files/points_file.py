@@ -12,8 +12,6 @@ from typing import Any
 import numpy as np
 
 from pathsim.arm import Arm
-from pathsim.arm.postures import has_words, read_words
-from pathsim.errors import ArmError
 from pathsim.files.faults import FaultList
 from pathsim.files.points_header import (
     PLACE,
@@ -23,6 +21,7 @@ from pathsim.files.points_header import (
     read_header,
     turn_columns,
 )
+from pathsim.files.posture_columns import contradicts, read_asked
 from pathsim.files.value_table import is_blank, open_table
 from pathsim.model import Point
 from pathsim.transforms import (
@@ -63,9 +62,9 @@ def read_points(
 
     The header names columns and units: ``name, j1 deg, ...`` (``rail mm`` before and ``table deg``
     behind, where the cell has them), ``x mm, y mm, z mm, r1 deg, r2 deg, r3 deg`` (angles in the
-    order in which the rotation convention names its axes), or ``qw, qx, qy, qz``, ``branch`` and
-    ``note``. Axes are what the display shows (``ReadingsMap``). Separators: comma, semicolon
-    (then a decimal comma is fine) or tab.
+    order in which the rotation convention names its axes), or ``qw, qx, qy, qz``, ``posture``,
+    rough joint values (``about j6 deg``) and ``note``. Axes are what the display shows
+    (``ReadingsMap``). Separators: comma, semicolon (then a decimal comma is fine) or tab.
     """
     table = PointsTable()
     try:
@@ -213,7 +212,7 @@ def _add(
     only_held = all(not row.text(name) for name in form.names if name not in form.held)
     shown = None if only_held and form.held else row.group(form.names)
     T = row.pose(form)
-    branch = _branch(row, arm)
+    asked = read_asked(row, form, arm)
     table.lines[name] = row.line
     if len(faults) > found:
         return
@@ -224,6 +223,8 @@ def _add(
         came = f"came {np.degrees(q[worst]):.0f} deg"
         key = f"{name}, {form.names[worst]}"
         faults.add(row.shown, row.line, key, came, "at most ten turns")
+        return
+    if q is not None and contradicts(row, form, arm, q[: arm.dof], asked):
         return
     if T is not None and form.frame == "world":
         T = inverse(T_world_base) @ T
@@ -241,7 +242,8 @@ def _add(
         None if q is None else frozen(q),
         None if T is None else frozen(T),
         None if held is None or q is not None else frozen(_model_held(row, form, arm, held)),
-        branch,
+        asked.posture,
+        asked.about,
     )
 
 
@@ -263,21 +265,3 @@ def _model_held(row: PointRow, form: PointsForm, arm: Arm, shown: Array) -> Arra
     model = np.array(shown)
     model[0] = mix[arm.held] * shown[0] + zero
     return model
-
-
-def _branch(row: PointRow, arm: Arm) -> tuple[str, ...]:
-    """Read the words of a wanted posture; empty when the row has none."""
-    text = row.text("branch")
-    if not text:
-        return ()
-    key = f"{row.name}, branch"
-    if not has_words(arm):
-        came = "this arm's postures have no names: its wrist is not spherical"
-        row.faults.add(row.shown, row.line, key, came, "joint values")
-        return ()
-    try:
-        return read_words(text)
-    except ArmError as error:
-        rule = "front or back, up or down, plus or minus"
-        row.faults.add(row.shown, row.line, key, str(error), rule)
-        return ()

@@ -6,14 +6,19 @@ import re
 from dataclasses import dataclass
 
 from pathsim.arm import Arm
+from pathsim.arm.postures import WORDS
 from pathsim.errors import UnitError
 from pathsim.files.faults import FaultList, did_you_mean
 from pathsim.units import factor, units_of
 
-_HEADER = re.compile(r"^\s*([a-z]+\d*)\s*(?:[\[(]?\s*([^\])\s]+)\s*[\])]?)?\s*$", re.IGNORECASE)
+_HEADER = re.compile(
+    r"^\s*((?:about\s+)?[a-z]+\d*)\s*(?:[\[(]?\s*([^\])\s]+)\s*[\])]?)?\s*$", re.IGNORECASE
+)
 PLACE = ("x", "y", "z")
 _ANGLES = ("r1", "r2", "r3")
 _QUATERNION = ("qw", "qx", "qy", "qz")
+#: What a column of rough joint values is called before the joint's own name.
+_ABOUT = "about "
 
 
 @dataclass(frozen=True)
@@ -43,6 +48,18 @@ class PointsForm:
         """Return the names of the axis columns."""
         return tuple(name for name, _ in self.axes)
 
+    @property
+    def about(self) -> dict[str, int]:
+        """Return columns of rough joint values, with the joint's index in the arm.
+
+        For joints that turn and that a pose leaves open.
+        """
+        return {
+            about_column(name): index
+            for index, (name, kind) in enumerate(self.axes)
+            if kind == "angle" and name not in self.held
+        }
+
 
 def points_form(arm: Arm, has_table: bool, rotation: str | None, frame: str | None) -> PointsForm:
     """Return the form of a points file for an arm, with or without a turning table."""
@@ -55,6 +72,11 @@ def points_form(arm: Arm, has_table: bool, rotation: str | None, frame: str | No
         axes.append(("table", "angle"))
         held.append("table")
     return PointsForm(tuple(axes), tuple(held), rotation, frame)
+
+
+def about_column(axis: str) -> str:
+    """Return the name of the column of an axis's rough values."""
+    return _ABOUT + axis
 
 
 def is_quaternion(rotation: str | None) -> bool:
@@ -73,17 +95,22 @@ def read_header(
     shown: str,
     form: PointsForm,
     faults: FaultList,
-    words: tuple[str, ...] = ("note", "branch"),
+    words: tuple[str, ...] = ("note", "posture"),
 ) -> dict[str, Column] | None:
-    """Read the header; None after a fault. ``words``: columns of text beside the name."""
+    """Read the header; None after a fault. ``words``: columns of text beside the name.
+
+    With ``posture`` among them the file may have rough joint values too.
+    """
     joints = form.names
+    rough = form.about if "posture" in words else {}
     kinds = dict(form.axes) | dict.fromkeys(PLACE, "length")
     kinds |= dict.fromkeys(_ANGLES, "angle") | dict.fromkeys(_QUATERNION, "")
+    kinds |= dict.fromkeys(rough, "angle")
     columns: dict[str, Column] = {}
     sound = True
     for index, cell in enumerate(cells):
         match = _HEADER.match(cell)
-        name = match.group(1).lower() if match else cell.strip()
+        name = " ".join(match.group(1).lower().split()) if match else cell.strip()
         unit = match.group(2) if match else None
         if name == "name" or (name in words and unit is None):
             columns[name] = Column(index, "text", 1.0)
@@ -92,6 +119,10 @@ def read_header(
             cure = did_you_mean(name, ["name", *words, *kinds])
             axes = ", ".join(joints)
             expected = f"name, {', '.join(words)}, {axes}, x y z, r1 r2 r3, or qw qx qy qz"
+            if rough:
+                expected += f", or rough joint values such as '{list(rough)[-1]} deg'"
+            if name == "branch" and "posture" in words:
+                cure = f"the column is now called 'posture', and its words are {WORDS}"
             faults.add(shown, line, f"column {index + 1}", f"came '{cell}'", expected, cure)
             sound = False
             continue
@@ -142,6 +173,12 @@ def _complete(
     if any(name in columns for name in other):
         came = f"columns {', '.join(n for n in other if n in columns)} came"
         faults.add(shown, line, "", came, f"{', '.join(turn)} for rotation '{rotation}'")
+        wrong = True
+    rough = [name for name in form.about if name in columns]
+    if rough and not has_pose:
+        came = f"'{rough[0]}' came without columns for a pose"
+        rule = "rough joint values beside poses; joint values alone need none"
+        faults.add(shown, line, "", came, rule)
         wrong = True
     if not any(name in columns for name in (*joints, *pose_columns)):
         faults.add(shown, line, "", "no column with values came", "joints or poses")

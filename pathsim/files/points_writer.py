@@ -11,6 +11,7 @@ from pathsim.arm import Arm
 from pathsim.errors import CannotCheck
 from pathsim.files.faults import FaultList
 from pathsim.files.points_header import Column, PointsForm, read_header
+from pathsim.files.posture_columns import as_written
 from pathsim.files.value_table import is_blank, open_table
 from pathsim.transforms import Array
 
@@ -22,7 +23,9 @@ def with_points(path: Path, form: PointsForm, arm: Arm, points: Mapping[str, Arr
     """Return the file with points at axes ``(axes,)``: known names changed, new ones added.
 
     A changed row keeps its note; a pose beside the old joint values is taken out, as it would
-    contradict the new ones. Raises CannotCheck when the file has no columns for the axes.
+    contradict the new ones, and posture and rough joint values are those of the new ones. A file
+    of poses gets columns for joint values, since these alone say every whole turn. Raises
+    CannotCheck when its header cannot be read.
     """
     raw = path.read_bytes()
     text = raw.decode("utf-8-sig")
@@ -30,6 +33,9 @@ def with_points(path: Path, form: PointsForm, arm: Arm, points: Mapping[str, Arr
     lines = text.replace("\r\n", "\n").rstrip("\n").split("\n")
     _, separator = open_table(text)
     columns, width = _header(lines, separator, form, path)
+    if any(name not in columns for name in form.names):
+        lines = _with_joint_columns(lines, separator, form, columns, width)
+        columns, width = _header(lines, separator, form, path)
     waiting = dict(points)
     for index, line in enumerate(lines):
         cells = _cells(line, separator)
@@ -53,13 +59,30 @@ def _header(
         if is_blank(cells):
             continue
         columns = read_header(cells, 1, path.name, form, FaultList())
-        if columns is None or any(name not in columns for name in form.names):
+        if columns is None:
             break
         return columns, len(cells)
     raise CannotCheck(
-        f"{path.name} has no columns for joint values, so the new points cannot be written into "
-        f"it; add the columns {', '.join(form.names)} with their units, or teach them by hand"
+        f"{path.name} has no header that can be read, so the new points cannot be written into it"
     )
+
+
+def _with_joint_columns(
+    lines: list[str], separator: str, form: PointsForm, columns: Mapping[str, Column], width: int
+) -> list[str]:
+    """Return the lines with columns for the axes that have none; comments stay as they are."""
+    units = {"angle": "deg", "length": "mm"}
+    added = [f"{name} {units[kind]}" for name, kind in form.axes if name not in columns]
+    result, is_header = [], True
+    for line in lines:
+        cells = _cells(line, separator)
+        if is_blank(cells):
+            result.append(line)
+            continue
+        cells += [""] * (width - len(cells))
+        result.append(_line(cells + (added if is_header else [""] * len(added)), separator))
+        is_header = False
+    return result
 
 
 def _has(cells: list[str], columns: dict[str, Column]) -> bool:
@@ -89,6 +112,12 @@ def _row(
     for axis, value in zip(form.names, shown, strict=True):
         text = f"{value / columns[axis].scale:.{_DECIMALS}f}"
         cells[columns[axis].index] = text.replace(".", ",") if separator == ";" else text
+    for column, text in as_written(columns, form, arm, q[: arm.dof]).items():
+        cells[columns[column].index] = text.replace(".", ",") if separator == ";" else text
+    return _line(cells, separator)
+
+
+def _line(cells: list[str], separator: str) -> str:
     stream = io.StringIO()
     csv.writer(stream, delimiter=separator, lineterminator="").writerow(cells)
     return stream.getvalue()

@@ -13,6 +13,7 @@ from pathsim.findings.joints import joint_limits, joint_speeds
 from pathsim.findings.kinds import FindingKind
 from pathsim.findings.near_hit import near_hits
 from pathsim.findings.planning import planning_notes
+from pathsim.findings.postures_picked import postures_picked
 from pathsim.findings.process_notes import process_notes
 from pathsim.findings.program_checks import program_checks
 from pathsim.findings.reach import reach_faults
@@ -21,6 +22,7 @@ from pathsim.findings.rounding import roundings
 from pathsim.findings.seams_off import seams_off
 from pathsim.findings.singular import singular_zones
 from pathsim.findings.torch_sizes import torch_doubts
+from pathsim.findings.two_ways import two_ways
 from pathsim.findings.unchecked import unchecked
 from pathsim.findings.weave_truth import weave_descriptions, weave_truth
 from pathsim.findings.wrist import wrist_zones
@@ -35,9 +37,11 @@ _CONCERNS = (
     contacts,
     joint_limits,
     near_hits,
+    two_ways,
     wrist_zones,
     singular_zones,
     joint_speeds,
+    postures_picked,
     planning_notes,
     roundings,
     weave_truth,

@@ -31,6 +31,7 @@ class FindingKind(StrEnum):
     ELBOW_STRETCHED = "elbow stretched"
     WRIST_OVER_SHOULDER = "wrist over shoulder"
     NEAR_SINGULAR = "near singular"
+    TWO_WAYS = "two ways on"
     ARM_BENDS = "arm bends"
     # Postures and points.
     POSTURE_PICKED = "posture picked"

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from pathsim.clearance import Span
+from pathsim.findings.axis_words import asked_for
 from pathsim.findings.finding import Evidence, Finding, Level, move_name
 from pathsim.findings.kinds import FindingKind
 from pathsim.motion import FaultKind
@@ -27,12 +28,15 @@ def reach_faults(evidence: Evidence) -> Iterator[Finding]:
             )
         elif track.fault.kind is FaultKind.NO_START:
             text = f"Where the arm stands before {move_name(track)} cannot be told. {behind}"
-        elif track.fault.kind is FaultKind.BRANCH:
-            words = " ".join(evidence.cell.points[track.move.target].branch)
+        elif track.fault.kind is FaultKind.POSTURE:
+            words = asked_for(evidence.cell, evidence.cell.points[track.move.target])
             text = (
                 f"'{track.move.target}' cannot be reached in the posture asked for ({words}) "
-                f"within the arm's limits, in {move_name(track)}. {behind}"
+                f"within the arm's limits, in {move_name(track)}. {behind} Without these words the "
+                "check says which joint values fit."
             )
+            if track.fault.is_search:
+                text += " This arm's postures are searched for, and some may be missed."
         elif track.fault.is_search:
             where = f"{percent(share)} of {move_name(track)}"
             text = (

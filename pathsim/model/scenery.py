@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from functools import cached_property
 
+from pathsim.arm.postures import ANY_POSTURE, Posture
 from pathsim.model.mesh import Mesh
 from pathsim.transforms import Array
 
@@ -48,15 +49,22 @@ class Point:
     """A taught point: values of all axes ``q (axes,)``, or a pose of the tool, or both.
 
     ``T_base_tcp (4, 4)`` is in the arm's base frame. For a pose without axes, ``held`` gives
-    the values of the cell's held axes (rail, table; ``Axes.held``) where they were taught, and
-    ``branch`` the words of the wanted posture.
+    the values of the cell's held axes (rail, table; ``Axes.held``) where they were taught,
+    ``posture`` how the arm shall stand, and ``about`` the rough values of joints that tell whole
+    turns: (joint index, what the display shows there to a quarter of a turn, rad).
     """
 
     name: str
     q: Array | None
     T_base_tcp: Array | None
     held: Array | None = None
-    branch: tuple[str, ...] = ()
+    posture: Posture = ANY_POSTURE
+    about: tuple[tuple[int, float], ...] = ()
+
+    @property
+    def asks_for_posture(self) -> bool:
+        """Tell whether it says how the arm shall stand in its pose."""
+        return bool(self.posture) or bool(self.about)
 
 
 @dataclass(frozen=True)

@@ -9,6 +9,7 @@ import numpy as np
 from pathsim.model import Axes, Move
 from pathsim.motion.later import NO_WAY, Later, TipWay
 from pathsim.motion.trajectory import MoveFault, MoveTrack
+from pathsim.motion.two_ways import NOT_TWO, TwoWays
 from pathsim.transforms import Array
 
 #: What takes less time than this takes none, s.
@@ -28,12 +29,12 @@ class Begin(NamedTuple):
 
     def track(
         self, t: Array, q: Array, strain: Array, planned: float, fault: MoveFault | None,
-        way: Later[TipWay], slow: Later[float],
+        way: Later[TipWay], slow: Later[float], fork: Later[TwoWays | None] = NOT_TWO,
     ) -> MoveTrack:  # fmt: skip
         """Return the track with these knots."""
         return MoveTrack(
             self.which, self.move, self.where, t, q, strain, planned, fault, self.continuous,
-            way, slow,
+            way, slow, fork,
         )  # fmt: skip
 
     def standing(self, fault: MoveFault | None, *seconds: float) -> MoveTrack:

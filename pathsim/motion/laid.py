@@ -75,7 +75,8 @@ def move_key(cell: Cell, whole: bytes, move: Move, start: str, q: Array, lost: b
     for name in (move.target, move.via):
         if name is not None:
             point = cell.points[name]
-            for value in (point.q, point.T_base_tcp, point.held, point.branch):
+            said = (point.q, point.T_base_tcp, point.held, point.posture, point.about)
+            for value in said:
                 digest.update(_bytes(value))
     digest.update(_bytes(q))
     return digest.digest()

@@ -2,37 +2,31 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from pathsim.arm import follower
-from pathsim.arm.inverse import branch_of, closed_form
-from pathsim.arm.postures import has_words, words
+from pathsim.arm.inverse import branch_of, closed_form, nearest_posture
 from pathsim.errors import CannotCheck, MotionError
 from pathsim.kernels.ready import are_ready
 from pathsim.model import Cell, Move, MoveKind
 from pathsim.model.lever import longest_levers
+from pathsim.motion.arrival import arrival_note
 from pathsim.motion.begin import SHORTEST_TIME, Begin, with_standing, without_last_bits
 from pathsim.motion.cartesian import CartesianMotion, cartesian_motion
 from pathsim.motion.joint_move import lay_joint_move
 from pathsim.motion.laid import LaidMoves, cell_key, move_key
 from pathsim.motion.later import Later, TipWay
 from pathsim.motion.laying import Laid, Solver, lay
+from pathsim.motion.notes import NoteKind, PlanNote
 from pathsim.motion.paths import ArcPath, LinePath, ToolPath
 from pathsim.motion.seam_place import SeamPlace, seam_places
 from pathsim.motion.slow import joint_way, slow_cartesian, slow_joint
 from pathsim.motion.targets import Targets
-from pathsim.motion.trajectory import (
-    FaultKind,
-    MoveFault,
-    MoveTrack,
-    NoteKind,
-    PlanNote,
-    Trajectory,
-)
+from pathsim.motion.trajectory import FaultKind, MoveFault, MoveTrack, Trajectory
+from pathsim.motion.two_ways import first_two_ways
 from pathsim.transforms import Array, Flags
-
-#: A straight move that ends more than this from the taught joint values is worth a word, rad.
-_OTHERWISE = np.radians(0.5)
 
 
 def plan_program(cell: Cell, laid: LaidMoves | None = None) -> Trajectory:
@@ -54,6 +48,7 @@ class _Planner:
         self.targets = Targets(cell)
         self.notes: list[PlanNote] = []
         self._is_lost = False  # whether nobody can say where the arm stands now
+        self._is_unsure = False  # whether it may stand in another posture than the one laid
         self._places: dict[int, SeamPlace] = {}
         self._closed = closed_form(cell.arm)
         self._is_search = self._closed is None
@@ -70,18 +65,39 @@ class _Planner:
         if q is None:
             raise CannotCheck(
                 f"the start point '{program.start}' is out of the arm's reach or limits"
-                f"{self._held_past_limits(program.start)}, so nothing behind it can be checked"
+                f"{self._asked_of(program.start)}{self._held_past_limits(program.start)}, so "
+                "nothing behind it can be checked"
             )
         clock, where, continuous = 0.0, program.start, True
         tracks: list[MoveTrack] = []
         for index, move in enumerate(program.moves):
             track = self._track(index, move, where, q, clock, continuous)
-            tracks.append(track)
+            tracks.append(self._as_sure_as_it_is(move, track))
             clock = float(track.t[-1])
             q, continuous = self._arrival(index, move, track)
             where = move.target
         self.notes.extend(self.targets.disagreements(program))
         return Trajectory(tuple(tracks), tuple(self.notes))
+
+    def _as_sure_as_it_is(self, move: Move, track: MoveTrack) -> MoveTrack:
+        """Say from when on nobody knows in which posture the arm is; keep that for what follows.
+
+        It is known again once a joint move has brought it to taught joint values.
+        """
+        fork, unsure = track.fork.value, self._is_unsure
+        if move.kind is MoveKind.JOINT and self.cell.points[move.target].q is not None:
+            self._is_unsure = False
+        elif fork is not None:
+            self._is_unsure = True
+        start = float(track.t[0])
+        if unsure:
+            return track.sure_for(start)
+        return track if fork is None else track.sure_for(start + fork.after)
+
+    def _asked_of(self, point: str) -> str:
+        """Say that more than a place is asked of a point; empty when it is not."""
+        known = self.cell.points[point]
+        return ", or not reached in the posture asked for" if known.asks_for_posture else ""
 
     def _held_past_limits(self, point: str) -> str:
         """Name held axes that are taught past their limits; empty when none is."""
@@ -98,15 +114,13 @@ class _Planner:
         known = self.cell.points[point]
         if known.q is not None:
             return known.q
-        q = self.targets.nearest(point, near)
-        if q is not None and len(known.branch) < 3:
-            said = self._words(q)
-            self.notes.append(PlanNote(NoteKind.POSTURE_PICKED, point, move, words=said))
-        return q
-
-    def _words(self, q: Array) -> tuple[str, ...]:
-        arm = self.cell.arm
-        return words(arm, q[: arm.dof]) if has_words(arm) else ()
+        found = self.targets.pick(point, near)
+        if found is None:
+            return None
+        if found.is_open or found.is_search:
+            picked = replace(found, from_middle=move is None)
+            self.notes.append(PlanNote(NoteKind.POSTURE_PICKED, point, move, pick=picked))
+        return np.array(found.q)
 
     def _track(
         self, index: int, move: Move, where: str, q: Array, clock: float, continuous: bool
@@ -138,8 +152,8 @@ class _Planner:
             return self._cartesian_track(begin)
         q_end = self._joints(move.target, q, index)
         if q_end is None:
-            has_posture = self.cell.points[move.target].branch
-            kind = FaultKind.BRANCH if has_posture else FaultKind.REACH
+            asks = self.cell.points[move.target].asks_for_posture
+            kind = FaultKind.POSTURE if asks else FaultKind.REACH
             return begin.standing(MoveFault(kind, 0.0, is_search=self._is_search))
         return self._joint_track(begin, q_end)
 
@@ -178,11 +192,18 @@ class _Planner:
                 t, qs, strain = with_standing(t, qs, strain, seconds)
         planned = motion.travel_time + move.crater + move.wait
         way = Later(lambda: TipWay(motion.path.length))
-        return begin.track(t, qs, strain, planned, fault, way, slow)
+        arm, X = cell.arm, cell.torch.T_flange_tcp
+        fork = Later(lambda: first_two_ways(arm, X, t, qs[:, : arm.dof], fault is not None))
+        return begin.track(t, qs, strain, planned, fault, way, slow, fork)
 
     def _laid_knots(self, motion: CartesianMotion, q: Array, q_end: Array | None) -> Laid:
         """Knots of a motion on the branch of ``q``, by the kernels once those are compiled."""
         cell, dof = self.cell, self.cell.arm.dof
+        if self._closed is not None and q_end is None:
+            # Where two postures meet at the start, the one that sets out without a leap.
+            soon = motion.coarse[1:2]
+            held = float(motion.held(soon)[0, 0]) if self._closed.first else 0.0
+            q_end = nearest_posture(self._closed, motion.flange(soon), held, q[:dof])
         if self._closed is not None and are_ready():
             from pathsim.motion.fast_laying import lay_fast
 
@@ -254,41 +275,16 @@ class _Planner:
 
     def _arrival(self, index: int, move: Move, track: MoveTrack) -> tuple[Array, bool]:
         """Where the arm is after a move, and whether it got there."""
-        point = self.cell.points[move.target]
         q = track.q[-1]
         if track.fault is not None:
-            there = point.q if point.q is not None else self.targets.nearest(move.target, q)
+            there = self._joints(move.target, q, index)
             self._is_lost = there is None
             return (q if there is None else there), False
         self._is_lost = False
         moves = self.cell.program.moves
         goes_on = index + 1 < len(moves) and moves[index + 1].joined
         if move.kind is not MoveKind.JOINT and not goes_on:
-            self._compare(index, move.target, q)
+            note = arrival_note(self.cell, index, move.target, q)
+            if note is not None:
+                self.notes.append(note)
         return q, True
-
-    def _compare(self, index: int, target: str, q: Array) -> None:
-        """Note when a straight move or arc arrives in another posture than the taught one."""
-        point = self.cell.points[target]
-        if point.q is None:
-            taken = self._words(q) if point.branch else ()
-            wrong = [word for word in point.branch if word not in taken]
-            if wrong:
-                words_ = (*point.branch, "/", *taken)
-                self.notes.append(PlanNote(NoteKind.ARRIVES_OTHERWISE, target, index, words=words_))
-            return
-        gap = np.abs(q - point.q)
-        worst = int(np.argmax(gap))
-        if gap[worst] > _OTHERWISE:
-            taught, taken = self._words(point.q), self._words(q)
-            both = () if taught == taken else (*taught, "/", *taken)
-            self.notes.append(
-                PlanNote(
-                    NoteKind.ARRIVES_OTHERWISE,
-                    target,
-                    index,
-                    turn=float(q[worst] - point.q[worst]),
-                    joint=self.cell.axes.names[worst],
-                    words=both,
-                )
-            )

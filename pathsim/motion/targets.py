@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
-from pathsim.arm.postures import has_words, matching
 from pathsim.model import Cell, Program
-from pathsim.motion.trajectory import NoteKind, PlanNote
+from pathsim.motion.notes import NoteKind, Pick, PlanNote
+from pathsim.motion.picking import Wanted, pick
 from pathsim.transforms import Array, inverse, rotation_angle
 
 #: Joints and pose of one point may differ by so much: what a display rounds away.
@@ -55,22 +57,20 @@ class Targets:
         T_world_table = cell.table.motion(held[-1])
         return np.asarray(inverse(T_world_table) @ cell.T_world_base @ T_base_tcp)
 
-    def nearest(self, name: str, near: Array) -> Array | None:
-        """Return the solution ``(axes,)`` within limits that is least turn away from ``near``.
+    def pick(self, name: str, near: Array) -> Pick | None:
+        """Return the axes taken for a point's pose: those within limits least away from ``near``.
 
-        Of the branch that the point asks for; None when there is none.
+        Of those that stand as the point asks; None when there are none.
         """
         cell, point = self._cell, self._cell.points[name]
         held, dof = self.held(name, near), cell.arm.dof
         first = None if cell.arm.held is None else float(held[0])
         T = self.tool_pose(name) @ cell.torch.T_tcp_flange
-        found = cell.arm.inverse(T, held=first, T_flange_tcp=cell.torch.T_flange_tcp)
-        if point.branch and has_words(cell.arm):
-            found = matching(cell.arm, found, point.branch)
-        if len(found) == 0:
-            return None
-        best = found[np.argmin(np.abs(found - near[:dof]).max(axis=1))]
-        return np.asarray(best if cell.table is None else np.append(best, held[-1]))
+        wanted = Wanted(T, first, point.posture, point.about)
+        found = pick(cell.arm, cell.torch.T_flange_tcp, wanted, near[:dof])
+        if found is None or cell.table is None:
+            return found
+        return replace(found, q=(*found.q, float(held[-1])))
 
     def disagreements(self, program: Program) -> list[PlanNote]:
         """Points of the program whose joint values and pose are not the same place."""

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+import itertools
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from functools import cached_property
 
@@ -12,6 +13,8 @@ from numpy.typing import ArrayLike
 from pathsim.errors import MotionError
 from pathsim.model import Move
 from pathsim.motion.later import NO_TIME, NO_WAY, Kept, Later, TipWay
+from pathsim.motion.notes import PlanNote
+from pathsim.motion.two_ways import NOT_TWO, TwoWays
 from pathsim.transforms import Array
 
 #: How far any point of the arm may be from its ideal place at any moment between knots, m.
@@ -24,7 +27,7 @@ class FaultKind(StrEnum):
 
     REACH = "out of reach"
     JUMP = "joint jump"
-    BRANCH = "not in the posture asked for"
+    POSTURE = "not in the posture asked for"
     NO_START = "its start cannot be told"
 
 
@@ -41,35 +44,6 @@ class MoveFault:
     is_search: bool = False
 
 
-class NoteKind(StrEnum):
-    """What a note of the planner is about.
-
-    POSTURE_PICKED: a pose without joints. ARRIVES_OTHERWISE: a straight move ends in other
-    joint values than taught. POSE_DISAGREES: joints and pose of one point.
-    """
-
-    POSTURE_PICKED = "posture picked"
-    ARRIVES_OTHERWISE = "arrives otherwise"
-    POSE_DISAGREES = "pose disagrees"
-
-
-@dataclass(frozen=True)
-class PlanNote:
-    """Something decided or noticed while planning that a person must hear of.
-
-    ``amount`` in m or rad, ``turn`` in rad; ``joint`` is the axis with its name. ``words``: the
-    posture taken, or taught and taken, where it has words.
-    """
-
-    kind: NoteKind
-    point: str
-    move: int | None
-    amount: float = 0.0
-    turn: float = 0.0
-    joint: str = ""
-    words: tuple[str, ...] = ()
-
-
 @dataclass(frozen=True, eq=False)
 class MoveTrack:
     """One move as knots: ``t (n,)`` s from the program's start, ``q (n, axes)`` rad, m.
@@ -77,7 +51,10 @@ class MoveTrack:
     Between knots every joint moves evenly in time. ``strain (n-1, axes)``: joint speed that
     the asked tip speed needs, as a share of the joint's limit; where above 1 the segment
     was slowed down to the limit. ``continuous``: starts where the move before ended.
-    ``way``: of the tip; ``slow``: seconds at the cell's override. ``kept`` is the track's own,
+    ``way``: of the tip; ``slow``: seconds at the cell's override; ``fork``: where the arm may go on
+    in another posture. ``sure_until`` s: from this moment of the program on that was not ruled
+    out, on this move or before it, and what is measured holds for the posture laid alone; None
+    where it holds to the end. ``kept`` is the track's own,
     and only handed on to the same knots at another time (``at``): a track with other knots that
     is made from this one begins with nothing.
     """
@@ -93,6 +70,8 @@ class MoveTrack:
     continuous: bool = True
     way: Later[TipWay] = NO_WAY
     slow: Later[float] = NO_TIME
+    fork: Later[TwoWays | None] = NOT_TWO
+    sure_until: float | None = None
     kept: Kept = field(init=False, default_factory=Kept)
 
     def __post_init__(self) -> None:
@@ -106,8 +85,14 @@ class MoveTrack:
         """Return this track, laid from time 0, as it starts at ``clock`` s, as another move."""
         track = MoveTrack(
             index, move, self.start, clock + self.t, self.q, self.strain, self.planned_duration,
-            self.fault, self.continuous, self.way, self.slow,
+            self.fault, self.continuous, self.way, self.slow, self.fork,
         )  # fmt: skip
+        object.__setattr__(track, "kept", self.kept)
+        return track
+
+    def sure_for(self, until: float) -> MoveTrack:
+        """Return the same track, of which nothing is sure from the moment ``until`` s on."""
+        track = replace(self, sure_until=until)
         object.__setattr__(track, "kept", self.kept)
         return track
 
@@ -194,6 +179,15 @@ class Trajectory:
     def slow_duration(self) -> float:
         """Seconds of the whole program at the cell's override."""
         return float(sum(track.slow_duration for track in self.tracks))
+
+    def unsure_after(self, track: MoveTrack) -> tuple[MoveTrack, ...]:
+        """Return the moves right behind ``track`` that may begin in another posture than laid."""
+        behind = self.tracks[track.index + 1 :]
+        return tuple(
+            itertools.takewhile(
+                lambda t: t.sure_until is not None and t.sure_until <= t.t[0], behind
+            )
+        )
 
     def track_at(self, time: float) -> MoveTrack:
         """Return the move that runs at ``time``; the last one after the end."""

@@ -11,9 +11,10 @@ from rich.text import Text
 
 from pathsim.arm.alignment import characteristic_length, smallest_singular_value
 from pathsim.arm.inverse import closed_form
-from pathsim.arm.postures import has_words, measures, words
+from pathsim.arm.postures import has_postures, measures, posture_of
 from pathsim.arm.reach import reach
 from pathsim.caution import CAUTION
+from pathsim.findings.axis_words import asked_for
 from pathsim.fit import Candidate, Reading, Residual, Verdict
 from pathsim.fit.slips import likely_slip
 from pathsim.fit.trials import CLOSE, CLOSE_TURN, worst
@@ -130,17 +131,17 @@ def _points_table(cell: Cell) -> Table:
     arm = cell.arm
     for point in cell.points.values():
         if point.q is None:
-            asked = " ".join(point.branch) or "nearest to the point before"
+            asked = asked_for(cell, point) or "least turn from the point before"
             table.add_row(Text(point.name), Text(f"pose only ({asked})"), "", "", "")
             continue
         q = point.q[: arm.dof]
         outside = np.flatnonzero(~arm.within_limits(q))
         past = "".join(f", {arm.joint_name(int(j))} past its limit" for j in outside)
-        if has_words(arm):
+        if has_postures(arm):
             m = measures(arm, q)
             table.add_row(
                 Text(point.name),
-                Text(" ".join(words(arm, q)) + past),
+                Text(f"{posture_of(arm, q)}{past}"),
                 Text(f"{degrees(abs(float(m.wrist)))} from aligned"),
                 Text(f"{degrees(abs(float(m.elbow)))} from straight"),
                 Text(f"{millimetres(abs(float(m.shoulder)), 0)} from axis 1"),

@@ -25,6 +25,10 @@ def not_measured(result: CheckResult) -> tuple[str, ...]:
         if fault is not None:
             whole = "" if fault.share == 0 else f" from {percent(fault.share)} on"
             lines.append(f"move {number}{whole}, as the arm cannot be moved further")
+        elif move.track.sure_until is not None:
+            share = move.track.share(move.track.sure_until)
+            whole = "" if share <= 0 else f" from {percent(share)} on"
+            lines.append(f"move {number}{whole} in the other posture that the arm may take there")
         elif cell.bodies and guaranteed(move, result.cap) == "not checked":
             lines.append(f"move {number}")
     return tuple(lines)

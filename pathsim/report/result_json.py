@@ -103,6 +103,7 @@ def _move(move: MoveClearance, scale: Array) -> dict[str, Any]:
         "fault": None
         if fault is None
         else {"kind": str(fault.kind), "share": _number(fault.share)},
+        "guaranteed_until_s": None if track.sure_until is None else _number(track.sure_until),
         "knots": {
             "t_s": [_number(float(t)) for t in track.t],
             "q": [[_number(float(v)) for v in row * scale] for row in track.q],

@@ -90,6 +90,8 @@ def guaranteed(move: MoveClearance, cap: float) -> str:
     if all(pair.body == ARM_BASE for pair in move.pairs):
         return "not checked"  # a number against the arm's own base alone would look like clear
     incomplete = "" if move.track.fault is None else " (part)"
+    if move.track.sure_until is not None:
+        incomplete += " (one posture)"
     if worst is None or (move.track.fault is not None and move.track.fault.share == 0):
         return "not checked"
     if worst.clearance.touches:

@@ -19,6 +19,7 @@ _SYMBOLS = {
     FindingKind.ELBOW_STRETCHED: Symbol.RINGS,
     FindingKind.WRIST_OVER_SHOULDER: Symbol.RINGS,
     FindingKind.NEAR_SINGULAR: Symbol.RINGS,
+    FindingKind.TWO_WAYS: Symbol.RINGS,
     FindingKind.OUT_OF_REACH: Symbol.BAR,
     FindingKind.JOINT_LEAP: Symbol.BAR,
     FindingKind.JOINT_LIMIT: Symbol.BAR,

@@ -10,6 +10,7 @@ import pytest
 from pathsim.cli import main
 from pathsim.files import load_cell
 from pathsim.files.cell_writer import write_changed_cell
+from pathsim.motion import plan_program
 from pathsim.report.advice_json import schema
 
 SAMPLES = Path(__file__).parents[2] / "sample_cells"
@@ -85,16 +86,25 @@ def test_points_are_written_as_the_file_is_typed(cells, separator):
     assert text[3].endswith(separator + "b") and text[2] == lines[1]
 
 
-def test_a_file_of_poses_only_is_refused_in_words(cells):
-    folder = cells / "gate_hinge_no_retract"
-    cell = load_cell(folder)
-    path = folder / "points.csv"
-    path.write_text("name,x mm,y mm,z mm,r1 deg,r2 deg,r3 deg\na,1,2,3,0,0,0\n")
-    from pathsim.errors import CannotCheck
-
-    with pytest.raises(CannotCheck, match="no columns for joint values"):
-        write_changed_cell(folder, cells / "new", cell, {"b": cell.points["home"].q}, [])
-    assert not (cells / "new").exists()
+def test_a_file_of_poses_only_gets_columns_for_joint_values(cells):
+    """Joint values say every whole turn; the poses beside them stay to the last letter."""
+    for name in ("hanging_rail", "bench_arm"):
+        shutil.copytree(SAMPLES / name, cells / name)
+    folder = cells / "hanging_rail"
+    cell, path = load_cell(folder), folder / "points.csv"
+    old = path.read_text().splitlines()
+    path.write_text("# kept\n" + "\n".join(old) + "\n")
+    track = plan_program(cell).tracks[0]
+    q = track.q[-1] + [0.01, 0, 0, 0, 0, 0, -0.3]
+    loaded = write_changed_cell(folder, cells / "new", cell, {"fresh": q, "approach": q}, [])
+    for name in ("fresh", "approach"):
+        assert abs(loaded.points[name].q - q).max() < 1e-6
+        assert str(loaded.points[name].posture) == "ahead high plus"
+        assert dict(loaded.points[name].about)[6] == pytest.approx(q[6], abs=0.01)
+    text = (cells / "new" / "points.csv").read_text().splitlines()
+    assert text[0] == "# kept" and text[1] == old[0] + ",j1 deg,j2 deg,j3 deg,j4 deg,j5 deg,j6 deg"
+    kept = [k for k, line in enumerate(old) if k and not line.startswith("approach")]
+    assert [text[k + 1] for k in kept] == [old[k] + "," * 6 for k in kept]
 
 
 def test_two_seams_get_their_retracts_in_one_new_cell(cells, capsys):

@@ -1,4 +1,4 @@
-"""Branch words and singularity measures: against geometry seen from outside, and closed forms."""
+"""Posture words and singularity measures: against geometry seen from outside, and closed forms."""
 
 import numpy as np
 import pytest
@@ -8,8 +8,18 @@ from hypothesis.extra.numpy import arrays
 
 from pathsim.arm import Arm, Dimensions
 from pathsim.arm.alignment import characteristic_length, smallest_singular_value
-from pathsim.arm.postures import measures, read_words, words
+from pathsim.arm.postures import (
+    Elbow,
+    Posture,
+    Shoulder,
+    Wrist,
+    measures,
+    posture_of,
+    read_posture,
+)
+from pathsim.arm.readings import ReadingsMap
 from pathsim.errors import ArmError
+from pathsim.transforms import pose, rotation_about
 from tests.builders import OFFSET_WRIST_ROWS, puma, rail_arm, shop_arm
 
 six = arrays(float, 6, elements=st.floats(-3.0, 3.0))
@@ -23,25 +33,29 @@ def test_the_eight_solutions_have_eight_names(q, arm):
     if min(abs(float(m.shoulder)), abs(float(m.elbow)), abs(float(m.wrist))) < 1e-3:
         return
     found = arm.inverse(arm.pose(q))
-    names = [words(arm, row) for row in found]
+    names = [posture_of(arm, row) for row in found]
     assert len(set(names)) == len(names) == len(found)
-    assert words(arm, q) in names
-    same = [row for row, name in zip(found, names, strict=True) if name == words(arm, q)]
+    assert posture_of(arm, q) in names
+    same = [row for row, name in zip(found, names, strict=True) if name == posture_of(arm, q)]
     gap = same[0] - q
     assert np.abs(gap - 2 * np.pi * np.round(gap / (2 * np.pi))).max() < 1e-6
 
 
 def test_words_say_what_is_seen_from_the_side():
-    assert words(DRAWN, [0, 0, 0, 0, 0.5, 0]) == ("front", "up", "plus")
-    assert words(DRAWN, [2.0, 0, 0, 0, -0.5, 3]) == ("front", "up", "minus")
+    assert posture_of(DRAWN, [0, 0, 0, 0, 0.5, 0]) == Posture(
+        Shoulder.AHEAD, Elbow.HIGH, Wrist.PLUS
+    )
+    assert posture_of(DRAWN, [2.0, 0, 0, 0, -0.5, 3]) == Posture(
+        Shoulder.AHEAD, Elbow.HIGH, Wrist.MINUS
+    )
     # leaning far back with the forearm over the shoulder: the wrist is behind axis 1
-    assert words(DRAWN, [0, -1.5, 0, 0, 0.5, 0])[0] == "back"
+    assert posture_of(DRAWN, [0, -1.5, 0, 0, 0.5, 0]).shoulder is Shoulder.BEHIND
     # forearm lifted past the line of the upper arm: the elbow hangs below the line
     lifted = [0, 1.2, -2.2, 0, 0.5, 0]
     frames = DRAWN.axis_frames(lifted)
     shoulder, elbow, wrist = frames[1, :3, 3], frames[2, :3, 3], frames[4, :3, 3]
     line = shoulder + (wrist - shoulder) * (elbow - shoulder)[0] / (wrist - shoulder)[0]
-    assert elbow[2] < line[2] and words(DRAWN, lifted)[1] == "down"
+    assert elbow[2] < line[2] and posture_of(DRAWN, lifted).elbow is Elbow.LOW
 
 
 @given(six)
@@ -80,7 +94,7 @@ def test_lynch_and_park_pose_is_an_elbow_singularity():
 
 def test_a_rail_changes_no_word_and_no_measure():
     q = np.array([0.3, 0.2, 0.4, 0.5, -0.6, 0.7])
-    assert words(rail_arm(), [0.9, *q]) == words(shop_arm(), q)
+    assert posture_of(rail_arm(), [0.9, *q]) == posture_of(shop_arm(), q)
 
 
 def test_singular_value_falls_to_zero_with_any_arm():
@@ -111,21 +125,77 @@ def test_wrist_spin_of_a_move_past_alignment_in_closed_form():
 
 @pytest.mark.parametrize(
     ("text", "says"),
-    [("front up sideways", "no branch word"), ("front back", "twice"), ("up UP", "twice")],
+    [
+        ("ahead high sideways", "no posture word"),
+        ("ahead behind", "twice"),
+        ("high HIGH", "twice"),
+        ("front high", "'front' is now 'ahead'"),
+        ("Back", "'Back' is now 'behind'"),
+        ("up", "'up' is now 'high'"),
+        ("ahead down plus", "'down' is now 'low'"),
+    ],
 )
 def test_words_that_cannot_be_meant(text, says):
     with pytest.raises(ArmError, match=says):
-        read_words(text)
+        read_posture(text)
 
 
 def test_words_in_any_order():
-    assert read_words("Minus, front") == ("front", "minus")
+    assert read_posture("Minus, ahead") == Posture(Shoulder.AHEAD, wrist=Wrist.MINUS)
+    assert str(read_posture("minus low behind")) == "behind low minus"
+    assert not read_posture(" ") and not Posture() and Posture(elbow=Elbow.LOW)
     with pytest.raises(ArmError, match="no names"):
-        words(Arm.from_dh(OFFSET_WRIST_ROWS, "standard"), np.zeros(6))
+        posture_of(Arm.from_dh(OFFSET_WRIST_ROWS, "standard"), np.zeros(6))
+
+
+def test_part_of_a_posture_is_met_by_what_has_that_part():
+    whole = Posture(Shoulder.AHEAD, Elbow.LOW, Wrist.MINUS)
+    assert Posture().is_met_by(whole) and whole.is_met_by(whole)
+    assert Posture(elbow=Elbow.LOW).is_met_by(whole)
+    for wrong in (
+        Posture(Shoulder.BEHIND), Posture(elbow=Elbow.HIGH), Posture(wrist=Wrist.PLUS),
+    ):  # fmt: skip
+        assert not wrong.is_met_by(whole)
+
+
+def test_an_axis_1_that_points_into_the_foot_changes_no_word():
+    """The same arm described with joint 1 counting the other way: seen from outside it is one."""
+    rng = np.random.default_rng(3)
+    flip = pose(rotation_about([1.0, 0.0, 0.0], np.pi), np.zeros(3))
+    fixed, ends = DRAWN.fixed.copy(), DRAWN.ends.copy()
+    fixed[0] = fixed[0] @ flip
+    fixed[1] = flip @ fixed[1]
+    ends[0] = flip @ ends[0]
+    other = Arm.from_chain(fixed, ends)
+    for q in rng.uniform(-2.5, 2.5, (60, 6)):
+        turned = q * [-1, 1, 1, 1, 1, 1]
+        np.testing.assert_allclose(other.pose(turned), DRAWN.pose(q), atol=1e-12)
+        assert posture_of(other, turned) == posture_of(DRAWN, q)
+
+
+def test_a_display_that_counts_joint_5_the_other_way_reads_plus_where_it_shows_plus():
+    signs = [1, 1, 1, 1, -1, 1]
+    shown = DRAWN.with_readings(ReadingsMap.of(signs, np.zeros(6)))
+    q = [0, 0, 0, 0, 0.5, 0]
+    assert shown.readings.shown(q)[4] < 0 and posture_of(shown, q).wrist is Wrist.MINUS
+    assert posture_of(DRAWN, q).wrist is Wrist.PLUS
+
+
+@pytest.mark.parametrize("rail", [False, True])
+def test_words_are_the_arms_own_however_it_hangs(rail):
+    """An arm that hangs has its high elbow nearer to the floor: it is high seen from its foot."""
+    arm = rail_arm(DRAWN) if rail else DRAWN
+    q = np.array([0.2, 0.4, 0.3, 0.1, 0.5, 0.2])
+    full = np.append([0.4], q) if rail else q
+    assert posture_of(arm, full).elbow is Elbow.HIGH
+    frames = arm.axis_frames(full)[-6:]
+    elbow, middle = frames[2, :3, 3], (frames[1, :3, 3] + frames[4, :3, 3]) / 2
+    hung = rotation_about([1.0, 0.0, 0.0], np.pi)
+    assert elbow[2] > middle[2] and (hung @ elbow)[2] < (hung @ middle)[2]
 
 
 @pytest.mark.parametrize("arm", [DRAWN, puma(), shop_arm()])
-def test_elbow_up_is_above_the_line_whatever_way_the_axes_point(arm):
+def test_a_high_elbow_is_above_the_line_whatever_way_the_axes_point(arm):
     """Seen from outside: heights of the elbow and of the line from axis 2 to the wrist centre."""
     rng = np.random.default_rng(6)
     seen = set()
@@ -136,13 +206,14 @@ def test_elbow_up_is_above_the_line_whatever_way_the_axes_point(arm):
         flat = lambda v, axis=axis: v - (v @ axis) * axis  # noqa: E731 - in the arm's plane
         reach, rise = flat(wrist - shoulder), flat(elbow - shoulder)
         out = np.cross(np.cross([0, 0, 1.0], reach), [0, 0, 1.0])
-        if words(arm, q)[0] != "front" or np.linalg.norm(out) < 0.2:
+        if posture_of(arm, q).shoulder is not Shoulder.AHEAD or np.linalg.norm(out) < 0.2:
             continue
         ahead = flat(wrist) @ out > 0 and flat(wrist - shoulder) @ out > 0
         if not ahead or abs(rise @ out) > 0.9 * np.linalg.norm(out) ** 2:
             continue
         line = reach[2] * (rise @ out) / (reach @ out)
         if abs(rise[2] - line) > 1e-3 and rise @ out > 0:
-            assert words(arm, q)[1] == ("up" if rise[2] > line else "down")
-            seen.add(words(arm, q)[1])
-    assert seen == {"up", "down"}
+            elbow = posture_of(arm, q).elbow
+            assert elbow is (Elbow.HIGH if rise[2] > line else Elbow.LOW)
+            seen.add(elbow)
+    assert seen == {Elbow.HIGH, Elbow.LOW}

@@ -194,7 +194,7 @@ def test_a_solid_stands_for_a_link(shop):
     np.testing.assert_allclose(box.bounds, [[0.06, -0.075, 0.375], [0.26, 0.075, 1.075]], atol=1e-9)
 
 
-def test_a_branch_chooses_the_posture(shop):
+def test_words_choose_the_posture(shop):
     base = load_cell(SAMPLES / "gate_hinge")
     tool = inverse(base.T_world_base) @ base.tool_poses(base.points["retract"].q[None])[0]
     angles = "r1 deg,r2 deg,r3 deg"
@@ -204,11 +204,11 @@ def test_a_branch_chooses_the_posture(shop):
     row = ",".join(f"{v:.6f}" for v in numbers)
     file = shop / "gate_hinge" / "points.csv"
     lines = [line + ",,,,,,," for line in file.read_text().splitlines()]
-    lines[0] = file.read_text().splitlines()[0] + f",x mm,y mm,z mm,{angles},branch"
+    lines[0] = file.read_text().splitlines()[0] + f",x mm,y mm,z mm,{angles},posture"
     spoil(shop, "gate_hinge/cell.yaml", "{file: points.csv}",
           "{file: points.csv, rotation: fixed x-y-z, frame: base}")  # fmt: skip
     retract = next(i for i, line in enumerate(lines) if line.startswith("retract"))
-    for words, expected in (("front up plus", True), ("minus", False)):
+    for words, expected in (("ahead high plus", True), ("minus", False)):
         lines[retract] = f"retract,,,,,,,{row},{words}"
         file.write_text("\n".join(lines) + "\n")
         result = pathsim.check(load_cell(shop / "gate_hinge"))
@@ -219,22 +219,22 @@ def test_a_branch_chooses_the_posture(shop):
     lines[retract] = f"retract,,,,,,,{row},sideways"
     file.write_text("\n".join(lines) + "\n")
     fault = only(shop)
-    assert fault.file == "gate_hinge/points.csv" and "no branch word" in fault.came
+    assert fault.file == "gate_hinge/points.csv" and "no posture word" in fault.came
 
 
 def test_a_joint_move_to_a_posture_that_is_not_there_stops(shop):
     file = shop / "gate_hinge" / "points.csv"
     text = file.read_text().splitlines()
-    header = text[0] + ",x mm,y mm,z mm,r1 deg,r2 deg,r3 deg,branch"
+    header = text[0] + ",x mm,y mm,z mm,r1 deg,r2 deg,r3 deg,posture"
     rows = [line + ",,,,,,," for line in text[1:]]
     rows[0] = "home,60,-20,25,0,90,0,,,,,,,"
-    rows[1] = "approach,,,,,,,900,0,300,180,0,0,back down"
+    rows[1] = "approach,,,,,,,900,0,300,180,0,0,behind low"
     file.write_text("\n".join([header, *rows]) + "\n")
     spoil(shop, "gate_hinge/cell.yaml", "{file: points.csv}",
           "{file: points.csv, rotation: fixed x-y-z, frame: base}")  # fmt: skip
     result = pathsim.check(load_cell(shop / "gate_hinge"))
     stop = next(f for f in result.findings if f.kind == "out of reach")
-    assert "posture asked for (back down)" in stop.text and stop.move == 1
+    assert "posture asked for (behind low)" in stop.text and stop.move == 1
 
 
 def test_table_columns_and_bodies(shop):

@@ -202,7 +202,11 @@ def test_arrival_in_another_turn_is_noted():
     c = cell({"home": HOME, "end": other}, [linear("end")])
     notes = plan_program(c).notes
     assert [note.kind for note in notes] == ["arrives otherwise"]
-    assert notes[0].joint == "joint 6" and notes[0].turn == pytest.approx(-2 * np.pi, abs=1e-6)
+    assert (
+        notes[0].axis == 5
+        and notes[0].taught is None
+        and notes[0].turn == pytest.approx(-2 * np.pi, abs=1e-6)
+    )
 
 
 def test_pose_alone_takes_the_nearest_posture_and_says_so():
