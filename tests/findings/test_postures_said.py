@@ -130,7 +130,8 @@ def test_a_pose_of_an_arm_whose_postures_have_no_names_takes_rough_values(tmp_pa
     numbers = ",".join(f"{v:.8f}" for v in (*(1e3 * T[:3, 3]), w, x, y, z))
     lines = path.read_text().splitlines()
     about = ",".join(f"about j{k} deg" for k in range(1, 7))
-    rough = ",".join(f"{round(np.degrees(v))}" for v in q)
+    shown = cell_.arm.readings.shown(q)  # this display counts otherwise than the model
+    rough = ",".join(f"{round(np.degrees(v))}" for v in shown)
     rows = [lines[0] + ",x mm,y mm,z mm,qw,qx,qy,qz,posture," + about]
     rows += [v + "," * 14 if not v.startswith("approach") else
              f"approach,,,,,,,{numbers},,{rough}" for v in lines[1:]]  # fmt: skip
