@@ -60,6 +60,7 @@ def explain(
     things = candidates(description.arm, with_tool=shows_tool, with_base=has_poses)
     nearest: Candidate | None = None
     found: list[Candidate] = []
+    doubtful: list[Candidate] = []  # explain the rows and put some of them past a limit
     for price in range(1, _HIGHEST_PRICE + 1):
         say(f"explanations of price {price} of {_HIGHEST_PRICE}", (price - 1) / _HIGHEST_PRICE)
         fitted = search.fitted(list(_of_price(things, price)))
@@ -67,11 +68,18 @@ def explain(
         others += search.slip_and_one([t for t in things if t.price == price - 1 and t.numbers > 2])
         found += [c for c in others if c.price == price]
         nearest = min([*fitted, *([nearest] if nearest else [])], key=search.size, default=None)
+        doubtful = doubtful or found
+        found = [c for c in found if not search.rows_past(c)]
         if found:
             break
     if not found and others:
-        least = min(c.price for c in others)
-        found = [c for c in others if c.price == least]
+        inside = [c for c in others if not search.rows_past(c)]
+        least = min((c.price for c in inside), default=0)
+        found = [c for c in inside if c.price == least]
+        if not found and not doubtful:
+            least = min(c.price for c in others)
+            found = [c for c in others if c.price == least]
+    found = found or doubtful
     return Verdict(before, agrees=False, explained=search.best_first(found), nearest=nearest)
 
 

@@ -84,9 +84,13 @@ class Trials:
         ratio = self.close / self.close_turn
         return float(sum(r.distance**2 + (ratio * (r.turn or 0.0)) ** 2 for r in candidate.left))
 
+    def rows_past(self, candidate: Candidate) -> int:
+        """Count rows past a joint limit by a candidate, its slips not counted."""
+        return rows_past_limits(candidate.description, self._without(candidate.slips))
+
     def best_first(self, found: Sequence[Candidate]) -> tuple[Candidate, ...]:
         """Each once, those without slips first; none past a limit where another is not."""
-        past = [rows_past_limits(c.description, self._without(c.slips)) for c in found]
+        past = [self.rows_past(c) for c in found]
         once: dict[tuple[object, ...], Candidate] = {}
         for candidate, count in zip(found, past, strict=True):
             if count == min(past):

@@ -393,10 +393,11 @@ def test_limits_of_the_display(shop):
                  "readings: {limits: as displayed}\n")  # fmt: skip
 
 
-def test_a_moving_limit_is_told_with_what_the_display_shows(shop):
+@pytest.mark.parametrize("sign", [1, -1])
+def test_a_moving_limit_is_told_with_what_the_display_shows(shop, sign):
     text = DRAWN.replace("{limits: -75 85 deg", "{limits: -75 20 deg") + (
         "readings: {limits: as displayed, joints: [{joint: 6, zero: 180 deg},"
-        " {joint: 3, coupled to: 2, coupling: -1}]}\n"
+        f" {{joint: 3, sign: {sign}, coupled to: 2, coupling: -1}}]}}\n"
     )
     cell = with_arm(shop, text)
     result = pathsim.check(cell)
@@ -404,6 +405,14 @@ def test_a_moving_limit_is_told_with_what_the_display_shows(shop):
     assert any(
         "Joint 3" in t and "20.0 deg on the display, which counts joint 2 too" in t for t in told
     ), told
+    for f in result.findings:
+        if f.kind == "joint limit" and f.level == "stop" and f.numbers["joint"] == 3:
+            track = result.trajectory.tracks[f.move - 1]
+            q = track.q[np.argmin(np.abs(track.t - f.time))].copy()
+            assert q[2] == pytest.approx(f.numbers["value"])
+            q[2] = f.numbers["limit"]
+            shown = np.degrees(cell.arm.readings.shown(q))[2]
+            assert min(abs(shown - 20), abs(shown + 75)) < 1e-6
     for track in result.trajectory.tracks:  # the law: told exactly where readings are past
         shown = np.degrees(cell.arm.readings.shown(track.q))[:, 2]
         named = any(
