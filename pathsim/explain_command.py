@@ -116,16 +116,18 @@ def _stills(result: CheckResult, wanted: Sequence[int]) -> tuple[list[bytes | No
 
     findings = [result.findings[number - 1] for number in wanted]
     stills: list[bytes | None] = [None] * len(findings)
-    seen = [k for k, f in enumerate(findings) if f.move is not None and f.time is not None]
+    if not findings:
+        return stills, ""
+    # Built from the whole result, so that no path is drawn as clear that was not all checked.
+    scene = build_scene(result)
+    every = finding_marks(replace(result, findings=tuple(findings)), scene.meshes)
+    seen = [k for k, mark in enumerate(every) if mark.camera is not None]
+    marks = tuple(every[k] for k in seen)
     if not seen:
         return stills, ""
     try:
         from pathsim.view.stills import gap_pictures
 
-        # Built from the whole result, so that no path is drawn as clear that was not all checked.
-        scene = build_scene(result)
-        found = replace(result, findings=tuple(findings[k] for k in seen))
-        marks = finding_marks(found, scene.meshes)
         for k, image in zip(seen, gap_pictures(replace(scene, marks=marks), _STILL), strict=True):
             stills[k] = image
     except (ImportError, PathsimError) as error:

@@ -15,6 +15,7 @@ from pathsim.model import Cell, MoveKind
 from pathsim.motion import MoveTrack
 from pathsim.report.not_measured import is_nothing_measured, not_measured
 from pathsim.report.placement_text import placement_lines
+from pathsim.report.sheet_levels import counted, doubts, levels_of_moves, to_cure
 from pathsim.report.sheet_records import Line, Moment, Row, SheetContent, Shown
 from pathsim.report.short_names import ShortNames, shortened
 from pathsim.report.text import guaranteed
@@ -47,6 +48,7 @@ def sheet_content(
     names = names_of(cell)
     moments = tuple(_moment(one, k + 1, result, names) for k, one in enumerate(shown))
     near = frozenset(one.finding.move for one in shown)
+    levels, is_stop = levels_of_moves(result), result.has(Level.STOP)
     notes = [result.engine_note] if result.engine_note else []
     notes += [_LONG_NAMES] if names.are_needed else []
     return SheetContent(
@@ -58,9 +60,12 @@ def sheet_content(
         totals=_totals(result),
         notes=tuple(notes),
         verdict=_verdict(result),
-        is_stop=result.has(Level.STOP),
+        is_stop=is_stop,
         seconds_head=f"s at {_override(cell)}",
-        rows=tuple(_row(move, result, names, move.track.number in near) for move in result.moves),
+        rows=tuple(
+            _row(move, result, names, levels.get(move.track.number), move.track.number in near)
+            for move in result.moves
+        ),
         moments=moments,
         moments_note=_moments_note(result, is_any=bool(moments)),
         no_stills=names(no_stills),
@@ -68,8 +73,10 @@ def sheet_content(
         findings=tuple(_line(f, names) for f in _not_told(result, shown)),
         unknown=tuple(map(names, _unknown(result))),
         placement=_placement(result, names),
-        boxes=boxes(cell),
+        boxes=() if is_stop else boxes(cell),
         caution=CAUTION,
+        doubts=tuple(_line(finding, names) for finding in doubts(result)),
+        to_cure=tuple(map(names, to_cure(result))) if is_stop else (),
     )
 
 
@@ -113,14 +120,16 @@ def _not_told(result: CheckResult, shown: tuple[Shown, ...]) -> list[Finding]:
     return [
         finding
         for finding in result.findings
-        if finding.kind not in WRIST_KINDS and _is_shown(finding, shown) is None
+        if finding.move is not None
+        and finding.kind not in WRIST_KINDS
+        and _is_shown(finding, shown) is None
     ]
 
 
 def _wrist(result: CheckResult, shown: tuple[Shown, ...], names: ShortNames) -> tuple[Line, ...]:
     lines = []
     for finding in result.findings:
-        if finding.kind in WRIST_KINDS:
+        if finding.kind in WRIST_KINDS and finding.move is not None:
             number = _is_shown(finding, shown)
             line = _line(finding, names)
             lines.append(line if number is None else Line(line.lead, f"see moment {number} above."))
@@ -154,8 +163,11 @@ def _verdict(result: CheckResult) -> str:
     stops = sum(f.level is Level.STOP for f in result.findings)
     watches = sum(f.level is Level.WATCH for f in result.findings)
     if stops:
-        count = "one finding says" if stops == 1 else f"{stops} findings say"
-        return f"STOP. Do not run this program: {count} that it touches or cannot be run."
+        count = "1 stop finding" if stops == 1 else f"{stops} stop findings"
+        return (
+            f"STOP. Do not run this program. {count}: contact, a move that cannot run, or a model "
+            "that cannot be right."
+        )
     if is_nothing_measured(result):
         return "NOT CHECKED. Nothing was measured: no clearance of this program is known."
     more = " Not everything was measured." if not_measured(result) else ""
@@ -179,10 +191,16 @@ def _totals(result: CheckResult) -> str:
     )
     for cable in result.cell.cables:
         text += f", {cable.name} {1e3 * cable_margin(result.cell, cable):g} mm"
-    return text
+    return f"{text}. {counted(result)}"
 
 
-def _row(move: MoveClearance, result: CheckResult, names: ShortNames, is_near: bool) -> Row:
+def _row(
+    move: MoveClearance,
+    result: CheckResult,
+    names: ShortNames,
+    level: Level | None,
+    is_near: bool,
+) -> Row:
     track = move.track
     joint = track.move.kind is MoveKind.JOINT
     worst, clear_by = move.worst, guaranteed(move, result.cap)
@@ -196,7 +214,8 @@ def _row(move: MoveClearance, result: CheckResult, names: ShortNames, is_near: b
         clear_by=clear_by,
         at=percent(track.share(worst.clearance.time)) if seen and worst is not None else "",
         to=f"{names(worst.piece)} to {names(worst.body)}" if seen and worst is not None else "",
-        is_near=is_near,
+        is_near=is_near or level is not None,
+        level="" if level is None else str(level),
     )
 
 

@@ -32,7 +32,7 @@ th, td { padding: .22em .4em; border-bottom: 1px solid #999 } td { vertical-alig
 thead th { border-bottom: 1.5px solid #111 }
 td.n, th.n { text-align: right } td.n, .k { white-space: nowrap }
 th { overflow-wrap: normal }
-tr.near td:first-child { font-weight: 700 }
+tr.near td:first-child, tr.stop td.clear, tr.watch td.clear { font-weight: 700 }
 .moments { display: grid; grid-template-columns: repeat(3, 1fr); gap: 1em }
 .moments > div { break-inside: avoid } .moments img { width: 100%; border: 1px solid #777 }
 .columns { display: grid; grid-template-columns: 1fr 1fr; gap: 1.6em }
@@ -50,7 +50,7 @@ footer { border-top: 1px solid #111; margin-top: 1.2em; padding-top: .4em; font-
      .moments p, p { margin: .1em 0 } h1 { font-size: 15pt } .verdict { margin: .4em 0 }
      footer { margin-top: .3em; font-size: 7pt } .files, .hash, .sign span { font-size: 6.5pt } }
 """
-_NEAR = "\N{RIGHT-POINTING DOUBLE ANGLE QUOTATION MARK}"
+_SIGN = '<div class="sign"><span>Name</span><span>Signature</span><span>Date, time</span></div>'
 #: Type on paper (pt) by how many lines there are of moves and findings, at most.
 _PAPER = ((10, 9.0), (18, 8.0), (26, 7.0))
 
@@ -58,9 +58,9 @@ _PAPER = ((10, 9.0), (18, 8.0), (26, 7.0))
 def sheet_as_html(content: SheetContent) -> str:
     """Return the whole page."""
     stop = " stop" if content.is_stop else ""
-    lines = len(content.rows) + 2 * len(content.findings)
+    lines = len(content.rows) + 2 * len(content.findings) + len(content.seams)
+    lines += 2 * len(content.doubts)
     size = next((size for most, size in _PAPER if lines <= most), 6.5)
-    where = f" ({_NEAR} in the table)" if content.moments else ""
     stills = "100%" if size > 7 else "80%"
     return f"""<!doctype html>
 <html lang="en"><head><meta charset="utf-8"><meta name="generator" content="pathsim sheet">
@@ -73,8 +73,10 @@ def sheet_as_html(content: SheetContent) -> str:
 <p class="verdict{stop}">{escape(content.verdict)}</p>
 <p>{escape(content.totals)}.</p>
 {_paragraphs(content.notes)}
+{_list("Doubts about the model", content.doubts)}
 {_table(content)}
-<h2>Stand by the stop{where}</h2>
+{_list("Where the seams lie", content.seams)}
+<h2>{escape(content.moments_title)}</h2>
 {_moments(content)}
 {_list(content.findings_title, content.findings)}
 <div class="columns"><div>
@@ -82,10 +84,10 @@ def sheet_as_html(content: SheetContent) -> str:
 <h2>The model does not know</h2>{_items(content.unknown)}
 <h2>How far a body may be off</h2>{_items(content.placement)}
 </div><div>
-<h2>Before and during the first run</h2>{_items(content.boxes, "boxes")}
+<h2>{escape(content.boxes_title)}</h2>{_items(content.boxes, "boxes")}{_items(content.to_cure)}
 </div></div>
 <h2>Files that must be equal</h2><p class="files">{escape(content.all_files)}</p>
-<div class="sign"><span>Name</span><span>Signature</span><span>Date, time</span></div>
+{"" if content.is_stop else _SIGN}
 <footer>{escape(content.caution)}</footer>
 </body></html>
 """
@@ -103,15 +105,15 @@ def _table(content: SheetContent) -> str:
 
 
 def _row(row: Row) -> str:
-    mark = f"{_NEAR} " if row.is_near else ""
     cells = [
-        f'<td class="n">{mark}{escape(row.number)}</td>',
+        f'<td class="n">{escape(row.mark)}</td>',
         f'<td class="k">{escape(row.kind)}</td>' f"<td>{escape(row.way)}</td>",
-        *(f'<td class="n">{escape(text)}</td>'
-          for text in (row.speed, row.seconds, row.clear_by, row.at)),
+        *(f'<td class="n">{escape(text)}</td>' for text in (row.speed, row.seconds)),
+        f'<td class="n clear">{escape(row.clear_by)}</td><td class="n">{escape(row.at)}</td>',
         f"<td>{escape(row.to)}</td>",
     ]  # fmt: skip
-    return f'<tr class="{"near" if row.is_near else ""}">{"".join(cells)}</tr>'
+    kinds = " ".join(kind for kind in ("near" if row.is_near else "", row.level) if kind)
+    return f'<tr class="{kinds}">{"".join(cells)}</tr>'
 
 
 def _moments(content: SheetContent) -> str:
@@ -142,6 +144,8 @@ def _list(title: str, items: tuple[str | Line, ...]) -> str:
 
 def _items(items: Iterable[str | Line], kind: str = "") -> str:
     lines = "".join(f"<li>{_item(item)}</li>" for item in items)
+    if not lines:
+        return ""
     return f'<ul class="{kind}">{lines}</ul>'
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 from reportlab.lib import colors
@@ -13,7 +13,7 @@ from reportlab.platypus import Paragraph, SimpleDocTemplate, Spacer, Table
 
 from pathsim.report.pdf_text import PLAIN, Setting, heading, listed, ready_fonts, safe, style, tight
 from pathsim.report.sheet_pdf_parts import boxes, header, moments, moves, signature
-from pathsim.report.sheet_records import SheetContent
+from pathsim.report.sheet_records import Line, SheetContent
 
 #: Sizes of type tried, pt: the largest that fits on one page, never below the last.
 SIZES = (9.0, 8.5, 8.0, 7.5, 7.0, 6.5)
@@ -97,23 +97,22 @@ def _story(content: SheetContent, setting: Setting) -> list[Any]:
         Spacer(1, 1 * mm),
         Paragraph(safe(content.totals + "."), style(size=size)),
         *(Paragraph(safe(note), style(size=size)) for note in content.notes),
+        *_list("Doubts about the model", content.doubts, setting),
         Spacer(1, 1 * mm),
         moves(content, setting, _WIDTH),
+        *_list("Where the seams lie", content.seams, setting),
         *moments(content, setting, _WIDTH),
-        *_findings(content, setting),
+        *_list(content.findings_title, content.findings, setting),
         _columns(content, setting),
         heading("Files that must be equal", size),
         Paragraph(safe(content.all_files), style(size=max(size - 1.5, SIZES[-1]))),
-        signature(_WIDTH),
+        *([] if content.is_stop else [signature(_WIDTH)]),
     ]
 
 
-def _findings(content: SheetContent, setting: Setting) -> list[Any]:
-    """Set findings over the whole width, where most take one line or two."""
-    if not content.findings:
-        return []
-    return [heading(content.findings_title, setting.size),
-            *listed(content.findings, setting.size)]  # fmt: skip
+def _list(title: str, items: Sequence[str | Line], setting: Setting) -> list[Any]:
+    """Set a list over the whole width, where most lines take one or two."""
+    return [heading(title, setting.size), *listed(items, setting.size)] if items else []
 
 
 def _columns(content: SheetContent, setting: Setting) -> Table:
@@ -127,7 +126,8 @@ def _columns(content: SheetContent, setting: Setting) -> Table:
         heading("How far a body may be off", size),
         *listed(content.placement, size),
     ]
-    right = [heading("Before and during the first run", size), *boxes(content, setting, half)]
+    right = [heading(content.boxes_title, size), *boxes(content, setting, half),
+             *listed(content.to_cure, size)]  # fmt: skip
     table = Table([[left, right]], [half, half], splitInRow=1)
     table.setStyle([*tight(setting), ("LEFTPADDING", (0, 0), (0, 0), 0)])
     return table

@@ -15,8 +15,8 @@ from pathsim.report.pdf_text import PLAIN, Setting, heading, marked, safe, style
 from pathsim.report.sheet_records import Line, Moment, SheetContent
 
 _LINE = colors.Color(0.6, 0.6, 0.6)
-_NEAR = "\N{RIGHT-POINTING DOUBLE ANGLE QUOTATION MARK} "
 _WAY, _TO = 2, 7  # columns that may wrap
+_CLEAR = 5
 _ON_RIGHT = {0, 3, 4, 5, 6}
 _PADDING = 7.0  # pt, of a column
 
@@ -42,13 +42,14 @@ def moves(content: SheetContent, setting: Setting, width: float) -> Table:
     names = ("", "move", "from > to", "speed", content.seconds_head, "guaranteed clear by", "at",
              "nearest")  # fmt: skip
     rows = [
-        ((_NEAR if r.is_near else "") + r.number, r.kind, r.way, r.speed, r.seconds, r.clear_by,
-         r.at, r.to)
-        for r in content.rows
-    ]  # fmt: skip
+        (r.mark, r.kind, r.way, r.speed, r.seconds, r.clear_by, r.at, r.to) for r in content.rows
+    ]
     body = [[_cell(name, k, size, bold=True) for k, name in enumerate(names)]]
     body += [
-        [_cell(text, k, size, bold=k == 0 and row.is_near) for k, text in enumerate(texts)]
+        [
+            _cell(text, k, size, bold=(k == 0 and row.is_near) or (k == _CLEAR and bool(row.level)))
+            for k, text in enumerate(texts)
+        ]
         for row, texts in zip(content.rows, rows, strict=True)
     ]
     table = Table(body, _widths(names, rows, size, width), repeatRows=1)
@@ -70,7 +71,7 @@ def _widths(
     for column, name in enumerate(names):
         words = [name] if column == 4 else name.split()
         heads = [width_of(word, size, bold=True) for word in words]
-        texts = [width_of(row[column], size, bold=column == 0) for row in rows]
+        texts = [width_of(row[column], size, bold=column in (0, _CLEAR)) for row in rows]
         need.append(max([*heads, *texts], default=0.0) + _PADDING)
     rest = width - sum(n for k, n in enumerate(need) if k not in (_WAY, _TO))
     both = need[_WAY] + need[_TO]
@@ -84,7 +85,7 @@ def _widths(
 def moments(content: SheetContent, setting: Setting, width: float) -> list[Any]:
     """Return the moments with their stills side by side, and what to know of them."""
     size = setting.size
-    title = "Stand by the stop" + (f" ({_NEAR}in the table)" if content.moments else "")
+    title = content.moments_title
     notes = [
         Paragraph(safe(note), style(size=size))
         for note in (content.moments_note, content.no_stills) if note

@@ -6,10 +6,17 @@ from dataclasses import dataclass
 
 from pathsim.findings import Finding
 
+#: Marks a move to stand by at.
+NEAR = "\N{RIGHT-POINTING DOUBLE ANGLE QUOTATION MARK}"
+
 
 @dataclass(frozen=True)
 class Row:
-    """One move of the program. ``is_near``: one of the moments to stand by lies in it."""
+    """One move of the program.
+
+    ``level``: "stop", "watch" or empty, the gravest of it. ``is_near``: it is marked, for that or
+    because one of the moments to stand by lies in it.
+    """
 
     number: str
     kind: str
@@ -20,6 +27,14 @@ class Row:
     at: str
     to: str
     is_near: bool
+    level: str = ""
+
+    @property
+    def mark(self) -> str:
+        """What stands at its beginning: its mark, level and number."""
+        return " ".join(
+            part for part in (NEAR if self.is_near else "", self.level, self.number) if part
+        )
 
 
 @dataclass(frozen=True)
@@ -60,6 +75,8 @@ class SheetContent:
 
     ``moments_note``: what to know of the moments as a whole; ``no_stills``: why there are no
     pictures. ``notes``: what else a person must hear of the check. Empty when there is nothing.
+    ``doubts``: findings about the model and no move. ``seams``: where each seam lies on the part.
+    ``boxes``: what to tick, none on a sheet that says stop, which has ``to_cure`` in their place.
     """
 
     title: str
@@ -82,8 +99,22 @@ class SheetContent:
     placement: tuple[str, ...]
     boxes: tuple[str, ...]
     caution: str
+    doubts: tuple[Line, ...] = ()
+    seams: tuple[str, ...] = ()
+    to_cure: tuple[str, ...] = ()
 
     @property
     def findings_title(self) -> str:
         """Return the heading of the findings that stand nowhere else on the sheet."""
-        return "More findings" if self.moments else "Findings"
+        return "More findings" if self.moments or self.doubts else "Findings"
+
+    @property
+    def moments_title(self) -> str:
+        """Return the heading of the moments: where to stand by, unless it is not to be run."""
+        title = "Look here first" if self.is_stop else "Stand by the stop"
+        return f"{title} ({NEAR} in the table)" if any(row.is_near for row in self.rows) else title
+
+    @property
+    def boxes_title(self) -> str:
+        """Return the heading over the boxes, or over what has to be cured."""
+        return "Cure first, then check again" if self.is_stop else "Before and during the first run"

@@ -9,7 +9,9 @@ from pathsim.clearance import PairClearance
 from pathsim.findings import Finding
 from pathsim.findings.kinds import FindingKind
 from pathsim.scene.cameras import gap_radius, open_side
-from pathsim.scene.records import FindingMark, Gap, SceneMesh, Symbol
+from pathsim.scene.records import Camera, FindingMark, Gap, SceneMesh, Symbol
+from pathsim.scene.sight import placed
+from pathsim.transforms import Array
 from pathsim.units import degrees, guaranteed_millimetres, millimetres
 
 _SYMBOLS = {
@@ -53,6 +55,8 @@ def _mark(
         else:
             place = cell.tips(q[None])[0]
             camera, hides = open_side("finding", place, _TIP_RADIUS, None, meshes, T)
+    else:
+        place, camera, hides = _thing_in_doubt(result, finding, meshes)
     return FindingMark(
         number,
         finding.level,
@@ -67,6 +71,24 @@ def _mark(
         camera,
         hides,
     )
+
+
+def _thing_in_doubt(
+    result: CheckResult, finding: Finding, meshes: tuple[SceneMesh, ...]
+) -> tuple[Array | None, Camera | None, tuple[str, ...]]:
+    """Return where to look for a finding about no moment: at the bodies that it names, whole."""
+    q = result.trajectory.tracks[0].q[:1]
+    T = result.cell.link_poses(q)[0]
+    named = [placed(m, T) for m in meshes if m.name in (finding.piece, finding.body)]
+    if not named:
+        return None, None, ()
+    corners = np.concatenate([triangles.reshape(-1, 3) for triangles in named])
+    low, high = corners.min(axis=0), corners.max(axis=0)
+    place = (low + high) / 2
+    radius = max(float(np.linalg.norm(high - low)) / 2, _TIP_RADIUS)
+    camera, hides = open_side("finding", place, radius, None, meshes, T, finding.body)
+    shown = {finding.piece, finding.body}
+    return place, camera, tuple(name for name in hides if name not in shown)
 
 
 def _gap(result: CheckResult, finding: Finding) -> Gap | None:

@@ -22,7 +22,7 @@ def delicate_moments(result: CheckResult, count: int = 3) -> tuple[Finding, ...]
     Stop and watch findings with a moment come first; then the places, one a move, at which the
     guaranteed clearance is nearest to its margin or below.
     """
-    found = [f for f in result.findings if f.level.at_least(Level.WATCH) and f.time is not None]
+    found = [f for f in result.findings if f.level.at_least(Level.WATCH) and _has_moment(f)]
     chosen = found[:count]
     if len(chosen) < count:
         taken = {finding.move for finding in chosen}
@@ -34,6 +34,10 @@ def delicate_moments(result: CheckResult, count: int = 3) -> tuple[Finding, ...]
         for _, number, pair in sorted(near, key=lambda one: one[:2])[: count - len(chosen)]:
             chosen.append(_as_finding(pair, number))
     return tuple(sorted(chosen, key=lambda f: f.time or 0.0))
+
+
+def _has_moment(finding: Finding) -> bool:
+    return finding.move is not None and finding.time is not None
 
 
 def side_in_words(cell: Cell, camera: Camera) -> str:

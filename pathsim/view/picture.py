@@ -158,7 +158,10 @@ class Picture:
 
     def _wanted_camera(self, player: Player, mark: FindingMark | None) -> Camera | None:
         if player.camera == "finding":
-            return None if mark is None else mark.camera
+            if mark is not None and mark.camera is not None:
+                return mark.camera
+            # Nothing to look at: the picture stays as it is, and at the seam if it is the first.
+            return self.scene.cameras[0] if self._camera is None else None
         if player.camera == "free":
             return None
         return self.scene.cameras[int(player.camera) - 1]

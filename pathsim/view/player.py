@@ -55,13 +55,12 @@ class Player:
         return replace(self, time=min(max(time, 0.0), self.duration))
 
     def choose(self, index: int) -> Player:
-        """Go to a finding: its moment, and the camera across its gap."""
+        """Go to a finding: its moment if it has one, and the camera on its gap or its bodies."""
         if not 0 <= index < len(self.findings):
             return self
         time = self.findings[index]
         there = self if time is None else self.at(time)
-        camera = self.camera if time is None else "finding"
-        return replace(there, finding=index, camera=camera, playing=False)
+        return replace(there, finding=index, camera="finding", playing=False)
 
     def step(self, by: int) -> Player:
         """Go to the next or previous finding, round and round."""

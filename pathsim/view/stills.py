@@ -51,7 +51,7 @@ def states_at(scene: Scene, at: str) -> list[tuple[str, Player]]:
             (camera.name, replace(quiet, camera=str(k + 1)))
             for k, camera in enumerate(scene.cameras)
         ]
-        placed = [k for k, moment in enumerate(times) if moment is not None]
+        placed = [k for k, mark in enumerate(scene.marks) if mark.camera is not None]
         found = [(f"finding {k + 1}", start.choose(k)) for k in placed]
         return views + found
     try:

@@ -1,6 +1,7 @@
 """The written result: by its schema, the same bytes each time, the result's own numbers."""
 
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import jsonschema
@@ -8,6 +9,8 @@ import numpy as np
 import pytest
 
 import pathsim
+from pathsim.findings import Finding, Level
+from pathsim.findings.kinds import FindingKind
 from pathsim.report import result_as_json
 from pathsim.report.result_json import schema
 
@@ -78,3 +81,17 @@ def test_cables_stand_in_it_only_where_there_are_some(result):
     sizes = (cable["radius_mm"], cable["slack_mm"], cable["margin_mm"])
     assert sizes == pytest.approx((10, 10, 15))
     np.testing.assert_allclose(cable["points_mm"], [[0, 20, 80], [0, 60, 140], [0, 75, 220]])
+
+
+@pytest.mark.parametrize("kind", list(FindingKind))
+def test_a_finding_of_any_kind_follows_the_schema(result, kind):
+    """About a move or about none, with a moment or without one."""
+    found = [
+        Finding(Level.STOP, kind, "About the model."),
+        Finding(Level.WATCH, kind, "About a body.", body="left clamp", numbers={"gap": 0.1}),
+        Finding(Level.NOTE, kind, "About a move.", 1, 0.5, (), "nozzle", "left clamp"),
+    ]
+    document = json.loads(result_as_json(replace(result, findings=tuple(found))))
+    jsonschema.validate(document, schema(), cls=jsonschema.Draft202012Validator)
+    assert [f["kind"] for f in document["findings"]] == [str(kind)] * 3
+    assert [f["move"] for f in document["findings"]] == [None, None, 1]

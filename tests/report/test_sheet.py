@@ -14,7 +14,8 @@ from pypdf import PdfReader
 from pathsim.check import check
 from pathsim.cli import main
 from pathsim.files import load_cell
-from pathsim.findings import Level
+from pathsim.findings import Finding, Level
+from pathsim.findings.kinds import FindingKind
 from pathsim.report.sheet_content import names_of, sheet_content
 from pathsim.report.sheet_html import sheet_as_html
 from pathsim.report.sheet_pdf import SIZES, STILLS, sheet_as_pdf
@@ -75,7 +76,7 @@ def test_everything_stands_on_one_page_as_text(name):
         assert flat(content.caution) in text
         for box in content.boxes:
             assert flat(box) in text
-        assert "cables and hoses" in text and "Signature" in text
+        assert "cables and hoses" in text
     stop = any(f.level is Level.STOP for f in result.findings)
     assert content.is_stop == stop
     assert ("Do not run this program" in pages[0]) == stop
@@ -209,7 +210,13 @@ def test_sides_in_words(eye, words):
 
 
 def test_without_pictures_it_says_so():
-    content = make_sheet(SAMPLES / "wrist_in_line", 0.25, False, lambda *_: None)
+    content = make_sheet(
+        SAMPLES / "wrist_in_line",
+        load_cell(SAMPLES / "wrist_in_line"),
+        0.25,
+        False,
+        lambda *_: None,
+    )
     assert "without pictures" in content.no_stills
     assert "at 25 %" in content.totals
     assert "without pictures" in flat(pages_of(sheet_as_pdf(content))[0])
@@ -235,7 +242,7 @@ def test_the_command(tmp_path, capsys):
 def test_a_cell_without_bodies_has_no_number_that_looks_clear():
     _, content = made("gate_hinge", bodies=())
     assert all(row.clear_by == "not checked" for row in content.rows)
-    assert any("no bodies" in line.text for line in content.findings)
+    assert any("no bodies" in line.text for line in content.doubts)
 
 
 def test_what_a_move_asks_for_stands_in_its_row():
@@ -330,10 +337,127 @@ def test_type_on_stills_can_be_read_in_the_smallest():
 
 def test_stills_are_grey_and_of_the_moments():
     pytest.importorskip("pyvista")
-    content = make_sheet(SAMPLES / "gate_hinge_no_retract", None, True, lambda *_: None)
+    content = make_sheet(
+        SAMPLES / "gate_hinge_no_retract",
+        load_cell(SAMPLES / "gate_hinge_no_retract"),
+        None,
+        True,
+        lambda *_: None,
+    )
     if content.no_stills:
         assert "no pictures" in content.no_stills
         pytest.skip(content.no_stills)
     for moment in content.moments:
         image = Image.open(io.BytesIO(moment.still))
         assert image.mode == "L" and np.asarray(image).std() > 10
+
+
+def random_result(result, seed):
+    """Return a result with findings of all levels strewn over its moves, some about none."""
+    rng = np.random.default_rng(seed)
+    kinds = [FindingKind.CONTACT, FindingKind.NEAR_HIT, FindingKind.WRIST_ALIGNED,
+             FindingKind.UNLIKELY_BODY, FindingKind.PROCESS]  # fmt: skip
+    found = []
+    for k in range(int(rng.integers(0, 14))):
+        number = int(rng.integers(0, len(result.moves) + 1)) or None
+        time = None
+        if number is not None and rng.random() < 0.7:
+            t = result.moves[number - 1].track.t
+            time = float(rng.uniform(t[0], t[-1]))
+        level = list(Level)[int(rng.integers(3))]
+        kind = kinds[int(rng.integers(len(kinds)))]
+        found.append(Finding(level, kind, f"Saying {seed}-{k} of it.", number, time))
+    return replace(result, findings=tuple(sorted(found, key=lambda f: f.level.rank)))
+
+
+def html_rows(html):
+    """Return what stands in each row of the table of moves, and its classes."""
+    table = html[html.index("<tbody>") : html.index("</tbody>")]
+    rows = re.findall(r'<tr class="([^"]*)">(.*?)</tr>', table, re.DOTALL)
+    return [(kinds.split(), re.findall(r"<td[^>]*>(.*?)</td>", cells)) for kinds, cells in rows]
+
+
+@pytest.mark.parametrize("sample", ["gate_hinge", "gate_hinge_no_retract"])
+def test_every_stop_and_watch_move_is_marked_and_nothing_is_left_out(sample):
+    """Whatever findings there are: in the PDF's text and in the page, row by row."""
+    result, _ = made(sample)
+    for seed in range(25):
+        some = random_result(result, seed)
+        content = put_together(some)
+        gravest = {}
+        for finding in sorted(some.findings, key=lambda f: -f.level.rank):
+            if finding.move is not None and finding.level is not Level.NOTE:
+                gravest[finding.move] = str(finding.level)
+        for move in some.moves:  # what touches is marked, whoever made no finding of it
+            if guaranteed(move, some.cap) == "touches":
+                gravest[move.track.number] = "stop"
+        html, raw = sheet_as_html(content), sheet_as_pdf(content)
+        text = flat(" ".join(pages_of(raw)))
+        rows = html_rows(html)
+        assert len(rows) == len(some.moves)
+        for move, (kinds, cells) in zip(some.moves, rows, strict=True):
+            number, level = move.track.number, gravest.get(move.track.number, "")
+            lead = f"» {level} {number}" if level else str(number)
+            assert cells[0] == lead or (not level and cells[0] == f"» {number}")
+            assert (level in kinds and "near" in kinds) if level else "stop" not in kinds
+            assert f"{lead} {move.track.move.label}" in text
+            assert unescape(cells[2]).startswith(f"{move.track.start} > ")
+            assert unescape(cells[5]) == guaranteed(move, some.cap)
+        assert_all_findings_stand_once(some, content, text)
+        assert_all_findings_stand_once(some, content, words_of(html))
+        assert_what_must_not_be_run_has_nothing_to_tick(some, content, text, html)
+
+
+def assert_all_findings_stand_once(result, content, text):
+    for finding in result.findings:
+        assert text.count(flat(finding.text)) == 1
+    for finding in (f for f in result.findings if f.move is None):
+        assert text.index(flat(finding.text)) < text.index("guaranteed clear by")
+    if result.findings:
+        total = len(result.findings)
+        assert f"All {total} findings" in text or (total == 1 and "The 1 finding of" in text)
+    assert len(content.doubts) == sum(f.move is None for f in result.findings)
+
+
+def assert_what_must_not_be_run_has_nothing_to_tick(result, content, text, html):
+    stops = [k for k, f in enumerate(result.findings, start=1) if f.level is Level.STOP]
+    if stops:
+        assert content.boxes == () and "Hold-to-run" not in text and "Signature" not in text
+        assert 'class="boxes"' not in html and 'class="sign"' not in html
+        assert "Cure first, then check again" in text and "Do not run this program" in text
+        for number in stops:
+            assert f"Finding {number}, " in text
+    else:
+        assert "Hold-to-run" in text and "Signature" in text and "Cure first" not in text
+
+
+def fonts_in(raw):
+    """Return each piece of text of a PDF with the font that it is set in."""
+    seen = []
+
+    def visit(text, _cm, _tm, font, _size):
+        if text.strip():
+            seen.append((text.strip(), str(font["/BaseFont"]) if font else ""))
+
+    for page in PdfReader(io.BytesIO(raw)).pages:
+        page.extract_text(visitor_text=visit)
+    return seen
+
+
+def test_touches_is_bold_in_both():
+    _, content = made("gate_hinge_no_retract")
+    assert {row.level for row in content.rows} >= {"stop"}
+    said = [font for text, font in fonts_in(sheet_as_pdf(content)) if text == "touches"]
+    assert said and all("Bold" in font or "Bd" in font for font in said)
+    html = sheet_as_html(content)
+    assert '<td class="n clear">touches</td>' in html
+    assert re.search(r"tr\.stop td\.clear, tr\.watch td\.clear \{ font-weight: 700", html)
+
+
+@pytest.mark.parametrize("sample", ["gate_hinge", "collar_seam", "turned_collar", "hanging_rail"])
+def test_a_clear_sheet_marks_moments_alone(sample):
+    result, content = made(sample)
+    assert result.is_clear
+    assert {row.level for row in content.rows} == {""}
+    near = {str(moment.when.split(",")[0].removeprefix("Move ")) for moment in content.moments}
+    assert {row.number for row in content.rows if row.is_near} == near

@@ -1,6 +1,7 @@
 """What is drawn is the result: every number, every place."""
 
 import dataclasses
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -8,9 +9,11 @@ import pytest
 
 import pathsim
 from pathsim.clearance.rules import standing_things
-from pathsim.findings import Level
+from pathsim.findings import Finding, Level
+from pathsim.findings.kinds import FindingKind
 from pathsim.scene import build_scene
 from pathsim.scene.cameras import ANGLE, ASPECT
+from pathsim.scene.marks import finding_marks
 from pathsim.scene.palette import BANDS, bands_of
 from pathsim.scene.records import Symbol
 from pathsim.scene.sight import blocked, placed
@@ -285,3 +288,31 @@ def test_a_cable_is_drawn_with_the_room_that_its_slack_gives_it():
     taut = dataclasses.replace(cable, slack=0.0)
     bare = build_scene(pathsim.check(dataclasses.replace(scene.result.cell, cables=(taut,))))
     assert [mesh.core for mesh in bare.meshes if mesh.grey == "cable"] == [None]
+
+
+@pytest.mark.parametrize("named", [("left clamp", None), ("nozzle", None), ("nozzle", "gate post")])
+def test_a_finding_about_no_move_is_looked_at_where_its_bodies_stand(named):
+    """The camera holds all of the bodies that it names; nothing else stands for them."""
+    scene = scene_of("gate_hinge")
+    doubt = Finding(
+        Level.WATCH, FindingKind.UNLIKELY_BODY, "A doubt.", piece=named[1], body=named[0]
+    )
+    mark = finding_marks(replace(scene.result, findings=(doubt,)), scene.meshes)[0]
+    T = scene.poses_at(0.0)
+    points = np.concatenate([placed(m, T).reshape(-1, 3) for m in scene.meshes if m.name in named])
+    assert (mark.time, mark.move, mark.gap) == (None, None, None)
+    np.testing.assert_allclose(mark.place, (points.min(axis=0) + points.max(axis=0)) / 2)
+    back = mark.camera.eye - mark.camera.focus
+    back /= np.linalg.norm(back)
+    away = points - mark.camera.eye
+    along = -away @ back
+    across = np.linalg.norm(away + along[:, None] * back, axis=1)
+    assert (np.arctan2(across, along) <= ANGLE / 2 + 1e-9).all()
+    assert not set(named) & set(mark.hides)
+
+
+def test_a_finding_about_nothing_that_stands_there_has_no_camera():
+    scene = scene_of("gate_hinge")
+    doubt = Finding(Level.NOTE, FindingKind.POSTURE_PICKED, "A doubt about a point.")
+    mark = finding_marks(replace(scene.result, findings=(doubt,)), scene.meshes)[0]
+    assert mark.camera is None and mark.place is None and mark.headline
