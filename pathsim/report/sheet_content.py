@@ -19,6 +19,7 @@ from pathsim.report.sheet_levels import counted, doubts, levels_of_moves, to_cur
 from pathsim.report.sheet_records import Line, Moment, Row, SheetContent, Shown
 from pathsim.report.short_names import ShortNames, shortened
 from pathsim.report.text import guaranteed
+from pathsim.scene.seam_words import seam_lines
 from pathsim.units import millimetres, percent
 
 WRIST_KINDS = (
@@ -76,6 +77,7 @@ def sheet_content(
         boxes=() if is_stop else boxes(cell),
         caution=CAUTION,
         doubts=tuple(_line(finding, names) for finding in doubts(result)),
+        seams=tuple(map(names, seam_lines(result))),
         to_cure=tuple(map(names, to_cure(result))) if is_stop else (),
     )
 

@@ -6,7 +6,7 @@ import base64
 from collections.abc import Iterable
 from html import escape
 
-from pathsim.report.sheet_records import Line, Moment, Row, SheetContent
+from pathsim.report.sheet_records import SEAMS, Line, Moment, Row, SheetContent
 
 _STYLE = """
 @page { size: A4; margin: 8mm 11mm;
@@ -75,7 +75,6 @@ def sheet_as_html(content: SheetContent) -> str:
 {_paragraphs(content.notes)}
 {_list("Doubts about the model", content.doubts)}
 {_table(content)}
-{_list("Where the seams lie", content.seams)}
 <h2>{escape(content.moments_title)}</h2>
 {_moments(content)}
 {_list(content.findings_title, content.findings)}
@@ -85,6 +84,7 @@ def sheet_as_html(content: SheetContent) -> str:
 <h2>How far a body may be off</h2>{_items(content.placement)}
 </div><div>
 <h2>{escape(content.boxes_title)}</h2>{_items(content.boxes, "boxes")}{_items(content.to_cure)}
+{_list(SEAMS, content.seams)}
 </div></div>
 <h2>Files that must be equal</h2><p class="files">{escape(content.all_files)}</p>
 {"" if content.is_stop else _SIGN}

@@ -36,15 +36,18 @@ def doubts(result: CheckResult) -> tuple[Finding, ...]:
 
 def to_cure(result: CheckResult) -> tuple[str, ...]:
     """Return what stands in the place of the boxes where a program must not be run."""
-    lines = []
+    numbers: dict[str, list[str]] = {}
     for number, finding in enumerate(result.findings, start=1):
         if finding.level is Level.STOP:
-            where = "the model" if finding.move is None else f"move {finding.move}"
-            pair = f", {finding.piece} and {finding.body}" if finding.piece and finding.body else ""
-            lines.append(f"Finding {number}, {where}: {finding.kind}{pair}")
+            where = "The model" if finding.move is None else f"Move {finding.move}"
+            numbers.setdefault(f"{where}, {finding.kind}", []).append(str(number))
+    lines = [
+        f"{what}: finding{'s' if len(found) > 1 else ''} {', '.join(found)} of 'pathsim check'"
+        for what, found in numbers.items()
+    ]
     lines.append(
-        "'pathsim explain' with a finding's number says how to cure it. Then check again and print "
-        "a new sheet"
+        "'pathsim explain' with that number says why, and what cures it. Then check again and "
+        "print a new sheet"
     )
     return tuple(lines)
 

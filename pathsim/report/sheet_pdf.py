@@ -13,7 +13,7 @@ from reportlab.platypus import Paragraph, SimpleDocTemplate, Spacer, Table
 
 from pathsim.report.pdf_text import PLAIN, Setting, heading, listed, ready_fonts, safe, style, tight
 from pathsim.report.sheet_pdf_parts import boxes, header, moments, moves, signature
-from pathsim.report.sheet_records import Line, SheetContent
+from pathsim.report.sheet_records import SEAMS, Line, SheetContent
 
 #: Sizes of type tried, pt: the largest that fits on one page, never below the last.
 SIZES = (9.0, 8.5, 8.0, 7.5, 7.0, 6.5)
@@ -100,7 +100,6 @@ def _story(content: SheetContent, setting: Setting) -> list[Any]:
         *_list("Doubts about the model", content.doubts, setting),
         Spacer(1, 1 * mm),
         moves(content, setting, _WIDTH),
-        *_list("Where the seams lie", content.seams, setting),
         *moments(content, setting, _WIDTH),
         *_list(content.findings_title, content.findings, setting),
         _columns(content, setting),
@@ -127,7 +126,7 @@ def _columns(content: SheetContent, setting: Setting) -> Table:
         *listed(content.placement, size),
     ]
     right = [heading(content.boxes_title, size), *boxes(content, setting, half),
-             *listed(content.to_cure, size)]  # fmt: skip
+             *listed(content.to_cure, size), *_list(SEAMS, content.seams, setting)]  # fmt: skip
     table = Table([[left, right]], [half, half], splitInRow=1)
     table.setStyle([*tight(setting), ("LEFTPADDING", (0, 0), (0, 0), 0)])
     return table

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathsim.findings import Finding
 
 #: Marks a move to stand by at.
+SEAMS = "Where the seams lie on the parts"
 NEAR = "\N{RIGHT-POINTING DOUBLE ANGLE QUOTATION MARK}"
 
 

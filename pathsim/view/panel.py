@@ -7,11 +7,14 @@ from dataclasses import dataclass
 from pathsim.findings import Level
 from pathsim.scene.palette import ACCENT, HAIRLINE, INK, PANEL, PAPER, QUIET
 from pathsim.scene.records import FindingMark, Scene
+from pathsim.scene.seam_words import short_seam_lines
 from pathsim.view.layer import Layer, wrapped
 from pathsim.view.layout import Box, Layout
 from pathsim.view.symbols import draw_symbol
 
 _FAULT_LINES = 14
+#: So many seams at most are said below the list.
+_SEAMS = 4
 
 
 @dataclass(frozen=True)
@@ -68,8 +71,25 @@ def draw_panel(
         y -= height
     if not scene.marks:
         layer.text(left, y - font, "No findings.", font, QUIET)
+        y -= 1.5 * font
+    if not fault and len(rows) == len(scene.marks):
+        _seams(layer, scene, left, y, width, font, last)
     layer.text(left, panel.bottom + 0.5 * font, "w why, ? keys", font - 2, QUIET)
     return tuple(rows)
+
+
+def _seams(
+    layer: Layer, scene: Scene, left: float, top: float, width: float, font: int, last: float
+) -> None:
+    """Say below the findings where the seams lie, as many as there is room for down to ``last``."""
+    y = top - 0.6 * font
+    for seam in short_seam_lines(scene.result, _SEAMS):
+        lines = wrapped(seam, font - 2, width)
+        if y - 1.25 * font * len(lines) < last:
+            return
+        for line in lines:
+            y -= 1.25 * font
+            layer.text(left, y, line, font - 2, QUIET)
 
 
 def first_row(heights: list[float], chosen: int | None, room: float) -> int:

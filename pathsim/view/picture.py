@@ -11,6 +11,7 @@ from vtkmodules.vtkRenderingCore import vtkRenderer
 from pathsim.advice.explain import explain
 from pathsim.scene.palette import PAPER
 from pathsim.scene.records import Camera, FindingMark, Scene
+from pathsim.scene.seam_words import seam_lines_of
 from pathsim.view.chart import draw_chart, draw_cursor
 from pathsim.view.labels import draw_help, draw_labels, draw_legend, draw_old, draw_words
 from pathsim.view.layer import Layer
@@ -101,6 +102,7 @@ class Picture:
         elif player.why_shown and player.finding is not None and mark is not None:
             finding = self.scene.result.findings[player.finding]
             said = explain(self.scene.result, finding)
+            said += seam_lines_of(self.scene.result, finding.move)
             draw_reasons(self._moving, self.place, said, self.cure)
         else:
             draw_labels(self._marks, self.place, self.scene, player, mark, self.to_pixels)

@@ -16,6 +16,7 @@ from pathsim.cli import main
 from pathsim.files import load_cell
 from pathsim.findings import Finding, Level
 from pathsim.findings.kinds import FindingKind
+from pathsim.findings.seam_on_part import Untold
 from pathsim.report.sheet_content import names_of, sheet_content
 from pathsim.report.sheet_html import sheet_as_html
 from pathsim.report.sheet_pdf import SIZES, STILLS, sheet_as_pdf
@@ -24,6 +25,7 @@ from pathsim.report.short_names import LONGEST_NAME
 from pathsim.report.text import guaranteed
 from pathsim.scene.moments import delicate_moments, side_in_words
 from pathsim.scene.records import Camera
+from pathsim.scene.seam_words import short_seam_lines
 from pathsim.sheet_command import make_sheet
 from pathsim.view.gap_picture import TYPE_SHARE
 
@@ -425,8 +427,8 @@ def assert_what_must_not_be_run_has_nothing_to_tick(result, content, text, html)
         assert content.boxes == () and "Hold-to-run" not in text and "Signature" not in text
         assert 'class="boxes"' not in html and 'class="sign"' not in html
         assert "Cure first, then check again" in text and "Do not run this program" in text
-        for number in stops:
-            assert f"Finding {number}, " in text
+        told = re.findall(r"findings? ([0-9, ]+) of 'pathsim check'", text)
+        assert sorted(int(n) for some in told for n in some.split(", ")) == stops
     else:
         assert "Hold-to-run" in text and "Signature" in text and "Cure first" not in text
 
@@ -461,3 +463,48 @@ def test_a_clear_sheet_marks_moments_alone(sample):
     assert {row.level for row in content.rows} == {""}
     near = {str(moment.when.split(",")[0].removeprefix("Move ")) for moment in content.moments}
     assert {row.number for row in content.rows if row.is_near} == near
+
+
+@pytest.mark.parametrize("sample", ["gate_hinge", "collar_seam", "hanging_rail"])
+def test_where_each_seam_lies_stands_on_the_sheet(sample):
+    """Least and most off the part and along the wire, as the result has them."""
+    result, content = made(sample)
+    assert len(content.seams) == len(result.seam_places) > 0
+    for text in (flat(" ".join(pages_of(sheet_as_pdf(content)))), words_of(sheet_as_html(content))):
+        for seam, line in zip(result.seam_places, content.seams, strict=True):
+            assert flat(line) in text and line.startswith(f"Move {seam.move}: wire end ")
+            assert f"({1e3 * seam.allowance:.1f} mm allowed)" in line
+            assert f"Contact tip to work {1e3 * seam.to_work.least:.1f} mm to " in line
+            assert seam.least.part in line and seam.most.part in line
+
+
+def test_a_seam_beside_the_part_is_said_with_its_side():
+    """Points moved by hand: into the part, off it, and along no part at all."""
+    result, _ = made("gate_hinge")
+    (seam,) = result.seam_places
+    off = replace(
+        seam,
+        least=seam.least._replace(distance=-5.04e-3),
+        most=seam.most._replace(distance=2.31e-3, part="other part"),
+        to_work=seam.to_work._replace(start=None),
+        is_whole=False,
+    )
+    (line,) = put_together(replace(result, seam_places=(off,))).seams
+    assert "wire end 5.0 mm inside to 2.3 mm off the gate post and the other part" in line
+    assert "No part in line with the wire at its start" in line
+    assert line.endswith("Only as far as the move can be run.")
+    nothing = replace(seam, untold=Untold.NO_PART, least=None, most=None, to_work=None)
+    (line,) = put_together(replace(result, seam_places=(nothing,))).seams
+    assert "not known where it lies, as no body of the cell is a part" in line
+
+
+def test_of_many_seams_the_window_says_the_farthest_and_how_many_more():
+    result, _ = made("gate_hinge")
+    (seam,) = result.seam_places
+    many = tuple(
+        replace(seam, move=k + 1, most=seam.most._replace(distance=1e-3 * off))
+        for k, off in enumerate((0.1, 2.0, 0.3, -4.0))
+    )
+    lines = short_seam_lines(replace(result, seam_places=many), 2)
+    assert [line.split(":")[0] for line in lines[:2]] == ["Seam, move 2", "Seam, move 4"]
+    assert lines[2] == "2 more seams on the sheet, none farther off"
