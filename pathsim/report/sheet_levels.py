@@ -19,8 +19,9 @@ def levels_of_moves(result: CheckResult) -> dict[int, Level]:
             found[number] = level
 
     for finding in result.findings:
-        if finding.move is not None:
-            mark(finding.move, finding.level)
+        about = finding.moves if finding.move is None else (finding.move, *finding.moves)
+        for number in about:
+            mark(number, finding.level)
     for move in result.moves:
         if move.worst is not None and move.worst.clearance.touches:
             mark(move.track.number, Level.STOP)

@@ -113,7 +113,7 @@ MISTAKES = [
         "gate_hinge",
         _another_cells_points,
         Level.STOP,
-        ("nozzle", "gate post", "weld start > weld end"),
+        ("nozzle", "hinge plate", "weld start > weld end"),
         both_engines=True,
     ),
     Mistake(

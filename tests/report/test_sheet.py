@@ -368,7 +368,9 @@ def random_result(result, seed):
             time = float(rng.uniform(t[0], t[-1]))
         level = list(Level)[int(rng.integers(3))]
         kind = kinds[int(rng.integers(len(kinds)))]
-        found.append(Finding(level, kind, f"Saying {seed}-{k} of it.", number, time))
+        some = rng.choice(len(result.moves), size=int(rng.integers(0, 3)), replace=False) + 1
+        moves = tuple(map(int, some)) if number is None else ()
+        found.append(Finding(level, kind, f"Saying {seed}-{k} of it.", number, time, moves=moves))
     return replace(result, findings=tuple(sorted(found, key=lambda f: f.level.rank)))
 
 
@@ -388,8 +390,9 @@ def test_every_stop_and_watch_move_is_marked_and_nothing_is_left_out(sample):
         content = put_together(some)
         gravest = {}
         for finding in sorted(some.findings, key=lambda f: -f.level.rank):
-            if finding.move is not None and finding.level is not Level.NOTE:
-                gravest[finding.move] = str(finding.level)
+            if finding.level is not Level.NOTE:
+                about = finding.moves if finding.move is None else (finding.move,)
+                gravest.update(dict.fromkeys(about, str(finding.level)))
         for move in some.moves:  # what touches is marked, whoever made no finding of it
             if guaranteed(move, some.cap) == "touches":
                 gravest[move.track.number] = "stop"
