@@ -53,8 +53,11 @@ def unfinished(folder):
     return [path.name for path in folder.rglob("*") if UNFINISHED in path.name]
 
 
-def killed_at(number, sent, arguments):
+def killed_at(number, sent, arguments, *, fine=False):
     """Run a command in a process that gets a signal before its file operation ``number``.
+
+    ``fine``: before step ``number`` of all that it does once a file is begun, so that it is also
+    stopped between the opening of a file and its last byte.
 
     Returns how it ended: minus the signal or the exit code; and whether the signal was sent.
     """
@@ -67,14 +70,19 @@ def killed_at(number, sent, arguments):
             os.dup2(nowhere.fileno(), 2)
         count = 0
 
-        def heard(event, details):
+        def step(*_details):
             nonlocal count
+            count += 1
+            if count == number:
+                os.write(writing, b"x")
+                os.kill(os.getpid(), sent)
+
+        def heard(event, details):
             opened = event == "open" and isinstance(details[1], str) and "w" in details[1]
-            if event in _CHANGES or opened:
-                count += 1
-                if count == number:
-                    os.write(writing, b"x")
-                    os.kill(os.getpid(), sent)
+            if fine and event == "tempfile.mkstemp":
+                sys.setprofile(step)
+            elif not fine and (event in _CHANGES or opened):
+                step()
 
         sys.addaudithook(heard)
         code = 99
@@ -217,6 +225,25 @@ def test_a_file_is_whole_wherever_it_is_stopped(cells, sent):
             assert target.read_bytes() == whole
             return
     pytest.fail("it never came to its end")
+
+
+def test_a_file_is_whole_at_every_step_of_its_writing(cells):
+    """Killed at once between any two calls: of opening, writing, closing and renaming."""
+    target = cells / "motion.csv"
+    ask = ["motion", str(cells / "gate_hinge"), "-o", str(target)]
+    assert main(ask) == 0
+    whole = target.read_bytes()
+    old, seen = whole[:100], set()
+    for number in range(1, 600, 3):
+        target.write_bytes(old)
+        _, was_sent = killed_at(number, signal.SIGKILL, ask, fine=True)
+        assert target.read_bytes() in (old, whole)
+        seen.add(target.read_bytes() == whole)
+        for name in unfinished(cells):
+            (cells / name).unlink()
+        if not was_sent or len(seen) == 2:
+            break
+    assert seen == {False, True} and number > 20
 
 
 def test_a_long_command_is_stopped_from_outside_at_any_time(cells):

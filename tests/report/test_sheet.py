@@ -369,7 +369,7 @@ def random_result(result, seed):
         level = list(Level)[int(rng.integers(3))]
         kind = kinds[int(rng.integers(len(kinds)))]
         some = rng.choice(len(result.moves), size=int(rng.integers(0, 3)), replace=False) + 1
-        moves = tuple(map(int, some)) if number is None else ()
+        moves = tuple(map(int, some))
         found.append(Finding(level, kind, f"Saying {seed}-{k} of it.", number, time, moves=moves))
     return replace(result, findings=tuple(sorted(found, key=lambda f: f.level.rank)))
 
@@ -391,7 +391,7 @@ def test_every_stop_and_watch_move_is_marked_and_nothing_is_left_out(sample):
         gravest = {}
         for finding in sorted(some.findings, key=lambda f: -f.level.rank):
             if finding.level is not Level.NOTE:
-                about = finding.moves if finding.move is None else (finding.move,)
+                about = [n for n in (finding.move, *finding.moves) if n is not None]
                 gravest.update(dict.fromkeys(about, str(finding.level)))
         for move in some.moves:  # what touches is marked, whoever made no finding of it
             if guaranteed(move, some.cap) == "touches":
