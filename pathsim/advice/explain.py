@@ -94,13 +94,15 @@ def _whole(track: MoveTrack) -> str:
 def _part_in_words(cell: Cell, track: MoveTrack, pair: PairClearance) -> str:
     """Say for which part of a move a pair's numbers hold; empty when for all of it.
 
-    By the weld another margin holds, and the wire may touch the part there.
+    By the weld another margin holds, and the wire's end may touch the part there.
     """
     stretch = pair.stretch
     if stretch.corner:
         return f"over all ways of rounding '{stretch.corner}'"
     if stretch.start <= track.t[0] and stretch.end >= track.t[-1]:
         return ""
+    if stretch.touching_end:
+        return "while the tip is so near the weld that the wire's end may touch the part"
     where = "within" if stretch.zone is Zone.SEAM else "farther than"
     wire = millimetres(cell.torch.wire_length)
     return f"while the tip is {where} {wire}, the wire's length, from the weld"

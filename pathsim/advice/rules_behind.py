@@ -73,8 +73,8 @@ RULES: dict[FindingKind, tuple[str, ...]] = {
     FindingKind.SEAM_OFF: (
         "A seam lies where metal is. Where it does not, the model is not the cell: a clearance "
         "in it says nothing about yours.",
-        "The wire's end is looked at without its weave, all along the seam; how far off it may be "
-        "is 'off part', 3 mm unless the seam says otherwise.",
+        "The wire's end is looked at without its weave, all along the seam; how far off the "
+        "surface and the joint it may be is 'off part', 3 mm unless the seam says otherwise.",
     ),
     FindingKind.UNLIKELY_BODY: (
         "What stands so far away meets nothing: with a wrong place it would read as clear.",

@@ -99,7 +99,8 @@ class Bench:
             if worst is not None:
                 return Trial(change, worst, "", 0.0, trajectory.duration)
         pairs = list(zip(asked, engine.closest_of(asked.questions), strict=True))
-        scene = [c.lower for one, c in pairs if one.question.standing.carrier is None]
+        away = [(one, c) for one, c in pairs if not one.at_weld or c.touches]
+        scene = [c.lower for one, c in away if one.question.standing.carrier is None]
         worst = _shortest_of(pairs)
         if worst is not None and _names(worst[0]) not in self._suspects:
             self._suspects = [_names(worst[0]), *self._suspects[:2]]

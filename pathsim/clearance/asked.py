@@ -19,19 +19,23 @@ from pathsim.clearance.rules import (
     is_table_moved,
     pair_margin,
     pairs_to_measure,
-    stretches,
 )
+from pathsim.clearance.stretches import stretches, wire_asked, wire_margin, wire_stretches
 from pathsim.model import Cell, Piece
 from pathsim.motion import MoveTrack, Trajectory
 from pathsim.transforms import Flags
 
 
 class AskedPair(NamedTuple):
-    """A question, and what its answer is measured by."""
+    """A question, and what its answer is measured by.
+
+    ``at_weld``: it is about the wire and a part by a weld, where they come near by their nature.
+    """
 
     question: Question
     part: Stretch
     margin: float
+    at_weld: bool = False
 
 
 @dataclass(frozen=True, eq=False)
@@ -69,6 +73,9 @@ class AskedPairs(Sequence[AskedPair]):
         part = self.parts[window]
         if is_own:
             return AskedPair(question, part, OWN_MARGIN)
+        if are_wire_and_part(question.piece, question.standing):
+            at_weld = part.zone is Zone.SEAM
+            return AskedPair(question, part, wire_margin(self.cell, part), at_weld)
         key = question.piece, window
         if key not in self._margins:
             self._margins[key] = pair_margin(self.cell, question.track, question.piece, part)
@@ -82,7 +89,7 @@ def questions_of(
     own: Sequence[Pair],
     tracks: Sequence[MoveTrack] | None = None,
 ) -> AskedPairs:
-    """Return all pairs on all stretches of moves where contact is not what is wanted.
+    """Return all pairs on all stretches of moves, of the wire what must not touch there.
 
     ``tracks``: of these moves of the trajectory alone; of all when not given. The arm is asked
     about against itself on whole moves.
@@ -98,8 +105,8 @@ def questions_of(
         return np.array(each, dtype=np.int64)
 
     own_pair = numbers_of(own)
-    scene: dict[bool, tuple[np.ndarray, Flags]] = {}
-    patterns: dict[tuple[bool, ...], _Pattern] = {}
+    scene: dict[bool, tuple[np.ndarray, list[Standing]]] = {}
+    patterns: dict[tuple[object, ...], _Pattern] = {}
     windows: list[Window] = []
     parts: list[Stretch] = []
     asked: list[_Pattern] = []
@@ -108,17 +115,29 @@ def questions_of(
         moved = is_table_moved(cell, track)
         if moved not in scene:
             pairs = pairs_to_measure(cell, track, things)
-            wanted = np.array([are_wire_and_part(*each) for each in pairs], dtype=bool)
-            scene[moved] = numbers_of(pairs), wanted
+            of_wire = [pair for pair in pairs if are_wire_and_part(*pair)]
+            others = numbers_of([pair for pair in pairs if not are_wire_and_part(*pair)])
+            scene[moved] = others, [standing for _, standing in of_wire]
         of_move = stretches(cell, trajectory, track)
-        at_weld = tuple(part.wire_may_touch_part for part in of_move)
-        if (moved, *at_weld) not in patterns:
-            patterns[moved, *at_weld] = _pattern(*scene[moved], at_weld, own_pair)
-        pair, window, is_own = patterns[moved, *at_weld]
+        of_wire_alone = wire_stretches(cell, trajectory, track, of_move)
+        each = list(dict.fromkeys((*of_move, *of_wire_alone)))
+        #: For each stretch of the wire its place among all, and what of the wire is asked about.
+        wire = tuple((each.index(part), wire_asked(cell, part)) for part in of_wire_alone)
+        key = (moved, len(of_move), len(each), wire)
+        if key not in patterns:
+            others, met = scene[moved]
+            at_wire = [
+                (numbers_of([(piece, standing)])[0], place)
+                for standing in met
+                for place, piece in wire
+                if piece is not None
+            ]
+            patterns[key] = _pattern(others, len(of_move), at_wire, own_pair, len(each))
+        pair, window, is_own = patterns[key]
         asked.append(_Pattern(pair, window + len(parts), is_own))
-        whole = Stretch(*_ends(track), Zone.AIR, wire_may_touch_part=False)
-        windows += [(track, Span(part.start, part.end)) for part in (*of_move, whole)]
-        parts += [*of_move, whole]
+        whole = Stretch(*_ends(track), Zone.AIR)
+        windows += [(track, Span(part.start, part.end)) for part in (*each, whole)]
+        parts += [*each, whole]
     if not asked:
         none = np.zeros(0, np.int64)
         asked.append(_Pattern(none, none, np.zeros(0, bool)))
@@ -135,19 +154,24 @@ class _Pattern(NamedTuple):
 
 
 def _pattern(
-    pair: np.ndarray, is_wanted: Flags, at_weld: Sequence[bool], own: np.ndarray
+    pair: np.ndarray,
+    count: int,
+    at_wire: Sequence[tuple[int, int]],
+    own: np.ndarray,
+    whole: int,
 ) -> _Pattern:
-    """Return all pairs on all stretches of a move but contact that is wanted, and the arm itself.
+    """Return all pairs on all ``count`` stretches of a move, the wire on its own, and the arm's.
 
-    Those of the arm itself are asked about on the window behind the stretches: the whole move.
+    ``at_wire``: pairs and windows of the wire and parts. Those of the arm itself are asked about
+    on the window ``whole``, behind all stretches: the whole move.
     """
-    count = len(at_weld)
-    asked = ~(is_wanted[:, None] & np.array(at_weld)).reshape(-1)
-    scene, window = np.repeat(pair, count)[asked], np.tile(np.arange(count), len(pair))[asked]
+    wire = np.array(at_wire, dtype=np.int64).reshape(-1, 2)
     return _Pattern(
-        np.concatenate([scene, own]),
-        np.concatenate([window, np.full(len(own), count)]),
-        np.repeat([False, True], [len(scene), len(own)]),
+        np.concatenate([np.repeat(pair, count), wire[:, 0], own]),
+        np.concatenate(
+            [np.tile(np.arange(count), len(pair)), wire[:, 1], np.full(len(own), whole)]
+        ),
+        np.repeat([False, True], [len(pair) * count + len(wire), len(own)]),
     )
 
 

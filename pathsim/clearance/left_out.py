@@ -5,22 +5,13 @@ from __future__ import annotations
 from pathsim.clearance.records import LeftOut
 from pathsim.model import Cell, Role
 from pathsim.motion import Alignment, Trajectory
-from pathsim.units import percent
+from pathsim.units import millimetres, percent
 
 
 def left_out(cell: Cell, trajectory: Trajectory) -> tuple[LeftOut, ...]:
     """Everything that the rules leave out of the measurement, in words."""
     items: list[LeftOut] = []
-    seams = tuple(t.number for t in trajectory.tracks if t.move.arc_on)
-    if seams and any(body.role is Role.PART for body in cell.bodies):
-        items.append(
-            LeftOut(
-                "wire against parts",
-                "on seams, and within the wire's own length of a seam's ends, the wire may touch",
-                is_agreed=True,
-                moves=seams,
-            )
-        )
+    items.extend(_wire_at_the_weld(cell, trajectory))
     if cell.link_meshes[0] is not None:
         items.append(LeftOut("link 1 against the arm base", "they are joined", is_agreed=True))
     items.append(LeftOut("arm base against the bodies", "both stand still", is_agreed=True))
@@ -75,6 +66,28 @@ def _other_postures(trajectory: Trajectory) -> list[LeftOut]:
         why = f"{_IN_LINE[fork.what]} there, and the arm may go on in either of two postures"
         items.append(LeftOut(f"{what}, in the other posture", why, is_agreed=False, moves=moves))
     return items
+
+
+def _wire_at_the_weld(cell: Cell, trajectory: Trajectory) -> list[LeftOut]:
+    """Say how much of the wire may touch the parts, for the seams that say the same."""
+    if not any(body.role is Role.PART for body in cell.bodies):
+        return []
+    seams: dict[tuple[float, float], list[int]] = {}
+    for track in trajectory.tracks:
+        if track.move.arc_on:
+            key = track.move.touching_end, track.move.wire_end
+            seams.setdefault(key, []).append(track.number)
+    length = cell.torch.wire_length
+    return [
+        LeftOut(
+            f"the wire's last {millimetres(min(end, length))} against parts",
+            f"on seams, and within {millimetres(min(reach, length))} of a seam's ends, it may "
+            "touch; the wire above it is measured",
+            is_agreed=True,
+            moves=tuple(moves),
+        )
+        for (end, reach), moves in seams.items()
+    ]
 
 
 def _about_cables(cell: Cell) -> list[LeftOut]:

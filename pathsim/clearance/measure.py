@@ -47,17 +47,20 @@ class MoveClearance:
     """All pairs of one move.
 
     ``own``: the arm and torch against the arm itself, which are only told apart where it gets
-    narrow (``rules.OWN_CAP``).
+    narrow (``rules.OWN_CAP``). ``wire``: the wire against parts by a weld, where it comes near
+    by its nature, so that only contact counts.
     """
 
     track: MoveTrack
     pairs: tuple[PairClearance, ...]
     own: tuple[PairClearance, ...] = ()
+    wire: tuple[PairClearance, ...] = ()
 
     @property
     def noteworthy(self) -> tuple[PairClearance, ...]:
-        """All pairs with what stands, and those of the arm itself that are below their margin."""
-        return (*self.pairs, *(pair for pair in self.own if pair.clearance.lower < pair.margin))
+        """All pairs with what stands; of the arm itself and the wire those that are too near."""
+        own = (pair for pair in self.own if pair.clearance.lower < pair.margin)
+        return (*self.pairs, *own, *(pair for pair in self.wire if pair.clearance.touches))
 
     @property
     def worst(self) -> PairClearance | None:
@@ -92,10 +95,12 @@ def measure_moves(
     answered(0.0)
     found = engine.closest_of(asked.questions, answered)
     answers: dict[tuple[MoveTrack, Piece, Standing], list[PairClearance]] = defaultdict(list)
+    wires: dict[MoveTrack, list[PairClearance]] = defaultdict(list)
     measures = {track: engine.on(track) for track in trajectory.tracks}
     for one, clearance in zip(asked, found, strict=True):
         track, piece, standing, _ = one.question
-        answers[track, piece, standing].append(_pair(engine, measures[track], one, clearance))
+        into = wires[track] if one.at_weld else answers[track, piece, standing]
+        into.append(_pair(engine, measures[track], one, clearance))
     corners = _corners_of(cell, trajectory)
     results = []
     for track in trajectory.tracks:
@@ -112,7 +117,7 @@ def measure_moves(
         if progress is not None:
             share = 0.9 + 0.1 * track.number / len(trajectory.tracks)
             progress(f"move {track.number} of {len(trajectory.tracks)}: when it is near", share)
-        results.append(MoveClearance(track, tuple(pairs), tuple(own)))
+        results.append(MoveClearance(track, tuple(pairs), tuple(own), tuple(wires[track])))
     if progress is not None:
         progress("done", 1.0)
     return tuple(results)
@@ -159,7 +164,7 @@ def _in_corner(
 ) -> PairClearance:
     """One pair in a rounded corner, of which ``window`` lies on this move."""
     clearance = measure.rounds(piece, standing, corner)
-    part = Stretch(*window, Zone.AIR, wire_may_touch_part=False, corner=corner.point)
+    part = Stretch(*window, Zone.AIR, corner=corner.point)
     near = clearance.touches or clearance.lower < margin
     spans = (window,) if near else _moment(clearance)
     return PairClearance(track.number, piece.name, standing.name, part, margin, clearance, spans)

@@ -18,19 +18,22 @@ from pathsim.transforms import Array, Flags
 _ROUNDS = (2e-3, 8e-3, 32e-3)
 #: So many places times triangles are worked out in one go.
 _AT_ONCE = 1_000_000
+#: Planes whose normals differ by less go on in each other, as a cosine.
+_SAME_FACE = np.cos(np.radians(20.0))
 #: Triangles are equally near within this, m.
 _TIE = 1e-9
 
 
 class Nearest(NamedTuple):
-    """Of n places: ``distance (n,)`` m to the surface, and ``height (n,)``.
+    """Of n places: ``distance (n,)`` m to the surface, ``height (n,)`` and ``normal (n, 3)``.
 
     ``height``: of the nearest triangles that which sees the place most squarely sees it this
-    far before its face (positive) or behind it, m.
+    far before its face (positive) or behind it, m; ``normal``: of that triangle.
     """
 
     distance: Array
     height: Array
+    normal: Array
 
 
 class PartSurface:
@@ -77,7 +80,8 @@ class PartSurface:
 
     def nearest(self, places: Array) -> Nearest:
         """Return how far ``places (n, 3)`` are from the surface: exact at any distance."""
-        found = Nearest(np.full(len(places), np.inf), np.zeros(len(places)))
+        count = len(places)
+        found = Nearest(np.full(count, np.inf), np.zeros(count), np.zeros((count, 3)))
         left = np.arange(len(places))
         within = self._near(places, _ROUNDS[-1])
         for reach in _ROUNDS:
@@ -89,6 +93,30 @@ class PartSurface:
         for place in left.tolist():
             some = self._candidates(places[place])
             self._put(found, places, np.full(len(some), place), some)
+        return found
+
+    def to_other_face(self, places: Array, normals: Array) -> Array:
+        """How far ``places (n, 3)`` are from a face that is not the one they lie on, ``(n,)`` m.
+
+        ``normals (n, 3)``: of that one. The back of a plate is not another face, nor is what goes
+        on nearly in the same plane. inf where there is none.
+        """
+        found = np.full(len(places), np.inf)
+        left = np.arange(len(places))
+        within = self._near(places, _ROUNDS[-1])
+        for reach in (*_ROUNDS, np.inf):
+            # Where nothing is near, each place looks at everything.
+            among = within if np.isfinite(reach) else np.arange(len(self.low))
+            for group in _groups(left, len(among)):
+                which, some = self._pairs(places[group], reach, among)
+                which = group[which]
+                turned = np.abs((self._frames[some, 2] * normals[which]).sum(axis=1))
+                is_other = (turned < _SAME_FACE) & (self._c[1, some] > 0)
+                which, some = which[is_other], some[is_other]
+                np.minimum.at(found, which, self._away(places[which], some)[0])
+            left = left[~(found[left] <= reach)]
+            if not len(left):
+                break
         return found
 
     def first_met(self, starts: Array, directions: Array, longest: float) -> Array:
@@ -146,9 +174,7 @@ class PartSurface:
         """Put in what pairs of places, in order, and triangles tell: all of a place's at once."""
         if not len(which):
             return
-        u, v, height = self._local(places[which], some)
-        flat = np.where(self._holds(u, v, some), 0.0, self._to_sides(u, v, some))
-        away = np.sqrt(flat + height**2)
+        away, height = self._away(places[which], some)
         first = np.flatnonzero(np.append(True, which[1:] != which[:-1]))
         row = np.cumsum(np.append(0, which[1:] != which[:-1]))
         least = np.minimum.reduceat(away, first)
@@ -156,6 +182,13 @@ class PartSurface:
         is_it = squarely == np.maximum.reduceat(squarely, first)[row]
         found.distance[which[first]] = least
         found.height[which[is_it]] = self._outwards * height[is_it]
+        found.normal[which[is_it]] = self._frames[some[is_it], 2]
+
+    def _away(self, places: Array, some: np.ndarray) -> tuple[Array, Array]:
+        """Distance of places from their triangles, and the height over their planes, ``(k,)``."""
+        u, v, height = self._local(places, some)
+        flat = np.where(self._holds(u, v, some), 0.0, self._to_sides(u, v, some))
+        return np.sqrt(flat + height**2), height
 
     def _local(self, places: Array, some: np.ndarray) -> tuple[Array, Array, Array]:
         """Return places in the frames of their triangles: along, along and square, ``(k,)``."""

@@ -16,11 +16,11 @@ from pathsim.clearance.rules import (
     Standing,
     Stretch,
     cable_margin,
-    may_touch,
+    is_at_weld,
     pairs_to_measure,
     standing_things,
-    stretches,
 )
+from pathsim.clearance.stretches import stretches
 from pathsim.model import Cell
 from pathsim.motion import MoveTrack, Trajectory
 from pathsim.transforms import Array, Flags
@@ -125,13 +125,14 @@ class _MoveProfile:
         self._pairs = pairs_to_measure(cell, track, things)
         self._looks = engine.looks(track, self._pairs)
         measured = () if known is None else known.pairs
+        #: The arm itself, and the wire by a weld, where they are too near.
         near = () if known is None else known.noteworthy[len(known.pairs) :]
         self._rounded = [pair for pair in (*measured, *near) if pair.stretch.corner]
         self._own = [pair for pair in near if not pair.stretch.corner]
         shape = (len(self._stretches), len(self._pairs))
-        allowed = [may_touch(*pair, part) for part in self._stretches for pair in self._pairs]
-        #: Rows are stretches, columns pairs: which are meant to touch, which the check found one
-        #: inside the other, and what it guarantees.
+        allowed = [is_at_weld(*pair, part) for part in self._stretches for pair in self._pairs]
+        #: Rows are stretches, columns pairs: which are wire and part by a weld, which the check
+        #: found one inside the other, and what it guarantees.
         self._allowed = np.array(allowed, dtype=bool).reshape(shape)
         self._inside, self._proved = np.zeros(shape, dtype=bool), np.zeros(shape)
         self._keep_known(measured)
@@ -243,7 +244,7 @@ class _MoveProfile:
             result[within], nearest[within] = 0.0, np.argmax(held[within], axis=1)
         others = [(pair.clearance.lower, pair.stretch.start < times[1:],
                    times[:-1] < pair.stretch.end) for pair in self._rounded]  # fmt: skip
-        # The arm against itself, where it is too near.
+        # The arm against itself and the wire by a weld, where they are too near.
         others += [(pair.clearance.lower, span.start <= times[1:], times[:-1] <= span.end)
                    for pair in self._own for span in pair.spans]  # fmt: skip
         for lower, begun, not_over in others:

@@ -8,18 +8,13 @@ from functools import cached_property
 
 import numpy as np
 
-from pathsim.model import Cable, Cell, Margins, Mesh, MoveKind, Piece, Role
-from pathsim.model.torch import WIRE
-from pathsim.motion import MoveTrack, Trajectory
+from pathsim.model import Cable, Cell, Margins, Mesh, Piece, Role
+from pathsim.motion import MoveTrack
 from pathsim.transforms import Array
 
 ARM_BASE = "arm base"
 #: The arm's own parts are only told apart up to here, and have to stay this far apart, m.
 OWN_CAP, OWN_MARGIN = 4e-3, 2e-3
-#: Moments looked at to see when the tip leaves the neighbourhood of a seam's end.
-_LOOKS = 801
-#: So many are looked at first: mostly the tip has left by then.
-_FIRST_LOOKS = 200
 
 
 @dataclass(frozen=True, eq=False)
@@ -59,13 +54,14 @@ class Stretch:
     """Part of a move, from ``start`` to ``end`` (s), with one margin (m) for all of it.
 
     ``corner``: the point that is rounded there, when it stands for the rounding's whole family.
+    ``touching_end``: so much of the wire's end may touch parts there, m.
     """
 
     start: float
     end: float
     zone: Zone
-    wire_may_touch_part: bool
     corner: str = ""
+    touching_end: float = 0.0
 
     def margin(self, margins: Margins) -> float:
         """Clearance asked for in this zone, m."""
@@ -170,78 +166,11 @@ def are_joined(piece: Piece, standing: Standing) -> bool:
     return piece.link == 1 and (standing.role is None or standing.bears == "arm")
 
 
-def may_touch(piece: Piece, standing: Standing, stretch: Stretch) -> bool:
-    """Tell whether contact is what the program is for: the wire on the part at the weld."""
-    return stretch.wire_may_touch_part and are_wire_and_part(piece, standing)
+def is_at_weld(piece: Piece, standing: Standing, stretch: Stretch) -> bool:
+    """Tell whether the two are wire and part near a weld, where ``wire_stretches`` hold."""
+    return stretch.zone is Zone.SEAM and are_wire_and_part(piece, standing)
 
 
 def are_wire_and_part(piece: Piece, standing: Standing) -> bool:
     """Tell whether the two touch when a seam is welded."""
-    return piece.name == WIRE and standing.role is Role.PART
-
-
-def stretches(cell: Cell, trajectory: Trajectory, track: MoveTrack) -> tuple[Stretch, ...]:
-    """Divide a move where the margin changes.
-
-    A seam is one stretch. Any other move that leaves a seam's end, or comes to one, has a
-    stretch there while the tip is within the wire's own length of it; beyond it straight
-    moves count as approach and joint moves as air.
-    """
-    start, end = float(track.t[0]), float(track.t[-1])
-    if track.move.arc_on:
-        return (Stretch(start, end, Zone.SEAM, wire_may_touch_part=True),)
-    tracks = trajectory.tracks
-    after_seam = track.index > 0 and tracks[track.index - 1].move.arc_on and track.continuous
-    following = tracks[track.index + 1] if track.index + 1 < len(tracks) else None
-    before_seam = (
-        following is not None
-        and following.move.arc_on
-        and following.continuous
-        and track.fault is None
-    )
-    if not (after_seam or before_seam) or start == end:
-        return (Stretch(start, end, Zone.AIR, wire_may_touch_part=False),)
-    # By the number of a look, and not by seconds: of a tip that never leaves it is the very end.
-    looks = np.linspace(start, end, _LOOKS)
-    leave = float(looks[_near_until(cell, track, looks, "start")]) if after_seam else start
-    arrive = float(looks[::-1][_near_until(cell, track, looks, "end")]) if before_seam else end
-    straight = track.move.kind is not MoveKind.JOINT
-    if leave >= arrive:
-        return (Stretch(start, end, Zone.SEAM, wire_may_touch_part=True),)
-    parts = []
-    if leave > start:
-        parts.append(Stretch(start, leave, Zone.SEAM, wire_may_touch_part=True))
-    zone = Zone.APPROACH if straight else Zone.AIR
-    parts.append(Stretch(leave, arrive, zone, wire_may_touch_part=False))
-    if arrive < end:
-        parts.append(Stretch(arrive, end, Zone.SEAM, wire_may_touch_part=True))
-    return tuple(parts)
-
-
-def _near_until(cell: Cell, track: MoveTrack, looks: Array, place: str) -> int:
-    """Return until which of a move's looks, seen from its start or its end, the tip is near there.
-
-    Kept with the move: where the tip is depends on what is in its key, and on nothing else.
-    """
-    seen = looks if place == "start" else looks[::-1]
-    key = ("near until", place, cell.torch.wire_length)
-    return track.kept.once(key, lambda: _stays_near(cell, track, seen))
-
-
-def _stays_near(cell: Cell, track: MoveTrack, looks: Array) -> int:
-    """Return until which of ``looks (n,)``, one after the other, the tip is near its first place.
-
-    That is the number of the look before the first far one: the tip is surely still near there.
-    """
-    first: list[Array] = []
-    for begin, end in ((0, _FIRST_LOOKS), (_FIRST_LOOKS, len(looks))):
-        q = track.q_at(looks[begin:end])
-        # A part may stand in the world or turn with the table: far from either place is far.
-        seen = (cell.tips(q),) if cell.table is None else (cell.tips(q), cell.tips_on_part(q))
-        first = first or [tips[0] for tips in seen]
-        is_far = np.zeros(len(q), dtype=bool)
-        for tips, place in zip(seen, first, strict=True):
-            is_far |= np.linalg.norm(tips - place, axis=-1) > cell.torch.wire_length
-        if is_far.any():
-            return max(begin + int(np.argmax(is_far)) - 1, 0)
-    return len(looks) - 1
+    return piece.is_wire and standing.role is Role.PART

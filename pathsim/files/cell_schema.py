@@ -197,6 +197,8 @@ class StepEntry(Entry):
     off_part: LengthFromZero | None = Field(default=None, alias="off part")
     wire_end: LengthFromZero | None = Field(default=None, alias="wire end")
 
+    surfacing: bool = False
+
     @model_validator(mode="after")
     def _is_near_the_part(self) -> StepEntry:
         for name, value in (("off part", self.off_part), ("wire end", self.wire_end)):
@@ -228,7 +230,16 @@ class StepEntry(Entry):
             "joint": ("speed", "rounding"),
             "linear": ("speed", "rounding"),
             "arc": ("speed", "via", "rounding"),
-            "seam": ("speed", "via", "weave", "crater", "joined", "off_part", "wire_end"),
+            "seam": (
+                "speed",
+                "via",
+                "weave",
+                "crater",
+                "joined",
+                "off_part",
+                "wire_end",
+                "surfacing",
+            ),
             "wait": (),
         }[kind]
         if self.joined and (self.speed is not None or self.weave is not None):
@@ -244,6 +255,7 @@ class StepEntry(Entry):
                 "rounding",
                 "off_part",
                 "wire_end",
+                "surfacing",
             )
             if getattr(self, key) not in (None, False) and key not in allowed
         ]

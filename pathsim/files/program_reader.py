@@ -95,6 +95,7 @@ def _move(
         rounding=step.rounding or 0.0,
         off_part=OFF_PART if step.off_part is None else step.off_part,
         wire_end=WIRE_END if step.wire_end is None else step.wire_end,
+        surfacing=step.surfacing,
     )
 
 
@@ -127,6 +128,7 @@ def _joined(
         line=line, joined=True,
         off_part=before.off_part if step.off_part is None else step.off_part,
         wire_end=before.wire_end if step.wire_end is None else step.wire_end,
+        surfacing=before.surfacing or step.surfacing,
     )  # fmt: skip
 
 

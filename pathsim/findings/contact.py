@@ -7,10 +7,11 @@ from collections.abc import Iterator
 from pathsim.clearance import MoveClearance, PairClearance
 from pathsim.findings.detour import cause, straight_instead
 from pathsim.findings.finding import Evidence, Finding, Level, Straight, move_name, place_in_move
-from pathsim.findings.grouping import pairs_of
+from pathsim.findings.grouping import pairs_of, spans_of
 from pathsim.findings.kinds import FindingKind
 from pathsim.model import Cell
 from pathsim.motion import PATH_ERROR
+from pathsim.units import millimetres
 
 
 def contacts(evidence: Evidence) -> Iterator[Finding]:
@@ -27,7 +28,7 @@ def _finding(
     cell: Cell, move: MoveClearance, touching: list[PairClearance], straight: Straight | None
 ) -> Finding:
     track = move.track
-    spans = tuple(span for pair in touching for span in pair.spans)
+    spans = spans_of(touching)
     worst = min(touching, key=lambda pair: pair.clearance.upper)
     who = f"The {worst.piece}"
     where = f"the {worst.body}"
@@ -41,6 +42,10 @@ def _finding(
         )
     else:
         text = f"{who} touches {where} {when} of {move_name(track)}."
+    # Of the wire by the weld only what is above its end is measured.
+    ends = [pair.stretch.touching_end for pair in touching if pair in move.wire]
+    if any(ends):
+        text += f" By the weld only the wire's last {millimetres(max(ends))} may touch."
     if all(pair.stretch.corner for pair in touching):
         point = worst.stretch.corner
         text = (

@@ -2,15 +2,31 @@
 
 from __future__ import annotations
 
-from pathsim.clearance import MoveClearance, PairClearance
+from collections.abc import Sequence
+
+from pathsim.clearance import MoveClearance, PairClearance, Span
+
+#: Spans that are no farther apart go on, s.
+_TICK = 1e-9
 
 
 def pairs_of(move: MoveClearance) -> list[list[PairClearance]]:
-    """All stretches of each pair of a move, in the order of measuring.
+    """All stretches of each pair of a move, in the order of time.
 
     Of the arm against itself only what is nearer than it should be.
     """
     groups: dict[tuple[str, str], list[PairClearance]] = {}
     for pair in move.noteworthy:
         groups.setdefault((pair.piece, pair.body), []).append(pair)
-    return list(groups.values())
+    return [sorted(group, key=lambda pair: pair.stretch.start) for group in groups.values()]
+
+
+def spans_of(pairs: Sequence[PairClearance]) -> tuple[Span, ...]:
+    """Return the spans of one pair's stretches, one where they go on from stretch to stretch."""
+    spans: list[Span] = []
+    for span in sorted(span for pair in pairs for span in pair.spans):
+        if spans and span.start <= spans[-1].end + _TICK:
+            spans[-1] = Span(spans[-1].start, max(spans[-1].end, span.end))
+        else:
+            spans.append(span)
+    return tuple(spans)

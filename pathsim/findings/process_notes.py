@@ -9,11 +9,14 @@ import numpy as np
 from pathsim.findings.centre_line import on_seam
 from pathsim.findings.finding import Evidence, Finding, Level, move_name, upper_move_name
 from pathsim.findings.kinds import FindingKind
-from pathsim.findings.torch_angles import angles_at, distance_to_parts, plate_normals
+from pathsim.findings.torch_angles import angles_at, plate_normals
 from pathsim.model.process import fillet_leg
 from pathsim.motion import MoveTrack
 from pathsim.motion.begin import SHORTEST_TIME
 from pathsim.units import degrees, millimetres
+
+#: Nearer to a surface than this, a distance reads 0.0 mm, m.
+_NOTHING = 5e-5
 
 
 def process_notes(evidence: Evidence) -> Iterator[Finding]:
@@ -80,19 +83,24 @@ def _spot(evidence: Evidence, track: MoveTrack) -> Finding:
 
 
 def _stick_out(evidence: Evidence, track: MoveTrack) -> str:
-    """Say how far the contact tip is from the work at the seam's taught ends."""
-    cell = evidence.cell
-    times = np.array([track.t[0], track.t[-1]])
-    tips = cell.tips_on_part(track.q_at(times))
-    gaps = [distance_to_parts(cell, tip) for tip in tips]
-    length = cell.torch.wire_length
-    if not np.isfinite(gaps).all():
-        return f"wire {millimetres(length, 0)} out of the contact tip"
-    said = " and ".join(millimetres(gap) for gap in gaps)
-    return (
-        f"wire {millimetres(length, 0)} out of the contact tip, its end {said} off the parts' "
-        "surface at the two ends"
-    )
+    """Say the stick-out, and along the whole seam where the wire's end and the contact tip are."""
+    text = f"stick-out {millimetres(evidence.cell.torch.wire_length)}"
+    seam = next((one for one in evidence.seam_places if one.move == track.number), None)
+    if seam is None or seam.least is None or seam.most is None:
+        return text
+    off = " to ".join(dict.fromkeys(_off(d.distance) for d in (seam.least, seam.most)))
+    text += f", wire end {off} the nearest part"
+    work = seam.to_work
+    if work is None or work.least is None or work.most is None:
+        return f"{text}, no part in line with the wire"
+    ways = " to ".join(dict.fromkeys(millimetres(way) for way in (work.least, work.most)))
+    return f"{text}, contact tip to work {ways}"
+
+
+def _off(distance: float) -> str:
+    """Say a signed distance from a part; what rounds to nothing is on neither side."""
+    said = millimetres(abs(distance))
+    return f"{said} inside" if distance < -_NOTHING else f"{said} off"
 
 
 def _angles(evidence: Evidence, track: MoveTrack) -> Iterator[Finding]:

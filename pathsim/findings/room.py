@@ -14,12 +14,12 @@ import numpy as np
 from pathsim.clearance.rules import (
     Standing,
     cable_margin,
-    may_touch,
+    is_at_weld,
     pair_margin,
     standing_things,
-    stretches,
 )
 from pathsim.clearance.shapes import Shape
+from pathsim.clearance.stretches import stretches
 from pathsim.findings.centre_line import on_seam
 from pathsim.findings.finding import Evidence, Finding, Level, move_name
 from pathsim.findings.kept_rooms import Room
@@ -71,7 +71,7 @@ def _room(evidence: Evidence, track: MoveTrack) -> Room:
     if evidence.rooms is None:
         return narrowest_room(evidence, track)
     (part,) = stretches(evidence.cell, evidence.trajectory, track)
-    what = (part.zone, part.wire_may_touch_part, part.corner)
+    what = (part.zone, part.touching_end, part.corner)
     return evidence.rooms.room(evidence.cell, track, what, lambda: narrowest_room(evidence, track))
 
 
@@ -139,7 +139,7 @@ class _Meeting:
             _Pair(piece, thing, pair_margin(cell, track, piece, part))
             for piece in cell.arm_pieces
             for thing in things
-            if piece.is_torch and not may_touch(piece, thing, part)
+            if piece.is_torch and not is_at_weld(piece, thing, part)
         ]
 
     def _shape(self, thing: Piece | Standing) -> Shape:

@@ -37,8 +37,10 @@ _CLOSEST = 5e-5
 NOWHERE, DEEP = 12e-3, 5e-3
 #: Farther behind the wire's end than this a part is not looked for along the wire, m.
 _BEHIND = 50e-3
-#: The wire's line is looked along at every so many looks.
-_LINES_EVERY = 4
+#: A part without edges or corners has its nearest joint this far off, m.
+_NO_JOINT = 1.0
+#: Of so many looks one is enough for what no limit is held against between them.
+_SOME = 4
 
 
 class Untold(StrEnum):
@@ -80,8 +82,9 @@ class SeamOnPart:
     ``move``: number from 1. ``untold``: why nothing is known; then the rest is None. ``least``
     and ``most``: the least and the largest signed distance that was seen, inside negative.
     ``lower``, ``upper``: what holds between looks too, m. ``start``, ``end``: at its ends.
-    ``allowance`` m: how far off, in or out, the wire's end may be. ``is_whole``: the seam was
-    looked at to its end.
+    ``allowance`` m: how far off, in or out, the wire's end may be. ``beside``: where it is
+    farthest from any joint, which is an edge, a corner or another part; ``distance`` is from
+    there. ``is_surfacing``: no joint is meant. ``is_whole``: the seam was looked at to its end.
     """
 
     move: int
@@ -95,6 +98,8 @@ class SeamOnPart:
     lower: float | None = None
     upper: float | None = None
     to_work: ToWork | None = None
+    beside: Place | None = None
+    is_surfacing: bool = False
     is_whole: bool = True
 
     @property
@@ -120,6 +125,13 @@ class SeamOnPart:
         if self.lower is None or self.upper is None:
             return False
         return self.upper > self.allowance or self.lower < -self.allowance
+
+    @property
+    def is_beside(self) -> bool:
+        """Somewhere the wire's end is on a plain face, farther from any joint than allowed."""
+        if self.beside is None or self.is_surfacing:
+            return False
+        return self.beside.distance > self.allowance
 
 
 def seams_on_parts(cell: Cell, trajectory: Trajectory) -> tuple[SeamOnPart, ...]:
@@ -162,6 +174,9 @@ class _Looks:
         self.shares = self._distance = np.zeros(0)
         #: Tips seen from the turning table and in the world, (n, 2, 3).
         self._tips = np.zeros((0, 2, 3))
+        #: Of all parts, (n, parts): signed distance, and the normal of the face nearest to it.
+        self._signed_all = np.zeros((0, len(parts)))
+        self._normals = np.zeros((0, len(parts), 3))
         self._part = np.zeros(0, np.int64)
         self._look(np.linspace(0.0, 1.0, _FIRST_LOOKS) if self._length > 0 else np.zeros(1))
 
@@ -204,6 +219,8 @@ class _Looks:
             lower=min(float(lower.min(initial=np.inf)), float(self._distance[low])),
             upper=max(float(upper.max(initial=-np.inf)), float(self._distance[high])),
             to_work=self._to_work(stick_out),
+            beside=self._beside(),
+            is_surfacing=self._track.move.surfacing,
             is_whole=self._track.fault is None and self._plain.fault is None,
         )
 
@@ -229,21 +246,23 @@ class _Looks:
         q = self._q(new)
         on_table = self._cell.tips_on_part(q)
         in_world = on_table if self._cell.table is None else self._cell.tips(q)
-        distance, part = np.full(len(new), np.inf), np.zeros(len(new), np.int64)
-        for k, body in enumerate(self._parts):
-            tips = on_table if body.on_table else in_world
-            found = self._signed(body, tips)
-            part[found < distance] = k
-            distance = np.minimum(found, distance)
+        each = [self._signed(body, on_table if body.on_table else in_world) for body in self._parts]
+        signed = np.stack([one for one, _ in each], axis=1)
+        normals = np.stack([one for _, one in each], axis=1)
         shares = np.concatenate([self.shares, new])
         order = np.argsort(shares)
         self.shares = shares[order]
         self._tips = np.concatenate([self._tips, np.stack([on_table, in_world], axis=1)])[order]
-        self._distance = np.concatenate([self._distance, distance])[order]
-        self._part = np.concatenate([self._part, part])[order]
+        self._signed_all = np.concatenate([self._signed_all, signed])[order]
+        self._normals = np.concatenate([self._normals, normals])[order]
+        self._part = self._signed_all.argmin(axis=1)
+        self._distance = self._signed_all[np.arange(len(self.shares)), self._part]
 
-    def _signed(self, body: Body, tips: Array) -> Array:
-        """Signed distance ``(n,)`` of ``tips (n, 3)`` from a body; neighbours follow each other."""
+    def _signed(self, body: Body, tips: Array) -> tuple[Array, Array]:
+        """Signed distance ``(n,)`` of ``tips (n, 3)`` from a body, and the nearest faces' normals.
+
+        Neighbours follow each other. Normals ``(n, 3)`` are in the body's frame.
+        """
         places = apply(inverse(body.T_world_body), tips)
         found = PartSurface.of(body.mesh).nearest(places)
         inside = found.height < 0
@@ -256,13 +275,33 @@ class _Looks:
                 inside[k] = inside[k - 1]
             else:
                 inside[k] = solid_of(body.mesh).holds(places[k : k + 1])
-        return np.where(inside, -found.distance, found.distance)
+        return np.where(inside, -found.distance, found.distance), found.normal
+
+    def _some(self) -> np.ndarray:
+        """Return which looks are enough for what no limit is held against, both ends among them."""
+        count = len(self.shares)
+        return np.unique(np.append(np.arange(0, count, _SOME), count - 1))
+
+    def _beside(self) -> Place:
+        """Return where the seam is farthest from any joint of the parts."""
+        which = self._some()
+        joint = np.full(len(which), _NO_JOINT)
+        for k, body in enumerate(self._parts):
+            away = np.abs(self._signed_all[which, k])
+            own = np.flatnonzero(self._part[which] == k)
+            if len(own):
+                at = which[own]
+                tips = self._tips[at, 0 if body.on_table else 1]
+                places = apply(inverse(body.T_world_body), tips)
+                surface = PartSurface.of(body.mesh)
+                away[own] = surface.to_other_face(places, self._normals[at, k])
+            joint = np.minimum(joint, away)
+        worst = int(joint.argmax())
+        return self._place(int(which[worst]))._replace(distance=float(joint[worst]))
 
     def _to_work(self, stick_out: float) -> ToWork:
         """Look along the wire from the contact tip."""
-        which = np.unique(
-            np.append(np.arange(0, len(self.shares), _LINES_EVERY), -1 % len(self.shares))
-        )
+        which = self._some()
         q = self._q(self.shares[which])
         poses = self._cell.tool_poses(q)
         on_table = inverse(self._cell.table_motion(q)) @ poses

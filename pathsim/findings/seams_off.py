@@ -22,7 +22,7 @@ def seams_off(evidence: Evidence) -> Iterator[Finding]:
     if any(seam.untold is Untold.NO_PART for seam in places):
         yield _no_part(len(places))
         return
-    off = [seam for seam in places if seam.is_off]
+    off = [seam for seam in places if seam.is_off or seam.is_beside]
     if len(off) > 1 and len(off) == len(places):
         yield _all_off(off)
         return
@@ -42,7 +42,7 @@ def _no_part(seams: int) -> Finding:
 def _all_off(off: list[SeamOnPart]) -> Finding:
     each = "; ".join(f"move {seam.move}: {_how_far(seam)}" for seam in off)
     text = (
-        f"None of the {len(off)} seams lies on a part: {each}. What they share is wrong first: "
+        f"None of the {len(off)} seams lies where a joint is: {each}. What they share comes first: "
         "arm base, joint signs and zeros, tool centre point, units, places of the parts?"
     )
     worst = max(off, key=_amount)
@@ -75,6 +75,9 @@ def _level(seam: SeamOnPart) -> Level:
 def _worst(seam: SeamOnPart) -> Place:
     """Return the place that the finding is about: what is deep inside before what is far off."""
     assert seam.least is not None and seam.most is not None  # noqa: S101 - it is off
+    if not seam.is_off:
+        assert seam.beside is not None  # noqa: S101 - then it is beside its joint
+        return seam.beside
     if seam.is_deep and not seam.is_nowhere:
         return seam.least
     return max(seam.least, seam.most, key=lambda place: abs(place.distance))
@@ -90,6 +93,11 @@ def _how_far(seam: SeamOnPart) -> str:
     place = _worst(seam)
     off = abs(place.distance)
     said = millimetres(off, 0 if off > _COARSE else 1)
+    if not seam.is_off:
+        return (
+            f"the wire's end runs on a plain face, up to {said} beside the nearest edge, corner or "
+            f"other part, on the {place.part} at {percent(place.share)}"
+        )
     if place.distance < 0:
         return f"the wire's end is up to {said} inside the {place.part}, at {percent(place.share)}"
     if seam.least.distance > seam.allowance + NOWHERE:
@@ -105,6 +113,11 @@ def _how_far(seam: SeamOnPart) -> str:
 def _cure(seam: SeamOnPart) -> str:
     if seam.is_nowhere or seam.is_deep:
         return "Base, joint signs, tool centre point, units, places of the parts?"
+    if not seam.is_off:
+        return (
+            "Check base height, tool centre point and the parts' places; a bead that is meant to "
+            "lie on a plain face needs 'surfacing: true'."
+        )
     return (
         "Check stick-out, tool centre point and the part's place; a gap or groove that is meant "
         "needs 'off part' on the seam."

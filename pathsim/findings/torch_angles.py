@@ -54,12 +54,6 @@ def plate_normals(cell: Cell, tip: Array, e: Array) -> tuple[Array, Array] | Non
     return _two_faces(np.array(normals), np.array(weights))
 
 
-def distance_to_parts(cell: Cell, tip: Array) -> float:
-    """Distance of ``tip (3,)`` on the part from the nearest surface of a part, m; inf without."""
-    nearest = [float(_distances(tip, c).min(initial=np.inf)) for c, _ in _part_faces(cell)]
-    return min(nearest, default=np.inf)
-
-
 def _part_faces(cell: Cell) -> Iterator[tuple[Array, Array]]:
     """Triangles ``(n, 3, 3)`` and unit normals ``(n, 3)`` of each part; none without area."""
     for body in cell.bodies:

@@ -17,7 +17,7 @@ from pathsim.model.process import Process
 from pathsim.model.program import Program
 from pathsim.model.scenery import Body, Margins, Point
 from pathsim.model.shared_room import SharedRoom
-from pathsim.model.torch import Torch
+from pathsim.model.torch import Torch, TorchPiece
 from pathsim.model.turning_table import TurningTable
 from pathsim.transforms import Array, frozen, inverse
 
@@ -28,7 +28,8 @@ class Piece:
 
     ``mesh`` is in the frame of that link (``Cell.link_poses``). Bodies on the turning table
     have the link behind the flange. ``is_torch``: carried by the last link without being it, as
-    the torch is, and a ``cable`` there.
+    the torch is, and a ``cable`` there. ``is_wire``: the wire, or what is left of it above its
+    end.
     """
 
     name: str
@@ -37,6 +38,7 @@ class Piece:
     is_torch: bool
     body: Body | None = None
     cable: Cable | None = None
+    is_wire: bool = False
 
 
 def link_name(arm: Arm, index: int) -> str:
@@ -109,14 +111,39 @@ class Cell:
         ]
         torch = [
             Piece(piece.name, self.arm.dof, piece.mesh, is_torch=True)
-            for piece in (*self.torch.pieces, self.torch.wire_piece)
+            for piece in self.torch.pieces
         ]
+        torch.append(self._wire(self.torch.wire_piece))
         last = self.arm.dof
         cables = [
             Piece(cable.name, cable.link, cable.mesh, is_torch=cable.link == last, cable=cable)
             for cable in self.cables
         ]
         return (*links, *torch, *cables)
+
+    def _wire(self, piece: TorchPiece) -> Piece:
+        return Piece(piece.name, self.arm.dof, piece.mesh, is_torch=True, is_wire=True)
+
+    @cached_property
+    def wire(self) -> Piece:
+        """The whole wire, one of the ``arm_pieces``."""
+        return next(piece for piece in self.arm_pieces if piece.is_wire)
+
+    @cached_property
+    def wires_above(self) -> Mapping[float, Piece | None]:
+        """By the length (m) of the end that may touch parts on a seam: the wire above that end.
+
+        For all seams of the program; None where the end is the whole wire. They are part of the
+        ``wire``, and only measured in its stead.
+        """
+        lengths = {move.touching_end for move in self.program.moves if move.arc_on}
+        above = {length: self.torch.wire_above(length) for length in sorted(lengths)}
+        return {k: None if piece is None else self._wire(piece) for k, piece in above.items()}
+
+    @cached_property
+    def carried_pieces(self) -> tuple[Piece, ...]:
+        """All that the arm carries past what is measured: ``arm_pieces``, ``wires_above``."""
+        return (*self.arm_pieces, *(wire for wire in self.wires_above.values() if wire))
 
     @cached_property
     def table_pieces(self) -> tuple[Piece, ...]:

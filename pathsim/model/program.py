@@ -32,7 +32,8 @@ class Move:
     after the move. ``rounding`` (m): the arm may leave the line so far before the target and
     come back to the next one so far behind it; 0 stops there. Of a seam: ``off_part`` (m) is how
     far off a part's surface, in or out, the wire's end may be, weave left out; ``wire_end`` (m),
-    above the weave's amplitude, how much of the wire may touch parts. ``line`` is where the cell
+    above the weave's amplitude, how much of the wire may touch parts; ``surfacing``: it is laid
+    on a plain face, not in a joint. ``line`` is where the cell
     file says it.
     """
 
@@ -49,6 +50,12 @@ class Move:
     rounding: float = 0.0
     off_part: float = OFF_PART
     wire_end: float = WIRE_END
+    surfacing: bool = False
+
+    @property
+    def touching_end(self) -> float:
+        """How much of the wire's end may touch parts on this seam, m."""
+        return self.wire_end + (0.0 if self.weave is None else self.weave.amplitude)
 
     @property
     def label(self) -> str:

@@ -12,7 +12,10 @@ from pathsim.transforms import Array, apply, frozen, inverse
 
 #: The wire's prism is drawn round its circle, never inside it.
 _WIRE_SIDES = 12
+#: What results call the wire. No rule goes by it: a piece says itself whether it is the wire.
 WIRE = "wire"
+#: Less of the wire than this is nothing, m.
+_SHORTEST = 1e-4
 
 
 @dataclass(frozen=True)
@@ -50,11 +53,27 @@ class Torch:
 
         Kept: cells whose points were taught anew share it, and all that is known of its mesh.
         """
+        return TorchPiece(WIRE, self._prism(0.0))
+
+    def wire_above(self, length: float) -> TorchPiece | None:
+        """Return the wire without ``length`` m of it at its end; None where nothing is left."""
+        if length >= self.wire_length - _SHORTEST:
+            return None
+        if length not in self._above:
+            self._above[length] = TorchPiece(WIRE, self._prism(length))
+        return self._above[length]
+
+    @cached_property
+    def _above(self) -> dict[float, TorchPiece]:
+        return {}
+
+    def _prism(self, end: float) -> Mesh:
+        """Return the wire from the contact tip to ``end`` m before the tool centre point."""
         radius = self.wire_diameter / 2 / np.cos(np.pi / _WIRE_SIDES)
         angles = 2 * np.pi * np.arange(_WIRE_SIDES) / _WIRE_SIDES
         ring = np.stack([radius * np.cos(angles), radius * np.sin(angles)], axis=-1)
         top = np.column_stack([ring, np.full(_WIRE_SIDES, -self.wire_length)])
-        bottom = np.column_stack([ring, np.zeros(_WIRE_SIDES)])
+        bottom = np.column_stack([ring, np.full(_WIRE_SIDES, -end)])
         vertices = np.vstack([top, bottom])
         i = np.arange(_WIRE_SIDES)
         j = (i + 1) % _WIRE_SIDES
@@ -67,4 +86,4 @@ class Torch:
                 np.column_stack([np.zeros_like(fan), fan + 1, fan]) + _WIRE_SIDES,
             ]
         )
-        return TorchPiece(WIRE, Mesh(apply(self.T_flange_tcp, vertices), faces))
+        return Mesh(apply(self.T_flange_tcp, vertices), faces)

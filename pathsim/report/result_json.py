@@ -110,6 +110,9 @@ def _move(move: MoveClearance, scale: Array) -> dict[str, Any]:
         },
         "pairs": [_pair(pair) for pair in move.pairs],
         "own_pairs": [_pair(pair) for pair in move.own],
+        "wire_pairs": [
+            _pair(pair) | {"above_end_mm": _mm(pair.stretch.touching_end)} for pair in move.wire
+        ],
     }
 
 
@@ -146,6 +149,8 @@ def _seam_place(seam: SeamOnPart) -> dict[str, Any]:
         "most": _seam_spot(seam.most),
         "start": _seam_spot(seam.start),
         "end": _seam_spot(seam.end),
+        "beside_joint": _seam_spot(seam.beside),
+        "is_surfacing": seam.is_surfacing,
         "lower_mm": None if seam.lower is None else _mm(seam.lower),
         "upper_mm": None if seam.upper is None else _mm(seam.upper),
         "stick_out_mm": _mm(seam.stick_out),

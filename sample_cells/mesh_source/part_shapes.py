@@ -50,7 +50,7 @@ def collar_pipe() -> Solid:
 
 def channel() -> Solid:
     """U channel on its back with a stiffener strip inside; origin under its middle, y along it."""
-    outline = [(27.0, 4.0), (27.0, 66.0), (22.0, 66.0), (22.0, 6.0), (15.0, 6.0), (15.0, 12.0)]
+    outline = [(27.0, 4.0), (27.0, 66.0), (22.0, 66.0), (22.0, 6.0), (15.0, 6.0), (15.0, 8.0)]
     outline += [(-x, z) for x, z in reversed(outline)]
     heel = [(-26.4, 1.8), (-25.2, 0.6), (-23.0, 0.0)]
     outline += [*heel, *[(-x, z) for x, z in reversed(heel)]]

@@ -10,13 +10,12 @@ from pathsim.clearance.engine import Question, Span
 from pathsim.clearance.questions import Questions
 from pathsim.clearance.rules import (
     OWN_MARGIN,
-    may_touch,
     own_pairs,
     pair_margin,
     pairs_to_measure,
     standing_things,
-    stretches,
 )
+from pathsim.clearance.stretches import stretches, wire_stretches
 from pathsim.files import load_cell
 from pathsim.motion import plan_program
 
@@ -28,12 +27,22 @@ def one_by_one(cell, trajectory, things, own, tracks):
     """All of them, with part and margin, in as plain a way as they can be written down."""
     found = []
     for track in tracks:
+        of_move = stretches(cell, trajectory, track)
+        of_wire = []
         for piece, standing in pairs_to_measure(cell, track, things):
-            for part in stretches(cell, trajectory, track):
-                if not may_touch(piece, standing, part):
-                    window = Span(part.start, part.end)
-                    question = Question(track, piece, standing, window)
-                    found.append((question, part.zone, pair_margin(cell, track, piece, part)))
+            is_wire_and_part = piece is cell.wire and standing.role == "part"
+            for part in () if is_wire_and_part else of_move:
+                question = Question(track, piece, standing, Span(part.start, part.end))
+                found.append((question, part.zone, pair_margin(cell, track, piece, part)))
+            for part in (
+                wire_stretches(cell, trajectory, track, of_move) if is_wire_and_part else ()
+            ):
+                end = part.touching_end
+                some = cell.wires_above[end] if end else cell.wire
+                margin = 0.0 if part.zone == "seam" else pair_margin(cell, track, some, part)
+                question = Question(track, some, standing, Span(part.start, part.end))
+                of_wire.append((question, part.zone, margin))
+        found += of_wire
         whole = Span(float(track.t[0]), float(track.t[-1]))
         found += [(Question(track, *pair, whole), "air", OWN_MARGIN) for pair in own]
     return found

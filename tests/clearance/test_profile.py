@@ -5,7 +5,8 @@ import pytest
 
 from pathsim.check import check
 from pathsim.clearance.profile import clearance_profile
-from pathsim.clearance.rules import standing_things, stretches
+from pathsim.clearance.rules import standing_things
+from pathsim.clearance.stretches import stretches
 from pathsim.files import load_cell
 from pathsim.model import TorchPiece
 from tests.builders import ball, body, box, cell, joint, shop_arm

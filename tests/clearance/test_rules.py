@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 
 from pathsim.check import check
 from pathsim.clearance.left_out import left_out
-from pathsim.clearance.rules import ARM_BASE, Zone, _stays_near, stretches
+from pathsim.clearance.rules import ARM_BASE, Zone
+from pathsim.clearance.stretches import stays_near, stretches, wire_stretches
 from pathsim.findings import Level
 from pathsim.model import Role, TorchPiece
 from pathsim.motion import LaidMoves, plan_program
@@ -70,7 +71,7 @@ def test_zones_of_a_welding_program():
             assert before.end == after.start
 
 
-def test_the_wire_may_touch_only_within_its_own_length_of_the_seam():
+def test_margins_of_the_seam_hold_within_the_wires_own_length_of_it():
     c = welding_cell()
     trajectory = plan_program(c)
     track = trajectory.tracks[1]
@@ -137,13 +138,18 @@ def test_every_pair_is_measured_or_named():
         for part in stretches(c, trajectory, move.track):
             expected = {(p.name, n) for p in c.pieces for n in names}
             expected -= {("link 1", ARM_BASE)}
-            if part.wire_may_touch_part:
+            if part.zone is Zone.SEAM:
                 expected -= {("wire", "plate")}
             got = {(p.piece, p.body) for p in move.pairs if p.stretch == part}
             assert got == expected
+        of_move = stretches(c, trajectory, move.track)
+        of_wire = wire_stretches(c, trajectory, move.track, of_move)
+        expected = [part for part in of_wire if part.zone is Zone.SEAM]
+        assert [p.stretch for p in move.wire] == expected
+        assert {(p.piece, p.body) for p in move.wire} <= {("wire", "plate")}
     said = " ".join(item.what for item in left_out(c, trajectory))
     for words in (
-        "wire against parts",
+        "the wire's last 5.0 mm against parts",
         "link 1 against the arm base",
         "against each other",
         "cables",
@@ -191,11 +197,21 @@ def test_the_wire_left_inside_a_part_after_the_seam_is_found():
 
 def test_where_the_tip_leaves_a_seam_is_where_looks_at_all_moments_say():
     """The looks stop at the first far one: as if all were looked at, from either end."""
-    c = welding_cell()
-    for track in plan_program(c).tracks:
-        looks = np.linspace(track.t[0], track.t[-1], 801)
-        for some in (looks, looks[::-1]):
-            tips = c.tips(track.q_at(some))
-            far = np.linalg.norm(tips - tips[0], axis=-1) > c.torch.wire_length
-            last_near = max(int(np.argmax(far)) - 1, 0) if far.any() else -1
-            assert _stays_near(c, track, some) == last_near % 801
+    rng = np.random.default_rng(2)
+    for _ in range(200):
+        away = np.concatenate([[0.0], np.abs(np.cumsum(rng.normal(1.0, 6.0, 800)))])
+        radius = float(rng.uniform(0, 60))
+        far = away > radius
+        last_near = int(np.argmax(far)) - 1 if far.any() else 800
+        got = stays_near(
+            lambda a, b, away=away: away[a:b],
+            lambda at, away=away: np.interp(at, np.arange(801), away),
+            radius,
+        )
+        assert last_near <= got <= last_near + 1 and (got == last_near or last_near < 8)
+        assert np.interp(got, np.arange(801), away) <= radius + 1e-9
+
+
+def test_a_tip_that_is_gone_at_once_is_looked_at_closer():
+    got = stays_near(lambda a, b: np.arange(a, b) * 0.1, lambda at: at * 0.1, 0.005)
+    assert got == pytest.approx(0.05, abs=1 / 64)

@@ -30,7 +30,7 @@ class Chains:
         if chain == "table in world":
             return self._cell.table_pieces
         skipped = self._linkage(chain).skip
-        return tuple(piece for piece in self._cell.arm_pieces if piece.link > skipped)
+        return tuple(piece for piece in self._cell.carried_pieces if piece.link > skipped)
 
     def places(self, chain: str) -> dict[Piece, int]:
         """Return the place of each piece in ``pieces``, as in ``Course.reach``."""

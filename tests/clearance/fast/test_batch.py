@@ -16,7 +16,8 @@ from pathsim.clearance.fast.entry import RESULT
 from pathsim.clearance.fast.memory import Memory
 from pathsim.clearance.fast.stretch import WHOLE, stretch_knots, within
 from pathsim.clearance.measure import measure_moves
-from pathsim.clearance.rules import own_pairs, standing_things, stretches
+from pathsim.clearance.rules import own_pairs, standing_things
+from pathsim.clearance.stretches import stretches
 from pathsim.errors import CannotCheck
 from pathsim.files import load_cell
 from pathsim.motion import plan_program

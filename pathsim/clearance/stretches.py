@@ -1,0 +1,177 @@
+"""How a move is divided: where the margin changes, and where the wire's end may touch parts."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+import numpy as np
+
+from pathsim.clearance.rules import Stretch, Zone
+from pathsim.model import Cell, Move, MoveKind, Piece
+from pathsim.motion import MoveTrack, Trajectory
+from pathsim.transforms import Array
+
+#: Steps of time in which it is looked when the tip leaves the neighbourhood of a seam's end.
+_STEPS = 800
+#: So many are looked at first: mostly the tip has left by then.
+_FIRST_LOOKS = 200
+#: A tip that is gone before so many steps is looked at in so many parts of the last one.
+_FEW, _CLOSER = 8, 64
+
+
+def stretches(cell: Cell, trajectory: Trajectory, track: MoveTrack) -> tuple[Stretch, ...]:
+    """Divide a move where the margin changes.
+
+    A seam is one stretch. Any other move that leaves a seam's end, or comes to one, has a
+    stretch there while the tip is within the wire's own length of it; beyond it straight
+    moves count as approach and joint moves as air.
+    """
+    start, end = float(track.t[0]), float(track.t[-1])
+    if track.move.arc_on:
+        return (Stretch(start, end, Zone.SEAM, touching_end=track.move.touching_end),)
+    before, behind = _seams_beside(trajectory, track)
+    if (before is None and behind is None) or start == end:
+        return (Stretch(start, end, Zone.AIR),)
+    length = cell.torch.wire_length
+    leave, arrive = _leaves_and_arrives(
+        cell, track, None if before is None else length, None if behind is None else length
+    )
+    straight = track.move.kind is not MoveKind.JOINT
+    if leave >= arrive:
+        return (Stretch(start, end, Zone.SEAM),)
+    parts = []
+    if leave > start:
+        parts.append(Stretch(start, leave, Zone.SEAM))
+    parts.append(Stretch(leave, arrive, Zone.APPROACH if straight else Zone.AIR))
+    if arrive < end:
+        parts.append(Stretch(arrive, end, Zone.SEAM))
+    return tuple(parts)
+
+
+def wire_stretches(
+    cell: Cell, trajectory: Trajectory, track: MoveTrack, of_move: Sequence[Stretch]
+) -> tuple[Stretch, ...]:
+    """Divide a move for the wire against parts: where its end may touch them, and where not.
+
+    ``of_move``: its ``stretches``. The end may touch on a seam, and while the tip is within the
+    seam's ``wire_end`` of where the seam ends or begins. Else the whole wire counts. In all of the
+    seam's zone it must not touch, but comes near by its nature: there is no margin to keep.
+    """
+    if track.move.arc_on or all(part.zone is not Zone.SEAM for part in of_move):
+        return tuple(of_move)
+    before, behind = _seams_beside(trajectory, track)
+    leave, arrive = _leaves_and_arrives(
+        cell,
+        track,
+        None if before is None else min(before.wire_end, cell.torch.wire_length),
+        None if behind is None else min(behind.wire_end, cell.torch.wire_length),
+    )
+    ends = [0.0 if seam is None else seam.touching_end for seam in (before, behind)]
+    if leave >= arrive:
+        return (Stretch(of_move[0].start, of_move[-1].end, Zone.SEAM, touching_end=max(ends)),)
+    parts = []
+    for part in of_move:
+        if part.zone is not Zone.SEAM:
+            parts.append(part)
+            continue
+        cuts = ((part.start, leave, ends[0]), (leave, arrive, 0.0), (arrive, part.end, ends[1]))
+        for first, last, length in cuts:
+            start, end = max(first, part.start), min(last, part.end)
+            if start < end:
+                parts.append(Stretch(start, end, Zone.SEAM, touching_end=length))
+    return tuple(parts)
+
+
+def wire_asked(cell: Cell, stretch: Stretch) -> Piece | None:
+    """Return what of the wire must not touch a part there; None where all of it is its end.
+
+    Of a seam that is only tried with another weave than the cell's program has: the nearest of the
+    program's, a shorter end before a longer one.
+    """
+    end, known = stretch.touching_end, cell.wires_above
+    if not end or not known:
+        return cell.wire
+    if end not in known:
+        shorter = [length for length in known if length < end]
+        end = max(shorter) if shorter else min(known)
+    return known[end]
+
+
+def wire_margin(cell: Cell, stretch: Stretch) -> float:
+    """Clearance asked of the wire to parts, m: none by the weld, where it must only not touch."""
+    return 0.0 if stretch.zone is Zone.SEAM else stretch.margin(cell.margins)
+
+
+def _seams_beside(trajectory: Trajectory, track: MoveTrack) -> tuple[Move | None, Move | None]:
+    """Return the seam that a move leaves, and the one that it comes to."""
+    tracks = trajectory.tracks
+    before = tracks[track.index - 1].move if track.index > 0 and track.continuous else None
+    following = tracks[track.index + 1] if track.index + 1 < len(tracks) else None
+    is_met = following is not None and following.continuous and track.fault is None
+    behind = following.move if following is not None and is_met else None
+    return (
+        before if before is not None and before.arc_on else None,
+        behind if behind is not None and behind.arc_on else None,
+    )
+
+
+def _leaves_and_arrives(
+    cell: Cell, track: MoveTrack, before: float | None, behind: float | None
+) -> tuple[float, float]:
+    """Return until when the tip is within ``before`` m of its first place, from when of its last.
+
+    None: it is near no weld there, from the start or to the end.
+    """
+    start, end = float(track.t[0]), float(track.t[-1])
+    leave, arrive = start, end
+    # By the number of a look, and not by seconds: of a tip that never leaves it is the very end.
+    if before is not None:
+        number = _near_until(cell, track, before, from_end=False)
+        leave = end if number == _STEPS else start + (end - start) * (number / _STEPS)
+    if behind is not None:
+        number = _near_until(cell, track, behind, from_end=True)
+        arrive = start if number == _STEPS else end - (end - start) * (number / _STEPS)
+    return leave, arrive
+
+
+def _near_until(cell: Cell, track: MoveTrack, radius: float, *, from_end: bool) -> float:
+    """Return until which of a move's looks, from its start or its end on, the tip is near there.
+
+    Kept with the move: where the tip is depends on what is in its key, and on nothing else.
+    """
+
+    def away(numbers: Array) -> Array:
+        span = float(track.t[-1] - track.t[0]) / _STEPS
+        times = track.t[-1] - span * numbers if from_end else track.t[0] + span * numbers
+        q = track.q_at(np.append(track.t[-1 if from_end else 0], times))
+        # A part may stand in the world or turn with the table: far from either place is far.
+        seen = (cell.tips(q),) if cell.table is None else (cell.tips(q), cell.tips_on_part(q))
+        gone = [np.linalg.norm(tips[1:] - tips[0], axis=-1) for tips in seen]
+        return np.asarray(np.max(gone, axis=0))
+
+    def looked(first: int, last: int) -> Array:
+        key = ("away", from_end, first, last)
+        return track.kept.once(key, lambda: away(np.arange(first, last, dtype=float)))
+
+    key = ("near until", from_end, radius)
+    return track.kept.once(key, lambda: stays_near(looked, away, radius))
+
+
+def stays_near(
+    looked: Callable[[int, int], Array], away: Callable[[Array], Array], radius: float
+) -> float:
+    """Return until which look, one after the other, the tip is within ``radius`` m of its place.
+
+    That is the last look before the first far one: the tip is surely still near there. ``looked``
+    gives how far it is at a range of looks, ``away`` at any numbers in between: a tip that is
+    gone within a few looks is looked at closer.
+    """
+    for first, last in ((0, _FIRST_LOOKS), (_FIRST_LOOKS, _STEPS + 1)):
+        is_far = looked(first, last) > radius
+        if is_far.any():
+            near = max(first + int(np.argmax(is_far)) - 1, 0)
+            if near >= _FEW:
+                return float(near)
+            closer = np.linspace(near, near + 1, _CLOSER + 1)
+            return float(closer[max(int(np.argmax(away(closer) > radius)) - 1, 0)])
+    return float(_STEPS)
