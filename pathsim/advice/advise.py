@@ -106,15 +106,14 @@ def best_first(advice: tuple[Advice, ...]) -> list[Proposal]:
 def _is_for_points(bench: Bench, finding: Finding) -> bool:
     if finding.move is None:
         return False
-    if finding.kind == FindingKind.PROGRAM_HABIT:
+    if finding.kind == FindingKind.WAY_HOME:
         return _ends_elsewhere(bench, finding)
     return finding.level.at_least(Level.WATCH) and finding.kind in (*_NEAR, *_LINED_UP)
 
 
 def _ends_elsewhere(bench: Bench, finding: Finding) -> bool:
     moves = bench.cell.program.moves
-    at_end = finding.move == len(moves) and moves[-1].target != bench.cell.program.start
-    return at_end and finding.text.startswith("The program starts at")
+    return finding.move == len(moves) and moves[-1].target != bench.cell.program.start
 
 
 def _about(bench: Bench, number: int, finding: Finding) -> Advice:
@@ -144,7 +143,7 @@ def _cures(
     The words are said when it did not serve; none where the search says more itself.
     """
     ends = " and ".join(f"'{name}'" for name, _ in air_ends(bench, track))
-    if finding.kind == FindingKind.PROGRAM_HABIT:
+    if finding.kind == FindingKind.WAY_HOME:
         yield "going home at the end", lambda: _home(bench, finding, track)
         return
     if finding.kind in _LINED_UP:

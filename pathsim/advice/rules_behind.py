@@ -107,6 +107,27 @@ RULES: dict[FindingKind, tuple[str, ...]] = {
     FindingKind.PROGRAM_HABIT: (
         "It is a habit of sound programs (common practice), not a collision.",
     ),
+    FindingKind.WAY_HOME: (
+        "A program runs again and again: from its last point the arm goes to its first one.",
+        "That way is no move of the program, so it was neither laid nor measured.",
+    ),
+    FindingKind.WIND_UP: (
+        "Hose and cable along the forearm and the flange are wound up by joints 4 and 6; their "
+        "maker says by how much they may be.",
+        "The same posture of the torch is often reached with a whole turn less.",
+    ),
+    FindingKind.UNUSED: (
+        "A point is taught for a reason: most often its move was lost when the program was typed.",
+    ),
+    FindingKind.REPEATED: ("It does no harm by itself; most often a line was copied.",),
+    FindingKind.UNUSUAL_PROCESS: (
+        "The ranges are common practice for one pass of arc welding, not a verdict: most often a "
+        "unit is wrong.",
+    ),
+    FindingKind.UNUSUAL_MARGIN: (
+        "The margin stands for all that is not where it was drawn: fit-up, clamping, the arm's own "
+        "accuracy.",
+    ),
     FindingKind.WEAVE: ("A weave is as good as what the joints can follow.",),
     FindingKind.WEAVE_STROKES: (
         "The strokes are counted as they are laid, ends and dwells included.",

@@ -115,6 +115,7 @@ class _Loader:
             approximate_links=arm.approximate,
             shared_room=arm.shared,
             cables=cables,
+            weaves=tuple(file.weaves),
         )
 
     def _described(self, source: YamlSource, location: tuple[str, str], text: str) -> Path | None:

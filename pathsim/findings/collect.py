@@ -17,6 +17,7 @@ from pathsim.findings.postures_picked import postures_picked
 from pathsim.findings.process_notes import process_notes
 from pathsim.findings.program_checks import program_checks
 from pathsim.findings.reach import reach_faults
+from pathsim.findings.repeats import repeats
 from pathsim.findings.room import room_for_weaves
 from pathsim.findings.rounding import roundings
 from pathsim.findings.seams_off import seams_off
@@ -24,7 +25,11 @@ from pathsim.findings.singular import singular_zones
 from pathsim.findings.torch_sizes import torch_doubts
 from pathsim.findings.two_ways import two_ways
 from pathsim.findings.unchecked import unchecked
+from pathsim.findings.unused import unused
+from pathsim.findings.unusual import unusual
+from pathsim.findings.way_home import way_home
 from pathsim.findings.weave_truth import weave_descriptions, weave_truth
+from pathsim.findings.wind_up import wind_up
 from pathsim.findings.wrist import wrist_zones
 from pathsim.findings.wrist_room import wrist_room
 
@@ -47,6 +52,11 @@ _CONCERNS = (
     weave_truth,
     room_for_weaves,
     program_checks,
+    way_home,
+    wind_up,
+    unused,
+    repeats,
+    unusual,
 )
 
 

@@ -39,6 +39,12 @@ class FindingKind(StrEnum):
     POSE_DISAGREES = "pose disagrees"
     # The weld and the program.
     PROGRAM_HABIT = "program habit"
+    WAY_HOME = "way home"
+    WIND_UP = "wind-up"
+    UNUSED = "unused"
+    REPEATED = "repeated"
+    UNUSUAL_PROCESS = "unusual process"
+    UNUSUAL_MARGIN = "unusual margin"
     WEAVE = "weave"
     WEAVE_STROKES = "weave strokes"
     WEAVE_ACCELERATION = "weave acceleration"

@@ -13,9 +13,6 @@ from pathsim.motion import MoveTrack
 from pathsim.transforms import Array, rotation_angle
 from pathsim.units import degrees, millimetres
 
-#: Two taught points nearer than this are most likely meant to be one, rad and m.
-_TWIN = np.radians(3.0)
-_TWIN_SLIDE = 0.02
 #: The torch should not turn more than this on the way down to the weld.
 _TURNED = np.radians(2.0)
 #: The way down runs along the wire; further from it than this is worth a word.
@@ -23,8 +20,7 @@ _ASKEW = np.radians(45.0)
 
 
 def program_checks(evidence: Evidence) -> Iterator[Finding]:
-    """Yield notes on home, approach and retract; none of them is about a collision."""
-    yield from _home(evidence)
+    """Yield notes on approach and retract; none of them is about a collision."""
     tracks = evidence.trajectory.tracks
     for track in tracks:
         if not track.move.arc_on:
@@ -39,24 +35,6 @@ def program_checks(evidence: Evidence) -> Iterator[Finding]:
 def _note(track: MoveTrack, text: str) -> Finding:
     time = float(track.t[0])
     return Finding(Level.NOTE, FindingKind.PROGRAM_HABIT, text, track.number, time)
-
-
-def _home(evidence: Evidence) -> Iterator[Finding]:
-    """Hold that the program ends at the very point it started from, not at a twin."""
-    cell, program = evidence.cell, evidence.cell.program
-    if not program.moves or program.moves[-1].target == program.start:
-        return
-    last = program.moves[-1].target
-    first, end = evidence.trajectory.tracks[0].q[0], evidence.trajectory.tracks[-1].q[-1]
-    near = np.where(cell.axes.prismatic, _TWIN_SLIDE, _TWIN)
-    if (np.abs(first - end) < near).all():
-        text = (
-            f"The program starts at '{program.start}' and ends at '{last}', nearly the same place: "
-            "go home to the same taught point, not to a twin of it."
-        )
-    else:
-        text = f"The program starts at '{program.start}' and ends elsewhere, at '{last}'."
-    yield _note(evidence.trajectory.tracks[-1], text)
 
 
 def _start(evidence: Evidence, track: MoveTrack) -> Iterator[Finding]:

@@ -62,7 +62,8 @@ class Cell:
     ``natural_frequency``: the arm's measured first one, Hz. ``override``: share of the program's
     speeds in the first run. ``process``: what seams are welded with, if said. ``table``: the
     turning table, if there is one. ``cables``: those that one link carries; others are not in
-    the model. ``fingerprint`` is a hash over the contents of all
+    the model. ``weaves``: names of all that were described, used or not.
+    ``fingerprint`` is a hash over the contents of all
     ``files``, which are named from the folder that holds the cell folder.
 
     Joint vectors of a cell have a column for each of its ``axes``: the arm's joints, then the
@@ -89,6 +90,7 @@ class Cell:
     override: float = 0.5
     process: Process | None = None
     cables: tuple[Cable, ...] = ()
+    weaves: tuple[str, ...] = ()
     shared_room: SharedRoom = field(default_factory=SharedRoom)
 
     @cached_property

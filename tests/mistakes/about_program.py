@@ -1,0 +1,175 @@
+"""The program as a whole: what is never used, said twice, wound up, or far from any welding."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from pathsim.findings import Level
+from tests.mistakes.case import Change, Harmless, Mistake, all_of, swap
+
+HOME = "  - {joint: home, speed: 40 %}\n"
+RETRACT = "  - {linear: retract, speed: 120 mm/s}\n"
+APPROACH = "  - {joint: approach, speed: 40 %}\n"
+DOWN = "  - {linear: weld start, speed: 60 mm/s}\n"
+SEAM = "  - {seam: weld end, speed: 5 mm/s, weave: hinge fillet, crater: 0.6 s}\n"
+WEAVE = "\nweaves:\n"
+MARGINS = "margins: {air: 10 mm, seam: 1.5 mm}\n"
+
+
+def taught(*rows: str) -> Change:
+    """Add rows to the points file."""
+
+    def change(folder: Path) -> None:
+        path = folder / "points.csv"
+        text = path.read_text(encoding="utf-8").rstrip("\n")
+        path.write_text("\n".join([text, *rows]) + "\n", encoding="utf-8")
+
+    return change
+
+
+def instead(old: str, *new: str) -> Change:
+    return swap(old, "".join(new))
+
+
+def process(text: str) -> Change:
+    return swap(MARGINS, f"{MARGINS}process: {{{text}}}\n")
+
+
+def speed(text: str) -> Change:
+    """Weld without a weave, at another speed."""
+    return swap("speed: 5 mm/s, weave: hinge fillet", f"speed: {text}")
+
+
+def by(point: str) -> str:
+    return f"  - {{joint: {point}, speed: 40 %}}\n"
+
+
+def wound(joint: int, low: float, high: float) -> Change:
+    """Turn one joint to and fro at home, before the weld."""
+    rows = []
+    for name, value in (("one way", low), ("other way", high)):
+        q = [60.0, -20.0, 25.0, 0.0, 90.0, 0.0]
+        q[joint - 1] = value
+        rows.append(",".join([name, *(f"{each:.3f}" for each in q)]))
+    return all_of(taught(*rows), instead(APPROACH, by("one way"), by("other way"), APPROACH))
+
+
+TWIN = "home 2,60.500,-20.000,25.000,0.000,90.000,0.000"
+SAME = "home again,60.000,-20.000,25.000,0.000,90.000,0.000"
+FAR = "old point,30.000,-20.000,25.000,0.000,90.000,0.000"
+TURNED = "home turned,60.000,-20.000,25.000,0.000,90.000,200.000"
+HALF_WAY = "half way,-3.300,8.100,29.850,6.200,52.700,-12.100"
+IDLE = "  idle weave: {pattern: sine, amplitude: 1 mm, frequency: 1 Hz}\n"
+
+MISTAKES = [
+    # the way home
+    Mistake("the program ends at the retract point", "gate_hinge", instead(HOME, ""),
+            Level.WATCH, ("ends elsewhere, at 'retract'", "way back", "not checked")),
+    Mistake("the program ends above the other end", "gate_hinge", swap(HOME, by("approach")),
+            Level.WATCH, ("ends elsewhere, at 'approach'", "not checked", "'home'")),
+    Mistake("the program ends on the weld", "collar_seam",
+            swap("  - {linear: retract, speed: 120 mm/s}\n  - {joint: home, speed: 30 %}\n", ""),
+            Level.WATCH, ("ends elsewhere, at 'weld end'", "not checked")),
+    Mistake("home to a twin", "gate_hinge", all_of(taught(TWIN), swap(HOME, by("home 2"))),
+            Level.NOTE, ("ends at 'home 2', nearly the same place",)),
+    # never used
+    Mistake("the retract point was taught and left out", "gate_hinge", instead(RETRACT, ""),
+            Level.WATCH, ("you taught 'retract'", "never use it", "move 4 leaves the weld")),
+    Mistake("the approach point was taught and left out", "gate_hinge",
+            instead(APPROACH + DOWN, by("weld start")),
+            Level.WATCH, ("you taught 'approach'", "never use it", "move 1 goes to the weld")),
+    Mistake("the retract point of an arc was left out", "collar_seam",
+            swap("  - {linear: retract, speed: 120 mm/s}\n", ""),
+            Level.WATCH, ("you taught 'retract'", "never use it")),
+    Mistake("a point that nothing goes to", "gate_hinge", taught(FAR),
+            Level.NOTE, ("'old point'", "never use it")),
+    Mistake("a weave that no seam has", "gate_hinge", instead(WEAVE, WEAVE, IDLE),
+            Level.NOTE, ("'idle weave'", "no seam uses it")),
+    Mistake("the weave was left off the seam", "gate_hinge", speed("5 mm/s"),
+            Level.NOTE, ("'hinge fillet'", "no seam uses it")),
+    # wound up
+    Mistake("joint 6 winds a hose up by 337 deg", "gate_hinge", wound(6, -187.0, 150.0),
+            Level.WATCH, ("joint 6 turns 337 deg", "-187 deg to 150 deg", "300 deg")),
+    Mistake("joint 4 winds a hose up by 310 deg", "offset_wrist", wound(4, -155.0, 155.0),
+            Level.WATCH, ("joint 4 turns 310 deg", "hose")),
+    Mistake("every run winds joint 6 up", "gate_hinge",
+            all_of(taught(TURNED), swap(HOME, by("home turned"))),
+            Level.WATCH, ("joint 6 ends 200 deg from where it started", "next run")),
+    # margins
+    Mistake("an air margin of 0.1 mm", "gate_hinge", swap("air: 10 mm", "air: 0.1 mm"),
+            Level.WATCH, ("margin in the air is 0.10 mm", "1.0 mm")),
+    Mistake("no air margin", "collar_seam", swap("air: 10 mm", "air: 0 mm"),
+            Level.WATCH, ("margin in the air is 0.00 mm",)),
+    Mistake("an air margin in inch", "gate_hinge", swap("air: 10 mm", "air: 10 in"),
+            Level.NOTE, ("margin in the air is 254 mm", "unit")),
+    # the process
+    Mistake("welding at 500 mm/s", "gate_hinge", speed("500 mm/s"),
+            Level.NOTE, ("outside what arc welding does", "mm/s (1 to 50 mm/s)")),
+    Mistake("welding at 5 m/s", "gate_hinge", speed("5 m/s"),
+            Level.NOTE, ("outside what arc welding does", "units right")),
+    Mistake("welding at 5 mm/min", "gate_hinge", speed("5 mm/min"),
+            Level.NOTE, ("outside what arc welding does", "0.0833 mm/s")),
+    Mistake("a current with a nought too many", "gate_hinge",
+            process("voltage: 25 V, current: 2000 A"),
+            Level.NOTE, ("heat input 10", "kJ/mm", "common practice")),
+    Mistake("a wire feed in m/s", "gate_hinge", process("wire feed: 8 m/s"),
+            Level.NOTE, ("fillet leg", "1.5 to 20 mm")),
+    Mistake("a wire feed in mm/min", "gate_hinge", process("wire feed: 100 mm/min"),
+            Level.NOTE, ("fillet leg", "outside what arc welding does")),
+    # twice, or for nothing
+    Mistake("the same move twice", "gate_hinge", instead(RETRACT, RETRACT, RETRACT),
+            Level.NOTE, ("move 5, retract > retract starts where it ends", "does nothing")),
+    Mistake("a seam to its own start", "gate_hinge",
+            swap(SEAM, "  - {seam: weld start, speed: 5 mm/s}\n"),
+            Level.WATCH, ("no length and no crater time", "nothing is welded")),
+    Mistake("one place under two names", "gate_hinge", taught(SAME),
+            Level.NOTE, ("'home' and 'home again' are one place",)),
+    Mistake("the same seam twice", "gate_hinge",
+            instead(HOME, HOME, APPROACH, DOWN, SEAM, RETRACT, HOME),
+            Level.NOTE, ("move 8", "same way as move 3", "second pass")),
+    Mistake("the arc off and on in the middle of a seam", "gate_hinge",
+            all_of(taught(HALF_WAY),
+                   instead(SEAM, "  - {seam: half way, speed: 5 mm/s}\n", SEAM)),
+            Level.NOTE, ("move 4", "strikes the arc again where move 3 ended", "joined")),
+    Mistake("a row of the points file twice", "gate_hinge",
+            taught("retract,0.881,1.145,29.280,5.752,59.841,-7.000"),
+            None, ("points.csv", "retract")),
+]  # fmt: skip
+
+HARMLESS = [
+    Harmless("home twice at the end", "gate_hinge", instead(HOME, HOME, HOME)),
+    Harmless("home to a twin is only noted", "gate_hinge",
+             all_of(taught(TWIN), swap(HOME, by("home 2")))),
+    Harmless("home under another name", "gate_hinge",
+             all_of(taught(SAME), swap(HOME, by("home again")))),
+    Harmless("a point of another program", "gate_hinge", taught(FAR)),
+    Harmless("a spare point above the weld, the retract used", "gate_hinge",
+             taught("spare,0.880,4.000,29.700,6.000,56.500,-7.400")),
+    Harmless("a weave for another job", "gate_hinge", instead(WEAVE, WEAVE, IDLE)),
+    Harmless("a seam without a weave", "gate_hinge", speed("5 mm/s")),
+    Harmless("joint 6 turns 295 deg in all", "gate_hinge", wound(6, -145.0, 150.0)),
+    Harmless("joint 4 turns 290 deg in all", "offset_wrist", wound(4, -145.0, 145.0)),
+    Harmless("joint 1 turns 300 deg, which winds no hose", "gate_hinge",
+             wound(1, -70.0, 120.0)),
+    Harmless("an air margin of 1 mm", "gate_hinge", swap("air: 10 mm", "air: 1 mm")),
+    Harmless("an air margin of 20 mm", "gate_hinge", swap("air: 10 mm", "air: 20 mm")),
+    Harmless("a quick seam", "gate_hinge", speed("45 mm/s")),
+    Harmless("a slow seam", "gate_hinge", speed("1.2 mm/s")),
+    Harmless("a process as usual", "gate_hinge",
+             process("wire feed: 8 m/min, voltage: 25 V, current: 200 A")),
+    Harmless("a hot process", "gate_hinge", process("voltage: 34 V, current: 450 A")),
+    Harmless("a small bead", "gate_hinge", process("wire feed: 3 m/min")),
+    Harmless("a move that only waits", "gate_hinge",
+             instead(RETRACT, RETRACT, RETRACT, "  - {wait: 1 s}\n")),
+    Harmless("a second pass", "gate_hinge",
+             instead(HOME, APPROACH, DOWN, SEAM, RETRACT, HOME)),
+    Harmless("a spot at the end of the seam", "gate_hinge",
+             instead(SEAM, SEAM, "  - {seam: weld end, speed: 5 mm/s, crater: 1 s}\n")),
+    Harmless("a spot alone", "gate_hinge",
+             all_of(swap(SEAM, "  - {seam: weld start, speed: 5 mm/s, crater: 1 s}\n"),
+                    swap(RETRACT, "  - {linear: approach, speed: 120 mm/s}\n"))),
+    Harmless("back over the approach point", "gate_hinge",
+             swap(RETRACT, "  - {linear: retract, speed: 120 mm/s}\n" + by("approach"))),
+    Harmless("a wait before the weld", "gate_hinge", instead(DOWN, DOWN, "  - {wait: 0.5 s}\n")),
+    Harmless("a longer crater time", "gate_hinge", swap("crater: 0.6 s", "crater: 2 s")),
+]  # fmt: skip
