@@ -14,6 +14,7 @@ from pathsim.findings.kinds import FindingKind
 from pathsim.findings.program_checks import program_checks
 from pathsim.findings.room import narrowest_room
 from pathsim.findings.torch_angles import angles_at
+from pathsim.findings.way_home import way_home
 from pathsim.findings.weave_truth import joint_acceleration, overshoot
 from pathsim.model import DwellCounts, Pattern, Role, TorchPiece, Weave
 from pathsim.model.process import Process, fillet_leg
@@ -183,7 +184,7 @@ def habits(moves, offsets, turned=None):
     if turned:
         c = dataclasses.replace(c, points={**c.points, **turned(c)})
     evidence = Evidence(c, plan_program(c), ())
-    return " | ".join(f.text for f in program_checks(evidence))
+    return " | ".join(f.text for f in (*program_checks(evidence), *way_home(evidence)))
 
 
 SOUND = [joint("above"), linear("start"), seam("end"), linear("up"), joint("home")]
