@@ -19,9 +19,13 @@ _SAME = 6e-4
 _SAME_TIME, _SAME_SHARE = 0.01, 1.1
 #: Kinds that say how near a pair comes: one turns into the other.
 _CLEARANCES = (FindingKind.CONTACT, FindingKind.NEAR_HIT)
+#: Kinds that doubt the model, one for each body or piece.
+_MODEL = (FindingKind.UNLIKELY_UNIT, FindingKind.UNLIKELY_TORCH)
 #: Numbers of findings of which less is worse, and more is worse, with what may be by rounding.
 _LESS_IS_WORSE = {"clearance": _SAME, "angle": 1e-3, "measure": 1e-3, "share": 1e-6}
 _MORE_IS_WORSE = {"joint speed share": 0.02, "needed": 0.02, "off": 1e-3, "points": 0.0}
+#: The same of a doubt with all that it explains, and of hoses that are wound up.
+_MORE_IS_WORSE |= {"contacts": 0.0, "near": 0.0, "contact seconds": 0.1, "turns": 1e-3, "net": 1e-3}
 #: Numbers that say what a finding is about.
 _NAMES = ("joint", "margin", "allowance")
 
@@ -86,6 +90,8 @@ def _is_about(new: Finding, came_from: Origins, old: Finding) -> bool:
     both = {new.kind, old.kind}
     if both == {FindingKind.POSTURE_PICKED}:
         return True  # one finding has all such points, wherever the first of them is
+    if len(both) == 1 and both <= set(_MODEL):
+        return (new.piece, new.body) == (old.piece, old.body)  # its text says what it hits now
     if len(both) > 1 and not both <= set(_CLEARANCES):
         return False
     if (new.piece, new.body) != (old.piece, old.body):

@@ -59,7 +59,13 @@ def _together(doubt: Doubt, explained: list[Finding]) -> Finding:
     if near:
         said.append(f"It comes too near to {_what(doubt, near)} in {_where(near)}.")
     moves = sorted({f.move for f in explained if f.move is not None})
-    numbers = {"contacts": float(len(touching)), "near": float(len(near))}
+    numbers = {
+        "contacts": float(len(touching)),
+        "near": float(len(near)),
+        "contact seconds": sum(span.end - span.start for f in touching for span in f.spans),
+    }
+    if near:
+        numbers["clearance"] = min(f.numbers.get("clearance", 0.0) for f in near)
     return replace(
         doubt.finding,
         level=min((doubt.finding.level, *(f.level for f in explained)), key=lambda lv: lv.rank),

@@ -192,6 +192,7 @@ def _finding(finding: Finding) -> dict[str, Any]:
         "kind": finding.kind,
         "text": finding.text,
         "move": finding.move,
+        "moves": list(finding.moves),
         "time_s": None if finding.time is None else _number(finding.time),
         "spans_s": _spans(finding.spans),
         "moving": finding.piece,

@@ -97,3 +97,20 @@ def test_a_touch_that_becomes_a_near_hit_is_not_cured():
     assert cured([touch(0.1)], [], SAME) == [touch(0.1)]
     note = other("wrist aligned", Level.NOTE, angle=0.05)
     assert cured([other("wrist aligned", angle=0.05)], [note], SAME) != []
+
+
+def doubt(level=Level.STOP, body="clamp", **numbers):
+    text = f"The {body} is 2 m long. As it is, it touches neck in {numbers} moves."
+    return Finding(level, "unlikely unit", text, body=body, numbers=numbers)
+
+
+def test_a_doubt_is_held_against_itself_by_what_it_explains():
+    """Its text names the moves it hits on: fewer is no new finding, more or longer is worse."""
+    before = doubt(contacts=5.0, near=1.0, **{"contact seconds": 2.0})
+    fewer = doubt(contacts=3.0, near=1.0, **{"contact seconds": 1.0})
+    assert worsened([before], [fewer], SAME) == [] == cured([before], [fewer], SAME)
+    assert worsened([fewer], [before], SAME) == [before]
+    longer = doubt(contacts=5.0, near=1.0, **{"contact seconds": 2.5})
+    assert worsened([before], [longer], SAME) == [longer]
+    other_body = doubt(body="post", contacts=1.0, near=0.0, **{"contact seconds": 1.0})
+    assert worsened([before], [other_body], SAME) == [other_body]

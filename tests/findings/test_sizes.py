@@ -7,6 +7,7 @@ import pytest
 import trimesh
 
 from pathsim.check import check
+from pathsim.clearance import Span
 from pathsim.findings import Finding, Level
 from pathsim.findings.bore import outline
 from pathsim.findings.doubt import Doubt, grouped, moves_in_words
@@ -87,7 +88,8 @@ def test_guesses_name_the_unit(unit, factor, asked):
 
 
 def finding(kind, move, piece, name, level=Level.STOP):
-    return Finding(level, kind, f"{piece} and {name}", move, 1.0, (), piece, name)
+    spans, numbers = (Span(1.0, 1.2),), {"clearance": 0.004}
+    return Finding(level, kind, f"{piece} and {name}", move, 1.0, spans, piece, name, numbers)
 
 
 def test_what_a_doubt_explains_is_one_finding_and_nothing_else_is_lost():
@@ -106,7 +108,8 @@ def test_what_a_doubt_explains_is_one_finding_and_nothing_else_is_lost():
         "The clamp is huge. As it is, it touches link 1, link 2, link 3 and 2 more in moves 1 to "
         "5. It comes too near to neck in move 5."
     )
-    assert dict(first.numbers) == {"contacts": 5.0, "near": 1.0}
+    numbers = {"contacts": 5.0, "near": 1.0, "contact seconds": 1.0, "clearance": 0.004}
+    assert dict(first.numbers) == pytest.approx(numbers)
 
 
 def test_one_finding_alone_stays_beside_its_doubt():
