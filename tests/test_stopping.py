@@ -127,7 +127,7 @@ def quick_advice(monkeypatch):
     from pathsim.advice import Change
 
     def write_one(folder, new, bench, _advice, console):
-        change = Change(points={"retract": bench.cell.points["approach"].q})
+        change = Change(bench.cell, points={"retract": bench.cell.points["retract"].q + 1e-4})
         monkeypatch.setattr(
             advice_command, "that_go_together", lambda *_: ([None], change, [])
         )  # fmt: skip
