@@ -8,7 +8,11 @@ import pytest
 from pathsim.check import check
 from pathsim.clearance.fast.engine import FastEngine
 from pathsim.clearance.reference import ReferenceEngine
+from pathsim.findings import Evidence, Level
+from pathsim.findings.contact import contacts
+from pathsim.findings.seam_on_part import seams_on_parts
 from pathsim.model import Mesh, Role
+from pathsim.motion import plan_program
 from pathsim.transforms import frozen, pose, rotation_about
 from tests.builders import body, box, joint, linear, seam
 from tests.clearance.joints import ACROSS, LENGTH, MIDDLE, UP, seam_cell, weave
@@ -23,18 +27,21 @@ def random_boxes(rng):
     along, half = np.array([0.0, 1.0, 0.0]), LENGTH / 2
     R = np.column_stack([ACROSS, along, UP])
     made = []
-    for k in range(int(rng.integers(2, 6))):
+    for k in range(int(rng.integers(1, 5))):
         size = rng.uniform(0.002, 0.05, 3) if k else np.array([0.12, 0.16, 0.02])
         low = rng.uniform(-0.004, 0.003) - size[2] / 2
         high = rng.uniform(-0.01, 0.04)
         place = np.array(
             [
-                rng.uniform(-0.012, 0.012) if k else 0.0,
+                rng.uniform(-0.03, 0.03) if k else 0.0,
                 rng.uniform(-half - 0.04, half + 0.04) if k else 0.0,
                 high if k else low,
             ]
         )
-        turn = rotation_about(rng.normal(size=3), rng.uniform(0, 0.6) if k else rng.uniform(0, 0.1))
+        axis = rng.normal(size=3)
+        turn = rotation_about(
+            axis / np.linalg.norm(axis), rng.uniform(0, 0.6) if k else rng.uniform(0, 0.1)
+        )
         is_part = bool(k == 0 or rng.random() < 0.75)
         T = pose(R @ turn, MIDDLE[:3, 3] + R @ place)
         made.append(Box(f"box {k}", is_part, T, size / 2))
@@ -68,10 +75,12 @@ def random_cell(rng):
 
 
 def wire_contacts(result):
-    return [f for f in result.findings if f.kind == "contact" and f.piece == "wire"]
+    """One finding each, also where a doubt about a body puts several of them together."""
+    found = contacts(Evidence(result.cell, result.trajectory, result.moves))
+    return [f for f in found if f.piece == "wire"]
 
 
-@pytest.mark.parametrize("make, count", [(FastEngine, 60), (ReferenceEngine, 8)])
+@pytest.mark.parametrize("make, count", [(FastEngine, 40), (ReferenceEngine, 6)])
 def test_the_wire_is_found_wherever_it_is_in_what_it_must_not_be_in(make, count):
     rng = np.random.default_rng(11)
     hits = clear = 0
@@ -88,11 +97,13 @@ def test_the_wire_is_found_wherever_it_is_in_what_it_must_not_be_in(make, count)
                 a - 0.01 <= time <= b + 0.01 for time in touch.times for a, b in found.spans
             ]
             assert any(in_spans), (touch, found)
-        perhaps = {(t.move, t.box) for t in forbidden(made, tracks, boxes, -SLACK, 4000)}
-        assert {(f.move, f.body) for f in said} <= perhaps
-        hits += len(surely)
-        clear += not perhaps
-    assert hits > count / 2 and clear > count / 20
+        assert result.has(Level.STOP) or not surely
+        told, sure = ({(f.move, f.body) for f in said}, {(t.move, t.box) for t in surely})
+        if told - sure:
+            assert told <= {(t.move, t.box) for t in forbidden(made, tracks, boxes, -SLACK, 1500)}
+        hits += len(sure)
+        clear += not told
+    assert hits > count / 2 and clear > count / 10
 
 
 def test_seams_lie_where_the_oracle_has_them():
@@ -101,9 +112,9 @@ def test_seams_lie_where_the_oracle_has_them():
     for _ in range(60):
         made, boxes = random_cell(rng)
         parts = [each for each in boxes if each.is_part]
-        result = check(made)
-        for place in result.seam_places:
-            track = result.trajectory.tracks[place.move - 1]
+        trajectory = plan_program(made)
+        for place in seams_on_parts(made, trajectory):
+            track = trajectory.tracks[place.move - 1]
             tips = made.tips(np.stack([track.q[0], track.q[-1]]))
             shares = np.linspace(0, 1, 3000)
             true = signed(parts, tips[0] + shares[:, None] * (tips[1] - tips[0]))

@@ -12,7 +12,7 @@ from typing import NamedTuple
 import numpy as np
 
 #: Heights on the wire, m, and points of each ring.
-_STEP, _ROUND = 2.5e-4, 12
+_STEP, _ROUND = 5e-4, 8
 
 
 class Box(NamedTuple):
@@ -32,7 +32,7 @@ class Touch(NamedTuple):
     times: np.ndarray
 
 
-def forbidden(cell, tracks, boxes, slack, moments=500):
+def forbidden(cell, tracks, boxes, slack, moments=300):
     """Contacts of the wire that are forbidden, with limits moved by ``slack`` m.
 
     With slack above 0 only what is forbidden and deep by so much counts, below 0 also what is
