@@ -99,7 +99,7 @@ def _explained(bench: Bench, number: int, still: bytes | None) -> Explained:
     advice = advise_on(bench, number)
     cure: str | None = None
     rows: tuple[tuple[str, str], ...] = ()
-    if advice is not None and advice.proposals:
+    if advice.proposals:
         best = advice.proposals[0]
         cure, _, *rest = proposal_in_words(best)
         rows, more = numbers_in_rows(best), tuple(rest)

@@ -9,15 +9,25 @@ import numpy as np
 
 from pathsim.advice.change import Change, together
 from pathsim.advice.lifts import Lift, NoLift, lifts
+from pathsim.advice.no_point import fitting_amplitude_in_words, is_no_matter_of_points, no_point
+from pathsim.advice.order import (
+    Misled,
+    Taught,
+    by_taught_points,
+    in_its_place,
+    misled,
+    unused_points,
+)
 from pathsim.advice.proposal import Advice, Proposal
 from pathsim.advice.sites import sites
-from pathsim.advice.trial import Bench
-from pathsim.advice.turns import TWISTS, Turn, air_ends, other_postures, twists
+from pathsim.advice.trial import Bench, runs_the_same_welds
+from pathsim.advice.turns import Turn, other_postures, turned_about_wire
 from pathsim.advice.via import vias
 from pathsim.arm.alignment import has_spherical_wrist, wrist_angle, wrist_joints
 from pathsim.check import CheckResult
 from pathsim.findings import Finding, Level
 from pathsim.findings.kinds import FindingKind
+from pathsim.findings.twist import TWISTS, air_ends, twists
 from pathsim.model import Cell, Move, MoveKind
 from pathsim.motion import MoveTrack
 from pathsim.units import degrees, guaranteed_millimetres, millimetres, percent
@@ -38,31 +48,32 @@ _LINED_UP = (
 
 
 def advise(bench: Bench, progress: Progress | None = None) -> tuple[Advice, ...]:
-    """Return advice for every finding of a checked cell that a point might cure.
+    """Return advice for every stop and watch finding, and the note that a program ends elsewhere.
 
-    Stop and watch findings about a pair or a wrist, and the note that the program ends elsewhere
-    than it started. All proposals were checked with the whole program and worsen nothing.
+    All proposals were checked with the whole program and worsen nothing. Of findings that no
+    point in the air cures it is said what to check instead.
     """
     wanted = [
         number
         for number, finding in enumerate(bench.before.findings, start=1)
-        if _is_for_points(bench, finding)
+        if finding.level.at_least(Level.WATCH) or _is_for_points(bench, finding)
     ]
-    advice = []
+    advice: list[Advice] = []
     for count, number in enumerate(wanted):
         if progress is not None:
             progress(f"finding {number}", count / len(wanted))
-        one = advise_on(bench, number)
-        advice += [] if one is None else [one]
+        advice.append(advise_on(bench, number))
     if progress is not None:
         progress("done", 1.0)
     return tuple(advice)
 
 
-def advise_on(bench: Bench, number: int) -> Advice | None:
-    """Return advice for the finding with a number from 1; None when no point has to do with it."""
+def advise_on(bench: Bench, number: int) -> Advice:
+    """Return advice for the finding with a number from 1."""
     finding = bench.before.findings[number - 1]
-    return _about(bench, number, finding) if _is_for_points(bench, finding) else None
+    if not _is_for_points(bench, finding):
+        return Advice(finding, number, (), no_point(bench.before, finding))
+    return _about(bench, number, finding)
 
 
 def that_go_together(
@@ -108,7 +119,8 @@ def _is_for_points(bench: Bench, finding: Finding) -> bool:
         return False
     if finding.kind == FindingKind.WAY_HOME:
         return _ends_elsewhere(bench, finding)
-    return finding.level.at_least(Level.WATCH) and finding.kind in (*_NEAR, *_LINED_UP)
+    kinds = (*_NEAR, *_LINED_UP, FindingKind.UNUSED)
+    return finding.level.at_least(Level.WATCH) and finding.kind in kinds
 
 
 def _ends_elsewhere(bench: Bench, finding: Finding) -> bool:
@@ -120,6 +132,10 @@ def _about(bench: Bench, number: int, finding: Finding) -> Advice:
     """Try all cures that fit a finding."""
     assert finding.move is not None  # noqa: S101 - _is_for_points
     track = bench.before.trajectory.tracks[finding.move - 1]
+    is_air_hit = finding.kind in _NEAR and not track.move.arc_on
+    wrong = misled(bench.cell, track.index) if is_air_hit else None
+    if wrong is not None:
+        return _in_order(bench, number, finding, wrong)
     never = _never(bench, finding, track)
     if never:
         return Advice(finding, number, (), never)
@@ -135,6 +151,27 @@ def _about(bench: Bench, number: int, finding: Finding) -> Advice:
     return Advice(finding, number, tuple(sorted(proposals, key=lambda p: p.rank)), "", tuple(tried))
 
 
+def _in_order(bench: Bench, number: int, finding: Finding, wrong: Misled) -> Advice:
+    """Advise on a move that goes to a weld out of order: another order, and nothing else."""
+    found = list(_by_taught(bench, finding, lambda: in_its_place(bench, wrong)))
+    if found:
+        return Advice(finding, number, tuple(sorted(found, key=lambda p: p.rank)))
+    tried = tuple(f"'{name}' in its place" for name in unused_points(bench.cell))
+    return Advice(finding, number, (), wrong.words + wrong.cure, tried)
+
+
+def _by_taught(
+    bench: Bench, finding: Finding, changes: Callable[[], Iterator[Taught]]
+) -> Iterator[Proposal]:
+    """Check changes that use points which are taught already."""
+    for taught in changes():
+        if not bench.try_out(taught.change).is_clear:
+            continue
+        found = _checked(bench, taught.kind, taught.words, taught.change, finding)
+        if found is not None:
+            yield found
+
+
 def _cures(
     bench: Bench, finding: Finding, track: MoveTrack
 ) -> Iterator[tuple[str, Callable[[], Iterator[Proposal]]]]:
@@ -142,7 +179,7 @@ def _cures(
 
     The words are said when it did not serve; none where the search says more itself.
     """
-    ends = " and ".join(f"'{name}'" for name, _ in air_ends(bench, track))
+    ends = " and ".join(f"'{name}'" for name, _ in air_ends(bench.cell, track))
     if finding.kind == FindingKind.WAY_HOME:
         yield "going home at the end", lambda: _home(bench, finding, track)
         return
@@ -150,11 +187,17 @@ def _cures(
         if ends:
             most = degrees(float(TWISTS[-1]), 0)
             words = f"turning the torch at {ends} up to {most} about its wire"
-            yield words, lambda: _turned(bench, finding, track, twists)
+            yield words, lambda: _turned(bench, finding, track, turned_about_wire)
             yield (
                 f"other joint values at {ends}",
                 lambda: _turned(bench, finding, track, other_postures),
             )
+        return
+    if track.move.kind is not MoveKind.ARC and unused_points(bench.cell):
+        # Taught and left out: where that is what was found, nothing else cures it.
+        words = "points that are taught and not used"
+        yield words, lambda: _by_taught(bench, finding, lambda: by_taught_points(bench, track))
+    if finding.kind == FindingKind.UNUSED:
         return
     lifted: list[Proposal] = []
 
@@ -267,7 +310,10 @@ def _checked(
     after = bench.full(change)
     if bench.worsened(change, after):
         return None
-    cures = bench.cured(change, after)
+    if not runs_the_same_welds(bench.before, after):
+        return None
+    # What no point in the air cures may go with a change, and is yet not what the change is for.
+    cures = [f for f in bench.cured(change, after) if not is_no_matter_of_points(f)]
     if finding.level is Level.NOTE:
         if any(f.text == finding.text for f in after.findings):
             return None
@@ -281,19 +327,26 @@ def _checked(
 def _never(bench: Bench, finding: Finding, track: MoveTrack) -> str:
     """Say why no point can cure a finding; empty when one might."""
     if finding.kind in _LINED_UP and track.move.arc_on:
-        return (
-            "It is on the seam itself, which no point in the air changes. A turn about the wire at "
-            "the weld's own points may, or another torch angle there, or another place of the "
-            "part: that is for who decides about the weld."
-        )
+        return f"It is on the seam itself; no air point helps. {_at_the_weld(bench, track)}"
     if finding.kind not in _NEAR:
         return ""
     if track.move.arc_on:
+        reduce = fitting_amplitude_in_words(bench.before, track.number)
         return (
-            "It is on the seam itself: the torch angle, the weave or the clamp has to change; no "
-            f"point in the air does.{_or_the_cable(bench, finding)}"
+            "It is on the seam itself; no air point helps. "
+            f"{reduce or 'Change torch angle, weave or fixture.'}{_or_the_cable(bench, finding)}"
         )
     return _taught_too_near(bench, finding, track)
+
+
+def _at_the_weld(bench: Bench, track: MoveTrack) -> str:
+    """Say what may be taught otherwise at a weld's own points; it is said, and never proposed."""
+    if has_spherical_wrist(bench.cell.arm):
+        twist = next(twists(bench.evidence, track), None)
+        if twist is not None:
+            names = " and ".join(f"'{name}'" for name in twist.points)
+            return f"Turn the torch {degrees(twist.angle, 0)} about its wire at {names}."
+    return "Change torch angle, or the place of the part."
 
 
 def _taught_too_near(bench: Bench, finding: Finding, track: MoveTrack) -> str:
@@ -320,7 +373,7 @@ def _taught_too_near(bench: Bench, finding: Finding, track: MoveTrack) -> str:
                 asked = millimetres(pair.margin)
                 near = f"is {kept} from the {pair.body}, where {asked} is asked for"
             return (
-                f"Already at '{name}' the {pair.piece} {near}: no point in the air cures that. "
+                f"Already at '{name}' the {pair.piece} {near}; no air point helps. "
                 "Change the torch angle there, the clamp, or the margin."
                 f"{_or_the_cable(bench, finding)}"
             )

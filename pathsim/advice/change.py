@@ -9,8 +9,9 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from pathsim.errors import WeldTouched
+from pathsim.findings.weld_places import weld_points
 from pathsim.model import Cell, Move, Point, Program
-from pathsim.motion.welds import arc_points, welds
+from pathsim.motion.welds import welds
 from pathsim.transforms import Array, frozen
 
 
@@ -32,7 +33,7 @@ class Change:
     instead: tuple[tuple[int, Move], ...] = ()
 
     def __post_init__(self) -> None:
-        moved = sorted(set(self.points) & arc_points(self.cell))
+        moved = sorted(set(self.points) & weld_points(self.cell))
         if moved:
             raise WeldTouched(f"'{moved[0]}' is a point of a weld: advice does not move it")
         old = self.cell.program

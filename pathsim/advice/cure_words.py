@@ -17,8 +17,6 @@ def cure_in_words(bench: Bench, number: int) -> tuple[str, ...]:
     ``TITLE`` first where there is one; else one sentence that says why there is none.
     """
     mine = advise_on(bench, number)
-    if mine is None:
-        return ("No point was looked for: this is nothing that a point cures.",)
     if not mine.proposals:
         return (mine.never or nothing_found(mine),)
     return (TITLE, *proposal_in_words(mine.proposals[0]))

@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from pathsim.advice.change import Change, new_name
-from pathsim.advice.places import lifted, out_of_the_joint, up
 from pathsim.advice.trial import Bench
+from pathsim.findings.places import lifted, out_of_the_joint, up
+from pathsim.findings.weld_places import is_air_point
 from pathsim.model import Cell, Move, MoveKind
 from pathsim.motion import MoveTrack
-from pathsim.motion.welds import arc_points
 from pathsim.transforms import Array
 
 #: Directions nearer to each other than this are one, rad.
@@ -77,25 +77,23 @@ class Site:
 def sites(bench: Bench, track: MoveTrack) -> Iterator[Site]:
     """Say where a point may help an air move: behind the seam before it, before the one behind."""
     tracks, cell = bench.before.trajectory.tracks, bench.cell
-    straight = [t.move.speed for t in tracks if t.move.kind is not MoveKind.JOINT
-                and not t.move.arc_on]  # fmt: skip
-    speed = straight[-1] if straight else _SPEED
+    speed = straight_speed(tracks)
     before = tracks[track.index - 1] if track.index > 0 else None
     if before is not None and track.continuous:
         if before.move.arc_on:
             yield Site("retract", track.q[0], track.q[0], before.move.target,
                        new_name(cell, "retract"), True, track.index, speed)  # fmt: skip
-        elif is_air_point(bench, before.move.target) and _follows_seam(tracks, before):
+        elif is_air_point(cell, before.move.target) and _follows_seam(tracks, before):
             yield Site("retract", track.q[0], before.q[0], before.start,
                        before.move.target, False, track.index, speed)  # fmt: skip
     behind = tracks[track.index + 1] if track.index + 1 < len(tracks) else None
     target = track.move.target
     if track.move.kind is MoveKind.LINEAR and not track.move.arc_on and track.continuous:
         # The straight leg itself: its far end may lie in another direction from the weld.
-        if before is not None and before.move.arc_on and is_air_point(bench, target):
+        if before is not None and before.move.arc_on and is_air_point(cell, target):
             yield Site("retract", track.q[0], track.q[0], before.move.target,
                        target, False, track.index, speed)  # fmt: skip
-        elif behind is not None and behind.move.arc_on and is_air_point(bench, track.start):
+        elif behind is not None and behind.move.arc_on and is_air_point(cell, track.start):
             yield Site("approach", track.q[-1], track.q[-1], target,
                        track.start, False, track.index, speed)  # fmt: skip
             return
@@ -104,16 +102,16 @@ def sites(bench: Bench, track: MoveTrack) -> Iterator[Site]:
     if behind.move.arc_on and track.move.kind is MoveKind.JOINT:
         yield Site("approach", track.q[-1], track.q[-1], target,
                    new_name(cell, "approach"), True, track.index, speed, track.move)  # fmt: skip
-    elif is_air_point(bench, target) and _leads_to_seam(tracks, behind):
+    elif is_air_point(cell, target) and _leads_to_seam(tracks, behind):
         yield Site("approach", track.q[-1], behind.q[-1], behind.move.target,
                    target, False, track.index, speed)  # fmt: skip
 
 
-def is_air_point(bench: Bench, name: str) -> bool:
-    """Tell whether a point is used in the air only, so that a seam stays what it is."""
-    cell = bench.cell
-    via = {move.via for move in cell.program.moves}
-    return name not in arc_points(cell) and name not in via and name != cell.program.start
+def straight_speed(tracks: Sequence[MoveTrack]) -> float:
+    """Speed of a new straight air move, m/s: that of the program's last one."""
+    straight = [t.move.speed for t in tracks if t.move.kind is not MoveKind.JOINT
+                and not t.move.arc_on]  # fmt: skip
+    return straight[-1] if straight else _SPEED
 
 
 def _follows_seam(tracks: tuple[MoveTrack, ...], track: MoveTrack) -> bool:

@@ -16,14 +16,13 @@ from pathsim.clearance.asked import AskedPair, questions_of
 from pathsim.clearance.records import Clearance
 from pathsim.clearance.rules import own_pairs, standing_things
 from pathsim.errors import CannotCheck, MotionError
-from pathsim.findings import Finding, KeptRooms
+from pathsim.findings import Evidence, Finding, KeptRooms
+from pathsim.findings.what_if import cannot_run, goes_like
 from pathsim.model import Cell, Point, Program
 from pathsim.motion import LaidMoves, MoveTrack, Trajectory, plan_program
 from pathsim.transforms import Array, frozen
 
 Found = TypeVar("Found")
-#: Joint values nearer to each other than this are the same, rad or m. Less than a pendant shows.
-_SAME = 1e-7
 
 
 @dataclass(frozen=True, eq=False)
@@ -58,6 +57,14 @@ class Bench:
         self.cell, self._engine_of, self._laid = cell, engine_of, LaidMoves()
         self._rooms = KeptRooms()
         self.before: CheckResult = self._check(cell)
+        self.evidence = Evidence(
+            cell,
+            self.before.trajectory,
+            self.before.moves,
+            self._rooms,
+            engine_of(cell),
+            self._laid,
+        )
         self._suspects: list[tuple[str, str]] = []
         self._full: dict[Change, CheckResult] = {}
         self._memo: dict[object, list[object]] = {}
@@ -78,14 +85,14 @@ class Bench:
         except (CannotCheck, MotionError) as error:
             return Trial(change, None, str(error), 0.0, 0.0)
         new = [track for track in trajectory.tracks if not self._is_known(track)]
-        why_not = next(filter(None, (_cannot_run(cell, track) for track in new)), "")
+        why_not = next(filter(None, (cannot_run(cell, track) for track in new)), "")
         if why_not:
             return Trial(change, None, why_not, 0.0, trajectory.duration)
         return self._measured(cell, change, trajectory, new)
 
     def _is_known(self, track: MoveTrack) -> bool:
         """Tell whether the program had a move that goes the same way."""
-        return any(_goes_like(track, old) for old in self.before.trajectory.tracks)
+        return any(goes_like(track, old) for old in self.before.trajectory.tracks)
 
     def _measured(
         self, cell: Cell, change: Change, trajectory: Trajectory, new: list[MoveTrack]
@@ -116,7 +123,7 @@ class Bench:
         move = replace(track.move, target="b", wait=0.0, rounding=0.0)
         cell = replace(self.cell, points=points, program=Program("a", (move,)))
         trajectory = plan_program(cell, self._laid)
-        if _cannot_run(cell, trajectory.tracks[0]):
+        if cannot_run(cell, trajectory.tracks[0]):
             return False
         asked = questions_of(cell, trajectory, standing_things(cell), own_pairs(cell))
         self.trials += 1
@@ -166,20 +173,12 @@ def _shortest_of(pairs: list[tuple[AskedPair, Clearance]]) -> tuple[AskedPair, C
     return min(below, key=lambda pair: pair[1].lower - pair[0].margin, default=None)
 
 
-def _goes_like(one: MoveTrack, other: MoveTrack) -> bool:
-    """Tell whether two moves are one: what decides about clearance is the same.
+def runs_the_same_welds(before: CheckResult, after: CheckResult) -> bool:
+    """Tell whether all seams are run as they were: their joint values, at all of their knots.
 
-    What follows a seam that was solved from another side differs by the last bits.
+    A point without joint values could be come to in another posture than before.
     """
-    kinds = [(t.move.kind, t.move.arc_on, t.q.shape) for t in (one, other)]
-    return kinds[0] == kinds[1] and bool((np.abs(one.q - other.q) < _SAME).all())
-
-
-def _cannot_run(cell: Cell, track: MoveTrack) -> str:
-    """Say why a track cannot be run; empty when it can."""
-    if track.fault is not None:
-        return str(track.fault.kind)
-    axes = cell.axes
-    if (axes.room(track.q) < -1e-9).any():
-        return "past a joint limit"
-    return ""
+    welds = [[t for t in r.trajectory.tracks if t.move.arc_on] for r in (before, after)]
+    return len(welds[0]) == len(welds[1]) and all(
+        goes_like(old, new) for old, new in zip(*welds, strict=True)
+    )

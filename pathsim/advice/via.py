@@ -16,8 +16,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from pathsim.advice.change import Change, new_name
-from pathsim.advice.places import is_roomy, lifted, up
 from pathsim.advice.trial import Bench
+from pathsim.findings.places import is_roomy, lifted, up
 from pathsim.model import MoveKind
 from pathsim.motion import MoveTrack
 from pathsim.transforms import Array

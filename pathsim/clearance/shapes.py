@@ -45,6 +45,13 @@ class Shape:
         place = self._meeting(other)
         return 0.0, *((on_self, on_other) if place is None else (place, place))
 
+    def gap(self, other: Shape) -> float:
+        """Distance in m alone, 0 where surfaces meet: where they do is not worked out."""
+        value = fcl.distance(self._object, other._object)
+        if not np.isfinite(value):
+            raise ShapeError("the distance of two meshes came out as not a number")
+        return max(float(value), 0.0)
+
     def _meeting(self, other: Shape) -> Array | None:
         """Return a place ``(3,)`` where surfaces meet: of a distance of 0 the points are none."""
         request = fcl.CollisionRequest(num_max_contacts=1, enable_contact=True)

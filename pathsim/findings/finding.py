@@ -89,9 +89,8 @@ class Evidence:
     """Everything that findings are drawn from; ``rooms``: those that an earlier check kept.
 
     ``engine`` and ``laid``: to measure what would have been, for the cause and the cure of what
-    was found; without an engine nothing is said of that. ``straights``: what was measured so of
-    joint moves, by their number.
-    ``seam_places``: where each seam lies on the parts.
+    was found; without an engine nothing is said of that. ``straights`` and ``amplitudes``: what
+    was measured so of moves, by their number. ``seam_places``: where each seam lies on the parts.
     """
 
     cell: Cell
@@ -101,6 +100,7 @@ class Evidence:
     engine: Engine | None = None
     laid: LaidMoves | None = None
     straights: dict[int, Straight | None] = field(default_factory=dict)
+    amplitudes: dict[int, float | None] = field(default_factory=dict)
     seam_places: tuple[SeamOnPart, ...] = ()
 
 

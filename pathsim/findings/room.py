@@ -20,6 +20,7 @@ from pathsim.clearance.rules import (
 )
 from pathsim.clearance.shapes import Shape
 from pathsim.clearance.stretches import stretches
+from pathsim.findings.amplitude import fitting_amplitude
 from pathsim.findings.centre_line import on_seam
 from pathsim.findings.finding import Evidence, Finding, Level, move_name
 from pathsim.findings.kept_rooms import Room
@@ -51,9 +52,14 @@ def room_for_weaves(evidence: Evidence) -> Iterator[Finding]:
             f"Weave '{weave.name}' goes {millimetres(weave.amplitude)} to each side, but the torch "
             f"has only {millimetres(room)} of room to the {side} at {share} % of "
             f"{move_name(track)} before it comes nearer than {_nearest(evidence.cell)} (left "
-            f"{millimetres(left)}, right {millimetres(right)}): {_cure(room)}."
+            f"{millimetres(left)}, right {millimetres(right)}). "
         )
-        numbers = {"left": left, "right": right}
+        fits = fitting_amplitude(evidence, track, room)
+        if fits is not None:
+            text += f"Reduce the amplitude to {millimetres(fits)}."
+        elif evidence.engine is not None:
+            text += "No smaller amplitude was found that fits: change torch angle or fixture."
+        numbers = {"left": left, "right": right} | ({} if fits is None else {"fits": fits})
         yield Finding(Level.WATCH, FindingKind.WEAVE_ROOM, text, track.number, at, numbers=numbers)
 
 
@@ -73,13 +79,6 @@ def _room(evidence: Evidence, track: MoveTrack) -> Room:
     (part,) = stretches(evidence.cell, evidence.trajectory, track)
     what = (part.zone, part.touching_end, part.corner)
     return evidence.rooms.room(evidence.cell, track, what, lambda: narrowest_room(evidence, track))
-
-
-def _cure(room: float) -> str:
-    fits = np.floor(room * 1e4) / 1e4
-    if fits <= 0:
-        return "not even without a weave"
-    return f"an amplitude of {millimetres(fits)} would fit"
 
 
 def narrowest_room(evidence: Evidence, track: MoveTrack) -> Room:
@@ -178,4 +177,4 @@ class _Meeting:
     def _distance(self, pair: _Pair, T: Array, shift: Array) -> float:
         moving = self._shape(pair.piece)
         moving.place(translation(shift) @ T[pair.piece.link])
-        return moving.distance(self._shape(pair.thing))[0]
+        return moving.gap(self._shape(pair.thing))

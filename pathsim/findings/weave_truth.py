@@ -6,13 +6,14 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from pathsim.findings.acceleration import corner_share
+from pathsim.findings.amplitude import fitting_amplitude
 from pathsim.findings.axis_words import axis_name
 from pathsim.findings.finding import Evidence, Finding, Level, move_name
 from pathsim.findings.kinds import FindingKind
 from pathsim.model import DwellCounts, Weave
 from pathsim.model.weave import TravelInDwell
 from pathsim.motion import MoveTrack
-from pathsim.transforms import Array
 from pathsim.units import millimetres, percent
 
 #: Damping that the arm's first bending is taken with. Advisory; see the published overshoots
@@ -46,23 +47,6 @@ def overshoot(frequency: float, natural: float, damping: float = DAMPING) -> flo
     return float(1 / np.hypot(1 - r**2, 2 * damping * r))
 
 
-def joint_acceleration(track: MoveTrack, window: float) -> Array:
-    """Largest mean acceleration ``(axes,)`` of each axis over any ``window`` s of a move.
-
-    Mean over a window, since the speed leaps at the corners of a zigzag: an arm needs some
-    time for each corner, and the window is what it is given.
-    """
-    count = int(np.ceil(track.duration / window * 4)) + 1
-    t = np.linspace(track.t[0], track.t[-1], max(count, 9))
-    step = t[1] - t[0]
-    behind = max(1, round(window / step))
-    speed = np.diff(track.q_at(t), axis=0) / step
-    if len(speed) <= behind:
-        return np.zeros(track.q.shape[1])
-    change = np.abs(speed[behind:] - speed[:-behind]) / (behind * step)
-    return np.asarray(change.max(axis=0))
-
-
 def _what_it_is(evidence: Evidence, track: MoveTrack, weave: Weave) -> Finding:
     pitch, wire = weave.pitch(track.move.speed), evidence.cell.torch.wire_diameter
     peak = weave.lateral_acceleration
@@ -84,7 +68,7 @@ def _what_it_is(evidence: Evidence, track: MoveTrack, weave: Weave) -> Finding:
     if len(track.t) > 2:
         axes, cell = evidence.cell.axes, evidence.cell
         speed = track.strain.max(axis=0)
-        change = joint_acceleration(track, weave.stroke / 4) / axes.acceleration
+        change = corner_share(cell, track)
         fast, hard = int(np.argmax(speed)), int(np.argmax(change))
         text += (
             f" {axis_name(cell, fast)} needs {percent(float(speed[fast]))} of its speed and "
@@ -113,22 +97,25 @@ def _strokes_apart(track: MoveTrack, weave: Weave) -> Iterator[Finding]:
 
 def _corners(evidence: Evidence, track: MoveTrack, weave: Weave) -> Iterator[Finding]:
     """Whether the joints' acceleration is enough to turn round in a quarter of a stroke."""
-    axes = evidence.cell.axes
     if len(track.t) < 3:
         return
-    share = joint_acceleration(track, weave.stroke / 4) / axes.acceleration
+    share = corner_share(evidence.cell, track)
     worst = int(np.argmax(share))
     if share[worst] <= 1 + _ENOUGH:
         return
-    # acceleration goes with the square of the frequency and with the amplitude
+    # acceleration goes with the square of the frequency
     slower = np.floor(9 * weave.frequency / np.sqrt(share[worst])) / 10
-    smaller = np.floor(0.9e4 * weave.amplitude / share[worst]) / 1e4
+    smaller = fitting_amplitude(evidence, track)
+    cures = [f"about {slower:.1f} cycles a second"] if slower > 0 else []
+    cures += [] if smaller is None else [f"{millimetres(smaller)} to each side"]
     text = (
         f"{axis_name(evidence.cell, worst)} would need {share[worst]:.1f} times its acceleration "
         f"to turn round at the sides of weave '{weave.name}' in {move_name(track)}: the arm will "
-        f"round the strokes off and not reach both sides. About {slower:.1f} cycles a second, or "
-        f"{millimetres(smaller)} to each side, could be followed."
+        f"round the strokes off and not reach both sides."
     )
+    if cures:
+        said = ", or ".join(cures)
+        text += f" {said[0].upper()}{said[1:]} could be followed."
     numbers = {"axis": worst + 1.0, "share": float(share[worst])}
     time = float(track.t[0])
     yield Finding(

@@ -65,8 +65,7 @@ def cannot_run(cell: Cell, track: MoveTrack) -> str:
     """Say why a track cannot be run as it was laid; empty when it can."""
     if track.fault is not None:
         return str(track.fault.kind)
-    axes = cell.axes
-    if (track.q < axes.lower - 1e-9).any() or (track.q > axes.upper + 1e-9).any():
+    if (cell.axes.room(track.q) < -1e-9).any():
         return "past a joint limit"
     return ""
 
@@ -80,9 +79,14 @@ def measured(
     return list(zip(asked, engine.closest_of(asked.questions), strict=True))
 
 
-def shortfall(pairs: Sequence[tuple[AskedPair, Clearance]]) -> float:
-    """How far the worst pair is below its margin, m; 0 where all keep theirs."""
-    return max((one.margin - c.lower for one, c in pairs if c.touches or c.lower < one.margin),
+def shortfall(pairs: Sequence[tuple[AskedPair, Clearance]], width: float = 0.0) -> float:
+    """How far the worst pair is below its margin, m; 0 where all keep theirs.
+
+    With ``width``, of the engines' intervals, m: of an answer as wide as any of them may give.
+    """
+    least = ((one.margin, min(c.lower, c.upper - width) if width else c.lower, c.touches)
+             for one, c in pairs)  # fmt: skip
+    return max((margin - low for margin, low, touches in least if touches or low < margin),
                default=0.0)  # fmt: skip
 
 

@@ -11,17 +11,11 @@ from pathsim.clearance import Span
 from pathsim.findings.axis_words import axis_name, axis_speed
 from pathsim.findings.finding import Evidence, Finding, Level, move_name, place_in_move
 from pathsim.findings.kinds import FindingKind
-from pathsim.findings.twist import best_twist
+from pathsim.findings.twist import TWISTS, ZONE, twists
 from pathsim.findings.zones import fastest_joint, looks, seconds_in, spans_of
 from pathsim.model import MoveKind
 from pathsim.motion import FaultKind, MoveTrack
 from pathsim.units import degrees, percent
-
-#: Nearer to alignment than this is worth a finding, rad. Common practice says 5 to 10
-#: degrees; no authority was found, so the joint speed it costs is always said beside it.
-ZONE = np.radians(5.0)
-#: A turn of the torch about its wire that nobody minds, rad.
-_TWIST = np.radians(10.0)
 
 
 def wrist_zones(evidence: Evidence) -> Iterator[Finding]:
@@ -73,25 +67,27 @@ def _zone(evidence: Evidence, track: MoveTrack) -> Finding | None:
         level = Level.WATCH
         text += f"{axis_name(cell, joint)} turns at {speed} there, {percent(share)} of what it "
         text += "can do."
-    text += " " + _cure(evidence, track, spans, angle)
+    text += " " + _cure(evidence, track)
     return _finding(level, text, track, float(times[worst]), spans, angle, share)
 
 
-def _cure(evidence: Evidence, track: MoveTrack, spans: tuple[Span, ...], angle: float) -> str:
-    """Say what a small twist changes, in this move's own numbers."""
+def _cure(evidence: Evidence, track: MoveTrack) -> str:
+    """Say which small turn about the wire serves, in this move's own numbers; it was tried."""
     cell = evidence.cell
-    effect = best_twist(cell, track, spans, _TWIST)
-    if effect.alignment < angle + np.radians(1.0):
+    if evidence.engine is None:
+        return "A small turn of the torch about its wire may help."
+    twist = next(twists(evidence, track), None)
+    if twist is None:
         return (
-            f"Turning the torch {degrees(_TWIST, 0)} about its wire would not help here; the "
-            "taught points need another torch angle or place."
+            f"No turn of the torch about its wire by up to {degrees(float(TWISTS[-1]), 0)} was "
+            "found to help here; the taught points need another torch angle or place."
         )
-    speed = axis_speed(cell, effect.joint, effect.share * float(cell.axes.speed[effect.joint]))
-    side = degrees(effect.angle, 0)
+    names = " and ".join(f"'{name}'" for name in twist.points)
+    speed = axis_speed(cell, twist.joint, twist.share * float(cell.axes.speed[twist.joint]))
     return (
-        f"Turning the torch {side} about its wire, which changes nothing at the weld, would "
-        f"keep them {degrees(effect.alignment)} out of line, with {cell.axes.names[effect.joint]} "
-        f"at {speed}."
+        f"Turning the torch {degrees(twist.angle, 0)} about its wire at {names}, which changes "
+        f"nothing at the weld, keeps them {degrees(twist.alignment)} out of line, with "
+        f"{cell.axes.names[twist.joint]} at {speed}."
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection, Sequence
 from dataclasses import replace
 from functools import lru_cache
 
@@ -36,8 +37,18 @@ def arc_points(cell: Cell) -> frozenset[str]:
     Start, via and end of every seam, and every other name that was taught at one of those places,
     seen in the world or from the turning table.
     """
-    named = {name for start, move in welds(cell.program) for name in (start, move.via, move.target)
-             if name is not None}  # fmt: skip
+    return points_at(cell, names_of(welds(cell.program)))
+
+
+def names_of(seams: Sequence[Weld]) -> frozenset[str]:
+    """Return the names of the points where seams start, pass and end."""
+    return frozenset(
+        name for start, move in seams for name in (start, move.via, move.target) if name is not None
+    )
+
+
+def points_at(cell: Cell, named: Collection[str]) -> frozenset[str]:
+    """Return the names of all taught points at the places of ``named``, those among them."""
     targets = Targets(cell)
     places = {name: _places(cell, targets, name) for name in cell.points}
     return frozenset(

@@ -8,13 +8,13 @@ import pytest
 
 import pathsim.advice.via as via_module
 from pathsim.advice import changed
-from pathsim.advice.places import is_roomy
 from pathsim.advice.via import vias
 from pathsim.advice_command import bench_for
 from pathsim.arm.alignment import wrist_angle
 from pathsim.clearance.asked import questions_of
 from pathsim.clearance.rules import standing_things
 from pathsim.files import load_cell
+from pathsim.findings.places import is_roomy
 from pathsim.model import Body, Role
 from pathsim.motion import plan_program
 from pathsim.transforms import frozen, translation

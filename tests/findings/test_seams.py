@@ -10,12 +10,13 @@ from pathsim.check import check
 from pathsim.clearance.profile import clearance_profile
 from pathsim.errors import MotionError
 from pathsim.findings import Evidence, Level
+from pathsim.findings.acceleration import joint_acceleration
 from pathsim.findings.kinds import FindingKind
 from pathsim.findings.program_checks import program_checks
 from pathsim.findings.room import narrowest_room
 from pathsim.findings.torch_angles import angles_at
 from pathsim.findings.way_home import way_home
-from pathsim.findings.weave_truth import joint_acceleration, overshoot
+from pathsim.findings.weave_truth import overshoot
 from pathsim.model import DwellCounts, Pattern, Role, TorchPiece, Weave
 from pathsim.model.process import Process, fillet_leg
 from pathsim.model.weave import TravelInDwell

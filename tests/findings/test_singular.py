@@ -6,12 +6,14 @@ import numpy as np
 import pytest
 
 from pathsim.arm import Arm, Dimensions
-from pathsim.arm.alignment import characteristic_length, smallest_singular_value
+from pathsim.arm.alignment import characteristic_length, smallest_singular_value, wrist_angle
 from pathsim.check import check
-from pathsim.findings import Level
-from pathsim.findings.twist import TwistEffect, _effect, best_twist
+from pathsim.clearance import ReferenceEngine
+from pathsim.findings import Evidence, Level
+from pathsim.findings.twist import ZONE, twists
 from pathsim.motion import plan_program
 from pathsim.transforms import frozen, inverse, pose, rotation_about, translation
+from pathsim.units import degrees
 from tests.builders import OFFSET_WRIST_ROWS, box, cell, joint, linear, seam, torch
 
 WIDE = np.tile([-2 * np.pi, 2 * np.pi], (6, 1))
@@ -95,54 +97,43 @@ def test_direction_matters_and_the_speed_decides():
     assert share_fast == pytest.approx(share_slow * 60, rel=0.05)
 
 
-def test_the_better_side_of_a_twist_is_taken(monkeypatch):
-    by_angle = {0.1: 0.02, -0.1: 0.05}
-    monkeypatch.setattr("pathsim.findings.twist._effect", lambda *given: TwistEffect(
-        given[3], by_angle[given[3]], 4, 0.5))  # fmt: skip
-    assert best_twist(None, None, (), 0.1).angle == -0.1
-    by_angle[0.1] = 0.06
-    assert best_twist(None, None, (), 0.1).angle == 0.1
-
-
 def test_a_twist_about_the_wire_is_worked_out():
-    """Said numbers against a second check with the taught points really turned."""
-    c = aligned_pass(arm_of(), 0.02)
-    (finding,) = of_kind(c, "wrist aligned")
-    track = plan_program(c).tracks[0]
-    effect = best_twist(c, track, finding.spans, np.radians(10))
-    assert effect.alignment > finding.numbers["angle"] + np.radians(1.5)
-    both = [_effect(c, track, finding.spans, angle) for angle in np.radians([10, -10])]
-    assert effect.alignment == pytest.approx(max(one.alignment for one in both), abs=1e-6)
-    # Here both sides are as good as each other but for rounding, which must not choose.
-    assert both[0].alignment == pytest.approx(both[1].alignment, abs=1e-9) and effect.angle > 0
-    assert "about its wire, which changes nothing at the weld" in finding.text
-    twist = pose(rotation_about([0, 0, 1.0], effect.angle), np.zeros(3))
+    """Said numbers against a second check with the taught point really turned."""
+    plain = aligned_pass(arm_of(), 0.02)
+    points = {name: plain.points[name].q for name in ("home", "end")}
+    points["rest"] = points["home"] + 0.02
+    moves = [joint("home"), linear("end", 0.02)]
+    c = cell(points, moves, start="rest", arm=plain.arm, links=plain.link_meshes)
+    finding = next(f for f in of_kind(c, "wrist aligned") if f.move == 2)
+    result = check(c)
+    evidence = Evidence(c, result.trajectory, result.moves, engine=ReferenceEngine(c))
+    twist = next(twists(evidence, result.trajectory.tracks[1]))
+    said = " and ".join(f"'{name}'" for name in twist.points)
+    assert f"Turning the torch {degrees(twist.angle, 0)} about its wire at {said}" in finding.text
+    turn = pose(rotation_about([0, 0, 1.0], twist.angle), np.zeros(3))
     X = c.torch.T_flange_tcp
     near = c.points["home"].q
-    turned = {}
-    for name in ("home", "end"):
-        T = c.arm.pose(c.points[name].q) @ X @ twist @ inverse(X)
-        found = c.arm.inverse(T)
+    for name in twist.points:
+        found = c.arm.inverse(c.arm.pose(points[name]) @ X @ turn @ inverse(X))
         near = found[np.argmin(np.abs(found - near).max(axis=1))]
-        turned[name] = near
-    again = cell(turned, [linear("end", 0.02)], arm=c.arm, links=c.link_meshes)
+        points[name] = near
+    again = cell(points, moves[1:], arm=c.arm, links=c.link_meshes)
     after = plan_program(again).tracks[0]
     assert after.fault is None
-    from pathsim.arm.alignment import wrist_angle
-
-    inside = (after.t >= finding.spans[0].start - 0.15) & (after.t <= finding.spans[-1].end + 0.15)
-    seen = wrist_angle(c.arm, after.q[inside]).min()
-    assert seen == pytest.approx(effect.alignment, abs=np.radians(0.3))
-    before_share = finding.numbers["joint speed share"]
-    now = after.strain[inside[:-1], 3:].max()
-    assert now == pytest.approx(effect.share, rel=0.1) and now < before_share
+    seen = wrist_angle(c.arm, after.q).min()
+    assert seen == pytest.approx(twist.alignment, abs=np.radians(0.3)) and seen > ZONE
+    now = after.strain[:, 3:].max()
+    assert now == pytest.approx(twist.share, rel=0.1)
+    assert now < finding.numbers["joint speed share"]
 
 
 def test_a_straight_torch_is_not_helped_by_a_twist():
     """Wire along the flange: turning about it only turns joint 6."""
     c = aligned_pass(arm_of(), 0.02, bent=False)
     (finding,) = of_kind(c, "wrist aligned")
-    assert "would not help here" in finding.text
+    assert (
+        "No turn of the torch about its wire by up to 44 deg was found to help here" in finding.text
+    )
 
 
 def test_an_offset_wrist_is_judged_by_singular_values():
