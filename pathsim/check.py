@@ -43,6 +43,11 @@ class CheckResult:
     engine_note: str = ""
     seam_places: tuple[SeamOnPart, ...] = ()
 
+    def __repr__(self) -> str:
+        counts = [sum(f.level is level for f in self.findings) for level in Level]
+        said = ", ".join(f"{n} {level}" for n, level in zip(counts, Level, strict=True))
+        return f"CheckResult({self.cell.name!r}, {said})"
+
     @property
     def is_clear(self) -> bool:
         """True when nothing asks to stop or to watch; notes do not count."""

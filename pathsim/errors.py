@@ -4,6 +4,7 @@
     ├── ShapeError       an array with the wrong shape, or numbers that are not finite
     ├── ArmError         an arm description that cannot be built, a pose that cannot be asked
     ├── UnitError        a quantity without a unit, or with one that does not fit
+    ├── CellError        a record of a cell (body, point, move, ...) that cannot be meant
     ├── MeshError        triangles that cannot be measured
     ├── MotionError      a move that has no meaning (three arc points in a line)
     ├── WeldTouched      a proposal that would move a weld; nobody gets to see one
@@ -32,6 +33,10 @@ class ArmError(PathsimError, ValueError):
 
 class UnitError(PathsimError, ValueError):
     """A quantity came without a unit or with one of the wrong kind."""
+
+
+class CellError(PathsimError, ValueError):
+    """A record of a cell holds what cannot be: the text names the field, and what is expected."""
 
 
 class MeshError(PathsimError, ValueError):
@@ -65,7 +70,8 @@ class Fault:
         place = self.file if self.line is None else f"{self.file}:{self.line}"
         key = f" {self.key}:" if self.key else ""
         cure = f" {self.cure}" if self.cure else ""
-        return f"{place}:{key} {self.came}; expected {self.expected}.{cure}"
+        end = "" if self.expected.endswith("?") else "."
+        return f"{place}:{key} {self.came}; expected {self.expected}{end}{cure}"
 
 
 class CellFaults(PathsimError):  # noqa: N818 - several faults, not one error

@@ -44,6 +44,19 @@ TABLE: MappingProxyType[str, MappingProxyType[str, float]] = MappingProxyType(
     }
 )
 
+#: Largest sizes that can be meant, SI: several times what the fastest arms do. What is beyond them
+#: has most likely another unit, and a move at such a speed would be over before anybody sees it.
+MOST: MappingProxyType[str, float] = MappingProxyType(
+    {
+        "speed": 20.0,
+        "acceleration": 1e3,
+        "jerk": 1e6,
+        "turning speed": 7200 * _DEG,
+        "turning acceleration": 5e4 * _DEG,
+        "turning jerk": 1e8 * _DEG,
+    }
+)
+
 _NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
 _QUANTITY = re.compile(rf"^\s*((?:{_NUMBER}\s+)*{_NUMBER})\s*([^\d\s].*?)?\s*$")
 
@@ -88,6 +101,15 @@ def parse(value: object, kind: str, count: int = 1) -> tuple[float, ...]:
     if not all(math.isfinite(number) for number in result):
         raise UnitError(f"{value!r} is too large to be meant")
     return result
+
+
+def quantity(size: float, kind: str) -> str:
+    """Return a size in SI for a message, as in ``"7200 deg/s"`` or ``"20 m/s"``."""
+    first, scale = next(iter(TABLE[kind].items()))
+    whole = next((unit for unit, factor in TABLE[kind].items() if factor == 1.0), first)
+    if first[0] == "m" and size / scale >= 1e4:
+        return f"{size:g} {whole}"
+    return f"{size / scale:g} {first}"
 
 
 def millimetres(metres: float, digits: int = 1) -> str:

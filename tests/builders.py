@@ -110,7 +110,7 @@ def cell(
     margins=(0.01, 0.0015, 0.0015),
     table=None,
 ) -> Cell:
-    """A cell of points ``{name: q}`` and moves; links are ``None`` unless given."""
+    """A cell of points ``{name: q}``, or Points, and moves; links are ``None`` unless given."""
     arm = arm or shop_arm()
     links = links or (None,) * (arm.dof + 1)
     return Cell(
@@ -122,7 +122,10 @@ def cell(
         tip_acceleration=3.0,
         torch=torch(pieces),
         bodies=tuple(bodies),
-        points={name: Point(name, frozen(q), None) for name, q in points.items()},
+        points={
+            name: q if isinstance(q, Point) else Point(name, frozen(q), None)
+            for name, q in points.items()
+        },
         margins=Margins(*margins),
         program=Program(start, tuple(moves)),
         table=table,

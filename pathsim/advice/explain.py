@@ -59,8 +59,9 @@ def _about_pair(result: CheckResult, finding: Finding, track: MoveTrack) -> list
         said += why_it_meets(result.cell, track, pair, finding.straight)
     time = finding.time
     when = f"{percent(track.share(time))} of the move, {time:.1f} s after the program's start"
-    if pair.clearance.is_inside:
-        said.append(f"The {pair.piece} is inside the {pair.body} from the start of the stretch on.")
+    if pair.clearance.inner is not None:
+        inner, outer = pair.inner_and_outer(pair.clearance.inner)
+        said.append(f"The {inner} is inside the {outer} from the start of the stretch on.")
         return said
     part = _part_in_words(result.cell, track, pair)
     if part:
@@ -218,7 +219,8 @@ def _worst_pair(result: CheckResult, finding: Finding) -> PairClearance | None:
     # near hit in the air is to its own.
     if finding.kind == FindingKind.CONTACT:
         touching = [p for p in pairs if p.clearance.touches]
-        return min(touching, key=lambda p: p.clearance.upper, default=None)
+        return min(touching, key=lambda p: (not p.clearance.is_inside, p.clearance.upper),
+                   default=None)  # fmt: skip
     return min(pairs, key=lambda p: p.clearance.lower - p.margin, default=None)
 
 

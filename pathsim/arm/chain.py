@@ -8,15 +8,13 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import ArrayLike
 
+from pathsim.arm.arm_rules import require_sound
 from pathsim.arm.dh import chain_from_rows
 from pathsim.arm.dimensions import Dimensions, chain_from_dimensions
 from pathsim.arm.forward import axis_frames, jacobian, joint_batch, last_frames
 from pathsim.arm.readings import ReadingsMap
 from pathsim.errors import ArmError
 from pathsim.transforms import Array, Flags, frozen, require_poses
-
-#: Neighbouring axes nearer to one line than this (m, and sine of the angle) are one axis.
-_SAME_LINE = 1e-9
 
 
 @dataclass(frozen=True, eq=False)
@@ -32,6 +30,7 @@ class Arm:
     rail, or one of seven joints); None when there is none. ``shown_limits (dof, 2)``: limits of
     what the display counts, where they were given so. Those of a coupled joint are no range of
     its model value alone: ``lower`` and ``upper`` are then the widest, ``room`` tells.
+    Raises ArmError when they make no arm.
     """
 
     fixed: Array
@@ -113,43 +112,34 @@ class Arm:
 
         A sliding first joint, or else joint 3 of seven, is held when ``held`` is not given.
         """
-        fixed, ends = frozen(require_poses(fixed, "fixed")), frozen(require_poses(ends, "ends"))
+        fixed, ends = require_poses(fixed, "fixed"), require_poses(ends, "ends")
         dof = len(fixed)
-        if fixed.shape != (dof, 4, 4) or ends.shape != fixed.shape or dof == 0:
-            raise ArmError(f"an arm needs (dof, 4, 4) twice, came {fixed.shape} and {ends.shape}")
         span = np.tile([-np.inf, np.inf], (dof, 1)) if limits is None else np.asarray(limits, float)
         if span.shape != (dof, 2):
             raise ArmError(f"limits must be ({dof}, 2) in rad or m, came {span.shape}")
-        for index, (low, high) in enumerate(span):
-            if not low < high:
-                raise ArmError(
-                    f"joint {index + 1}: the lower limit {low} must be below the upper {high}"
-                )
         slides = np.zeros(dof, dtype=bool) if prismatic is None else np.array(prismatic, dtype=bool)
-        if slides.shape != (dof,):
-            raise ArmError(f"prismatic must be ({dof},), came {slides.shape}")
-        slides.setflags(write=False)
-        map_ = ReadingsMap.identity(dof) if readings is None else readings
-        if map_.zero.shape != (dof,):
-            raise ArmError(f"the readings map is for {len(map_.zero)} joints, the arm has {dof}")
-        if held is None and dof == 7:
+        if held is None and dof == 7 and slides.shape == (dof,):
             held = 0 if slides[0] else 2
-        if held is not None and not (0 <= held < dof and dof > 6):
-            raise ArmError(f"joint {held + 1} cannot be the held one of {dof} joints")
-        _require_separate_axes(fixed, slides)
+        unknown = np.full(dof, np.inf)
         return cls(
             fixed,
             ends,
             slides,
-            frozen(span[:, 0]),
-            frozen(span[:, 1]),
-            _largest(speed, dof, "speed"),
-            _largest(acceleration, dof, "acceleration"),
-            _largest(jerk, dof, "jerk"),
-            map_,
+            span[:, 0],
+            span[:, 1],
+            unknown if speed is None else np.asarray(speed, float),
+            unknown if acceleration is None else np.asarray(acceleration, float),
+            unknown if jerk is None else np.asarray(jerk, float),
+            ReadingsMap.identity(dof) if readings is None else readings,
             held,
             name,
         )
+
+    def __post_init__(self) -> None:
+        require_sound(self)
+
+    def __repr__(self) -> str:
+        return f"Arm({self.name!r}, {self.dof} joints)"
 
     def on_rail(
         self,
@@ -305,28 +295,3 @@ class Arm:
         """Tell whether the limits of a joint depend on where another joint stands."""
         others = np.flatnonzero(self.readings.mix[joint])
         return self.shown_limits is not None and bool((others != joint).any())
-
-
-def _require_separate_axes(fixed: Array, prismatic: Flags) -> None:
-    """Refuse neighbours that do the same thing: the arm would be singular in every posture."""
-    for i in range(1, len(fixed)):
-        z, p = fixed[i, :3, 2], fixed[i, :3, 3]
-        across = float(np.hypot(z[0], z[1]))
-        off = float(np.hypot(p[0], p[1]))
-        if prismatic[i] != prismatic[i - 1] or across > _SAME_LINE:
-            continue
-        if prismatic[i] or off <= _SAME_LINE:
-            what = "slide along one line" if prismatic[i] else "turn about one line"
-            raise ArmError(f"joints {i} and {i + 1} {what}, so that one of them has no effect")
-
-
-def _largest(values: ArrayLike | None, dof: int, what: str) -> Array:
-    """Return a read-only ``(dof,)`` of positive numbers; inf when not given."""
-    if values is None:
-        return frozen(np.full(dof, np.inf))
-    array = np.asarray(values, dtype=np.float64)
-    if array.shape != (dof,):
-        raise ArmError(f"{what} must be ({dof},), came {array.shape}")
-    if not (array > 0).all():
-        raise ArmError(f"{what} must be above zero for every joint, came {list(array)}")
-    return frozen(array)

@@ -27,6 +27,10 @@ class ReadingsMap:
     zero: Array
     T_base_shown: Array
 
+    def __repr__(self) -> str:
+        same = "as the model counts" if self.is_identity else "otherwise than the model"
+        return f"ReadingsMap({len(self.zero)} joints, {same})"
+
     @classmethod
     def identity(cls, dof: int) -> ReadingsMap:
         """Return the map of a display that shows the model's own joints."""

@@ -8,8 +8,9 @@ from weakref import WeakKeyDictionary
 import numpy as np
 
 from pathsim.clearance.rays import crossings
+from pathsim.clearance.records import Inner
 from pathsim.model import Mesh
-from pathsim.transforms import Array
+from pathsim.transforms import Array, apply, inverse
 
 #: Vertices so near each other are one, m.
 _SAME_PLACE = 1e-6
@@ -94,6 +95,13 @@ def solid_of(mesh: Mesh) -> Solid:
     if mesh not in _SOLIDS:
         _SOLIDS[mesh] = Solid(mesh)
     return _SOLIDS[mesh]
+
+
+def inner_of(moving: Solid, body: Solid, T: Array) -> Inner | None:
+    """Tell which of two solids lies within the other; ``T (4, 4)`` takes the first to the body."""
+    if body.holds(apply(T, moving.witnesses)):
+        return Inner.MOVING
+    return Inner.STANDING if moving.holds(apply(inverse(T), body.witnesses)) else None
 
 
 def _welded(vertices: Array) -> np.ndarray:

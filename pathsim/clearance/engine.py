@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pathsim.clearance.corner import Corner
-from pathsim.clearance.records import Clearance
+from pathsim.clearance.records import Clearance, Inner
 from pathsim.clearance.rules import Standing
 from pathsim.model import Piece
 from pathsim.motion import MoveTrack
@@ -48,6 +48,13 @@ class MoveMeasure(Protocol):
         """Return when the pair may be closer than ``threshold`` (m); outside it is proved not.
 
         With threshold 0: when it touches.
+        """
+        ...
+
+    def inner_at(self, piece: Piece, standing: Standing, times: Array) -> list[Inner | None]:
+        """Tell which of the two lies wholly within the other at each of ``times (n,)``.
+
+        Only where their surfaces do not meet; None where neither does.
         """
         ...
 
@@ -121,6 +128,6 @@ class Engine(Protocol):
     ) -> list[Clearance]:
         """Return the clearance interval of each pair over its window.
 
-        ``is_inside`` where one lies wholly within the other at the window's start.
+        With ``inner`` where one lies wholly within the other at the window's start.
         """
         ...

@@ -8,10 +8,11 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from pathsim.clearance.asked import AskedPair, questions_of
+from pathsim.clearance.contact_time import contact_time
 from pathsim.clearance.corner import Corner, corner_of
 from pathsim.clearance.engine import Engine, MoveMeasure, Span
 from pathsim.clearance.first_touch import at_first_touch
-from pathsim.clearance.records import Clearance
+from pathsim.clearance.records import Clearance, Inner, Within
 from pathsim.clearance.rules import (
     OWN_MARGIN,
     Standing,
@@ -30,7 +31,8 @@ from pathsim.motion import MoveTrack, Trajectory
 class PairClearance:
     """One pair on one stretch of a move.
 
-    ``spans``: when it is nearer than ``margin``, or, if it touches, when it touches.
+    ``spans``: when it is nearer than ``margin``, or, if it touches, when it is in contact;
+    ``within``: that part of it in which one lies wholly within the other, and which.
     """
 
     move: int
@@ -40,6 +42,17 @@ class PairClearance:
     margin: float
     clearance: Clearance
     spans: tuple[Span, ...]
+    within: tuple[Within, ...] = ()
+
+    def __repr__(self) -> str:
+        found = f"{self.clearance.lower * 1e3:.3f} to {self.clearance.upper * 1e3:.3f} mm"
+        found = "touches" if self.clearance.touches else found
+        return f"PairClearance(move {self.move}, {self.piece!r} and {self.body!r}, {found})"
+
+    def inner_and_outer(self, inner: Inner) -> tuple[str, str]:
+        """Return the names of what lies within, and of what it lies within."""
+        is_piece = inner is Inner.MOVING
+        return (self.piece, self.body) if is_piece else (self.body, self.piece)
 
 
 @dataclass(frozen=True, eq=False)
@@ -55,6 +68,9 @@ class MoveClearance:
     pairs: tuple[PairClearance, ...]
     own: tuple[PairClearance, ...] = ()
     wire: tuple[PairClearance, ...] = ()
+
+    def __repr__(self) -> str:
+        return f"MoveClearance(move {self.track.number}, {len(self.pairs)} pairs)"
 
     @property
     def noteworthy(self) -> tuple[PairClearance, ...]:
@@ -129,16 +145,17 @@ def _pair(
     """One pair on one stretch, with the spans in which it touches or is too near."""
     track, piece, standing, window = asked.question
     spans: tuple[Span, ...] = ()
-    if clearance.is_inside:
-        spans = (window,)
-    elif clearance.touches:
-        spans = measure.spans_below(piece, standing, window, 0.0)
-        clearance = at_first_touch(engine, track, (piece, standing), clearance, spans)
+    within: tuple[Within, ...] = ()
+    if clearance.touches:
+        spans, meeting, within = contact_time(measure, (piece, standing), window)
+        clearance = at_first_touch(engine, track, (piece, standing), clearance, meeting)
+        if clearance.inner is not None and not spans:  # a window without length
+            spans = (window,)
     elif clearance.lower < asked.margin:
         spans = measure.spans_below(piece, standing, window, asked.margin)
     spans = spans or _moment(clearance)
     return PairClearance(
-        track.number, piece.name, standing.name, asked.part, asked.margin, clearance, spans
+        track.number, piece.name, standing.name, asked.part, asked.margin, clearance, spans, within
     )
 
 

@@ -9,8 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pathsim.clearance.choose import engine_for
-from pathsim.clearance.engine import Engine, NearestSeen
-from pathsim.clearance.measure import MoveClearance, PairClearance
+from pathsim.clearance.engine import Engine, NearestSeen, Span
+from pathsim.clearance.measure import MoveClearance, PairClearance, measure_moves
 from pathsim.clearance.moving_chain import ChainOnMove, linkage_name, linkage_of
 from pathsim.clearance.rules import (
     Standing,
@@ -22,7 +22,7 @@ from pathsim.clearance.rules import (
 )
 from pathsim.clearance.stretches import stretches
 from pathsim.model import Cell
-from pathsim.motion import MoveTrack, Trajectory
+from pathsim.motion import Trajectory
 from pathsim.transforms import Array, Flags
 
 
@@ -53,6 +53,9 @@ class ClearanceProfile:
     margin: Array
     cap: float
 
+    def __repr__(self) -> str:
+        return f"ClearanceProfile({len(self.t)} moments, {len(np.unique(self.move))} moves)"
+
 
 def clearance_profile(
     cell: Cell,
@@ -64,15 +67,17 @@ def clearance_profile(
     """Measure the nearest pair over time, at most ``longest_step`` s from look to look.
 
     Looks stand closer where things move fast and where the guaranteed number would
-    otherwise fall far below what is seen. ``moves`` are the check's own results; with them
+    otherwise fall far below what is seen. ``moves`` are the check's own results, worked out
+    when they are not given: surfaces alone do not tell that one thing lies within another, and
     no moment is said to be less clear than its whole move was proved to be.
     """
     used = engine_for(cell) if engine is None else engine
+    if [move.track for move in moves] != list(trajectory.tracks):
+        moves = measure_moves(cell, trajectory, used)
     things = standing_things(cell)
     parts = []
-    for track in trajectory.tracks:
-        known = next((move for move in moves if move.track is track), None)
-        profile = _MoveProfile(cell, trajectory, track, things, used, known)
+    for known in moves:
+        profile = _MoveProfile(cell, trajectory, known, things, used)
         parts.append(profile.rows(longest_step))
     rows = [part[0] for part in parts]
     guaranteed = [np.append(part[1], np.nan) for part in parts]
@@ -105,6 +110,8 @@ class _Rows(NamedTuple):
 #: The fastest piece travels at most this far from look to look, m.
 _STEP_WAY = 0.005
 _ROUNDS = 3
+#: Looks nearer to each other are one, s.
+_SAME_TIME = 1e-9
 
 
 class _MoveProfile:
@@ -114,38 +121,47 @@ class _MoveProfile:
         self,
         cell: Cell,
         trajectory: Trajectory,
-        track: MoveTrack,
+        known: MoveClearance,
         things: tuple[Standing, ...],
         engine: Engine,
-        known: MoveClearance | None,
     ) -> None:
+        track = known.track
         self.track, self.cap = track, engine.cap
         self._cell = cell
         self._stretches = stretches(cell, trajectory, track)
         self._pairs = pairs_to_measure(cell, track, things)
         self._looks = engine.looks(track, self._pairs)
-        measured = () if known is None else known.pairs
+        measured = known.pairs
         #: The arm itself, and the wire by a weld, where they are too near.
-        near = () if known is None else known.noteworthy[len(known.pairs) :]
+        near = known.noteworthy[len(known.pairs) :]
         self._rounded = [pair for pair in (*measured, *near) if pair.stretch.corner]
         self._own = [pair for pair in near if not pair.stretch.corner]
         shape = (len(self._stretches), len(self._pairs))
         allowed = [is_at_weld(*pair, part) for part in self._stretches for pair in self._pairs]
-        #: Rows are stretches, columns pairs: which are wire and part by a weld, which the check
-        #: found one inside the other, and what it guarantees.
+        #: Rows are stretches, columns pairs: which are wire and part by a weld, and what the check
+        #: guarantees.
         self._allowed = np.array(allowed, dtype=bool).reshape(shape)
-        self._inside, self._proved = np.zeros(shape, dtype=bool), np.zeros(shape)
+        self._proved = np.zeros(shape)
+        #: When one of a pair, told by its column, lies within the other.
+        self._within: list[tuple[int, Span]] = []
         self._keep_known(measured)
 
     def _keep_known(self, measured: tuple[PairClearance, ...]) -> None:
         row = {part.start: k for k, part in enumerate(self._stretches)}
-        column = {(piece.name, thing.name): k for k, (piece, thing) in enumerate(self._pairs)}
+        columns: dict[tuple[str, str], list[int]] = {}
+        for k, (piece, thing) in enumerate(self._pairs):
+            columns.setdefault((piece.name, thing.name), []).append(k)
+        known: dict[tuple[int, int], float] = {}
         for pair in measured:
             if pair.stretch.corner:
                 continue
-            place = row[pair.stretch.start], column[pair.piece, pair.body]
-            self._inside[place] = pair.clearance.is_inside
-            self._proved[place] = pair.clearance.lower
+            # Names are told apart where a cell is sound; else the least counts for both.
+            for column in columns[pair.piece, pair.body]:
+                place = row[pair.stretch.start], column
+                known[place] = min(pair.clearance.lower, known.get(place, np.inf))
+                self._within += [(column, Span(one.start, one.end)) for one in pair.within]
+        for place, lower in known.items():
+            self._proved[place] = lower
 
     def rows(self, longest_step: float) -> tuple[_Rows, Array, Array]:
         """Return looks, and guaranteed clearance and margin between them."""
@@ -174,6 +190,7 @@ class _MoveProfile:
     def _times(self, longest_step: float) -> Array:
         t = self.track.t
         parts = [np.array([part.start, part.end]) for part in self._stretches]
+        parts += [np.array(span) for _, span in self._within]
         if t[-1] > t[0]:
             fastest = self._fastest()
             by_way = np.linspace(0, fastest[-1], int(np.ceil(fastest[-1] / _STEP_WAY)) + 1)
@@ -181,7 +198,10 @@ class _MoveProfile:
             count = int(np.ceil((t[-1] - t[0]) / longest_step))
             parts.append(np.linspace(t[0], t[-1], count + 1))
         times = np.unique(np.concatenate(parts))
-        return np.asarray(times[np.concatenate([[True], np.diff(times) > 1e-9])])
+        times = times[np.concatenate([[True], np.diff(times) > _SAME_TIME])]
+        if times[-1] < t[-1]:  # the end stays what it is, however short the move
+            times = np.append(times if len(times) == 1 else times[:-1], t[-1])
+        return np.asarray(times)
 
     def _fastest(self) -> Array:
         """Bound ``(n,)`` of the way of every point of the fastest piece since the first knot, m."""
@@ -216,17 +236,26 @@ class _MoveProfile:
         end = np.array([part.end for part in self._stretches])
         return np.asarray((start <= times[:, None]) & (times[:, None] <= end), dtype=bool)
 
+    def _held(self, start: Array, end: Array) -> Flags:
+        """Tell which pairs are one within the other from ``start`` to ``end (n,)``, ``(n, pairs)``.
+
+        Looks stand at both ends of every such time, so that it is all of a stretch or none of it.
+        """
+        held = np.zeros((len(start), len(self._pairs)), dtype=bool)
+        for pair, span in self._within:
+            held[:, pair] |= (span.start <= start + _SAME_TIME) & (end <= span.end + _SAME_TIME)
+        return held
+
     def _seen(self, times: Array) -> NearestSeen:
         """Nearest pair at each moment, of those that count in some stretch there."""
-        here = self._here(times)
-        inside: Flags = here @ self._inside
-        asked: Flags = here @ ~self._allowed
+        asked: Flags = self._here(times) @ ~self._allowed
         found = self._looks.nearest(times, asked)
         # What lies inside has no distance, whatever its surfaces have.
-        held = np.flatnonzero((inside & asked).any(axis=1))
+        inside: Flags = self._held(times, times) & asked
+        held = np.flatnonzero(inside.any(axis=1))
         if len(held):
-            within = self._looks.nearest(times[held], (inside & asked)[held])
-            found.pair[held], found.distance[held] = np.argmax((inside & asked)[held], axis=1), 0.0
+            within = self._looks.nearest(times[held], inside[held])
+            found.pair[held], found.distance[held] = np.argmax(inside[held], axis=1), 0.0
             found.on_moving[held], found.on_standing[held] = within.on_moving, within.on_standing
         return found
 
@@ -236,9 +265,9 @@ class _MoveProfile:
         That is -1 where it is none with what stands.
         """
         rows = self._between(times)
-        inside, allowed = self._inside[rows], self._allowed[rows]
-        held = inside & ~allowed
-        result, nearest = self._looks.least(times, ~inside & ~allowed, self._proved[rows])
+        asked = ~self._allowed[rows]
+        held = self._held(times[:-1], times[1:]) & asked
+        result, nearest = self._looks.least(times, asked & ~held, self._proved[rows])
         within = held.any(axis=1)
         if within.any():  # of no pairs at all there is no first
             result[within], nearest[within] = 0.0, np.argmax(held[within], axis=1)

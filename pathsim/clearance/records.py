@@ -4,9 +4,26 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from enum import StrEnum
+from typing import NamedTuple
 
 from pathsim.errors import CannotCheck
 from pathsim.transforms import Array
+
+
+class Inner(StrEnum):
+    """Which of a pair lies wholly within the other."""
+
+    MOVING = "moving"
+    STANDING = "standing"
+
+
+class Within(NamedTuple):
+    """A stretch of time, s, in which ``inner`` lies wholly within the other of its pair."""
+
+    start: float
+    end: float
+    inner: Inner
 
 
 @dataclass(frozen=True, eq=False)
@@ -15,9 +32,10 @@ class Clearance:
 
     ``lower`` is guaranteed for every moment, not only for the sampled ones. ``upper`` was
     really seen, at ``time`` (s), between ``on_moving`` and ``on_standing`` ``(3,)`` in the
-    world. ``is_inside``: one of the two lies wholly within the other, which is contact
-    though no surfaces meet. Pairs farther apart than the cap are only said to be at least
-    that far: then ``is_capped``, and the points are those of the nearest moment looked at.
+    world. ``inner``: which of the two lies wholly within the other where the stretch starts,
+    which is contact though no surfaces meet. Pairs farther apart than the cap are only said to
+    be at least that far: then ``is_capped``, and the points are those of the nearest moment
+    looked at.
     ``is_wide``: the search was given up before the interval was as narrow as asked for.
     """
 
@@ -26,7 +44,7 @@ class Clearance:
     time: float
     on_moving: Array | None
     on_standing: Array | None
-    is_inside: bool = False
+    inner: Inner | None = None
     is_capped: bool = False
     is_wide: bool = False
 
@@ -34,6 +52,11 @@ class Clearance:
         # Not-a-number compares as neither touching nor too near: it would read as clear.
         if math.isnan(self.lower) or math.isnan(self.upper):
             raise CannotCheck("a clearance came out as not a number")
+
+    @property
+    def is_inside(self) -> bool:
+        """One of the two lies wholly within the other where the stretch starts."""
+        return self.inner is not None
 
     @property
     def touches(self) -> bool:

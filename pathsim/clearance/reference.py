@@ -18,7 +18,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from pathsim.clearance.containment import Solid
+from pathsim.clearance.containment import Solid, inner_of
 from pathsim.clearance.corner import Corner, Seen, corner_clearance
 from pathsim.clearance.engine import Answered, Pair, Question, Span
 from pathsim.clearance.moving_chain import (
@@ -28,7 +28,7 @@ from pathsim.clearance.moving_chain import (
     linkage_of,
     segments_between,
 )
-from pathsim.clearance.records import Clearance
+from pathsim.clearance.records import Clearance, Inner
 from pathsim.clearance.reference_looks import ReferenceLooks
 from pathsim.clearance.rules import OWN_CAP, Standing, cable_margin
 from pathsim.clearance.shapes import Shape
@@ -36,7 +36,7 @@ from pathsim.clearance.travel import sphere_gap
 from pathsim.errors import CannotCheck
 from pathsim.model import Cell, Mesh, Piece
 from pathsim.motion import PATH_ERROR, MoveTrack
-from pathsim.transforms import Array, apply, inverse
+from pathsim.transforms import Array, apply
 
 TOLERANCE = 5e-4  # m, width of the interval
 CAP = 0.05  # m, "farther than this" is enough to know
@@ -97,8 +97,9 @@ class ReferenceEngine:
             if track not in measures:
                 measures = {track: self.on(track)}
             measure = measures[track]
-            if measure.starts_inside(piece, standing, window.start):
-                found.append(Clearance(0.0, 0.0, window.start, None, None, is_inside=True))
+            (inner,) = measure.inner_at(piece, standing, np.array([window.start]))
+            if inner is not None:
+                found.append(Clearance(0.0, 0.0, window.start, None, None, inner))
             else:
                 found.append(measure.closest(piece, standing, window))
             if answered is not None:
@@ -207,14 +208,11 @@ class ReferenceMove:
 
         return corner_clearance(corner, levers, look, reach, self._engine.cap_for(standing))
 
-    def starts_inside(self, piece: Piece, standing: Standing, time: float) -> bool:
-        """Tell whether at ``time`` one of the two lies wholly within the other."""
-        T = self.chain(piece, standing).pose(piece, time)
+    def inner_at(self, piece: Piece, standing: Standing, times: Array) -> list[Inner | None]:
+        """Tell which of the two lies wholly within the other at each of ``times (n,)``."""
         body, moving = self._engine.solid(standing), self._engine.solid(piece)
-        there = moving.witnesses @ T[:3, :3].T + T[:3, 3]
-        T_back = inverse(T)
-        back = body.witnesses @ T_back[:3, :3].T + T_back[:3, 3]
-        return body.holds(there) or moving.holds(back)
+        chain = self.chain(piece, standing)
+        return [inner_of(moving, body, chain.pose(piece, float(time))) for time in times]
 
     def _allowed(self, distance: float) -> float:
         return min(self._engine.tolerance, max(distance / 4, _FINEST))

@@ -35,6 +35,9 @@ class Standing:
     bears: str | None = None
     carrier: int | None = None
 
+    def __repr__(self) -> str:
+        return f"Standing({self.name!r}, {self.role or 'the arm itself'})"
+
     @cached_property
     def mesh(self) -> Mesh:
         """Its mesh in the world."""

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 import numpy as np
 
 from pathsim.arm import Arm
-from pathsim.errors import MeshError
+from pathsim.errors import PathsimError
 from pathsim.files.cable_schema import SPAN, CableEntry
 from pathsim.files.faults import FaultList, did_you_mean
 from pathsim.files.torch_file import ARMS_OWN
@@ -60,7 +60,7 @@ class _Reader:
             points = apply(inverse(self._zero[link]), points)
         try:
             return Cable(entry.name, link, points, entry.radius, entry.slack, entry.margin)
-        except MeshError as error:
+        except PathsimError as error:
             self._add(index, "points", str(error), "places that make a cable")
             return None
 

@@ -89,8 +89,8 @@ class _Loader:
         points = self._points(file, source, arm, T_world_base)
         names = points.lines if points.is_readable else None
         program = read_program(file, source, names, self._faults)
-        if torch is None or program is None:
-            return None
+        if torch is None or program is None or len(self._faults):
+            return None  # a cell of faulty files would not even be one
         seam = file.margins.seam
         approach = seam if file.margins.approach is None else file.margins.approach
         return Cell(

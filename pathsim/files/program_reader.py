@@ -10,9 +10,9 @@ from pathsim.files.cell_schema import CellFile, StepEntry, WeaveEntry
 from pathsim.files.faults import FaultList, did_you_mean
 from pathsim.files.yaml_source import YamlSource
 from pathsim.model import DwellCounts, Move, MoveKind, Program, Weave
-from pathsim.model.program import OFF_PART, WIRE_END
+from pathsim.model.program import OFF_PART, WIRE_END, fastest
 from pathsim.model.weave import TravelInDwell
-from pathsim.units import parse, units_of
+from pathsim.units import parse, quantity, units_of
 
 
 def read_program(
@@ -68,9 +68,11 @@ def _move(
         rule = f"a number and a unit ({units_of(kind)})"
         faults.add(source.shown, line, f"{key}.speed", str(error), rule)
         return None
-    if speed <= 0 or (is_joint and speed > 1):
-        rule = "more than 0 and at most 100 %" if is_joint else "more than 0"
-        faults.add(source.shown, line, f"{key}.speed", f"came '{step.speed}'", rule)
+    most = fastest(MoveKind.JOINT if is_joint else MoveKind.LINEAR, step.kind == "seam")
+    if not 0 < speed <= most:
+        rule = f"more than 0 and at most {quantity(most, kind)}"
+        cure = "Is the unit right?" if speed > most else ""
+        faults.add(source.shown, line, f"{key}.speed", f"came '{step.speed}'", rule, cure)
         return None
     weave = None
     if step.weave is not None:

@@ -9,7 +9,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, BeforeValidator, ConfigDict
 
 from pathsim.errors import UnitError
-from pathsim.units import parse, units_of
+from pathsim.units import MOST, parse, quantity, units_of
 
 
 def _reader(
@@ -21,8 +21,10 @@ def _reader(
 ) -> Any:
     """Return a validator: ``count`` numbers of ``kind``, not below ``low`` (or above it).
 
-    ``high``: in SI, the largest size that can be meant; beyond it a wrong unit is likely.
+    ``high``: in SI, the largest size that can be meant (``MOST`` when not given); beyond it a wrong
+    unit is likely.
     """
+    most = MOST.get(kind, math.inf) if high is None else high
 
     def read(value: object) -> float | tuple[float, ...]:
         try:
@@ -34,9 +36,9 @@ def _reader(
             if low is not None and (number < low or (strict and number == low)):
                 bound = "above" if strict else "at least"
                 raise ValueError(f"came {value!r}; expected {bound} {low:g}")
-            if high is not None and abs(number) > high:
+            if abs(number) > most:
                 raise ValueError(
-                    f"came {value!r}; expected at most {high:g} in SI units; is the unit right?"
+                    f"came {value!r}; expected at most {quantity(most, kind)}; is the unit right?"
                 )
         return numbers[0] if count == 1 else numbers
 
@@ -67,11 +69,12 @@ def _either(turning: str, sliding: str, count: int, strict: bool) -> Any:
                 numbers = parse(value, kind, count)
             except UnitError:
                 continue
-            most = _MOST_TURN if name == "angle" else _FARTHEST
             if strict and numbers[0] <= 0:
                 raise ValueError(f"came {value!r}; expected above 0")
-            if count > 1 and max(abs(n) for n in numbers) > most:
-                raise ValueError(f"came {value!r}; expected at most {most:.4g} in SI units")
+            most = MOST.get(kind, _MOST_TURN if name == "angle" else _FARTHEST)
+            if max(abs(n) for n in numbers) > most:
+                rule = f"at most {quantity(most, kind)}; is the unit right?"
+                raise ValueError(f"came {value!r}; expected {rule}")
             return Quantity(name, numbers)
         rule = f"{'a number' if count == 1 else f'{count} numbers'} and a unit"
         units = f"{units_of(turning)}; {units_of(sliding)} for a joint that slides"
@@ -115,6 +118,8 @@ Voltage = Annotated[float, _reader("voltage", low=0.0, strict=True, high=100.0)]
 Current = Annotated[float, _reader("current", low=0.0, strict=True, high=1500.0)]
 Override = Annotated[float, _reader("share", low=0.0, strict=True, high=1.0)]
 Frequency = Annotated[float, _reader("frequency", low=0.05, high=100.0)]
+#: A filler wire thicker than this is most likely in a wrong unit.
+WireDiameter = Annotated[float, _reader("length", low=0.0, strict=True, high=0.01)]
 Amplitude = Annotated[float, _reader("length", low=5e-5, high=0.1)]
 
 

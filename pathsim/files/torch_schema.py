@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pydantic import Field
 
-from pathsim.files.quantities import Entry, FormatNumber, LengthAboveZero, Place, Turn, Unit, Up
+from pathsim.files.quantities import Entry, FormatNumber, Place, Turn, Unit, Up, WireDiameter
 
 
 class ToolCentreEntry(Entry):
@@ -27,7 +27,7 @@ class TorchFile(Entry):
     format: FormatNumber
     name: str = Field(min_length=1)
     tool_centre_point: ToolCentreEntry = Field(alias="tool centre point")
-    wire_diameter: LengthAboveZero = Field(alias="wire diameter")
+    wire_diameter: WireDiameter = Field(alias="wire diameter")
     unit: Unit
     up: Up | None = None
     pieces: list[PieceEntry] = Field(min_length=1)

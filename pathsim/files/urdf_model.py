@@ -9,6 +9,7 @@ import numpy as np
 from pathsim.files.faults import did_you_mean
 from pathsim.files.urdf_text import Node, Reader
 from pathsim.transforms import Array, pose, rotation_from_angles
+from pathsim.units import MOST
 
 MOVING = ("revolute", "continuous", "prismatic")
 _UNIT = 0.05  # how far the length of an axis may be from 1
@@ -133,8 +134,10 @@ def _limits(node: Node, kind: str, read: Reader) -> tuple[float, float, float] |
     speed = read.numbers(limit, "velocity", 1)
     if speed is None:
         return None
-    if speed[0] <= 0:
-        read.fault(node, f"its velocity is {speed[0]:g}", "a number above zero")
+    most, unit = (MOST["speed"], "m/s") if kind == "prismatic" else (MOST["turning speed"], "rad/s")
+    if not 0 < speed[0] <= most:
+        rule = f"a number above zero, at most {most:.4g} {unit}"
+        read.fault(node, f"its velocity is {speed[0]:g}", rule)
         return None
     if kind == "continuous":
         return -np.inf, np.inf, speed[0]

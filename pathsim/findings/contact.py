@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from pathsim.clearance import MoveClearance, PairClearance
+from pathsim.clearance import MoveClearance, PairClearance, Span
+from pathsim.clearance.records import Inner
 from pathsim.findings.detour import cause, straight_instead
 from pathsim.findings.finding import Evidence, Finding, Level, Straight, move_name, place_in_move
-from pathsim.findings.grouping import pairs_of, spans_of
+from pathsim.findings.grouping import going_on, pairs_of, spans_of
 from pathsim.findings.kinds import FindingKind
 from pathsim.model import Cell
-from pathsim.motion import PATH_ERROR
+from pathsim.motion import PATH_ERROR, MoveTrack
 from pathsim.units import millimetres
 
 
@@ -29,19 +30,20 @@ def _finding(
 ) -> Finding:
     track = move.track
     spans = spans_of(touching)
-    worst = min(touching, key=lambda pair: pair.clearance.upper)
+    worst = min(touching, key=lambda pair: (not pair.clearance.is_inside, pair.clearance.upper))
     who = f"The {worst.piece}"
     where = f"the {worst.body}"
     when = place_in_move(track, spans)
-    if worst.clearance.is_inside:
-        text = f"{who} lies inside {where}, {when} of {move_name(track)}."
+    if worst.clearance.inner is not None:
+        inner, outer = worst.inner_and_outer(worst.clearance.inner)
+        text = f"The {inner} lies inside the {outer}, {when} of {move_name(track)}."
     elif worst.clearance.upper > PATH_ERROR:  # nearer than that is contact to any eye
         text = (
             f"{who} comes so close to {where} that it cannot be told from touching, "
             f"{when} of {move_name(track)}."
         )
     else:
-        text = f"{who} touches {where} {when} of {move_name(track)}."
+        text = f"{who} touches {where} {when} of {move_name(track)}.{_swallowed(track, touching)}"
     # Of the wire by the weld only what is above its end is measured.
     ends = [pair.stretch.touching_end for pair in touching if pair in move.wire]
     if any(ends):
@@ -63,3 +65,20 @@ def _finding(
         {"clearance": 0.0, "times": float(len(spans))},
         straight,
     )
+
+
+def _swallowed(track: MoveTrack, touching: list[PairClearance]) -> str:
+    """Say when one lies wholly inside the other meanwhile; empty where it never does."""
+    said = []
+    for inner in Inner:
+        spans = going_on(
+            Span(one.start, one.end)
+            for pair in touching
+            for one in pair.within
+            if one.inner is inner
+        )
+        if spans:
+            name, outer = touching[0].inner_and_outer(inner)
+            when = place_in_move(track, spans)
+            said.append(f" The {name} is wholly inside the {outer} {when}.")
+    return "".join(said)

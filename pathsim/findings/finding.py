@@ -103,6 +103,9 @@ class Evidence:
     amplitudes: dict[int, float | None] = field(default_factory=dict)
     seam_places: tuple[SeamOnPart, ...] = ()
 
+    def __repr__(self) -> str:
+        return f"Evidence({self.cell.name!r}, {len(self.moves)} moves)"
+
 
 def move_name(track: MoveTrack) -> str:
     """Say a move as in ``move 5, retract > home``."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from pathsim.clearance import MoveClearance, PairClearance, Span
 
@@ -23,8 +23,13 @@ def pairs_of(move: MoveClearance) -> list[list[PairClearance]]:
 
 def spans_of(pairs: Sequence[PairClearance]) -> tuple[Span, ...]:
     """Return the spans of one pair's stretches, one where they go on from stretch to stretch."""
+    return going_on(span for pair in pairs for span in pair.spans)
+
+
+def going_on(each: Iterable[Span]) -> tuple[Span, ...]:
+    """Return spans in their order, one where they go on."""
     spans: list[Span] = []
-    for span in sorted(span for pair in pairs for span in pair.spans):
+    for span in sorted(each):
         if spans and span.start <= spans[-1].end + _TICK:
             spans[-1] = Span(spans[-1].start, max(spans[-1].end, span.end))
         else:

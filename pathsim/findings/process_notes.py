@@ -12,7 +12,7 @@ from pathsim.findings.kinds import FindingKind
 from pathsim.findings.torch_angles import angles_at, plate_normals
 from pathsim.model.process import fillet_leg
 from pathsim.motion import MoveTrack
-from pathsim.motion.begin import SHORTEST_TIME
+from pathsim.motion.along import NO_WAY
 from pathsim.units import degrees, millimetres
 
 #: Nearer to a surface than this, a distance reads 0.0 mm, m.
@@ -24,7 +24,7 @@ def process_notes(evidence: Evidence) -> Iterator[Finding]:
     for track in evidence.trajectory.tracks:
         if not track.move.arc_on or len(track.t) < 2:
             continue
-        if track.tip_length == 0 or track.travel_seconds < SHORTEST_TIME:
+        if track.tip_length <= NO_WAY:
             yield _spot(evidence, track)
         else:
             yield _note(evidence, track)

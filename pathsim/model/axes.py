@@ -32,6 +32,9 @@ class Axes:
     held: tuple[int, ...]
     arm: Arm
 
+    def __repr__(self) -> str:
+        return f"Axes({', '.join(self.names)})"
+
     @property
     def count(self) -> int:
         """Return the number of axes."""

@@ -7,15 +7,17 @@ from functools import cached_property
 
 import numpy as np
 
-from pathsim.errors import MeshError
+from pathsim.model import sound
 from pathsim.model.mesh import Mesh
 from pathsim.model.solids import capsule_chain
-from pathsim.transforms import Array, frozen
+from pathsim.transforms import Array
 
 #: Slack taken where none is said, as a share of a cable's length. A shallow arc of span d and
 #: sag f is ``d (1 + 8/3 (f/d)^2)`` long (parabola, first terms): a sag of a tenth of the span is
 #: that of a cable which is nearly 3 % longer.
 SLACK_SHARE = 0.1
+#: A cable or hose thicker than this, or a slack or margin of more, is in a wrong unit, m.
+_THICKEST, _LARGEST = 0.15, 1.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -25,8 +27,8 @@ class Cable:
     ``points (n, 3)``: places it passes in the frame of ``link``, m; straight from each to the
     next. ``radius`` m is its own; ``slack`` m is how far it may sag or swing to any side, None for
     ``SLACK_SHARE`` of its length. ``margin`` m is the clearance asked for, in every zone; None for
-    the cell's margin on air moves. Raises MeshError for fewer than two points, points that follow
-    each other at one place, and sizes that are none.
+    the cell's margin on air moves. Raises MeshError for fewer than two points and points that
+    follow each other at one place, CellError for anything else that cannot be meant.
     """
 
     name: str
@@ -37,15 +39,19 @@ class Cable:
     margin: float | None = None
 
     def __post_init__(self) -> None:
-        points = frozen(self.points)
+        sound.text("cable: name", self.name)
+        of = f"cable {self.name!r}"
+        points = sound.array(f"{of}: points", self.points, (None, 3), "places (n, 3) in m")
         object.__setattr__(self, "points", points)
-        if self.slack is not None and not (np.isfinite(self.slack) and self.slack >= 0):
-            raise MeshError(f"the slack of a cable is at least 0, came {self.slack}")
-        if self.margin is not None and not (np.isfinite(self.margin) and self.margin >= 0):
-            raise MeshError(f"the margin of a cable is at least 0, came {self.margin}")
-        if self.link < 1:
-            raise MeshError("a cable is carried by a link that moves, 1 or higher")
+        sound.number(f"{of}: radius", self.radius, "m", above=0.0, high=_THICKEST)
+        sound.whole(f"{of}: link", self.link, 1, 99)
+        for name in ("slack", "margin"):
+            if getattr(self, name) is not None:
+                sound.number(f"{of}: {name}", getattr(self, name), "m", low=0.0, high=_LARGEST)
         _ = self.mesh  # whoever has a cable has one that can be measured
+
+    def __repr__(self) -> str:
+        return f"Cable({self.name!r}, on link {self.link}, {len(self.points)} points)"
 
     @property
     def length(self) -> float:

@@ -11,6 +11,7 @@ import numpy as np
 from pathsim.arm import Arm
 from pathsim.model.axes import Axes
 from pathsim.model.cable import Cable
+from pathsim.model.cell_rules import require_sound
 from pathsim.model.linkage import Linkage, arm_in_world, arm_on_table, table_in_world
 from pathsim.model.mesh import Mesh
 from pathsim.model.process import Process
@@ -40,6 +41,9 @@ class Piece:
     cable: Cable | None = None
     is_wire: bool = False
 
+    def __repr__(self) -> str:
+        return f"Piece({self.name!r}, on link {self.link})"
+
 
 def link_name(arm: Arm, index: int) -> str:
     """Name of a link in results; on a rail, link 1 is the slide that carries the arm."""
@@ -67,7 +71,7 @@ class Cell:
     ``files``, which are named from the folder that holds the cell folder.
 
     Joint vectors of a cell have a column for each of its ``axes``: the arm's joints, then the
-    turning table.
+    turning table. Raises CellError when the records do not fit together (``cell_rules``).
     """
 
     name: str
@@ -92,6 +96,13 @@ class Cell:
     cables: tuple[Cable, ...] = ()
     weaves: tuple[str, ...] = ()
     shared_room: SharedRoom = field(default_factory=SharedRoom)
+
+    def __post_init__(self) -> None:
+        require_sound(self)
+
+    def __repr__(self) -> str:
+        bodies, moves = len(self.bodies), len(self.program.moves)
+        return f"Cell({self.name!r}, {bodies} bodies, {len(self.points)} points, {moves} moves)"
 
     @cached_property
     def axes(self) -> Axes:

@@ -35,6 +35,9 @@ class Linkage:
     signs: Array
     skip: int
 
+    def __repr__(self) -> str:
+        return f"Linkage({len(self.columns)} axes)"
+
     def joints(self, q: Array) -> Array:
         """Chain joints ``(n, k)`` of axes ``q (n, axes)``."""
         return np.asarray(q[:, self._picked] * self.signs)

@@ -28,8 +28,10 @@ class Mesh:
     faces: NDArray[np.int64]
 
     def __post_init__(self) -> None:
-        vertices = frozen(self.vertices)
-        faces = np.array(self.faces)
+        try:
+            vertices, faces = frozen(self.vertices), np.array(self.faces)
+        except (TypeError, ValueError) as error:
+            raise MeshError(f"vertices and faces must be arrays of numbers: {error}") from error
         if vertices.ndim != 2 or vertices.shape[1] != 3:
             raise MeshError(f"vertices must be (n, 3), came {vertices.shape}")
         if faces.ndim != 2 or faces.shape[1] != 3 or not np.issubdtype(faces.dtype, np.integer):
@@ -49,6 +51,9 @@ class Mesh:
         faces.setflags(write=False)
         object.__setattr__(self, "vertices", vertices)
         object.__setattr__(self, "faces", faces)
+
+    def __repr__(self) -> str:
+        return f"Mesh({len(self.vertices)} vertices, {len(self.faces)} triangles)"
 
     @cached_property
     def bounds(self) -> Array:

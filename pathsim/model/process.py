@@ -8,6 +8,9 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from pathsim.model import sound
+from pathsim.units import MOST
+
 
 @dataclass(frozen=True)
 class Process:
@@ -22,6 +25,16 @@ class Process:
     current: float | None = None
     efficiency: float = 0.8
     deposition: float = 1.0
+
+    def __post_init__(self) -> None:
+        fastest = MOST["speed"]
+        of = (("wire_feed", "m/s", fastest), ("voltage", "V", 100.0), ("current", "A", 1500.0))
+        for name, unit, most in of:
+            value = getattr(self, name)
+            if value is not None:
+                sound.number(f"process: {name}", value, unit, above=0.0, high=most)
+        for name in ("efficiency", "deposition"):
+            sound.number(f"process: {name}", getattr(self, name), above=0.0, high=1.0)
 
     def wire_used(self, arc_time: float) -> float | None:
         """Length of wire for so many seconds of arc, m."""

@@ -5,7 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
+from pathsim.model import sound
 from pathsim.model.weave import Weave
+from pathsim.units import MOST
+
+#: A seam at more than this (60 m/min) is in a wrong unit, m/s.
+FASTEST_SEAM = 1.0
+#: Longest crater time and wait, s, and largest rounding, m, that can be meant.
+LONGEST_STAND, LARGEST_ROUNDING = 3600.0, 1.0
 
 #: How far off a part's surface, in or out, the wire's end may be on a seam unless it says, m.
 OFF_PART = 3e-3
@@ -21,6 +28,13 @@ class MoveKind(StrEnum):
     ARC = "arc"
 
 
+def fastest(kind: MoveKind, arc_on: bool) -> float:
+    """Return the highest speed that can be meant on a move: a share of the joints', or m/s."""
+    if kind is MoveKind.JOINT:
+        return 1.0
+    return FASTEST_SEAM if arc_on else MOST["speed"]
+
+
 @dataclass(frozen=True)
 class Move:
     """One move to ``target``.
@@ -33,8 +47,8 @@ class Move:
     come back to the next one so far behind it; 0 stops there. Of a seam: ``off_part`` (m) is how
     far off a part's surface, in or out, the wire's end may be, weave left out; ``wire_end`` (m),
     above the weave's amplitude, how much of the wire may touch parts; ``surfacing``: it is laid
-    on a plain face, not in a joint. ``line`` is where the cell
-    file says it.
+    on a plain face, not in a joint. ``line`` is where the cell file says it. Raises CellError
+    when it cannot be meant.
     """
 
     kind: MoveKind
@@ -57,6 +71,43 @@ class Move:
         """How much of the wire's end may touch parts on this seam, m."""
         return self.wire_end + (0.0 if self.weave is None else self.weave.amplitude)
 
+    def __post_init__(self) -> None:
+        of = f"move to {sound.shown(self.target)}"
+        sound.text("move: target", self.target)
+        kind = sound.word(f"{of}: kind", self.kind, MoveKind)
+        sound.flag(f"{of}: arc_on", self.arc_on)
+        sound.flag(f"{of}: joined", self.joined)
+        sound.flag(f"{of}: surfacing", self.surfacing)
+        most, unit = fastest(kind, self.arc_on), "" if kind is MoveKind.JOINT else "m/s"
+        sound.number(f"{of}: speed", self.speed, unit, above=0.0, high=most)
+        if (self.via is not None) != (kind is MoveKind.ARC):
+            due = "a point that the arc passes" if kind is MoveKind.ARC else "None: it is no arc"
+            sound.refuse(f"{of}: via", self.via, due)
+        if self.via is not None:
+            sound.text(f"{of}: via", self.via)
+        if self.weave is not None:
+            sound.record(f"{of}: weave", self.weave, Weave, "a Weave or None")
+        sound.number(f"{of}: crater", self.crater, "s", low=0.0, high=LONGEST_STAND)
+        sound.number(f"{of}: wait", self.wait, "s", low=0.0, high=LONGEST_STAND)
+        sound.number(f"{of}: rounding", self.rounding, "m", low=0.0, high=LARGEST_ROUNDING)
+        sound.number(f"{of}: off_part", self.off_part, "m", low=0.0, high=LARGEST_ROUNDING)
+        sound.number(f"{of}: wire_end", self.wire_end, "m", low=0.0, high=LARGEST_ROUNDING)
+        if self.line is not None:
+            sound.whole(f"{of}: line", self.line, 1, 10**9)
+        sound.put(self, kind=kind)
+        self._require_arc(of)
+
+    def _require_arc(self, of: str) -> None:
+        """Refuse what only a seam has on any other move, and what a seam cannot have."""
+        if self.arc_on and self.kind is MoveKind.JOINT:
+            sound.refuse(f"{of}: arc_on", True, "a linear move or an arc where the arc is on")
+        if self.arc_on and self.rounding:
+            sound.refuse(f"{of}: rounding", self.rounding, "0 on a seam")
+        of_seams = {"weave": self.weave, "crater": self.crater, "joined": self.joined}
+        for name, value in of_seams.items():
+            if value and not self.arc_on:
+                sound.refuse(f"{of}: {name}", value, "it on a seam only (arc_on)")
+
     @property
     def label(self) -> str:
         """What a table calls this move: a seam is known by its seam, not by its line."""
@@ -65,7 +116,26 @@ class Move:
 
 @dataclass(frozen=True)
 class Program:
-    """The point where the arm stands, and the moves from there."""
+    """The point where the arm stands, and the moves from there; CellError without any."""
 
     start: str
     moves: tuple[Move, ...]
+
+    def __post_init__(self) -> None:
+        sound.text("program: start", self.start)
+        moves = sound.records("program: moves", self.moves, Move, "a Move")
+        if not moves:
+            sound.refuse("program: moves", moves, "at least one move")
+        sound.put(self, moves=moves)
+        for before, move in zip((None, *moves), moves, strict=False):
+            if not move.joined:
+                continue
+            if before is None or not before.arc_on or before.crater or before.wait:
+                due = "it right behind a seam without crater time and wait"
+                sound.refuse(f"move to {move.target!r}: joined", True, due)
+            if (before.speed, before.weave) != (move.speed, move.weave):
+                due = "the speed and the weave of the seam before"
+                sound.refuse(f"move to {move.target!r}: joined", True, due)
+
+    def __repr__(self) -> str:
+        return f"Program(from {self.start!r}, {len(self.moves)} moves)"

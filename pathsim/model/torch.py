@@ -7,6 +7,7 @@ from functools import cached_property
 
 import numpy as np
 
+from pathsim.model import sound
 from pathsim.model.mesh import Mesh
 from pathsim.transforms import Array, apply, frozen, inverse
 
@@ -16,6 +17,8 @@ _WIRE_SIDES = 12
 WIRE = "wire"
 #: Less of the wire than this is nothing, m.
 _SHORTEST = 1e-4
+#: A stick-out, or a wire, of more than this is in a wrong unit, m.
+LONGEST_WIRE, THICKEST_WIRE = 0.15, 0.01
 
 
 @dataclass(frozen=True)
@@ -25,6 +28,13 @@ class TorchPiece:
     name: str
     mesh: Mesh
 
+    def __post_init__(self) -> None:
+        sound.text("torch piece: name", self.name)
+        sound.record(f"torch piece {self.name!r}: mesh", self.mesh, Mesh, "a Mesh")
+
+    def __repr__(self) -> str:
+        return f"TorchPiece({self.name!r}, {len(self.mesh.faces)} triangles)"
+
 
 @dataclass(frozen=True, eq=False)
 class Torch:
@@ -33,6 +43,7 @@ class Torch:
     ``T_flange_tcp (4, 4)``: tool centre point at the wire's tip, its z along the wire out
     of the torch. ``wire_length`` is the stick-out from contact tip to tool centre point, m.
     ``unit``: the unit of length that its mesh files were read in, empty where nobody said.
+    Raises CellError when it cannot be meant.
     """
 
     name: str
@@ -41,6 +52,21 @@ class Torch:
     wire_length: float
     wire_diameter: float
     unit: str = ""
+
+    def __post_init__(self) -> None:
+        sound.text("torch: name", self.name)
+        pieces = sound.records("torch: pieces", self.pieces, TorchPiece, "a TorchPiece")
+        if not pieces:
+            sound.refuse("torch: pieces", pieces, "at least one: the wire alone is no torch")
+        sound.once("torch: name of a piece", (piece.name for piece in pieces), (WIRE,))
+        sound.number("torch: wire_length", self.wire_length, "m", above=0.0, high=LONGEST_WIRE)
+        thickest = THICKEST_WIRE
+        sound.number("torch: wire_diameter", self.wire_diameter, "m", above=0.0, high=thickest)
+        T = sound.pose("torch: T_flange_tcp", self.T_flange_tcp)
+        sound.put(self, pieces=pieces, T_flange_tcp=T)
+
+    def __repr__(self) -> str:
+        return f"Torch({self.name!r}, {len(self.pieces)} pieces)"
 
     @cached_property
     def T_tcp_flange(self) -> Array:  # noqa: N802 - a pose is named by its frames

@@ -6,6 +6,12 @@ import math
 from dataclasses import dataclass
 from enum import StrEnum
 
+from pathsim.model import sound
+
+#: Least and largest of what can be meant: amplitude m, frequency Hz, dwell s, tilt rad.
+_AMPLITUDE, _FREQUENCY = (5e-5, 0.1), (0.05, 100.0)
+_LONGEST_DWELL, _LARGEST_TILT = 3600.0, math.radians(60.0)
+
 
 class Pattern(StrEnum):
     """Shape of the stroke from side to side."""
@@ -50,6 +56,29 @@ class Weave:
     dwell_centre: float = 0.0
     travel_in_dwell: TravelInDwell = TravelInDwell.GOES_ON
     tilt: float = 0.0
+
+    def __post_init__(self) -> None:
+        of = f"weave {sound.shown(self.name)}"
+        sound.text("weave: name", self.name)
+        low, high = _AMPLITUDE
+        sound.number(f"{of}: amplitude", self.amplitude, "m", low=low, high=high)
+        low, high = _FREQUENCY
+        sound.number(f"{of}: frequency", self.frequency, "Hz", low=low, high=high)
+        for name in ("dwell_left", "dwell_right", "dwell_centre"):
+            sound.number(f"{of}: {name}", getattr(self, name), "s", low=0.0, high=_LONGEST_DWELL)
+        most = _LARGEST_TILT + 1e-9
+        sound.number(f"{of}: tilt", self.tilt, "rad", low=-most, high=most)
+        sound.put(
+            self,
+            pattern=sound.word(f"{of}: pattern", self.pattern, Pattern),
+            dwell_counts=sound.word(f"{of}: dwell_counts", self.dwell_counts, DwellCounts),
+            travel_in_dwell=sound.word(
+                f"{of}: travel_in_dwell", self.travel_in_dwell, TravelInDwell
+            ),
+        )
+        if not self.stroke > 0:
+            due = f"less dwell than the cycle of {1 / self.frequency:g} s has"
+            sound.refuse(f"{of}: dwell", f"{self.dwell:g} s", due)
 
     @property
     def dwell(self) -> float:

@@ -16,6 +16,9 @@ from pathsim.transforms import Array
 #: matters for moves that turn much and travel little.
 TURNING_SPEED = np.radians(120.0)
 TURNING_ACCELERATION = np.radians(600.0)
+#: A way, m, and a turn, rad (or the way of a sliding axis, m), that are none. The next move starts
+#: where the arm really is, so that what is left out here never adds up.
+NO_WAY, NO_TURN = 1e-9, 1e-9
 
 
 class Limits(NamedTuple):
@@ -41,15 +44,15 @@ def law_along(limits: Limits, speed: float, path: ToolPath, carried: Array) -> L
     ``carried (k,)``: how far the held axes go meanwhile.
     """
     rates, accelerations, jerks = [], [], []
-    if path.length > 0:
+    if path.length > NO_WAY:
         rates.append(speed / path.length)
         accelerations.append(limits.acceleration / path.length)
         jerks.append(limits.jerk / path.length)
-    if path.turning > 1e-9:
+    if path.turning > NO_TURN:
         rates.append(TURNING_SPEED / path.turning)
         accelerations.append(TURNING_ACCELERATION / path.turning)
     for column, way in zip(limits.axes.held, np.abs(carried).tolist(), strict=True):
-        if way > 1e-9:
+        if way > NO_TURN:
             rates.append(float(limits.axes.speed[column] / way))
             accelerations.append(float(limits.axes.acceleration[column] / way))
             jerks.append(float(limits.axes.jerk[column] / way))

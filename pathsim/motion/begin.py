@@ -8,12 +8,11 @@ import numpy as np
 
 from pathsim.model import Axes, Move
 from pathsim.motion.later import NO_WAY, Later, TipWay
+from pathsim.motion.timing import SHORTEST_MOVE
 from pathsim.motion.trajectory import MoveFault, MoveTrack
 from pathsim.motion.two_ways import NOT_TWO, TwoWays
 from pathsim.transforms import Array
 
-#: What takes less time than this takes none, s.
-SHORTEST_TIME = 1e-5
 #: Decimals that tell where a straight move, an arc or a seam ends, rad or m.
 _SAME_ARRIVAL = 12
 
@@ -50,11 +49,11 @@ class Begin(NamedTuple):
 
 
 def with_standing(t: Array, q: Array, strain: Array, seconds: float) -> tuple[Array, Array, Array]:
-    """Add a stretch at the end in which nothing moves."""
-    if seconds <= SHORTEST_TIME:
+    """Add a stretch at the end in which nothing moves, for SHORTEST_MOVE at the least."""
+    if seconds <= 0:
         return t, q, strain
-    still = np.zeros((1, q.shape[1]))
-    return np.append(t, t[-1] + seconds), np.vstack([q, q[-1]]), np.vstack([strain, still])
+    until, still = t[-1] + max(seconds, SHORTEST_MOVE), np.zeros((1, q.shape[1]))
+    return np.append(t, until), np.vstack([q, q[-1]]), np.vstack([strain, still])
 
 
 def without_last_bits(q: Array, axes: Axes) -> Array:

@@ -9,7 +9,7 @@ from functools import cached_property
 import numpy as np
 
 from pathsim.model import Cell, Move, TurningTable, Weave
-from pathsim.motion.along import Limits, law_along, require_sane, times_by
+from pathsim.motion.along import NO_WAY, Limits, law_along, require_sane, times_by
 from pathsim.motion.paths import ToolPath
 from pathsim.motion.seam_place import SeamPlace, seam_places
 from pathsim.motion.sides import directions_of, left_of, mixed
@@ -172,6 +172,8 @@ def cartesian_motion(
 ) -> CartesianMotion:
     """Time a path: a seam travels evenly, any other move rests to rest.
 
+    So does a seam of no length at which the torch turns: it is a spot, and nothing is left out.
+
     ``place``: where a seam's piece lies in the whole seam; a seam of its own when not given.
     """
 
@@ -182,7 +184,7 @@ def cartesian_motion(
             seconds, cell.torch.T_tcp_flange,
         )  # fmt: skip
 
-    if move.arc_on:
+    if move.arc_on and path.length > NO_WAY:
         where = seam_places([path], move.speed, move.weave)[0] if place is None else place
         return motion(None, where.duration, where)
     law = law_along(Limits.of(cell), min(move.speed, cell.tip_speed), path, held_end - held_start)

@@ -9,12 +9,11 @@ import numpy as np
 
 from pathsim.errors import MotionError
 from pathsim.model import Axes
+from pathsim.motion.along import NO_TURN
 from pathsim.motion.timing import LONGEST_MOVE, Law, synchronised
 from pathsim.motion.trajectory import PATH_ERROR
 from pathsim.transforms import Array
 
-#: A joint that turns less stands still, rad.
-_NO_TURN = 1e-9
 #: Largest turn of a joint between knots, rad: long segments would loosen the motion bound.
 _LARGEST_STEP = np.radians(3.0)
 
@@ -28,7 +27,7 @@ def lay_joint_move(
     between them is within PATH_ERROR of the true moment as well.
     """
     delta = q_end - q_start
-    if np.abs(delta).max() < _NO_TURN:
+    if np.abs(delta).max() <= NO_TURN:
         return np.zeros(1), q_start[None].copy()
     law = synchronised(delta, axes.speed * share, axes.acceleration, axes.jerk)
     if not law.duration <= LONGEST_MOVE:

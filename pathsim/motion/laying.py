@@ -85,8 +85,8 @@ def knot_times(breaks: Array, coarse: Array) -> Array:
     times = np.sort(np.concatenate([coarse, breaks]))
     apart = times[1:] - times[:-1] > _SAME_TIME
     kept = times[1:][apart]
-    if not apart[-1] and len(kept):
-        kept[-1] = times[-1]
+    if not apart[-1]:
+        kept = np.append(kept[:-1], times[-1])
     return np.concatenate([times[:1], kept])
 
 

@@ -12,8 +12,9 @@ from pathsim.errors import CannotCheck, MotionError
 from pathsim.kernels.ready import are_ready
 from pathsim.model import Cell, Move, MoveKind
 from pathsim.model.lever import longest_levers
+from pathsim.motion.along import NO_WAY
 from pathsim.motion.arrival import arrival_note
-from pathsim.motion.begin import SHORTEST_TIME, Begin, with_standing, without_last_bits
+from pathsim.motion.begin import Begin, with_standing, without_last_bits
 from pathsim.motion.cartesian import CartesianMotion, cartesian_motion
 from pathsim.motion.joint_move import lay_joint_move
 from pathsim.motion.laid import LaidMoves, cell_key, move_key
@@ -24,6 +25,7 @@ from pathsim.motion.paths import ArcPath, LinePath, ToolPath
 from pathsim.motion.seam_place import SeamPlace, seam_places
 from pathsim.motion.slow import joint_way, slow_cartesian, slow_joint
 from pathsim.motion.targets import Targets
+from pathsim.motion.timing import SHORTEST_MOVE
 from pathsim.motion.trajectory import FaultKind, MoveFault, MoveTrack, Trajectory
 from pathsim.motion.two_ways import first_two_ways
 from pathsim.transforms import Array, Flags
@@ -159,7 +161,10 @@ class _Planner:
 
     def _joint_track(self, begin: Begin, q_end: Array) -> MoveTrack:
         cell, q, move = self.cell, begin.q, begin.move
-        t, qs = lay_joint_move(cell.axes, q, q_end, move.speed, self.levers)
+        try:
+            t, qs = lay_joint_move(cell.axes, q, q_end, move.speed, self.levers)
+        except MotionError as error:
+            raise self._placed(begin.which, move, error) from error
         way, slow = joint_way(cell, t, qs), slow_joint(cell, move, q, q_end)
         dt = np.diff(t)[:, None]
         strain = np.abs(np.diff(qs, axis=0)) / dt / cell.axes.speed
@@ -169,7 +174,7 @@ class _Planner:
     def _cartesian_track(self, begin: Begin) -> MoveTrack:
         cell, q, move = self.cell, begin.q, begin.move
         motion = self._motion(begin.which, move, q)
-        if motion.travel_time < SHORTEST_TIME:
+        if motion.travel_time <= 0:
             return begin.standing(None, move.crater, move.wait)
         try:
             laid = self._laid_knots(motion, q, cell.points[move.target].q)
@@ -179,6 +184,8 @@ class _Planner:
         strain = np.abs(np.diff(laid.q, axis=0)) / dt / cell.axes.speed
         # Where a joint would have to be faster than it can, the arm slows the whole move down.
         slowed = dt[:, 0] * np.maximum(1.0, strain.max(axis=1, initial=0.0))
+        if 0 < slowed.sum() < SHORTEST_MOVE:  # a seam of a few nanometres
+            slowed *= SHORTEST_MOVE / slowed.sum()
         t = np.concatenate([[0.0], np.cumsum(slowed)])
         qs = without_last_bits(laid.q, cell.axes)
         slow = slow_cartesian(cell, move, motion, laid.t, strain)
@@ -268,7 +275,7 @@ class _Planner:
             last += 1
             start = self.targets.on_part(moves[last - 1].target, q)
             paths.append(self._path(moves[last], start, q))
-        if len(paths) == 1 and first.length <= 0 and moves[index].crater > 0:
+        if len(paths) == 1 and first.length <= NO_WAY and moves[index].crater > 0:
             return {index: SeamPlace(None, 0.0, 0.0)}  # a spot: its crater time at one place
         places = seam_places(paths, moves[index].speed, moves[index].weave)
         return {index + k: place for k, place in enumerate(places)}

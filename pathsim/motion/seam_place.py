@@ -10,7 +10,7 @@ import numpy as np
 
 from pathsim.errors import MotionError
 from pathsim.model import Weave
-from pathsim.motion.along import require_sane
+from pathsim.motion.along import NO_WAY, require_sane
 from pathsim.motion.paths import ToolPath
 from pathsim.motion.weaving import WeaveSchedule
 
@@ -58,7 +58,7 @@ def seam_places(paths: list[ToolPath], speed: float, weave: Weave | None) -> lis
     """Lay one even travel, and one weave, over all pieces of a seam."""
     travels = []
     for path in paths:
-        if path.length <= 0:
+        if path.length <= NO_WAY:
             raise MotionError(
                 "a seam needs a length, or a crater time for a spot: its start and end are the "
                 "same place"

@@ -13,6 +13,9 @@ from pathsim.transforms import Array
 
 #: A single move that takes longer than this is a mistake, s.
 LONGEST_MOVE = 3600.0
+#: A move takes this long at the least, however short its way, s: times of knots are told to a
+#: nanosecond, and what is shorter than the clock can tell must not be left out.
+SHORTEST_MOVE = 1e-5
 
 
 @dataclass(frozen=True)
@@ -28,7 +31,7 @@ class Trapezoid:
     acceleration: float
 
     def __post_init__(self) -> None:
-        if not (self.speed > 0 and self.acceleration > 0 and self.distance >= 0):
+        if not (self.speed > 0 and 0 < self.acceleration < np.inf and self.distance >= 0):
             raise MotionError(f"a move needs speed and acceleration above zero: {self}")
 
     @cached_property
@@ -201,10 +204,29 @@ Law = Trapezoid | SmoothLaw
 
 
 def law_of(distance: float, speed: float, acceleration: float, jerk: float = np.inf) -> Law:
-    """Return the law for these limits; without a limit of jerk a trapezoid of speed."""
+    """Return the law for these limits; without a limit of jerk a trapezoid of speed.
+
+    An acceleration that is not known (inf) reaches the speed in a thousandth of the time that the
+    distance takes at it. The law lasts SHORTEST_MOVE at the least.
+    """
+    if not np.isfinite(acceleration):
+        acceleration = speed * 1e3
+    if not np.isfinite(acceleration):
+        raise MotionError("a move needs a speed limit to have a duration")
     if np.isfinite(jerk) and distance > 0:
-        return SmoothLaw(distance, speed, acceleration, jerk)
-    return Trapezoid(distance, speed, acceleration)
+        return _no_shorter(SmoothLaw(distance, speed, acceleration, jerk))
+    return _no_shorter(Trapezoid(distance, speed, acceleration))
+
+
+def _no_shorter(law: Law) -> Law:
+    """Return a law of the same shape that lasts SHORTEST_MOVE, where this one is shorter."""
+    if law.distance == 0 or law.duration >= SHORTEST_MOVE:
+        return law
+    k = SHORTEST_MOVE / law.duration
+    speed, acceleration = law.speed / k, law.acceleration / k**2
+    if isinstance(law, SmoothLaw):
+        return SmoothLaw(law.distance, speed, acceleration, law.jerk / k**3)
+    return Trapezoid(law.distance, speed, acceleration)
 
 
 def synchronised(
@@ -224,4 +246,4 @@ def synchronised(
     if not np.isfinite(speed):
         raise MotionError("a joint move needs joint speed limits to have a duration")
     jerk = np.inf if jerks is None else float((jerks[moving] / h[moving]).min())
-    return law_of(1.0, speed, acceleration if np.isfinite(acceleration) else speed * 1e3, jerk)
+    return law_of(1.0, speed, acceleration, jerk)

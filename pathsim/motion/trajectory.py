@@ -81,6 +81,10 @@ class MoveTrack:
         if not (np.isfinite(self.t).all() and np.isfinite(self.q).all()):
             raise MotionError(f"move {self.number}: its knots are not finite")
 
+    def __repr__(self) -> str:
+        where = f"{self.start!r} > {self.move.target!r}"
+        return f"MoveTrack({self.number}, {where}, {len(self.t)} knots, {self.duration:.3f} s)"
+
     def at(self, clock: float, index: int, move: Move) -> MoveTrack:
         """Return this track, laid from time 0, as it starts at ``clock`` s, as another move."""
         track = MoveTrack(
@@ -159,6 +163,9 @@ class Trajectory:
 
     tracks: tuple[MoveTrack, ...]
     notes: tuple[PlanNote, ...] = ()
+
+    def __repr__(self) -> str:
+        return f"Trajectory({len(self.tracks)} moves, {self.duration:.3f} s)"
 
     @cached_property
     def t(self) -> Array:

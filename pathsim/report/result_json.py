@@ -129,6 +129,14 @@ def _pair(pair: PairClearance) -> dict[str, Any]:
         "margin_mm": _mm(pair.margin),
         "touches": found.touches,
         "is_inside": found.is_inside,
+        "within": [
+            {
+                "inner": pair.inner_and_outer(one.inner)[0],
+                "from_s": _number(one.start),
+                "to_s": _number(one.end),
+            }
+            for one in pair.within
+        ],
         "guaranteed_mm": _mm(found.lower),
         "seen_mm": _mm(found.upper) if seen else None,
         "closest_s": _number(found.time) if seen else None,

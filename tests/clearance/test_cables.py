@@ -81,7 +81,7 @@ def test_what_is_wholly_inside_the_slack_is_contact(engine):
     c = passing(wall)
     middle = apply(c.arm.pose(HOME), POINTS).mean(axis=0)
     screw = body(ball(0.002, middle), "screw")
-    still = {**c.points, "end": c.points["home"]}
+    still = {**c.points, "end": dataclasses.replace(c.points["home"], name="end")}
     c = dataclasses.replace(c, bodies=(screw,), points=still)
     found = cable_pair(check(c, engine=engine(c)), "screw")
     assert found.clearance.touches and found.clearance.is_inside

@@ -90,7 +90,7 @@ def test_the_zone_reaches_as_far_as_it_is_said():
         tips = c.tool_poses(knots)[:, :3, 3]
         way = np.linalg.norm(np.diff(tips, axis=0), axis=1).sum()
         assert way >= 0.05 - 1e-9
-    huge = corner_cell(np.random.default_rng(5), 5.0)
+    huge = corner_cell(np.random.default_rng(5), 1.0)
     first, second = plan_program(huge).tracks
     corner = corner_of(huge, (first, second), 0)
     # more than a whole move: all of both moves, and a word about it

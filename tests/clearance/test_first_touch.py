@@ -8,7 +8,7 @@ from pathsim.clearance.engine import Span
 from pathsim.clearance.fast.engine import FastEngine
 from pathsim.clearance.first_touch import at_first_touch
 from pathsim.clearance.measure import measure_moves
-from pathsim.clearance.records import Clearance
+from pathsim.clearance.records import Clearance, Inner
 from pathsim.clearance.reference import ReferenceEngine
 from pathsim.clearance.rules import standing_things
 from pathsim.clearance.shapes import Shape, meeting_place
@@ -69,7 +69,7 @@ def test_what_is_known_of_a_contact_stays_where_no_earlier_one_is_seen():
     c = swung_through_a_post()
     track = plan_program(c).tracks[0]
     engine, pair = FastEngine(c), (c.arm_pieces[0], None)
-    inside = Clearance(0.0, 0.0, 0.3, None, None, is_inside=True)
+    inside = Clearance(0.0, 0.0, 0.3, None, None, Inner.MOVING)
     assert at_first_touch(engine, track, pair, inside, [Span(0.0, 1.0)]) is inside
     first = Clearance(0.0, 0.0, 0.0, np.zeros(3), np.zeros(3))
     assert at_first_touch(engine, track, pair, first, [Span(0.0, 1.0)]) is first

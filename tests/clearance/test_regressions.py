@@ -145,9 +145,9 @@ def test_a_body_in_a_wrong_unit_is_doubted_aloud():
 def test_a_move_whose_start_nobody_knows_is_not_measured():
     """Behind a pose out of reach without joint values the arm stands nowhere that can be told."""
     far = translation([3.0, 0, 0])
-    c = cell({"home": HOME, "a": HOME + 0.1}, [joint("far"), joint("a"), joint("home")],
+    points = {"home": HOME, "a": HOME + 0.1, "far": Point("far", None, frozen(far))}
+    c = cell(points, [joint("far"), joint("a"), joint("home")],
              bodies=[body(box(at=(0, 0, -3)))], links=LINKS)  # fmt: skip
-    c = dataclasses.replace(c, points={**c.points, "far": Point("far", None, frozen(far))})
     tracks = plan_program(c).tracks
     kinds = [track.fault.kind if track.fault else None for track in tracks]
     assert kinds == [FaultKind.REACH, FaultKind.NO_START, None]

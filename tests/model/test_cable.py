@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
 from pathsim.clearance.containment import winding_number
-from pathsim.errors import MeshError
+from pathsim.errors import CellError, MeshError
 from pathsim.model import Cable
 
 #: Corners of the mesh are at most so many radii from the line.
@@ -78,15 +78,15 @@ LINE = [[0.0, 0, 0], [0.1, 0, 0]]
         (LINE[:1], {}, "two points"),
         ([*LINE, LINE[1]], {}, "points 2 and 3"),
         ([[0.0, 0, 0], [np.nan, 0, 0]], {}, "finite"),
-        (LINE, {"radius": 0.0}, "above zero"),
-        (LINE, {"radius": np.nan}, "above zero"),
+        (LINE, {"radius": 0.0}, "radius: came 0.0; expected a finite number above 0"),
+        (LINE, {"radius": np.nan}, "radius: came nan"),
         (LINE, {"slack": -0.001}, "slack"),
         (LINE, {"slack": np.nan}, "slack"),
         (LINE, {"margin": -0.001}, "margin"),
-        (LINE, {"link": 0}, "moves"),
+        (LINE, {"link": 0}, "link: came 0; expected a whole number from 1"),
     ],
 )
 def test_what_is_no_cable_is_refused(points, sizes, says):
     given_sizes = {"link": 1, "radius": 0.01, "slack": 0.0, **sizes}
-    with pytest.raises(MeshError, match=says):
+    with pytest.raises((CellError, MeshError), match=says):
         Cable("cable", points=np.array(points), **given_sizes)

@@ -163,8 +163,8 @@ def test_out_of_reach_stops_the_track_and_says_where():
     base = cell({"home": HOME}, [joint("home")])
     T = base.arm.pose(HOME) @ base.torch.T_flange_tcp
     far = translation([2.0, 0, 0]) @ T
-    c = cell({"home": HOME}, [linear("far"), joint("home")])
-    c = dataclasses.replace(c, points={**c.points, "far": Point("far", None, frozen(far))})
+    points = {"home": HOME, "far": Point("far", None, frozen(far))}
+    c = cell(points, [linear("far"), joint("home")])
     first, second = plan_program(c).tracks
     assert first.fault.kind is FaultKind.REACH
     assert 0.01 < first.fault.share < 0.99
@@ -213,10 +213,7 @@ def test_pose_alone_takes_the_nearest_posture_and_says_so():
     base = cell({"home": HOME}, [joint("home")])
     end = moved(base, HOME, [0.0, 0.05, 0.0])
     T = base.arm.pose(end) @ base.torch.T_flange_tcp
-    c = dataclasses.replace(
-        cell({"home": HOME}, [joint("end")]),
-        points={"home": base.points["home"], "end": Point("end", None, frozen(T))},
-    )
+    c = cell({"home": HOME, "end": Point("end", None, frozen(T))}, [joint("end")])
     trajectory = plan_program(c)
     np.testing.assert_allclose(trajectory.tracks[0].q[-1], end, atol=1e-8)
     assert [(n.kind, n.point) for n in trajectory.notes] == [("posture picked", "end")]

@@ -7,6 +7,7 @@ import numpy as np
 from pathsim.clearance.fast import entry
 from pathsim.clearance.fast.batch import Batch
 from pathsim.clearance.fast.records import Whole
+from pathsim.clearance.fast.thing import INNER
 from pathsim.clearance.moving_chain import frame_of, moves_about
 from pathsim.clearance.records import Clearance
 from pathsim.model import Cell
@@ -57,14 +58,14 @@ def _near(
     points = rows[:, entry.ON_MOVING : entry.ON_STANDING + 3].reshape(-1, 2, 3)
     points = apply(_places(cell, batch, asked, times), points)
     lower = np.minimum(np.maximum(below, 0.0), caps)
-    is_inside, is_wide = rows[:, entry.INSIDE] > 0, rows[:, entry.CLOSED] == 0
+    inner, is_wide = rows[:, entry.INSIDE], rows[:, entry.CLOSED] == 0
     is_capped = (below >= caps - tolerance) & (upper > caps)
-    columns = (lower, upper, times, was_seen, is_inside, is_capped, is_wide)
+    columns = (lower, upper, times, was_seen, inner, is_capped, is_wide)
     found = []
     for k, row in enumerate(zip(*(column.tolist() for column in columns), strict=True)):
         least, seen, time, has_points, inside, capped, wide = row
-        if inside:
-            found.append(Clearance(0.0, 0.0, float(starts[k]), None, None, is_inside=True))
+        if inside > 0:
+            found.append(Clearance(0.0, 0.0, float(starts[k]), None, None, INNER[int(inside)]))
             continue
         on_moving, on_standing = points[k] if has_points else (None, None)
         found.append(

@@ -23,7 +23,8 @@ from pathsim.clearance.fast.scene import piece_trees
 from pathsim.clearance.fast.stretch import Stretched
 from pathsim.clearance.fast.task import Task
 from pathsim.clearance.fast.thing import Thing
-from pathsim.clearance.records import Clearance
+from pathsim.clearance.moving_chain import linkage_name
+from pathsim.clearance.records import Clearance, Inner
 from pathsim.clearance.reference import TOLERANCE, ReferenceEngine, joined_spans
 from pathsim.clearance.rules import Standing
 from pathsim.model import Cell, Piece
@@ -73,7 +74,7 @@ class FastEngine:
         if not questions:
             return []
         batch = Batch.of(questions, self.chains)
-        things = [self._thing(standing) for standing in batch.standings]
+        things = [self.thing(standing) for standing in batch.standings]
         near = np.flatnonzero(~beyond_caps(batch, self.chains, things))
         of_pairs = {
             k: _piece_key(batch.pairs[k][0]) + things[batch.standing[k]].key
@@ -112,14 +113,14 @@ class FastEngine:
             carried[chain] = Carried.of(batch, np.concatenate(each), trees)
         tasks = []
         for (chain, standing), some in groups.items():
-            thing, carrier = self._thing(standing), carried[chain]
+            thing, carrier = self.thing(standing), carried[chain]
             body, jobs = self.memory.box_tree(standing.source), carrier.jobs(batch, some)
             tasks.append(Task(thing, body, thing.to_body, carrier.trees, carrier.whole, some, jobs))
         return tasks
 
     def near_times(self, part: Stretched, piece: Piece, standing: Standing, limit: float) -> Array:
         """Return when a pair may be below ``limit``, m: ``(n, 2)`` s from the stretch's start."""
-        thing = self._thing(standing)
+        thing = self.thing(standing)
 
         def ask() -> Array:
             trees, counts = piece_trees([piece], self.memory), np.zeros(3, np.int64)
@@ -130,7 +131,7 @@ class FastEngine:
 
         return self.memory.spans((part.key, _piece_key(piece) + thing.key, limit), ask)
 
-    def _thing(self, standing: Standing) -> Thing:
+    def thing(self, standing: Standing) -> Thing:
         """Return what is worked out once of what stands."""
         if standing not in self._things:
             cap = self.reference.cap_for(standing)
@@ -161,6 +162,14 @@ class FastMove:
         times = self._engine.near_times(part, piece, standing, threshold + PATH_ERROR)
         ends = np.minimum(times + part.start, window.end)
         return joined_spans([Span(float(a), float(b)) for a, b in ends])
+
+    def inner_at(self, piece: Piece, standing: Standing, times: Array) -> list[Inner | None]:
+        """Tell which of the two lies wholly within the other at each of ``times (n,)``."""
+        engine, name = self._engine, linkage_name(piece, standing)
+        linkage = engine.chains.links_on(name, self._track).linkage
+        poses = linkage.link_poses(self._track.q_at(times))[:, piece.link - linkage.skip - 1]
+        thing = engine.thing(standing)
+        return thing.inner_of([piece] * len(times), poses, engine.memory)
 
     def rounds(self, piece: Piece, standing: Standing, corner: Corner) -> Clearance:
         """Return the clearance interval of a pair over all ways of rounding ``corner``."""

@@ -101,13 +101,22 @@ def within(track: MoveTrack, window: Span) -> Span:
     """Return a window counted from the move's start, its ends told to a nanosecond.
 
     So a move that only starts later, after another one was taught anew, has the same stretches to
-    the last bit. A whole move is ``WHOLE``.
+    the last bit. A whole move is ``WHOLE``. Of a move whose knots are hardly a nanosecond apart
+    all times are told as they are: ticks would leave some of its way out.
     """
     start, end = window
     if start == track.t[0] and end == track.t[-1]:
         return WHOLE
     begin = float(track.t[0])
+    if not _is_told_in_ticks(track):
+        return Span(start - begin, end - begin)
     return Span(round(start - begin, _TICK), round(end - begin, _TICK))
+
+
+def _is_told_in_ticks(track: MoveTrack) -> bool:
+    """Tell whether all knots are well apart in ticks; kept with the move, whatever it is asked."""
+    least = 10 * 10.0**-_TICK
+    return track.kept.once("is told in ticks", lambda: bool((np.diff(track.t) > least).all()))
 
 
 def stretch_knots(track: MoveTrack, part: Span, linkage: Linkage) -> tuple[Array, Array]:
@@ -115,23 +124,34 @@ def stretch_knots(track: MoveTrack, part: Span, linkage: Linkage) -> tuple[Array
 
     At least two knots: what stands still stays for a moment that nobody uses.
     """
-    t, q = np.round(track.t - track.t[0], _TICK), track.q
+    t, q = track.t - track.t[0], track.q
+    if _is_told_in_ticks(track):
+        t = np.round(t, _TICK)
     start, end = part
     if part != WHOLE:
         ends = joints_at(np.array([start, end]), t, q)
         inside = slice(np.searchsorted(t, start, "right"), np.searchsorted(t, end))
         t = np.concatenate([[start], t[inside], [end]])
         q = np.concatenate([ends[:1], q[inside], ends[1:]])
-    q, times = linkage.joints(q), t - start
-    if not times[-1] > 0:
+    q, times = _rising(linkage.joints(q), t - start)
+    if len(times) < 2:
         return np.repeat(q[:1], 2, axis=0), np.array([0.0, 1.0])
-    # Ticks and subtraction may make two times one: of those the last counts, but for the start.
-    keep = np.append(times[1:] > times[:-1], True)
-    if not keep.all():
-        keep[times <= 0] = False
-        keep[0] = True
-        q, times = q[keep], times[keep]
     return np.ascontiguousarray(q), times
+
+
+def _rising(q: Array, times: Array) -> tuple[Array, Array]:
+    """Return knots ``q (n, k)`` at ``times (n,)`` from 0 of which no two have one time.
+
+    Ticks and subtraction may make two times one. What stands still then counts once; what moves
+    takes a tick more: it may come late, but is never left out.
+    """
+    steps = times[1:] - times[:-1]
+    if (steps > 0).all():
+        return q, times
+    moves = (q[1:] != q[:-1]).any(axis=1)
+    keep = (steps > 0) | moves
+    steps = np.where(steps > 0, steps, 10.0**-_TICK)[keep]
+    return q[np.append(True, keep)], np.append(0.0, np.cumsum(steps))
 
 
 def stretch_key(links: Links, q: Array, times: Array) -> bytes:

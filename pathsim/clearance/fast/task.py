@@ -61,8 +61,8 @@ class Task:
         if len(self.marked):
             pieces = [batch.questions[i].piece for i in self.asked[self.marked].tolist()]
             poses = self.whole.start_poses(self.jobs, self.marked)
-            inside = self.thing.lies_within(pieces, poses, memory)
-            self.results[self.marked, entry.INSIDE] = inside
+            inner = self.thing.inner_numbers(pieces, poses, memory)
+            self.results[self.marked, entry.INSIDE] = inner
             self.marked = self.marked[:0]
 
     @property

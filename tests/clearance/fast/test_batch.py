@@ -14,7 +14,7 @@ from pathsim.clearance.fast.chains import Chains
 from pathsim.clearance.fast.engine import FastEngine
 from pathsim.clearance.fast.entry import RESULT
 from pathsim.clearance.fast.memory import Memory
-from pathsim.clearance.fast.stretch import WHOLE, stretch_knots, within
+from pathsim.clearance.fast.stretch import WHOLE, _rising, stretch_knots, within
 from pathsim.clearance.measure import measure_moves
 from pathsim.clearance.rules import own_pairs, standing_things
 from pathsim.clearance.stretches import stretches
@@ -36,7 +36,7 @@ def told(clearance):
     """All that an answer says, to the last bit."""
     points = [None if p is None else p.tobytes()
               for p in (clearance.on_moving, clearance.on_standing)]  # fmt: skip
-    return (clearance.lower, clearance.upper, clearance.time, *points, clearance.is_inside,
+    return (clearance.lower, clearance.upper, clearance.time, *points, clearance.inner,
             clearance.is_capped, clearance.is_wide)  # fmt: skip
 
 
@@ -256,12 +256,22 @@ def test_a_move_that_starts_later_has_the_same_stretches_to_the_last_bit():
                 assert np.array_equal(a[0], b[0]) and np.array_equal(a[1], b[1])
 
 
-def test_times_that_ticks_make_one_leave_one_knot():
-    """Of knots within a nanosecond the last counts, at a stretch's start the first."""
+def test_knots_within_a_tick_of_each_other_all_stay():
+    """Ticks would make one time of several, and leave the way between them out."""
     cell = load_cell(SAMPLES / "gate_hinge")
     track, linkage = plan_program(cell).tracks[0], cell.world_linkage
     bits = np.array([0.0, 1e-10, 0.5, 0.5 + 1e-10, 0.5 + 2e-10, 0.9, 1.0 - 2e-10, 1.0 - 1e-10, 1.0])
     close = replace(track, t=bits, q=track.q[: len(bits)])
     q, times = stretch_knots(close, WHOLE, linkage)
-    assert times.tolist() == [0.0, 0.5, 0.9, 1.0]
-    assert np.array_equal(q, linkage.joints(close.q[[0, 4, 5, 8]]))
+    assert times.tolist() == bits.tolist()
+    assert np.array_equal(q, linkage.joints(close.q))
+    part = within(close, Span(0.5, 0.5 + 2e-10))
+    q, times = stretch_knots(close, part, linkage)
+    assert len(times) == 3 and np.array_equal(q, linkage.joints(close.q[2:5]))
+
+
+def test_what_stands_still_at_one_time_counts_once_and_what_moves_takes_a_tick():
+    q = np.array([[0.0], [0.0], [1.0], [2.0], [2.0]])
+    found, times = _rising(q, np.array([0.0, 0.0, 0.0, 0.5, 0.5]))
+    assert found.tolist() == [[0.0], [1.0], [2.0]]
+    np.testing.assert_allclose(times, [0.0, 1e-9, 0.5 + 1e-9], rtol=0, atol=1e-15)

@@ -1,0 +1,129 @@
+"""How the records of a cell have to fit together.
+
+Each record has checked itself. This looks at what only the whole tells, each time a cell is made:
+an advice tries thousands, so that it looks at names and lengths and at no array's numbers.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from pathsim.arm import Arm
+from pathsim.model import sound
+from pathsim.model.axes import Axes
+from pathsim.model.cable import Cable
+from pathsim.model.mesh import Mesh
+from pathsim.model.process import Process
+from pathsim.model.program import Program
+from pathsim.model.scenery import Body, Margins, Point
+from pathsim.model.torch import Torch
+from pathsim.model.turning_table import TurningTable
+from pathsim.units import MOST
+
+if TYPE_CHECKING:
+    from pathsim.model.cell import Cell
+
+#: Names that results use for the arm itself.
+_BASE = "arm base"
+_FREQUENCY = (0.05, 100.0)
+
+
+def require_sound(cell: Cell) -> None:
+    """Refuse a cell whose records do not fit together; raises CellError.
+
+    What it is made with is put in its place as it is kept: read-only, and as tuples.
+    """
+    sound.text("cell: name", cell.name)
+    sound.record("cell: arm", cell.arm, Arm, "an Arm")
+    sound.record("cell: torch", cell.torch, Torch, "a Torch")
+    sound.record("cell: margins", cell.margins, Margins, "Margins")
+    sound.record("cell: program", cell.program, Program, "a Program")
+    for name, kind in (("table", TurningTable), ("process", Process)):
+        value = getattr(cell, name)
+        if value is not None:
+            sound.record(f"cell: {name}", value, kind, f"a {kind.__name__} or None")
+    sound.put(cell, T_world_base=sound.pose("cell: T_world_base", cell.T_world_base))
+    _require_limits(cell)
+    _require_links(cell)
+    _require_bodies(cell)
+    _require_points(cell)
+    _require_program(cell)
+
+
+def _require_limits(cell: Cell) -> None:
+    sound.number("cell: tip_speed", cell.tip_speed, "m/s", above=0.0, high=MOST["speed"])
+    most = MOST["acceleration"]
+    sound.number("cell: tip_acceleration", cell.tip_acceleration, "m/s2", above=0.0, high=most)
+    if cell.tip_jerk != np.inf:
+        sound.number("cell: tip_jerk", cell.tip_jerk, "m/s3", above=0.0, high=MOST["jerk"])
+    sound.number("cell: override", cell.override, above=0.0, high=1.0)
+    if cell.natural_frequency is not None:
+        low, high = _FREQUENCY
+        value = cell.natural_frequency
+        sound.number("cell: natural_frequency", value, "Hz", low=low, high=high)
+
+
+def _require_links(cell: Cell) -> None:
+    """Demand a shape, or None, for each link."""
+    links, count = tuple(cell.link_meshes), cell.arm.dof + 1
+    if len(links) != count:
+        due = f"{count}: the base and {cell.arm.dof} links, None for those without a shape"
+        sound.refuse("cell: link_meshes", f"{len(links)} entries", due)
+    for index, mesh in enumerate(links):
+        if mesh is not None:
+            sound.record(f"cell: link_meshes[{index}]", mesh, Mesh, "a Mesh or None")
+    solids = tuple(cell.approximate_links)
+    for link in solids:
+        sound.whole("cell: approximate_links", link, 0, cell.arm.dof)
+    sound.put(cell, link_meshes=links, approximate_links=solids)
+
+
+def _require_bodies(cell: Cell) -> None:
+    """Demand names that are told apart, and that what bears or carries bodies is there."""
+    bodies = sound.records("cell: bodies", cell.bodies, Body, "a Body")
+    cables = sound.records("cell: cables", cell.cables, Cable, "a Cable")
+    names = [body.name for body in bodies]
+    sound.once("cell: name of a body", names, (_BASE,))
+    taken = (*names, *(piece.name for piece in (*cell.torch.pieces, cell.torch.wire_piece)))
+    sound.once("cell: name of a cable", (cable.name for cable in cables), taken)
+    for cable in cables:
+        sound.whole(f"cable {cable.name!r}: link", cable.link, 1, cell.arm.dof)
+    for body in bodies:
+        if body.on_table and cell.table is None:
+            sound.refuse(f"body {body.name!r}: on_table", True, "False: the cell has no table")
+        if body.bears == "turning table" and cell.table is None:
+            sound.refuse(f"body {body.name!r}: bears", body.bears, "None: the cell has no table")
+        if body.bears == "arm" and not cell.arm.has_rail:
+            sound.refuse(f"body {body.name!r}: bears", body.bears, "None: the arm is on no rail")
+    sound.put(cell, bodies=bodies, cables=cables)
+
+
+def _require_points(cell: Cell) -> None:
+    """Demand a value for each axis of each point, by its own name."""
+    if not isinstance(cell.points, Mapping):
+        sound.refuse("cell: points", cell.points, "a mapping of names to Points")
+    axes = Axes.of(cell.arm, cell.table)
+    for name, point in cell.points.items():
+        sound.record(f"cell: points[{name!r}]", point, Point, "a Point")
+        if point.name != name:
+            sound.refuse(f"cell: points[{name!r}]", point.name, "a point of that name")
+        if point.q is not None and len(point.q) != axes.count:
+            due = f"{axes.count}, one for each axis of the cell"
+            sound.refuse(f"point {name!r}: q", f"{len(point.q)} values", due)
+        if point.held is not None and len(point.held) != len(axes.held):
+            due = f"{len(axes.held)}, one for each held axis (rail, seventh joint, table)"
+            sound.refuse(f"point {name!r}: held", f"{len(point.held)} values", due)
+    sound.put(cell, points=dict(cell.points))
+
+
+def _require_program(cell: Cell) -> None:
+    """Demand that all that the program names is taught."""
+    program, points = cell.program, cell.points
+    sound.known("program: start", program.start, points)
+    for number, move in enumerate(program.moves, 1):
+        sound.known(f"move {number}: target", move.target, points)
+        if move.via is not None:
+            sound.known(f"move {number}: via", move.via, points)
