@@ -53,7 +53,7 @@ MISTAKES = [
     Mistake(
         "a pin that the torch body swallows on its way home",
         "gate_hinge",
-        body("pin", cube(22), HALFWAY),
+        body("pin", trimesh.creation.box((4, 4, 21)), HALFWAY),
         Level.STOP,
         ("the torch body touches the pin", "the pin is wholly inside the torch body"),
         both_engines=True,
@@ -182,7 +182,7 @@ HARMLESS = [
         ),
     ),
     Harmless(
-        "a wire of 1.6 mm",
+        "a cored wire of 1.6 mm in the torch",
         "gate_hinge",
         swap("wire diameter: 1.0 mm", "wire diameter: 1.6 mm", TORCH),
     ),
