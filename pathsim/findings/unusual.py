@@ -8,7 +8,7 @@ from pathsim.findings.finding import Evidence, Finding, Level, upper_move_name
 from pathsim.findings.kinds import FindingKind
 from pathsim.model.process import fillet_leg
 from pathsim.motion import MoveTrack
-from pathsim.motion.begin import SHORTEST_TIME
+from pathsim.motion.along import NO_WAY
 from pathsim.units import millimetres
 
 #: What arc welding does in one pass (common practice): travel, m/s; heat input, J/m; leg, m.
@@ -23,7 +23,7 @@ def unusual(evidence: Evidence) -> Iterator[Finding]:
     """Say what is most likely a wrong number or unit; no verdict on any weld."""
     yield from _margins(evidence)
     for track in evidence.trajectory.tracks:
-        is_travelling = track.travel_seconds > SHORTEST_TIME and track.tip_length > 0
+        is_travelling = track.travel_seconds > 0 and track.tip_length > NO_WAY
         if track.move.arc_on and track.fault is None and is_travelling:
             yield from _process(evidence, track)
 
