@@ -9,12 +9,13 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from enum import Enum
-from functools import cached_property, partial
+from functools import cached_property, lru_cache, partial
 from typing import NamedTuple
 
 import numpy as np
 
 from pathsim.clearance.shapes import Shape
+from pathsim.findings.boxes import STANDS, are_borne, in_box, rests
 from pathsim.findings.doubt import Doubt
 from pathsim.findings.drawn_in import Guess, guesses, question
 from pathsim.findings.finding import Evidence, Finding, Level
@@ -22,7 +23,7 @@ from pathsim.findings.kinds import FindingKind
 from pathsim.findings.point_distance import surface_distance
 from pathsim.model import Body, Cell, Role
 from pathsim.motion import MoveTrack
-from pathsim.transforms import Array, Flags, apply
+from pathsim.transforms import Array, apply
 from pathsim.units import millimetres
 
 
@@ -42,8 +43,8 @@ _RANGES = {
     Role.TABLE: _Range(0.12, 0.2, 8.0, 20.0),
     Role.OTHER: _Range(0.004, 0.02, 20.0, 80.0),
 }
-#: Boxes that are so near stand against each other; so near a seam's end lies on a part, m.
-_STANDS, _ON_SEAM = 5e-4, 3e-3
+#: So near a seam's end lies on a part, m.
+_ON_SEAM = 3e-3
 #: A body this much smaller than what floats above it may be what should bear it.
 _SMALL = 0.35
 #: A stand this much narrower both ways than what stands on it is no stand.
@@ -128,9 +129,8 @@ class _Look:
             len({move for name, move in touched if name == body.name}) >= least
             for body in self._bodies
         ]
-        self._floats = np.flatnonzero(~_are_borne(self._boxes))
-        base = evidence.cell.link_meshes[0]
-        self._base = None if base is None else base.moved(evidence.cell.T_world_base).bounds
+        self._floats = np.flatnonzero(~are_borne(self._boxes))
+        self._base = _base_box(evidence.cell)
 
     def is_impossible(self, index: int) -> bool:
         """Tell whether nothing of a body's role is of its size."""
@@ -158,7 +158,7 @@ class _Look:
     def _may_miss_a_seam(self, index: int) -> bool:
         """Tell whether a seam is beside all parts, or is on another and much longer than this."""
         for ends, length in self._seams:
-            if not any(_in_box(self._boxes[i], ends, _ON_SEAM) for i in self._parts):
+            if not any(in_box(self._boxes[i], ends, _ON_SEAM) for i in self._parts):
                 return True
             if self.sizes[index] < _SHORT * length:
                 return True
@@ -195,7 +195,7 @@ class _Look:
         is_welded = body.role is Role.PART and asked != {_Reason.BEARS}
         if is_welded and self._seams_on(index, factor) > self._seams_on(index, 1.0):
             said.append((4, "the seam lies on it"))
-        bears = [k for k in self._floats if k != index and _rests(self._boxes[k], there)]
+        bears = [k for k in self._floats if k != index and rests(self._boxes[k], there)]
         if bears:
             said.append((3, f"bears the {self._bodies[bears[0]].name}"))
         if _Reason.UNDER in asked and not self._is_under_a_larger(index, factor):
@@ -213,7 +213,7 @@ class _Look:
     def _seams_on(self, index: int, factor: float) -> int:
         """Count the seams both ends of which lie on the surface of a part of another size."""
         body, there = self._bodies[index], self._scaled(index, factor)
-        near = [ends for ends, _ in self._seams if _in_box(there, ends, _ON_SEAM)]
+        near = [ends for ends, _ in self._seams if in_box(there, ends, _ON_SEAM)]
         if not near:
             return 0
         scaled = body.mesh.moved(np.diag([factor, factor, factor, 1.0]))
@@ -229,7 +229,7 @@ class _Look:
         if body.role is Role.TABLE:
             others += [box for k, box in enumerate(self._boxes) if k != index]
         for box in others:
-            if _rests(box, self._boxes[index]):
+            if rests(box, self._boxes[index]):
                 wide, needed = np.ptp(there, axis=0)[:2], np.ptp(box, axis=0)[:2]
                 if (wide < _NARROW * needed).all():
                     return True
@@ -256,7 +256,7 @@ class _Look:
                 for piece in cell.arm_pieces:
                     corners = apply(T[piece.link], piece.mesh.corners)
                     low, high = corners.min(axis=0), corners.max(axis=0)
-                    if (np.maximum(box[0] - high, low - box[1]) <= _STANDS).all():
+                    if (np.maximum(box[0] - high, low - box[1]) <= STANDS).all():
                         return True
         return False
 
@@ -273,23 +273,12 @@ def _seam_ends(evidence: Evidence) -> list[tuple[Array, float]]:
     return found
 
 
+@lru_cache(maxsize=4)
+def _base_box(cell: Cell) -> Array | None:
+    """Return the box of the arm's base in the world, None where it has no shape."""
+    base = cell.link_meshes[0]
+    return None if base is None else base.moved(cell.T_world_base).bounds
+
+
 def _tips(cell: Cell, track: MoveTrack, times: Array) -> Array:
     return cell.tips_on_part(track.q_at(times))
-
-
-def _in_box(box: Array, points: Array, by: float) -> bool:
-    return bool(((points > box[0] - by) & (points < box[1] + by)).all())
-
-
-def _are_borne(boxes: Array) -> Flags:
-    """Tell of boxes ``(n, 2, 3)`` which touch or cross one that reaches farther down."""
-    low, high = boxes[:, 0], boxes[:, 1]
-    gaps = np.maximum(low[:, None] - high[None], low[None] - high[:, None]).max(axis=2)
-    lower = low[None, :, 2] < low[:, None, 2] - _STANDS
-    return np.asarray(((gaps <= _STANDS) & lower).any(axis=1))
-
-
-def _rests(above: Array, below: Array) -> bool:
-    """Tell whether a box stands on another one: its lower side on the other's upper side."""
-    over = np.minimum(above[1], below[1])[:2] - np.maximum(above[0], below[0])[:2]
-    return bool(abs(above[0, 2] - below[1, 2]) <= _STANDS and (over > 0).all())

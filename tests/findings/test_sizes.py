@@ -77,6 +77,15 @@ def test_a_torch_in_another_unit_is_asked_for_by_name():
     assert "drawn in mm, not inch" in text
 
 
+@pytest.mark.parametrize(("gap", "is_told"), [(0.039, False), (0.041, True)])
+def test_what_is_missing_between_flange_and_nozzle(gap, is_told):
+    pieces = (TorchPiece("body", tube(0.03, 0.02, 0.1)),
+              TorchPiece("nozzle", tube(0.011, 0.008, 0.1 - gap, (0, 0, 0.1 + gap))))  # fmt: skip
+    texts = told(dataclasses.replace(straight_torch(), pieces=pieces))
+    assert len(texts) == is_told
+    assert not is_told or f"Between the body and the nozzle there is {gap * 1e3:.0f} mm" in texts[0]
+
+
 @pytest.mark.parametrize(
     ("unit", "factor", "asked"),
     [("mm", 25.4, "drawn in inch, not mm"), ("in", 1 / 25.4, "drawn in mm, not inch"),
