@@ -110,7 +110,12 @@ def cell(
     margins=(0.01, 0.0015, 0.0015),
     table=None,
 ) -> Cell:
-    """A cell of points ``{name: q}``, or Points, and moves; links are ``None`` unless given."""
+    """A cell of points ``{name: q}``, or Points, and moves; links are ``None`` unless given.
+
+    Points that moves go to and nobody gives are where the start is, until a test teaches them.
+    """
+    named = {name for move in moves for name in (move.target, move.via) if name is not None}
+    points = {**dict.fromkeys(sorted(named), points[start]), **points}
     arm = arm or shop_arm()
     links = links or (None,) * (arm.dof + 1)
     return Cell(

@@ -102,6 +102,11 @@ class SeamOnPart:
     is_surfacing: bool = False
     is_whole: bool = True
 
+    def __repr__(self) -> str:
+        worst = self.worst
+        found = self.untold if worst is None else f"{worst.distance * 1e3:.3f} mm off at worst"
+        return f"SeamOnPart(move {self.move}, {found})"
+
     @property
     def worst(self) -> Place | None:
         """The place that is farthest from the surface, on either side of it."""
