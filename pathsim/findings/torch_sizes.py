@@ -22,8 +22,10 @@ from pathsim.model import Torch
 from pathsim.transforms import Array, apply, frozen, pose
 from pathsim.units import degrees, millimetres
 
-#: The contact tip may stand out of the nozzle by so much, looked for in steps, m.
-_STANDS_OUT = np.arange(0.0, 0.0151, 0.003)
+#: A contact tip that is not drawn may stand out of the nozzle by so much (common practice: up to
+#: 3 mm; one more for the drawing), m; farther out is looked for in steps, to say by how much.
+_MAY_STAND_OUT = 0.004
+_STANDS_OUT = np.arange(0.0, 0.0301, 0.0005)
 #: Only what is so near to the wire is the torch's end, m.
 _ROUND_WIRE = 0.04
 #: Less wire than this in front of the nozzle, and the nozzle is on the work, m.
@@ -127,11 +129,18 @@ def _way_out(torch: Torch) -> _Fault | None:
         triangles = apply(torch.T_tcp_flange, piece.mesh.vertices)[piece.mesh.faces]
         found = _round_wire(triangles, torch.wire_length)
         if found is not None:
-            ends.append((_end_of(triangles), piece.name, triangles))
+            ends.append((_end_of(triangles), piece.name, triangles, found))
     if not ends:
         return _beside(torch)
-    end, name, triangles = max(ends, key=lambda one: one[0])
+    end, name, triangles, out = max(ends, key=lambda one: one[0])
     free = -end
+    if out > _MAY_STAND_OUT:
+        away = free - torch.wire_length
+        return _Fault(
+            f"The wire begins {millimetres(away)} in front of the {name}, in the air: what of it "
+            "lies behind is not measured.",
+            f"Is the stick-out {millimetres(free)} or more? Else draw the contact tip.",
+        )
     if free < _LEAST_FREE:
         if free < 0:
             said = f"The tool centre point lies {millimetres(-free)} inside the {name}."

@@ -81,6 +81,13 @@ def whole_torch(factor: float) -> Change:
 
 
 MISTAKES = [
+    Mistake(
+        "a stick-out of 18 mm typed as 8 mm",
+        "gate_hinge",
+        swap("wire: 18 mm", "wire: 8 mm"),
+        Level.WATCH,
+        ("wire begins 7.0 mm in front of the nozzle", "15.0 mm or more"),
+    ),
     # clamps and fixtures
     Mistake("clamp drawn in mm, called inch", "gate_hinge", swap(CLAMP + "mm", CLAMP + "in"),
             Level.STOP, ("left clamp", "mm, not inch", "in moves 1 to 5"), both_engines=True),
