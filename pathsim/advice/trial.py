@@ -13,8 +13,9 @@ from pathsim.advice.compare import cured, new_notes, worsened
 from pathsim.check import CheckResult, check
 from pathsim.clearance import Engine
 from pathsim.clearance.asked import AskedPair, questions_of
+from pathsim.clearance.joined import engine_pairs
 from pathsim.clearance.records import Clearance
-from pathsim.clearance.rules import own_pairs, standing_things
+from pathsim.clearance.rules import standing_things
 from pathsim.errors import CannotCheck, MotionError
 from pathsim.findings import Evidence, Finding, KeptRooms
 from pathsim.findings.what_if import cannot_run, goes_like
@@ -97,7 +98,9 @@ class Bench:
     def _measured(
         self, cell: Cell, change: Change, trajectory: Trajectory, new: list[MoveTrack]
     ) -> Trial:
-        asked = questions_of(cell, trajectory, standing_things(cell), own_pairs(cell), new)
+        asked = questions_of(
+            cell, trajectory, standing_things(cell), engine_pairs(cell, trajectory.tracks), new
+        )
         engine = self._engine_of(cell)
         # Most changes fail as the one before did: its pair alone is asked about first.
         first = [one for one in asked if _names(one) in self._suspects]
@@ -107,7 +110,7 @@ class Bench:
                 return Trial(change, worst, "", 0.0, trajectory.duration)
         pairs = list(zip(asked, engine.closest_of(asked.questions), strict=True))
         away = [(one, c) for one, c in pairs if not one.at_weld or c.touches]
-        scene = [c.lower for one, c in away if one.question.standing.carrier is None]
+        scene = [c.lower for one, c in away if not one.question.standing.is_own]
         worst = _shortest_of(pairs)
         if worst is not None and _names(worst[0]) not in self._suspects:
             self._suspects = [_names(worst[0]), *self._suspects[:2]]
@@ -125,7 +128,9 @@ class Bench:
         trajectory = plan_program(cell, self._laid)
         if cannot_run(cell, trajectory.tracks[0]):
             return False
-        asked = questions_of(cell, trajectory, standing_things(cell), own_pairs(cell))
+        asked = questions_of(
+            cell, trajectory, standing_things(cell), engine_pairs(cell, trajectory.tracks)
+        )
         self.trials += 1
         found = self._engine_of(cell).closest_of(asked.questions)
         return all(not c.touches and c.lower >= one.margin

@@ -57,7 +57,9 @@ class Solid:
         # Lowest and highest corner of each, (parts, 3).
         boxes = np.array([self._box(part) for part in self._bounded])
         self._low, self._high = boxes[:, 0].copy(), boxes[:, 1].copy()
-        self.witnesses = np.array([self._vertices[part[0, 0]] for part in self._parts])
+        # Of what was cut open nothing can be said to lie inside: ``joined.py`` sees to that.
+        seen = [] if mesh.is_cut else [self._vertices[part[0, 0]] for part in self._parts]
+        self.witnesses = np.array(seen).reshape(-1, 3)
 
     def _box(self, part: np.ndarray) -> tuple[Array, Array]:
         corners = self._vertices[np.unique(part)]

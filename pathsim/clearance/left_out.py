@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathsim.clearance.left_out_joints import left_out_at_joints
 from pathsim.clearance.records import LeftOut
 from pathsim.model import Cell, Role
 from pathsim.motion import Alignment, Trajectory
@@ -12,12 +13,9 @@ def left_out(cell: Cell, trajectory: Trajectory) -> tuple[LeftOut, ...]:
     """Everything that the rules leave out of the measurement, in words."""
     items: list[LeftOut] = []
     items.extend(_wire_at_the_weld(cell, trajectory))
-    if cell.link_meshes[0] is not None:
-        items.append(LeftOut("link 1 against the arm base", "they are joined", is_agreed=True))
     items.append(LeftOut("arm base against the bodies", "both stand still", is_agreed=True))
     items.extend(_joined_by_description(cell))
-    what = "neighbouring links against each other, and the torch against the link it is on"
-    items.append(LeftOut(what, "a joint or the flange holds them together", is_agreed=True))
+    items.extend(left_out_at_joints(cell, trajectory))
     items.extend(_about_cables(cell))
     items.extend(
         LeftOut(
@@ -100,9 +98,8 @@ def _about_cables(cell: Cell) -> list[LeftOut]:
         "does not name, nor a modelled one where it hangs farther out than its slack"
     )
     what = (
-        "a cable against what is on the same link and, on any but the last link, against castings "
-        "and cables next to that link (the first one's neighbours are the arm base and what bears "
-        "the arm)"
+        "a cable against what is on the same link and, on any but the last link, against cables of "
+        "the links next to it; castings there are measured against it as drawn, without its slack"
     )
     return [
         LeftOut("cables and hoses", why, is_agreed=False),
@@ -113,17 +110,11 @@ def _about_cables(cell: Cell) -> list[LeftOut]:
 def _joined_by_description(cell: Cell) -> list[LeftOut]:
     """Say what belongs together by the cell's files, and which shapes only stand for others."""
     items: list[LeftOut] = []
-    for body in cell.bodies:
-        if body.bears == "arm":
-            items.append(LeftOut(f"rail slide against the {body.name}", "it bears the slide", True))
-        elif body.bears == "turning table":
-            what = f"bodies of role table on the turning table against the {body.name}"
-            items.append(LeftOut(what, "it bears the table", is_agreed=True))
     if cell.table is not None:
         what, why = "bodies on the turning table against each other", "they turn together"
         items.append(LeftOut(what, why, is_agreed=True))
         what = "bodies on the turning table against what stands, while the table does not turn"
-        why = "nothing of both moves; how they stand was measured when they got there"
+        why = "nothing of both moves; how they stand at zero was measured once"
         items.append(LeftOut(what, why, is_agreed=True))
     if cell.arm.has_rail:
         why = "it has no shape of its own; add it as a body that bears the arm"

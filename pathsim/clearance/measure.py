@@ -10,10 +10,12 @@ from dataclasses import dataclass
 from pathsim.clearance.asked import AskedPair, questions_of
 from pathsim.clearance.contact_time import contact_time
 from pathsim.clearance.corner import Corner, corner_of
-from pathsim.clearance.engine import Engine, MoveMeasure, Span
+from pathsim.clearance.engine import Engine, MoveMeasure, Pair, Span
 from pathsim.clearance.first_touch import at_first_touch
+from pathsim.clearance.joined import joined_pairs
 from pathsim.clearance.records import Clearance, Inner, Within
 from pathsim.clearance.rules import (
+    OWN_CAP,
     OWN_MARGIN,
     Standing,
     Stretch,
@@ -101,7 +103,8 @@ def measure_moves(
 
     The engine gets all questions at once: it may answer them in any order.
     """
-    things, own_things = standing_things(cell), own_pairs(cell)
+    things, joined = standing_things(cell), joined_pairs(cell, trajectory.tracks)
+    own_things = [*own_pairs(cell), *joined.asked]
     asked = questions_of(cell, trajectory, things, own_things)
 
     def answered(share: float) -> None:
@@ -114,9 +117,11 @@ def measure_moves(
     wires: dict[MoveTrack, list[PairClearance]] = defaultdict(list)
     measures = {track: engine.on(track) for track in trajectory.tracks}
     for one, clearance in zip(asked, found, strict=True):
-        track, piece, standing, _ = one.question
+        track, piece, standing, window = one.question
+        is_inside = (piece, standing) in joined.inside
+        told = _inside_from(window) if is_inside else clearance
         into = wires[track] if one.at_weld else answers[track, piece, standing]
-        into.append(_pair(engine, measures[track], one, clearance))
+        into.append(_pair(engine, measures[track], one, told))
     corners = _corners_of(cell, trajectory)
     results = []
     for track in trajectory.tracks:
@@ -133,6 +138,7 @@ def measure_moves(
         if progress is not None:
             share = 0.9 + 0.1 * track.number / len(trajectory.tracks)
             progress(f"move {track.number} of {len(trajectory.tracks)}: when it is near", share)
+        own += [_proved(track, pair) for pair in joined.proved]
         results.append(MoveClearance(track, tuple(pairs), tuple(own), tuple(wires[track])))
     if progress is not None:
         progress("done", 1.0)
@@ -157,6 +163,18 @@ def _pair(
     return PairClearance(
         track.number, piece.name, standing.name, asked.part, asked.margin, clearance, spans, within
     )
+
+
+def _inside_from(window: Span) -> Clearance:
+    return Clearance(0.0, 0.0, window.start, None, None, is_inside=True)
+
+
+def _proved(track: MoveTrack, pair: Pair) -> PairClearance:
+    """One pair that a joint joins, on a move where it is proved to be apart."""
+    start, end = float(track.t[0]), float(track.t[-1])
+    part = Stretch(start, end, Zone.AIR)
+    found = Clearance(OWN_CAP, math.inf, start, None, None, is_capped=True)
+    return PairClearance(track.number, pair[0].name, pair[1].name, part, OWN_MARGIN, found, ())
 
 
 def _corners_of(cell: Cell, trajectory: Trajectory) -> list[list[tuple[Corner, Span]]]:

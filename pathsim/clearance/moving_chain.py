@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from pathsim.arm.forward import axis_frames
+from pathsim.clearance.joined import Joined, joined_of
 from pathsim.clearance.rules import Standing
 from pathsim.clearance.travel import bend_bound, segment_travel
 from pathsim.model import Cell, Piece
@@ -12,9 +13,13 @@ from pathsim.model.linkage import Linkage, arm_on_link
 from pathsim.motion import MoveTrack
 from pathsim.transforms import Array, apply
 
+_AT_JOINT = "joined pair"
+
 
 def linkage_name(piece: Piece, standing: Standing) -> str:
     """Return which chain carries ``piece`` as seen from ``standing``."""
+    if standing.at_joint is not None:
+        return f"{_AT_JOINT} {standing.at_joint}"
     if piece.body is not None:
         return "table in world"
     if standing.carrier is not None:
@@ -24,11 +29,30 @@ def linkage_name(piece: Piece, standing: Standing) -> str:
 
 def linkage_of(cell: Cell, name: str) -> Linkage:
     """Return a cell's chain by its name."""
+    if name.startswith(_AT_JOINT):
+        link = _joined_by(cell, name).piece.link
+        if link > cell.arm.dof:
+            return cell.table_linkage
+        return cell.world_linkage if link == 1 else arm_on_link(cell.arm, link - 1)
     if name == "table in world":
         return cell.table_linkage
     if name.startswith("arm on link "):
         return arm_on_link(cell.arm, int(name.rsplit(" ", 1)[1]))
     return cell.relative_linkage if name == "arm on table" else cell.world_linkage
+
+
+def pieces_on(cell: Cell, name: str, skip: int) -> tuple[Piece, ...]:
+    """Return everything that a chain carries; ``skip``: its linkage's."""
+    if name.startswith(_AT_JOINT):
+        pair = _joined_by(cell, name).pair
+        return () if pair is None else (pair[0],)
+    if name == "table in world":
+        return cell.table_pieces
+    return tuple(piece for piece in cell.carried_pieces if piece.link > skip)
+
+
+def _joined_by(cell: Cell, name: str) -> Joined:
+    return joined_of(cell)[int(name.rsplit(" ", 1)[1])]
 
 
 def moves_about(standing: Standing) -> bool:

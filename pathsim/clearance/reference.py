@@ -108,7 +108,7 @@ class ReferenceEngine:
 
     def cap_for(self, standing: Standing) -> float:
         """Return how far a pair is told apart, m: parts of the arm only where it gets narrow."""
-        return self.cap if standing.carrier is None else min(OWN_CAP, self.cap)
+        return min(OWN_CAP, self.cap) if standing.is_own else self.cap
 
     def shape(self, thing: Piece | Standing) -> Shape:
         """Return the mesh of a piece or body, prepared once."""

@@ -24,7 +24,8 @@ class Standing:
     ``source`` is its mesh in its own frame, which ``T_world_source (4, 4)`` puts in the world.
     ``on_table``: stands on the turning table; it is there with the table at zero. ``carrier``:
     it is a link of the arm, seen from which the links behind it move; then the "world" is the
-    frame of that link.
+    frame of that link. ``at_joint``: it is measured against what one joint alone moves past it,
+    both without what touches by design: number of that pair (``joined.py``).
     """
 
     name: str
@@ -34,6 +35,12 @@ class Standing:
     on_table: bool = False
     bears: str | None = None
     carrier: int | None = None
+    at_joint: int | None = None
+
+    @property
+    def is_own(self) -> bool:
+        """Whether the arm or the table itself is asked about: told apart up to ``OWN_CAP``."""
+        return self.carrier is not None or self.at_joint is not None
 
     def __repr__(self) -> str:
         return f"Standing({self.name!r}, {self.role or 'the arm itself'})"

@@ -21,11 +21,13 @@ FARTHEST = 1000.0  # m
 class Mesh:
     """``vertices (n, 3)`` in m and ``faces (m, 3)``; raises MeshError when unusable.
 
-    Open meshes and single sheets are allowed: distance needs no inside.
+    Open meshes and single sheets are allowed: distance needs no inside. ``is_cut``: what is left
+    of a mesh that something was cut out of. It has no inside that could be told from the rest.
     """
 
     vertices: Array
     faces: NDArray[np.int64]
+    is_cut: bool = False
 
     def __post_init__(self) -> None:
         try:
@@ -75,8 +77,10 @@ class Mesh:
         for array in (self.vertices, self.faces):
             digest.update(f"{array.shape}".encode())
             digest.update(np.ascontiguousarray(array).data)
+        if self.is_cut:
+            digest.update(b"cut")
         return digest.hexdigest()
 
     def moved(self, T: ArrayLike) -> Mesh:
         """Return the mesh with its vertices mapped through ``T (4, 4)``."""
-        return Mesh(apply(np.asarray(T, float), self.vertices), self.faces)
+        return Mesh(apply(np.asarray(T, float), self.vertices), self.faces, self.is_cut)

@@ -8,7 +8,7 @@ from pathsim.clearance.engine import Span
 from pathsim.clearance.fast.links import Links, links_key
 from pathsim.clearance.fast.memory import Memory
 from pathsim.clearance.fast.stretch import Course, Stretched, stretch_key, stretch_knots, within
-from pathsim.clearance.moving_chain import linkage_name, linkage_of
+from pathsim.clearance.moving_chain import linkage_name, linkage_of, pieces_on
 from pathsim.clearance.rules import Standing
 from pathsim.model import Cell, Piece
 from pathsim.model.linkage import Linkage
@@ -27,10 +27,7 @@ class Chains:
 
     def pieces(self, chain: str) -> tuple[Piece, ...]:
         """Everything that a chain carries."""
-        if chain == "table in world":
-            return self._cell.table_pieces
-        skipped = self._linkage(chain).skip
-        return tuple(piece for piece in self._cell.carried_pieces if piece.link > skipped)
+        return pieces_on(self._cell, chain, self._linkage(chain).skip)
 
     def places(self, chain: str) -> dict[Piece, int]:
         """Return the place of each piece in ``pieces``, as in ``Course.reach``."""

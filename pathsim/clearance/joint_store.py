@@ -1,0 +1,106 @@
+"""What was proved of a joint, on disk. A file that is damaged or foreign is never believed."""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import json
+import os
+from dataclasses import dataclass, field
+from enum import StrEnum
+from pathlib import Path
+
+from pathsim.clearance.joint_zone import RoundZone
+from pathsim.kernels.cache_folder import cache_folder
+
+#: Goes up whenever zones are made or proofs are led otherwise.
+VERSION = 1
+#: So many files are kept; those used longest ago go first.
+_MOST_FILES = 2000
+
+
+class Apart(StrEnum):
+    """What is known of two things over a range of their joint's values."""
+
+    PROVED = "proved"  # farther apart than OWN_CAP, by proof
+    ASK = "ask"  # not proved: the engine has to tell
+    INSIDE = "inside"  # where no surfaces meet, one lies in the other
+    EXEMPT = "exempt"  # one of them is wholly where contact is by design
+
+
+@dataclass
+class Known:
+    """What is known of two things that a joint joins.
+
+    ``zone``: where a turning joint holds them together, None for nowhere. ``is_parted``: they can
+    never come near each other outside it. ``growth``: by how much the zone was widened, because
+    outside the narrower one they touch over all the joint's values. ``spans``: what was found out
+    over ranges of those values, rad or m.
+    """
+
+    zone: RoundZone | None
+    is_parted: bool = False
+    growth: float = 1.0
+    spans: list[tuple[float, float, Apart]] = field(default_factory=list)
+
+
+def load_known(key: str) -> Known | None:
+    """Return what was kept under a key, or None when there is nothing that can be believed."""
+    path = _path(key)
+    if path is None or not path.is_file():
+        return None
+    try:
+        checksum, text = path.read_text(encoding="utf-8").split("\n", 1)
+        if checksum != _checksum(key, text):
+            return None
+        kept = json.loads(text)
+        zone = None if kept["zone"] is None else RoundZone(*map(float, kept["zone"]))
+        spans = [(float(low), float(high), Apart(apart)) for low, high, apart in kept["spans"]]
+        return Known(zone, bool(kept["is_parted"]), float(kept["growth"]), spans)
+    except (OSError, ValueError, KeyError, TypeError):
+        return None
+
+
+def save_known(key: str, known: Known) -> None:
+    """Keep what is known. What cannot be written is left: it will be worked out again."""
+    path = _path(key)
+    if path is None:
+        return
+    zone = known.zone
+    numbers = None if zone is None else (zone.radius, zone.low, zone.high)
+    kept = {
+        "zone": numbers,
+        "is_parted": known.is_parted,
+        "growth": known.growth,
+        "spans": known.spans,
+    }
+    text = json.dumps(kept)
+    temporary = path.with_name(f".{path.stem}-{os.getpid()}.json")
+    try:
+        temporary.write_text(f"{_checksum(key, text)}\n{text}", encoding="utf-8")
+        temporary.replace(path)
+        _clear_out(path.parent)
+    except OSError:
+        with contextlib.suppress(OSError):
+            temporary.unlink()
+
+
+def _path(key: str) -> Path | None:
+    folder = cache_folder("joints")
+    return None if folder is None else folder / f"{VERSION}-{_hash(key)}.json"
+
+
+def _hash(text: str) -> str:
+    return hashlib.blake2b(text.encode(), digest_size=20).hexdigest()
+
+
+def _checksum(key: str, text: str) -> str:
+    return _hash(f"{VERSION} {key} {text}")
+
+
+def _clear_out(folder: Path) -> None:
+    files = list(folder.glob("*.json"))
+    if len(files) > _MOST_FILES:
+        files.sort(key=lambda path: path.stat().st_mtime)
+        for path in files[: len(files) - _MOST_FILES]:
+            path.unlink(missing_ok=True)
