@@ -14,6 +14,7 @@ from pathsim.clearance import (
     measure_moves,
 )
 from pathsim.clearance.left_out import left_out
+from pathsim.clearance.table_at_zero import table_at_zero
 from pathsim.findings import Evidence, Finding, KeptRooms, Level, collect, describe_seams
 from pathsim.findings.seam_on_part import SeamOnPart, seams_on_parts
 from pathsim.model import Cell
@@ -87,7 +88,10 @@ def check(
     used = engine_for(cell) if engine is None else engine
     moves = measure_moves(cell, trajectory, used, progress)
     places = seams_on_parts(cell, trajectory)
-    evidence = Evidence(cell, trajectory, moves, rooms, used, laid, seam_places=places)
+    at_zero = table_at_zero(cell, trajectory, used)
+    evidence = Evidence(
+        cell, trajectory, moves, rooms, used, laid, seam_places=places, at_zero=at_zero
+    )
     return CheckResult(
         cell,
         trajectory,

@@ -91,6 +91,27 @@ RULES: dict[FindingKind, tuple[str, ...]] = {
         "Where tool centre point, stick-out and meshes do not fit together, every clearance is "
         "that of another torch.",
     ),
+    FindingKind.OVERLAP: (
+        "Two real bodies cannot fill one place: one of them stands elsewhere, or has another size.",
+        "How deep they lie in each other is sampled on their surfaces, not proved.",
+    ),
+    FindingKind.STANDS_TWICE: (
+        "A body that is named twice is measured twice; where one of the two was to stand, nothing "
+        "is measured.",
+    ),
+    FindingKind.FLOATS: (
+        "What touches nothing falls down: either it stands elsewhere, or what holds it is not in "
+        "the cell.",
+    ),
+    FindingKind.TABLE_EMPTY: (
+        "Only bodies that are said to stand on the table turn with it; all others stand still.",
+    ),
+    FindingKind.TOUCHES_TABLE: (
+        "What touches a body on the turning table is in its way as soon as the table turns.",
+    ),
+    FindingKind.DRAWN_INTO: (
+        "Two parts that are fastened to each other meet round their joint, not far from it.",
+    ),
     FindingKind.APPROXIMATE_SHAPES: (
         "Clearances are those of the simple solids. Measure the real castings against them once.",
     ),

@@ -32,14 +32,14 @@ def cut_out(mesh: Mesh, zone: Zone, finest: float) -> Mesh | None:
         done = outside | (~inside & (sides.max(axis=1) <= finest))
         kept.append(triangles[done])
         left = ~inside & ~done
-        triangles = _halved(triangles[left], sides[left].argmax(axis=1))
+        triangles = halved(triangles[left], sides[left].argmax(axis=1))
     rest = np.concatenate(kept)
     if not len(rest):
         return None
     return Mesh(rest.reshape(-1, 3), np.arange(3 * len(rest)).reshape(-1, 3), is_cut=True)
 
 
-def _halved(triangles: Array, longest: np.ndarray) -> Array:
+def halved(triangles: Array, longest: np.ndarray) -> Array:
     """Return two halves ``(2 n, 3, 3)`` of each triangle, parted in its ``longest (n,)`` side."""
     row = np.arange(len(triangles))
     a, b, c = (triangles[row, (longest + k) % 3] for k in range(3))

@@ -124,7 +124,7 @@ def _mounts(arm: Arm, mesh: Mesh | None, torch: Torch) -> tuple[Mount, ...]:
     return tuple(
         Mount(
             Piece(piece.name, arm.dof, piece.mesh, is_torch=True),
-            JointRange(Sides(mesh, piece.mesh, T, T, is_slide=False, limits=(0.0, 0.0))),
+            JointRange(Sides(mesh, piece.mesh, T, T, False, (0.0, 0.0), is_mount=True)),
         )
         for piece in torch.pieces
         if mesh is not None

@@ -8,7 +8,7 @@ of an arm holds for all its programs.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 
 import numpy as np
@@ -35,6 +35,8 @@ _GROWTH, _MOST_GROWTHS = 1.25, 12
 _NEVER_NEAR = 2 * OWN_CAP
 #: So many places all over what is left are looked at to tell whether it lies within the other.
 _PLACES = 24
+#: How far behind the face of a flange a torch may reach into it, m.
+_MOUNT = 0.03
 
 
 @dataclass(frozen=True, eq=False)
@@ -45,7 +47,8 @@ class Sides:
     ``limits``: of the joint, rad or m. ``are_solids``: simple solids stand for castings.
     ``castings``: those that the joint holds together, where these are not they: what is exempt of
     them is exempt here too. ``grows``: where they touch over all of the limits, they were drawn
-    into each other, and more is exempt.
+    into each other, and more is exempt. ``is_mount``: the moving side is screwed on top of the
+    other; no screw or centring goes deeper than ``_MOUNT`` into it.
     """
 
     standing: Mesh
@@ -57,6 +60,7 @@ class Sides:
     are_solids: bool = False
     castings: JointRange | None = None
     grows: bool = False
+    is_mount: bool = False
 
 
 class JointRange:
@@ -69,9 +73,11 @@ class JointRange:
     def _key(self) -> str:
         s = self.sides
         numbers = np.concatenate([s.T_axis_standing.ravel(), s.T_axis_moving.ravel(), s.limits])
-        said = (s.standing.digest, s.moving.digest, np.round(numbers, 9) + 0.0, s.is_slide)
+        exact = np.round(numbers, 9) + 0.0
+        said = (s.standing.digest, s.moving.digest, exact, s.is_slide, s.are_solids, s.grows,
+                s.is_mount)  # fmt: skip
         castings = "" if s.castings is None else s.castings._key
-        text = [said[0], said[1], said[2].tobytes().hex(), str(said[3]), str(s.are_solids)]
+        text = [said[0], said[1], said[2].tobytes().hex(), *map(str, said[3:])]
         return " ".join([*text, castings])
 
     @cached_property
@@ -88,7 +94,11 @@ class JointRange:
             kept = Known(None)
             if not self.sides.is_slide:
                 found = bearing(*self._meshes, self.sides.are_solids)
-                kept = Known(found.zone, found.is_parted)
+                zone = found.zone
+                if self.sides.is_mount and zone is not None:
+                    top = float(self._meshes[0].bounds[1, 2])
+                    zone = replace(zone, low=max(zone.low, top - _MOUNT))
+                kept = Known(zone, found.is_parted)
             save_known(self._key, kept)
         return kept
 
@@ -113,7 +123,11 @@ class JointRange:
         return self._left(first, second), self._left(second, first)
 
     def _left(self, mesh: Mesh, other: Mesh) -> Mesh | None:
-        left = self._within_reach(mesh, other)
+        near = self._within_reach(mesh, other)
+        return None if near is None else self._cut(near)
+
+    def _cut(self, mesh: Mesh) -> Mesh | None:
+        left: Mesh | None = mesh
         for zone in self.zones:
             left = None if left is None else cut_out(left, zone, FINEST)
         return left
@@ -166,10 +180,8 @@ class JointRange:
         return first, last, Apart.PROVED if is_proved else Apart.ASK
 
     def _is_all_exempt(self) -> bool:
-        """Tell whether a side would come near the other, and is all where that is by design."""
-        first, second = self._meshes
-        reach = self._within_reach(first, second), self._within_reach(second, first)
-        return reach[0] is not None and reach[1] is not None
+        """Tell whether all of a side, near the other or not, lies where contact is by design."""
+        return any(self._cut(mesh) is None for mesh in self._meshes)
 
     def _widened(self, low: float, high: float) -> tuple[float, float]:
         """Return whole steps round a range, within the joint's limits where the range is."""

@@ -14,7 +14,7 @@ from pathsim.clearance.joint_zone import RoundZone
 from pathsim.kernels.cache_folder import cache_folder
 
 #: Goes up whenever zones are made or proofs are led otherwise.
-VERSION = 1
+VERSION = 2
 #: So many files are kept; those used longest ago go first.
 _MOST_FILES = 2000
 

@@ -26,6 +26,7 @@ _NOTCHES = 0.2
 #: up to 120 deg. Solids that stand for castings get that much more room; castings do not.
 _SOLIDS = 2.0
 _SECTORS = 36
+_LEVELS = 9
 _STEP = 3e-3  # m, between places looked at along an edge
 
 
@@ -94,13 +95,13 @@ def radii_round(mesh: Mesh, low: float, high: float) -> Array:
     """How far a mesh goes from the z axis in each sector round it, between two heights, m.
 
     ``(36,)``; 0 in a sector where it has nothing. Looked at along its edges, and along where the
-    planes of the two heights and of their middle cut it: flat faces are farthest at such places.
+    planes of the two heights and some in between cut it: flat faces are farthest at such places.
     """
     triangles = mesh.vertices[mesh.faces]
     z = triangles[..., 2]
     triangles = triangles[(z.max(axis=1) >= low) & (z.min(axis=1) <= high)]
     starts, ends = [triangles.reshape(-1, 3)], [np.roll(triangles, -1, axis=1).reshape(-1, 3)]
-    for height in (low, (low + high) / 2, high):
+    for height in np.linspace(low, high, _LEVELS):
         start, end = section(triangles, height)
         starts.append(start)
         ends.append(end)

@@ -9,6 +9,7 @@ from pathsim.findings.cables import cables
 from pathsim.findings.contact import contacts
 from pathsim.findings.doubt import grouped
 from pathsim.findings.finding import Evidence, Finding
+from pathsim.findings.held_together import held_together
 from pathsim.findings.joints import joint_limits, joint_speeds
 from pathsim.findings.kinds import FindingKind
 from pathsim.findings.near_hit import near_hits
@@ -22,6 +23,7 @@ from pathsim.findings.room import room_for_weaves
 from pathsim.findings.rounding import roundings
 from pathsim.findings.seams_off import seams_off
 from pathsim.findings.singular import singular_zones
+from pathsim.findings.standing import standing
 from pathsim.findings.torch_sizes import torch_doubts
 from pathsim.findings.two_ways import two_ways
 from pathsim.findings.unchecked import unchecked
@@ -37,6 +39,8 @@ _CONCERNS = (
     seams_off,
     unchecked,
     wrist_room,
+    standing,
+    held_together,
     cables,
     reach_faults,
     contacts,
@@ -66,6 +70,11 @@ _DOUBTS = (
     FindingKind.UNLIKELY_TORCH,
     FindingKind.UNLIKELY_BODY,
     FindingKind.SEAM_OFF,
+    FindingKind.OVERLAP,
+    FindingKind.STANDS_TWICE,
+    FindingKind.FLOATS,
+    FindingKind.TOUCHES_TABLE,
+    FindingKind.DRAWN_INTO,
 )
 
 

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
 
 from pathsim.clearance import Engine, MoveClearance, Span
+from pathsim.clearance.engine import Pair
+from pathsim.clearance.records import Clearance
 from pathsim.findings.kept_rooms import KeptRooms
 from pathsim.findings.kinds import FindingKind
 from pathsim.findings.seam_on_part import SeamOnPart
@@ -91,6 +93,8 @@ class Evidence:
     ``engine`` and ``laid``: to measure what would have been, for the cause and the cure of what
     was found; without an engine nothing is said of that. ``straights`` and ``amplitudes``: what
     was measured so of moves, by their number. ``seam_places``: where each seam lies on the parts.
+    ``at_zero``: what is on the turning table against what stands, with the table at zero
+    (``clearance/table_at_zero.py``).
     """
 
     cell: Cell
@@ -102,6 +106,7 @@ class Evidence:
     straights: dict[int, Straight | None] = field(default_factory=dict)
     amplitudes: dict[int, float | None] = field(default_factory=dict)
     seam_places: tuple[SeamOnPart, ...] = ()
+    at_zero: Sequence[tuple[Pair, Clearance]] = ()
 
     def __repr__(self) -> str:
         return f"Evidence({self.cell.name!r}, {len(self.moves)} moves)"

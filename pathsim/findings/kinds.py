@@ -22,6 +22,13 @@ class FindingKind(StrEnum):
     UNLIKELY_TORCH = "unlikely torch"
     CABLE = "cable"
     SEAM_OFF = "seam off the part"
+    # How the cell stands.
+    OVERLAP = "overlap"
+    STANDS_TWICE = "stands twice"
+    FLOATS = "floats"
+    TABLE_EMPTY = "table carries nothing"
+    TOUCHES_TABLE = "touches the table"
+    DRAWN_INTO = "drawn into each other"
     # The arm.
     OUT_OF_REACH = "out of reach"
     JOINT_LEAP = "joint leap"

@@ -1,0 +1,140 @@
+"""Where two things that a joint joins touch by design, and what is left of them outside."""
+
+import numpy as np
+import pytest
+import trimesh
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from pathsim.clearance.cut_out import cut_out
+from pathsim.clearance.guide_zone import guide_zone
+from pathsim.clearance.joint_zone import FINEST, PAD, RoundZone, bearing, radii_round
+from pathsim.model import Mesh
+from pathsim.model.solids import capsule
+from tests.builders import ball, box
+
+
+def lathed(radius, low, high, sides=60):
+    shape = trimesh.creation.cylinder(radius, high - low, sections=sides)
+    return Mesh(shape.vertices + [0, 0, (low + high) / 2], shape.faces)
+
+
+def both(*meshes):
+    faces, vertices, count = [], [], 0
+    for mesh in meshes:
+        vertices.append(mesh.vertices)
+        faces.append(mesh.faces + count)
+        count += len(mesh.vertices)
+    return Mesh(np.concatenate(vertices), np.concatenate(faces))
+
+
+def sampled(mesh, count=4000, seed=1):
+    shape = trimesh.Trimesh(mesh.vertices, mesh.faces, process=False)
+    return trimesh.sample.sample_surface(shape, count, seed=seed)[0]
+
+
+def test_two_flanges_hold_each_other_as_far_as_both_go():
+    found = bearing(lathed(0.1, -0.3, 0.0), lathed(0.07, 0.0, 0.2), are_solids=False)
+    assert found.zone.radius == pytest.approx(0.07 + PAD, abs=1e-3)
+    assert found.zone.low < -PAD and found.zone.high > PAD
+    assert not found.is_parted  # the wider flange goes on beside the zone
+
+
+def test_equal_flanges_can_never_come_near_each_other_elsewhere():
+    assert bearing(lathed(0.1, -0.3, 0.0), lathed(0.1, 0.0, 0.2), are_solids=False).is_parted
+
+
+def test_things_far_from_each_other_along_the_axis_hold_nowhere():
+    found = bearing(lathed(0.1, -0.3, 0.0), lathed(0.1, 0.02, 0.2), are_solids=False)
+    assert found == (None, True)
+
+
+def test_a_hub_in_a_fork_counts_as_far_as_it_goes_round():
+    """The arm of the hub is no bearing: it goes to one side only."""
+    hub = both(lathed(0.05, -0.04, 0.04), box((0.5, 0.06, 0.06), (0.25, 0, 0)))
+    fork = both(
+        lathed(0.06, -0.07, -0.04),
+        lathed(0.06, 0.04, 0.07),
+        box((0.4, 0.12, 0.03), (-0.25, 0, 0.055)),
+    )
+    zone = bearing(hub, fork, are_solids=False).zone
+    assert zone.radius == pytest.approx(0.06 + PAD, abs=2e-3)
+    assert (zone.low, zone.high) == pytest.approx((-0.046 - PAD, 0.046 + PAD), abs=1e-6)
+
+
+def test_solids_for_castings_get_room_to_fold():
+    """Two capsules that end in one place meet r / cos(fold / 2) from it."""
+    first, second = capsule([0, 0, 0], [0.4, 0, 0], 0.05), capsule([0, 0, 0], [0, 0.4, 0], 0.05)
+    one, two = (bearing(first, second, are_solids=s).zone.radius for s in (False, True))
+    assert two - PAD == pytest.approx(2 * (one - PAD))
+    assert one - PAD == pytest.approx(0.05, rel=0.1)
+    for fold in np.radians([30, 90, 115]):
+        assert 0.05 / np.cos(fold / 2) <= two
+
+
+@given(st.floats(0.01, 0.3), st.integers(0, 2**31))
+@settings(max_examples=30, deadline=None)
+def test_radii_round_are_those_of_the_points(height, seed):
+    """Against points all over the surface: none is farther, and some come near."""
+    rng = np.random.default_rng(seed)
+    turn = trimesh.transformations.random_rotation_matrix(rng.random(3))
+    mesh = box(rng.uniform(0.05, 0.4, 3), rng.uniform(-0.1, 0.1, 3)).moved(turn)
+    found = radii_round(mesh, -height, height)
+    points = sampled(mesh, 20000, seed % 1000)
+    points = points[np.abs(points[:, 2]) <= height]
+    radius = np.hypot(points[:, 0], points[:, 1])
+    sector = (np.arctan2(points[:, 1], points[:, 0]) / (2 * np.pi) * 36).astype(int) % 36
+    assert radius.max(initial=0.0) <= found.max() + 1e-9
+    for k in np.unique(sector):  # between the planes looked at a face may lean out a little
+        around = max(found[(k + step) % 36] for step in (-1, 0, 1))
+        assert radius[sector == k].max() <= around + height / 4
+
+
+@given(st.integers(0, 2**31))
+@settings(max_examples=40, deadline=None)
+def test_what_is_cut_out_is_only_what_lies_in_the_zone(seed):
+    rng = np.random.default_rng(seed)
+    zone = RoundZone(rng.uniform(0.02, 0.2), -rng.uniform(0.01, 0.2), rng.uniform(0.01, 0.2))
+    mesh = ball(0.2, rng.uniform(-0.15, 0.15, 3), 2) if seed % 2 else box(rng.uniform(0.05, 0.5, 3))
+    rest = cut_out(mesh, zone, FINEST)
+    points = sampled(mesh, 3000, seed % 1000)
+    radius = np.hypot(points[:, 0], points[:, 1])
+    inside = (radius <= zone.radius) & (points[:, 2] >= zone.low) & (points[:, 2] <= zone.high)
+    if rest is None:
+        assert inside.all()
+        return
+    assert rest.is_cut
+    corners = rest.vertices.reshape(-1, 3, 3)
+    for point in points[~inside][:60]:  # nothing outside is lost
+        near = trimesh.triangles.closest_point(
+            corners, np.repeat(point[None], len(corners), axis=0)
+        )
+        assert np.linalg.norm(near - point, axis=1).min() < 1e-5
+    deep = (np.hypot(corners[..., 0], corners[..., 1]) < zone.radius - FINEST).all(axis=1)
+    deep &= ((corners[..., 2] > zone.low + FINEST) & (corners[..., 2] < zone.high - FINEST)).all(1)
+    assert not deep.any()  # and of the inside no more than the border is kept
+
+
+def rail():
+    beam, stop = box((0.1, 0.1, 2.0)), box((0.16, 0.04, 0.03), (0, 0.06, 0.9))
+    return beam, stop
+
+
+def test_guides_are_what_runs_all_along_and_an_end_stop_is_not():
+    beam, stop = rail()
+    slide = box((0.2, 0.04, 0.2), (0, 0.07, 0))
+    zone = guide_zone(both(beam, stop), slide)
+    assert (
+        cut_out(beam, zone, FINEST) is None
+        or np.abs(cut_out(beam, zone, FINEST).vertices[:, 2]).min() > 0.99
+    )  # but for its end faces
+    left = cut_out(stop, zone, FINEST)
+    assert left is not None and left.bounds[1, 1] == pytest.approx(0.08)
+    assert left.bounds[0, 1] >= 0.05 - PAD - 1e-9
+
+
+def test_the_longer_one_has_the_guides():
+    beam, stop = rail()
+    slide = box((0.2, 0.04, 0.2), (0, 0.07, 0))
+    a, b = (guide_zone(*order) for order in ((both(beam, stop), slide), (slide, both(beam, stop))))
+    np.testing.assert_array_equal(a.sums, b.sums)
