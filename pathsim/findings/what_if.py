@@ -12,7 +12,8 @@ import numpy as np
 
 from pathsim.clearance import Clearance, Engine
 from pathsim.clearance.asked import AskedPair, questions_of
-from pathsim.clearance.rules import own_pairs, standing_things
+from pathsim.clearance.joined import engine_pairs
+from pathsim.clearance.rules import standing_things
 from pathsim.errors import CannotCheck, MotionError
 from pathsim.findings.finding import Evidence
 from pathsim.model import Cell, Move, MoveKind, Point, Program
@@ -75,7 +76,9 @@ def measured(
 ) -> list[tuple[AskedPair, Clearance]]:
     """Measure all pairs on some tracks of a trajectory of the same cell."""
     cell = evidence.cell
-    asked = questions_of(cell, trajectory, standing_things(cell), own_pairs(cell), tracks)
+    asked = questions_of(
+        cell, trajectory, standing_things(cell), engine_pairs(cell, tracks), tracks
+    )
     return list(zip(asked, engine.closest_of(asked.questions), strict=True))
 
 
