@@ -75,7 +75,7 @@ def test_solids_for_castings_get_room_to_fold():
 @given(st.floats(0.01, 0.3), st.integers(0, 2**31))
 @settings(max_examples=30, deadline=None)
 def test_radii_round_are_those_of_the_points(height, seed):
-    """Against points all over the surface: none is farther, and some come near."""
+    """Against points all over the surface: none is farther than the farthest of all sectors."""
     rng = np.random.default_rng(seed)
     turn = trimesh.transformations.random_rotation_matrix(rng.random(3))
     mesh = box(rng.uniform(0.05, 0.4, 3), rng.uniform(-0.1, 0.1, 3)).moved(turn)
@@ -85,9 +85,9 @@ def test_radii_round_are_those_of_the_points(height, seed):
     radius = np.hypot(points[:, 0], points[:, 1])
     sector = (np.arctan2(points[:, 1], points[:, 0]) / (2 * np.pi) * 36).astype(int) % 36
     assert radius.max(initial=0.0) <= found.max() + 1e-9
-    for k in np.unique(sector):  # between the planes looked at a face may lean out a little
-        around = max(found[(k + step) % 36] for step in (-1, 0, 1))
-        assert radius[sector == k].max() <= around + height / 4
+    for k in range(36):  # what is told of a sector is there, in it or at its border
+        near = (sector - k + 1) % 36 <= 2
+        assert found[k] <= radius[near].max(initial=0.0) + 0.02
 
 
 @given(st.integers(0, 2**31))
