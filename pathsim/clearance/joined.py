@@ -18,6 +18,7 @@ import numpy as np
 from pathsim.arm import Arm
 from pathsim.clearance.joint_range import JointRange, Sides
 from pathsim.clearance.joint_store import Apart
+from pathsim.clearance.records import Inner
 from pathsim.clearance.rules import ARM_BASE, Standing, own_pairs
 from pathsim.model import Body, Cable, Cell, Mesh, Piece, Role, Torch, TurningTable
 from pathsim.model.cell import link_name
@@ -25,6 +26,7 @@ from pathsim.motion import MoveTrack
 from pathsim.transforms import Array, inverse
 
 Pair = tuple[Piece, Standing]
+_INNER = {Apart.INSIDE: Inner.MOVING, Apart.AROUND: Inner.STANDING}
 
 
 @dataclass(frozen=True, eq=False)
@@ -78,25 +80,25 @@ class JoinedPairs(NamedTuple):
     """Pairs that joints join, over all that a program does.
 
     ``asked``: what is left of those that an engine has to tell about; ``inside``: those of them in
-    which one lies within the other. ``proved``: whole, and apart without any engine.
+    which one lies within the other, and which. ``proved``: whole, and apart without any engine.
     """
 
     asked: list[Pair]
-    inside: set[Pair]
+    inside: dict[Pair, Inner]
     proved: list[Pair]
 
 
 def joined_pairs(cell: Cell, tracks: Sequence[MoveTrack]) -> JoinedPairs:
     """Return the pairs that a cell's joints join, sorted by what is known of them on moves."""
-    found = JoinedPairs([], set(), [])
+    found = JoinedPairs([], {}, [])
     for one in joined_of(cell) if tracks else ():
         apart = one.apart(tracks)
         if apart is Apart.PROVED:
             found.proved.append((one.piece, one.standing))
         elif apart is not Apart.EXEMPT and one.pair is not None:
             found.asked.append(one.pair)
-            if apart is Apart.INSIDE:
-                found.inside.add(one.pair)
+            if apart in _INNER:
+                found.inside[one.pair] = _INNER[apart]
     return found
 
 

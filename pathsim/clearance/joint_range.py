@@ -175,8 +175,9 @@ class JointRange:
         if not is_proved and self._grows():
             self._grow()
             return self._worked_out(low, high)
-        if self._one_lies_inside(low):
-            return low, high, Apart.INSIDE
+        within = self._within(low)
+        if within is not None:
+            return low, high, within
         return first, last, Apart.PROVED if is_proved else Apart.ASK
 
     def _is_all_exempt(self) -> bool:
@@ -261,20 +262,22 @@ class JointRange:
         low, high = np.clip(self.sides.limits, -np.pi, np.pi)
         return all(self.distance(value) < OWN_CAP for value in np.linspace(low, high, _LOOKS))
 
-    def _one_lies_inside(self, value: float) -> bool:
-        """Tell whether something of one side, outside the zones, lies wholly in the other.
+    def _within(self, value: float) -> Apart | None:
+        """Tell which side something of which, outside the zones, lies wholly in the other.
 
-        Surfaces that do not meet leave all of a connected piece inside or outside.
+        Surfaces that do not meet leave all of a connected piece inside or outside. None where
+        neither does.
         """
         if self.distance(value) <= 0:
-            return False
+            return None
         T, s = self._pose(value), self.sides
         T_standing_moving = inverse(s.T_axis_standing) @ T @ s.T_axis_moving
         standing, moving = _solid(s.standing), _solid(s.moving)
         first, second = (self._outside(k) for k in (0, 1))
-        return standing.holds(apply(T_standing_moving, second)) or moving.holds(
-            apply(inverse(T_standing_moving), first)
-        )
+        if standing.holds(apply(T_standing_moving, second)):
+            return Apart.INSIDE
+        is_around = moving.holds(apply(inverse(T_standing_moving), first))
+        return Apart.AROUND if is_around else None
 
     def _outside(self, side: int) -> Array:
         """Places ``(n, 3)`` on a side outside the zones, in its own frame.

@@ -14,7 +14,7 @@ from pathsim.clearance.joint_zone import RoundZone
 from pathsim.kernels.cache_folder import cache_folder
 
 #: Goes up whenever zones are made or proofs are led otherwise.
-VERSION = 2
+VERSION = 3
 #: So many files are kept; those used longest ago go first.
 _MOST_FILES = 2000
 
@@ -24,7 +24,8 @@ class Apart(StrEnum):
 
     PROVED = "proved"  # farther apart than OWN_CAP, by proof
     ASK = "ask"  # not proved: the engine has to tell
-    INSIDE = "inside"  # where no surfaces meet, one lies in the other
+    INSIDE = "inside"  # where no surfaces meet, the moving one lies in the other
+    AROUND = "around"  # where no surfaces meet, the standing one lies in the moving one
     EXEMPT = "exempt"  # one of them is wholly where contact is by design
 
 

@@ -118,8 +118,8 @@ def measure_moves(
     measures = {track: engine.on(track) for track in trajectory.tracks}
     for one, clearance in zip(asked, found, strict=True):
         track, piece, standing, window = one.question
-        is_inside = (piece, standing) in joined.inside
-        told = _inside_from(window) if is_inside else clearance
+        inner = joined.inside.get((piece, standing))
+        told = clearance if inner is None else _within_from(window, inner)
         into = wires[track] if one.at_weld else answers[track, piece, standing]
         into.append(_pair(engine, measures[track], one, told))
     corners = _corners_of(cell, trajectory)
@@ -165,8 +165,8 @@ def _pair(
     )
 
 
-def _inside_from(window: Span) -> Clearance:
-    return Clearance(0.0, 0.0, window.start, None, None, is_inside=True)
+def _within_from(window: Span, inner: Inner) -> Clearance:
+    return Clearance(0.0, 0.0, window.start, None, None, inner)
 
 
 def _proved(track: MoveTrack, pair: Pair) -> PairClearance:

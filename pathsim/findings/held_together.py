@@ -49,7 +49,7 @@ def _torch_in_link(evidence: Evidence) -> Iterator[Finding]:
     for mount in mounts_of(cell):
         apart = mount.range.over(0.0, 0.0)
         touches = apart is Apart.ASK and mount.range.distance(0.0) <= 0
-        if apart is not Apart.INSIDE and not touches:
+        if apart not in (Apart.INSIDE, Apart.AROUND) and not touches:
             continue
         zone = mount.range.known.zone
         where = "" if zone is None else f", {millimetres(zone.radius, 0)} and more from its axis"
