@@ -200,7 +200,8 @@ class _Look:
             said.append((3, f"bears the {self._bodies[bears[0]].name}"))
         if _Reason.UNDER in asked and not self._is_under_a_larger(index, factor):
             said.append((2, "as wide as what stands on it"))
-        if _Reason.IN_THE_WAY in asked and factor < 1:
+        # Of a part the seam tells: one that is hit often may as well be a base that stands wrong.
+        if _Reason.IN_THE_WAY in asked and factor < 1 and body.role is not Role.PART:
             fewer = self._overlaps(index, there) < self._overlaps(index, box)
             if fewer and not self._is_among_the_arm(there):
                 said.append((2, "is out of the arm's way"))

@@ -160,7 +160,7 @@ MISTAKES = [
     Mistake("stick-out 180 mm", "gate_hinge", swap("wire: 18 mm", "wire: 180 mm"),
             None, ("torch.wire", "180 mm", "is the unit right")),
     Mistake("stick-out 90 mm", "gate_hinge", swap("wire: 18 mm", "wire: 90 mm"),
-            Level.WATCH, ("stick-out is 90.0 mm", "9.0 mm would fit")),
+            Level.WATCH, ("stick-out is 90.0 mm", "unit")),
     Mistake("stick-out 1.8 mm", "gate_hinge", swap("wire: 18 mm", "wire: 1.8 mm"),
             Level.WATCH, ("stick-out is 1.8 mm", "common practice")),
     Mistake("wire 1 cm thick", "gate_hinge", swap("diameter: 1.0 mm", "diameter: 1.0 cm", TORCH),
