@@ -122,6 +122,8 @@ def _require_points(cell: Cell) -> None:
 def _require_program(cell: Cell) -> None:
     """Demand that all that the program names is taught."""
     program, points = cell.program, cell.points
+    if not program.moves:
+        sound.refuse("program: moves", program.moves, "at least one move")
     sound.known("program: start", program.start, points)
     for number, move in enumerate(program.moves, 1):
         sound.known(f"move {number}: target", move.target, points)

@@ -116,7 +116,7 @@ class Move:
 
 @dataclass(frozen=True)
 class Program:
-    """The point where the arm stands, and the moves from there; CellError without any."""
+    """The point where the arm stands, and the moves from there; of a cell at least one."""
 
     start: str
     moves: tuple[Move, ...]
@@ -124,8 +124,6 @@ class Program:
     def __post_init__(self) -> None:
         sound.text("program: start", self.start)
         moves = sound.records("program: moves", self.moves, Move, "a Move")
-        if not moves:
-            sound.refuse("program: moves", moves, "at least one move")
         sound.put(self, moves=moves)
         for before, move in zip((None, *moves), moves, strict=False):
             if not move.joined:

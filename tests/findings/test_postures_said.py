@@ -71,7 +71,7 @@ def test_a_search_that_finds_one_is_a_note_and_no_alarm():
 def test_names_of_joints_are_those_of_the_points_file():
     c = cell({"home": np.append([0.5], Q)}, [joint("home")], arm=rail_arm())
     assert joint_values(c, np.append([0.5], Q)).startswith("j1 17.2, j2 11.5")
-    point = Point("p", None, None, about=((6, np.radians(-170.0)),))
+    point = Point("p", None, np.eye(4), about=((6, np.radians(-170.0)),))
     assert asked_for(c, point) == "j6 about -170 deg"
 
 
