@@ -160,7 +160,7 @@ MISTAKES = [
     Mistake("stick-out 180 mm", "gate_hinge", swap("wire: 18 mm", "wire: 180 mm"),
             None, ("torch.wire", "180 mm", "is the unit right")),
     Mistake("stick-out 90 mm", "gate_hinge", swap("wire: 18 mm", "wire: 90 mm"),
-            Level.WATCH, ("stick-out is 90.0 mm", "unit")),
+            Level.WATCH, ("stick-out is 90.0 mm", "common practice", "unit right")),
     Mistake("stick-out 1.8 mm", "gate_hinge", swap("wire: 18 mm", "wire: 1.8 mm"),
             Level.WATCH, ("stick-out is 1.8 mm", "common practice")),
     Mistake("wire 1 cm thick", "gate_hinge", swap("diameter: 1.0 mm", "diameter: 1.0 cm", TORCH),
@@ -203,7 +203,7 @@ HARMLESS = [
     Harmless("a wall 3 m high behind the table", "gate_hinge",
              with_body("name: wall, role: other, at: 2000 0 0 mm", (100, 6e3, 3e3), (0, 0, 1500))),
     Harmless("a small part that is not welded here", "collar_seam",
-             with_body("name: nut, role: part, at: 860 200 720 mm", (22, 22, 10), (0, 0, 5))),
+             with_body("name: nut, role: part, at: 860 200 700 mm", (22, 22, 10), (0, 0, 5))),
     Harmless("a bar of 4 m on the table", "gate_hinge",
              with_body("name: bar, role: part, at: 1300 0 700 mm", (40, 4e3, 40), (0, 0, 20))),
 ]  # fmt: skip
