@@ -12,7 +12,7 @@ from pathsim.findings.seam_on_part import DEEP, NOWHERE, Untold, seams_on_parts
 from pathsim.model import Role
 from pathsim.motion import plan_program
 from pathsim.transforms import translation
-from tests.builders import joint, linear, seam
+from tests.builders import body, box, joint, linear, seam
 from tests.clearance.joints import ACROSS, LENGTH, UP, fillet, seam_cell, solid
 
 FLAT = (0.2, 0.3, 0.05)
@@ -144,12 +144,13 @@ def test_parts_on_the_turning_table_are_seen_from_it():
         assert abs(spot.distance) < 3e-5
     assert place.beside.distance < 3e-5
     assert place.to_work.least == pytest.approx(0.018, abs=3e-5)
-    # The same part standing in the world is left by the seam as the table turns: it does not turn.
-    bodies = tuple(
-        dataclasses.replace(b, on_table=False) if b.role is Role.PART else b for b in c.bodies
-    )
-    standing = place_of(dataclasses.replace(c, bodies=bodies))
-    assert abs(standing.most.distance) < 3e-5  # the torch stays over the same place of the ring
+    # A small block under the weld start: it goes with the table, or it stands and stays there.
+    tip = c.tips(c.points["weld start"].q[None])[0]
+    block = box((0.02, 0.02, 0.02), tip - [0.0, 0.0, 0.01])
+    for on_table, farthest in ((True, 0.09 - 0.01), (False, 0.0)):
+        only = body(block, "block", Role.PART, on_table=on_table)
+        place = place_of(dataclasses.replace(c, bodies=(only,)))
+        assert place.most.distance == pytest.approx(farthest, abs=1e-3)
 
 
 def test_the_weave_is_left_out():
