@@ -79,8 +79,8 @@ def joined_of(cell: Cell) -> tuple[Joined, ...]:
 class JoinedPairs(NamedTuple):
     """Pairs that joints join, over all that a program does.
 
-    ``asked``: what is left of those that an engine has to tell about; ``inside``: those of them in
-    which one lies within the other, and which. ``proved``: whole, and apart without any engine.
+    ``asked``: what is left of those that an engine has to tell about; ``inside``: which lies in the
+    other, for those of them in which one does. ``proved``: whole, and apart without any engine.
     """
 
     asked: list[Pair]
@@ -117,6 +117,8 @@ class Mount:
 
 def mounts_of(cell: Cell) -> tuple[Mount, ...]:
     """Return how each piece of the torch sits on the link that carries it."""
+    if cell.arm.dof in cell.approximate_links:
+        return ()  # a solid holds more than the casting: the torch may well begin within it
     return _mounts(cell.arm, cell.link_meshes[-1], cell.torch)
 
 

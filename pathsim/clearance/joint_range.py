@@ -175,9 +175,8 @@ class JointRange:
         if not is_proved and self._grows():
             self._grow()
             return self._worked_out(low, high)
-        within = self._within(low)
-        if within is not None:
-            return low, high, within
+        if (inner := self._one_inside(low)) is not None:
+            return low, high, inner
         return first, last, Apart.PROVED if is_proved else Apart.ASK
 
     def _is_all_exempt(self) -> bool:
@@ -262,8 +261,8 @@ class JointRange:
         low, high = np.clip(self.sides.limits, -np.pi, np.pi)
         return all(self.distance(value) < OWN_CAP for value in np.linspace(low, high, _LOOKS))
 
-    def _within(self, value: float) -> Apart | None:
-        """Tell which side something of which, outside the zones, lies wholly in the other.
+    def _one_inside(self, value: float) -> Apart | None:
+        """Tell whether something of one side, outside the zones, lies wholly in the other.
 
         Surfaces that do not meet leave all of a connected piece inside or outside. None where
         neither does.

@@ -24,8 +24,8 @@ class Apart(StrEnum):
 
     PROVED = "proved"  # farther apart than OWN_CAP, by proof
     ASK = "ask"  # not proved: the engine has to tell
-    INSIDE = "inside"  # where no surfaces meet, the moving one lies in the other
-    AROUND = "around"  # where no surfaces meet, the standing one lies in the moving one
+    INSIDE = "inside"  # where no surfaces meet, what moves lies in the other
+    AROUND = "around"  # and here the other way round
     EXEMPT = "exempt"  # one of them is wholly where contact is by design
 
 

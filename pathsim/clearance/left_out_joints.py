@@ -38,6 +38,9 @@ def left_out_at_joints(cell: Cell, trajectory: Trajectory) -> Iterator[LeftOut]:
             what = f"{one.piece.name} against {one.standing.name}, wholly"
             why = "all of one of them is where the joint holds them together"
             yield LeftOut(what, why, is_agreed=True)
+    if cell.arm.dof in cell.approximate_links:
+        what = f"the torch against {cell.link_name(cell.arm.dof)}, wholly"
+        yield LeftOut(what, "a simple solid stands for the flange's casting", is_agreed=True)
     mounts = [zone.radius for one in mounts_of(cell) if (zone := one.range.known.zone) is not None]
     if mounts:
         what = f"the torch against {cell.link_name(cell.arm.dof)} round the flange"

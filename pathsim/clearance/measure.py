@@ -117,11 +117,13 @@ def measure_moves(
     wires: dict[MoveTrack, list[PairClearance]] = defaultdict(list)
     measures = {track: engine.on(track) for track in trajectory.tracks}
     for one, clearance in zip(asked, found, strict=True):
-        track, piece, standing, window = one.question
-        inner = joined.inside.get((piece, standing))
-        told = clearance if inner is None else _within_from(window, inner)
+        track, piece, standing, _ = one.question
         into = wires[track] if one.at_weld else answers[track, piece, standing]
-        into.append(_pair(engine, measures[track], one, told))
+        inner = joined.inside.get((piece, standing))
+        if inner is None:
+            into.append(_pair(engine, measures[track], one, clearance))
+        else:
+            into.append(_swallowed(one, inner))
     corners = _corners_of(cell, trajectory)
     results = []
     for track in trajectory.tracks:
@@ -165,8 +167,14 @@ def _pair(
     )
 
 
-def _within_from(window: Span, inner: Inner) -> Clearance:
-    return Clearance(0.0, 0.0, window.start, None, None, inner)
+def _swallowed(asked: AskedPair, inner: Inner) -> PairClearance:
+    """One pair that a joint joins, of which one lies in the other over all of the program."""
+    track, piece, standing, window = asked.question
+    found = Clearance(0.0, 0.0, window.start, None, None, inner)
+    within = (Within(window.start, window.end, inner),)
+    return PairClearance(
+        track.number, piece.name, standing.name, asked.part, asked.margin, found, (window,), within
+    )
 
 
 def _proved(track: MoveTrack, pair: Pair) -> PairClearance:

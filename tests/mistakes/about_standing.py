@@ -8,8 +8,6 @@ from pathsim.findings import Level
 from tests.mistakes.case import Change, Harmless, Mistake, all_of, swap
 
 LAST_OF_HINGE = "at: 930 0 780 mm}\n"
-LAST_OF_RAIL = "at: 500 0 880 mm}\n"
-LAST_OF_COLLAR = "at: 950 0 732 mm, on: turning table}\n"
 RIGHT_CLAMP = "mesh: ../shop/toggle_clamp.stl,  unit: mm, at: 840 -115 720 mm"
 LEFT_CLAMP = "mesh: ../shop/toggle_clamp.stl,  unit: mm, at: 840 115 720 mm"
 HINGE_HOME = "home,60.000,-20.000,25.000,0.000,90.000,0.000"
@@ -47,6 +45,18 @@ def slab(last: str, size: tuple[float, float, float], rest: str) -> Change:
     def change(folder: Path) -> None:
         trimesh.creation.box(size).export(folder / "slab.stl")
         more(last, f"{{name: slab, mesh: slab.stl, unit: mm, {rest}}}")(folder)
+
+    return change
+
+
+def bracket(length: float) -> Change:
+    """Weld a bracket of so many mm under the turning plate, beside the column of its stand."""
+
+    def change(folder: Path) -> None:
+        file = folder / "turning_plate.stl"
+        bar = trimesh.creation.box((40, 40, length))
+        bar.apply_translation((0, 180, -29 - length / 2))
+        trimesh.util.concatenate([trimesh.load(file), bar]).export(file)
 
     return change
 
@@ -190,9 +200,9 @@ MISTAKES = [
     Mistake(
         "a bracket under the turning plate meets the motor of its own stand",
         "turned_collar",
-        slab(LAST_OF_COLLAR, (40, 40, 300), "role: table, at: 950 180 540 mm, on: turning table"),
+        bracket(300),
         Level.STOP,
-        ("slab", "touches the table stand"),
+        ("turning plate", "touches the table stand"),
     ),
     Mistake(
         "the upper arm is folded back into the shoulder's casting",
@@ -305,7 +315,7 @@ HARMLESS = [
     Harmless(
         "a bracket under the turning plate clears the motor of the stand",
         "turned_collar",
-        slab(LAST_OF_COLLAR, (40, 40, 160), "role: table, at: 950 180 610 mm, on: turning table"),
+        bracket(160),
     ),
     Harmless(
         "the upper arm leans back as far as its castings let it",
