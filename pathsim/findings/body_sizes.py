@@ -37,11 +37,11 @@ class _Range(NamedTuple):
 
 
 _RANGES = {
-    Role.PART: _Range(0.004, 0.02, 12.0, 60.0),
-    Role.FIXTURE: _Range(0.006, 0.02, 8.0, 20.0),
+    Role.PART: _Range(0.004, 0.012, 12.0, 60.0),
+    Role.FIXTURE: _Range(0.006, 0.012, 8.0, 20.0),
     Role.CLAMP: _Range(0.012, 0.025, 0.8, 1.6),
     Role.TABLE: _Range(0.12, 0.2, 8.0, 20.0),
-    Role.OTHER: _Range(0.004, 0.02, 20.0, 80.0),
+    Role.OTHER: _Range(0.004, 0.012, 20.0, 80.0),
 }
 #: So near a seam's end lies on a part, m.
 _ON_SEAM = 3e-3

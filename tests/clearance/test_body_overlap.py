@@ -77,7 +77,9 @@ def test_depth_against_winding_numbers_and_nearest_points(seed):
     found = overlap_of(one, other).depth
     deepest = 0.0
     for a, b in ((one, other), (other, one)):
-        places = sampled(a.mesh.moved(a.T_world_body), 400, seed % 1000)
+        places = sampled(a.mesh.moved(a.T_world_body), 1600, seed % 1000)
+        low, high = b.mesh.moved(b.T_world_body).bounds
+        places = places[((places >= low) & (places <= high)).all(axis=1)]
         inside = [
             abs(winding_number(place, b.triangles.reshape(-1, 3), whole(b))) > 0.5
             for place in places
@@ -87,7 +89,8 @@ def test_depth_against_winding_numbers_and_nearest_points(seed):
                 b.triangles, np.repeat(place[None], len(b.triangles), axis=0)
             )
             deepest = max(deepest, float(np.linalg.norm(near - place, axis=1).min()))
-    assert found == pytest.approx(deepest, abs=0.015)  # places are about so far apart
+    # Depth changes by no more than the way to the next place; random places leave wider gaps.
+    assert deepest - 0.015 <= found <= deepest + 0.025
     assert found <= deepest_possible(one, other) + 1e-9
 
 
