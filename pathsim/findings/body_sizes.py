@@ -40,7 +40,7 @@ _RANGES = {
     Role.PART: _Range(0.004, 0.012, 12.0, 60.0),
     Role.FIXTURE: _Range(0.006, 0.012, 8.0, 20.0),
     Role.CLAMP: _Range(0.012, 0.025, 0.8, 1.6),
-    Role.TABLE: _Range(0.12, 0.2, 8.0, 20.0),
+    Role.TABLE: _Range(0.12, 0.12, 8.0, 20.0),
     Role.OTHER: _Range(0.004, 0.012, 20.0, 80.0),
 }
 #: So near a seam's end lies on a part, m.
@@ -230,11 +230,14 @@ class _Look:
         if body.role is Role.TABLE:
             others += [box for k, box in enumerate(self._boxes) if k != index]
         for box in others:
-            if rests(box, self._boxes[index]):
+            if rests(box, self._boxes[index]) and self._bearers(box) == 1:
                 wide, needed = np.ptp(there, axis=0)[:2], np.ptp(box, axis=0)[:2]
                 if (wide < _NARROW * needed).all():
                     return True
         return False
+
+    def _bearers(self, box: Array) -> int:
+        return sum(rests(box, under) for under in self._boxes)
 
     def _scaled(self, index: int, factor: float) -> Array:
         """Return the box of a body drawn ``factor`` times as large about its own origin."""

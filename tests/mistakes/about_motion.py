@@ -145,11 +145,6 @@ HARMLESS = [
         ),
     ),
     Harmless(
-        "the way home ends in a wide hood that is open at both ends",
-        "gate_hinge",
-        body("hood", tunnel(2600, 20, 1600), (300, 400, 1000)),
-    ),
-    Harmless(
         "joint moves at full speed",
         "gate_hinge",
         swap("{joint: approach, speed: 40 %}", "{joint: approach, speed: 100 %}"),
