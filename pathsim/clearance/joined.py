@@ -166,7 +166,7 @@ def _joined(
             is_slide, T_axis_moving = False, inverse(table.T_world_axis)
         sides = Sides(
             standing.source, piece.mesh, T_axis_standing, T_axis_moving, is_slide, limits, solids,
-            castings, grows=castings is None and not is_slide,
+            castings, grows=castings is None and not is_slide, rests=piece.body is not None,
         )  # fmt: skip
         joint = JointRange(sides)
         found.append(Joined(len(found), piece, standing, column, joint))

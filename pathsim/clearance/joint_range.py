@@ -8,7 +8,7 @@ of an arm holds for all its programs.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property, lru_cache
 
 import numpy as np
@@ -48,7 +48,7 @@ class Sides:
     ``castings``: those that the joint holds together, where these are not they: what is exempt of
     them is exempt here too. ``grows``: where they touch over all of the limits, they were drawn
     into each other, and more is exempt. ``is_mount``: the moving side is screwed on top of the
-    other; no screw or centring goes deeper than ``_MOUNT`` into it.
+    other; no screw or centring goes deeper than ``_MOUNT`` into it. ``rests``: it lies on it.
     """
 
     standing: Mesh
@@ -61,6 +61,7 @@ class Sides:
     castings: JointRange | None = None
     grows: bool = False
     is_mount: bool = False
+    rests: bool = False
 
 
 class JointRange:
@@ -75,7 +76,7 @@ class JointRange:
         numbers = np.concatenate([s.T_axis_standing.ravel(), s.T_axis_moving.ravel(), s.limits])
         exact = np.round(numbers, 9) + 0.0
         said = (s.standing.digest, s.moving.digest, exact, s.is_slide, s.are_solids, s.grows,
-                s.is_mount)  # fmt: skip
+                s.is_mount, s.rests)  # fmt: skip
         castings = "" if s.castings is None else s.castings._key
         text = [said[0], said[1], said[2].tobytes().hex(), *map(str, said[3:])]
         return " ".join([*text, castings])
@@ -93,11 +94,12 @@ class JointRange:
         if kept is None:
             kept = Known(None)
             if not self.sides.is_slide:
-                found = bearing(*self._meshes, self.sides.are_solids)
+                s = self.sides
+                found = bearing(*self._meshes, are_solids=s.are_solids, rests=s.rests)
                 zone = found.zone
                 if self.sides.is_mount and zone is not None:
                     top = float(self._meshes[0].bounds[1, 2])
-                    zone = replace(zone, low=max(zone.low, top - _MOUNT))
+                    zone = zone.above(top - _MOUNT)
                 kept = Known(zone, found.is_parted)
             save_known(self._key, kept)
         return kept
@@ -240,10 +242,9 @@ class JointRange:
 
     def _grows(self) -> bool:
         """Tell whether two castings touch over all of the joint's values: so they were drawn."""
-        s, known = self.sides, self.known
-        if not s.grows or known.zone is None or known.growth > 1:
-            return False
-        return self._touches_always()
+        known = self.known
+        may_grow = self.sides.grows and known.zone is not None and known.growth == 1
+        return may_grow and self._touches_always()
 
     def _grow(self) -> None:
         """Widen the zone until the rest of the two is apart somewhere, or nothing is left."""
@@ -264,8 +265,7 @@ class JointRange:
     def _one_inside(self, value: float) -> Apart | None:
         """Tell whether something of one side, outside the zones, lies wholly in the other.
 
-        Surfaces that do not meet leave all of a connected piece inside or outside. None where
-        neither does.
+        Surfaces that do not meet leave all of a connected piece inside or outside.
         """
         if self.distance(value) <= 0:
             return None

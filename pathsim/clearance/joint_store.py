@@ -14,7 +14,7 @@ from pathsim.clearance.joint_zone import RoundZone
 from pathsim.kernels.cache_folder import cache_folder
 
 #: Goes up whenever zones are made or proofs are led otherwise.
-VERSION = 3
+VERSION = 5
 #: So many files are kept; those used longest ago go first.
 _MOST_FILES = 2000
 
@@ -55,7 +55,10 @@ def load_known(key: str) -> Known | None:
         if checksum != _checksum(key, text):
             return None
         kept = json.loads(text)
-        zone = None if kept["zone"] is None else RoundZone(*map(float, kept["zone"]))
+        zone = None
+        if kept["zone"] is not None:
+            radii, low, step = kept["zone"]
+            zone = RoundZone(tuple(map(float, radii)), float(low), float(step))
         spans = [(float(low), float(high), Apart(apart)) for low, high, apart in kept["spans"]]
         return Known(zone, bool(kept["is_parted"]), float(kept["growth"]), spans)
     except (OSError, ValueError, KeyError, TypeError):
@@ -68,7 +71,7 @@ def save_known(key: str, known: Known) -> None:
     if path is None:
         return
     zone = known.zone
-    numbers = None if zone is None else (zone.radius, zone.low, zone.high)
+    numbers = None if zone is None else (zone.radii, zone.low, zone.step)
     kept = {
         "zone": numbers,
         "is_parted": known.is_parted,

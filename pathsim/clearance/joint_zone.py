@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import NamedTuple
 
 import numpy as np
@@ -26,31 +27,69 @@ _NOTCHES = 0.2
 #: up to 120 deg. Solids that stand for castings get that much more room; castings do not.
 _SOLIDS = 2.0
 _SECTORS = 36
-_LEVELS = 9
 _STEP = 3e-3  # m, between places looked at along an edge
+#: Layers square to the axis are as thick as ``_MEETING``, or thicker where that makes too many.
+_MOST_LAYERS = 60
 
 
 @dataclass(frozen=True)
 class RoundZone:
-    """Within ``radius`` of a turning joint's axis (z), from ``low`` to ``high`` along it, m."""
+    """Round a turning joint's axis (z): within ``radii`` of it in layers from ``low`` upwards, m.
 
-    radius: float
+    Each layer is ``step`` m thick; a radius of 0 is none.
+    """
+
+    radii: tuple[float, ...]
     low: float
-    high: float
+    step: float
+
+    @property
+    def radius(self) -> float:
+        """How far it reaches from the axis anywhere, m."""
+        return max(self.radii)
 
     def sort(self, triangles: Array) -> tuple[Flags, Flags]:
         """Tell which of ``triangles (n, 3, 3)`` lie wholly inside, and which wholly outside."""
         z, flat = triangles[..., 2], triangles[..., :2]
-        low, high = z.min(axis=1), z.max(axis=1)
-        inside = (low >= self.low) & (high <= self.high)
-        inside &= np.linalg.norm(flat, axis=-1).max(axis=1) <= self.radius
-        outside = (high < self.low) | (low > self.high) | (axis_distance(flat) > self.radius)
-        return inside, outside
+        layers = np.floor((z - self.low) / self.step).astype(np.int64)
+        first, last = layers.min(axis=1), layers.max(axis=1)
+        count = len(self.radii)
+        least, most = self._over_layers
+        beyond = (last < 0) | (first >= count)
+        rows = np.clip(first, 0, count - 1), np.clip(last, 0, count - 1)
+        inside = (first >= 0) & (last < count)
+        # A radius of 0 holds nothing, not even the axis.
+        farthest = np.linalg.norm(flat, axis=-1).max(axis=1)
+        inside &= (farthest <= least[rows]) & (least[rows] > 0)
+        return inside, beyond | (axis_distance(flat) > most[rows]) | (most[rows] <= 0)
+
+    @cached_property
+    def _over_layers(self) -> tuple[Array, Array]:
+        """Least and largest radius ``(n, n)`` of all layers from one to another."""
+        radii = np.array(self.radii)
+        least, most = (np.zeros((len(radii), len(radii))) for _ in range(2))
+        for k in range(len(radii)):
+            least[k, k:] = np.minimum.accumulate(radii[k:])
+            most[k, k:] = np.maximum.accumulate(radii[k:])
+        return least, most
 
     def grown(self, factor: float) -> RoundZone:
-        """Return the zone with another radius, and as much longer both ways."""
-        more = (factor - 1) * self.radius
-        return RoundZone(self.radius + more, self.low - more, self.high + more)
+        """Return the zone with its radii so much larger, and longer both ways by as much."""
+        more = int(np.ceil((factor - 1) * self.radius / self.step))
+        radii = _wider(np.array(self.radii), more) * factor
+        return RoundZone(tuple(radii.tolist()), self.low - more * self.step, self.step)
+
+    def above(self, height: float) -> RoundZone:
+        """Return the zone without all layers that begin below a height."""
+        radii = (r if self.low + k * self.step >= height else 0.0 for k, r in enumerate(self.radii))
+        return RoundZone(tuple(radii), self.low, self.step)
+
+
+def _wider(radii: Array, layers: int) -> Array:
+    """Return radii with so many layers more at both ends, each the largest that near."""
+    padded = np.pad(radii, 2 * layers)
+    windows = np.lib.stride_tricks.sliding_window_view(padded, 2 * layers + 1, axis=0)
+    return np.asarray(windows.max(axis=-1))
 
 
 class Bearing(NamedTuple):
@@ -60,57 +99,70 @@ class Bearing(NamedTuple):
     is_parted: bool
 
 
-def bearing(first: Mesh, second: Mesh, are_solids: bool) -> Bearing:
+def bearing(first: Mesh, second: Mesh, *, are_solids: bool = False, rests: bool = False) -> Bearing:
     """Return where two meshes, both in the axis' frame, hold each other round it.
 
-    A bearing goes round the axis on at least one of the two, and the other has something there. So
-    its radius is how far the wider one goes round, but not farther than the other goes at all. All
-    that is counted between the planes square to the axis that both of them reach.
-    Faces square to the axis that only lie on each other stay so as far as both go: a plate on its
-    stand. ``are_solids``: simple solids stand for them.
+    A bearing goes round the axis on at least one of the two, and the other has something there, at
+    the same height. So its radius in a layer is how far the wider one goes round, but not farther
+    than the other goes at all. ``are_solids``: simple solids stand for them. ``rests``: the one may
+    lie on the other as far as both go, face on face, as a plate on its stand.
 
-    They are parted where one lies above those planes and the other below, and both are in the zone
-    in between, as two castings that meet in a flange.
+    They are parted where one lies above what both reach and the other below, and all of both that
+    lies in between is in the zone, as of two castings that meet in a flange.
     """
     (a, b), (c, d) = first.bounds[:, 2], second.bounds[:, 2]
     low, high = max(a, c) - _MEETING, min(b, d) + _MEETING
     if low > high:
         return Bearing(None, is_parted=True)
-    radii = [radii_round(mesh, low, high) for mesh in (first, second)]
-    ring = max(float(np.quantile(each, _NOTCHES)) for each in radii)
-    farthest = [float(each.max()) for each in radii]
-    is_flat = min(b, d) - max(a, c) <= _FLAT
-    radius = min(farthest) if is_flat else min(ring, *farthest)
-    if radius <= 0:
+    count = int(np.clip((high - low) // _MEETING, 1, _MOST_LAYERS))
+    step = (high - low) / count
+    # What lies in the layer above or below is as near as faces of a bearing may be.
+    near = [
+        np.pad(radii_round(mesh, low, high, count), ((1, 1), (0, 0))) for mesh in (first, second)
+    ]
+    near = [np.maximum(np.maximum(r[:-2], r[1:-1]), r[2:]) for r in near]
+    farthest = [r.max(axis=1) for r in near]
+    radii = np.minimum(*farthest)
+    if not rests or min(b, d) - max(a, c) > _FLAT:
+        radii = np.minimum(radii, np.maximum(*(np.quantile(r, _NOTCHES, axis=1) for r in near)))
+    if not (radii > 0).any():
         return Bearing(None, is_parted=False)
-    radius *= _SOLIDS if are_solids else 1.0
+    radii *= _SOLIDS if are_solids else 1.0
+    more = int(np.ceil(PAD / step))
+    wide = _wider(radii, more)
+    wide = np.where(wide > 0, wide + PAD, 0.0)
     is_stacked = (a < c and b < d) or (c < a and d < b)
-    return Bearing(
-        RoundZone(radius + PAD, low - PAD, high + PAD),
-        is_parted=bool(is_stacked) and max(farthest) <= radius + PAD - FINEST,
-    )
+    is_held = np.maximum(*farthest) <= wide[more:-more] - FINEST
+    zone = RoundZone(tuple(wide.tolist()), float(low - more * step), float(step))
+    return Bearing(zone, is_parted=bool(is_stacked and is_held.all()))
 
 
-def radii_round(mesh: Mesh, low: float, high: float) -> Array:
-    """How far a mesh goes from the z axis in each sector round it, between two heights, m.
+def radii_round(mesh: Mesh, low: float, high: float, layers: int) -> Array:
+    """How far a mesh goes from the z axis in each sector round it, in layers of height, m.
 
-    ``(36,)``; 0 in a sector where it has nothing. Looked at along its edges, and along where the
-    planes of the two heights and some in between cut it: flat faces are farthest at such places.
+    ``(layers, 36)``; 0 where it has nothing. Looked at along its edges, and along where the planes
+    between the layers cut it: the farthest place of a layer is among these.
     """
     triangles = mesh.vertices[mesh.faces]
     z = triangles[..., 2]
     triangles = triangles[(z.max(axis=1) >= low) & (z.min(axis=1) <= high)]
-    starts, ends = [triangles.reshape(-1, 3)], [np.roll(triangles, -1, axis=1).reshape(-1, 3)]
-    for height in np.linspace(low, high, _LEVELS):
-        start, end = section(triangles, height)
-        starts.append(start)
-        ends.append(end)
-    points = along(*_clipped(np.concatenate(starts), np.concatenate(ends), low, high), _STEP)
-    found = np.zeros(_SECTORS)
+    edges = triangles.reshape(-1, 3), np.roll(triangles, -1, axis=1).reshape(-1, 3)
+    points = along(*_clipped(*edges, low, high), _STEP)
+    step = (high - low) / layers
+    layer = np.clip(np.floor((points[:, 2] - low) / step).astype(np.int64), 0, layers - 1)
+    found = np.zeros((layers, _SECTORS))
+    _count_in(found, layer, points)
+    for k in range(layers + 1):
+        points = along(*section(triangles, low + k * step), _STEP)
+        for beside in {max(k - 1, 0), min(k, layers - 1)}:
+            _count_in(found, np.full(len(points), beside), points)
+    return found
+
+
+def _count_in(found: Array, layer: np.ndarray, points: Array) -> None:
     turns = np.arctan2(points[:, 1], points[:, 0]) / (2 * np.pi)
     sector = (turns * _SECTORS).astype(np.int64) % _SECTORS
-    np.maximum.at(found, sector, np.hypot(points[:, 0], points[:, 1]))
-    return found
+    np.maximum.at(found, (layer, sector), np.hypot(points[:, 0], points[:, 1]))
 
 
 def section(triangles: Array, height: float) -> tuple[Array, Array]:

@@ -24,7 +24,7 @@ from pathsim.model import TorchPiece
 from pathsim.motion import plan_program
 from pathsim.transforms import apply
 from tests.builders import ball, box, cell, joint, shop_arm
-from tests.clearance.test_joint_zone import both, lathed, sampled
+from tests.clearance.test_joint_zone import both, held_by, lathed, sampled
 
 ENGINES = (FastEngine, ReferenceEngine)
 HOME = np.array([0.3, 0.1, 0.2, 0.3, 0.9, 0.4])
@@ -90,9 +90,7 @@ def seen_outside(c, one, tracks, looks=25):
                 local = apply(axis @ poses[link], some)
                 frames.append(axis @ poses[link])
                 if zone is not None:
-                    r = np.hypot(local[:, 0], local[:, 1])
-                    held = (r <= zone.radius) & (local[:, 2] >= zone.low)
-                    local = local[~(held & (local[:, 2] <= zone.high))]
+                    local = local[~held_by(zone, local)]
                 placed.append(local)
             if not min(map(len, placed)):
                 continue
@@ -269,7 +267,7 @@ def test_castings_drawn_into_each_other_at_all_values_are_told_once():
 
 def test_what_was_proved_is_kept_and_believed_only_when_whole(monkeypatch, tmp_path):
     monkeypatch.setenv(VARIABLE, str(tmp_path))
-    known = Known(RoundZone(0.1, -0.2, 0.3), False, 1.0, [(-1.0, 2.0, Apart.PROVED)])
+    known = Known(RoundZone((0.1, 0.0, 0.2), -0.2, 0.01), False, 1.0, [(-1.0, 2.0, Apart.PROVED)])
     save_known("a joint", known)
     assert load_known("a joint") == known and load_known("another") is None
     (file,) = cache_folder("joints").glob("*.json")
