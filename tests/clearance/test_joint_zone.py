@@ -168,6 +168,14 @@ def test_guides_are_what_runs_all_along_and_an_end_stop_is_not():
     assert left.bounds[0, 1] >= 0.05 - PAD - 1e-9
 
 
+@pytest.mark.parametrize(("length", "is_guide"), [(0.2, False), (1.2, False), (1.8, True)])
+def test_a_guide_is_there_on_three_quarters_of_the_way(length, is_guide):
+    beam, bracket = box((0.1, 0.1, 2.0)), box((0.16, 0.06, length), (0, 0.08, 0))
+    zone = guide_zone(both(beam, bracket), box((0.3, 0.04, 0.2), (0, 0.13, 0)))
+    side = np.array([[[0.08, 0.09, 0.0], [0.08, 0.1, 0.0], [0.08, 0.1, 0.01]]])  # of the bracket
+    assert zone.sort(side)[0][0] == is_guide
+
+
 def test_the_longer_one_has_the_guides():
     beam, stop = rail()
     slide = box((0.2, 0.04, 0.2), (0, 0.07, 0))
