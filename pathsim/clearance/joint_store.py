@@ -8,13 +8,17 @@ import json
 import os
 from dataclasses import dataclass, field
 from enum import StrEnum
+from functools import lru_cache
 from pathlib import Path
 
 from pathsim.clearance.joint_zone import RoundZone
 from pathsim.kernels.cache_folder import cache_folder
 
-#: Goes up whenever zones are made or proofs are led otherwise.
-VERSION = 5
+#: Zones are made and proofs are led here: after any change to these nothing kept before holds.
+_MADE_BY = (
+    "containment.py", "cut_out.py", "guide_zone.py", "joined.py", "joint_range.py",
+    "joint_store.py", "joint_zone.py", "rays.py", "rules.py", "shapes.py",
+)  # fmt: skip
 #: So many files are kept; those used longest ago go first.
 _MOST_FILES = 2000
 
@@ -91,7 +95,20 @@ def save_known(key: str, known: Known) -> None:
 
 def _path(key: str) -> Path | None:
     folder = cache_folder("joints")
-    return None if folder is None else folder / f"{VERSION}-{_hash(key)}.json"
+    made_by = _made_by()
+    return None if folder is None or made_by is None else folder / f"{_hash(made_by + key)}.json"
+
+
+@lru_cache(maxsize=1)
+def _made_by() -> str | None:
+    """Return a hash over the sources; None where they cannot be read: then nothing is kept."""
+    digest = hashlib.blake2b(digest_size=20)
+    try:
+        for name in _MADE_BY:
+            digest.update(Path(__file__).with_name(name).read_bytes())
+    except OSError:
+        return None
+    return digest.hexdigest()
 
 
 def _hash(text: str) -> str:
@@ -99,7 +116,7 @@ def _hash(text: str) -> str:
 
 
 def _checksum(key: str, text: str) -> str:
-    return _hash(f"{VERSION} {key} {text}")
+    return _hash(f"{_made_by()} {key} {text}")
 
 
 def _clear_out(folder: Path) -> None:

@@ -27,7 +27,8 @@ _NOTCHES = 0.2
 #: up to 120 deg. Solids that stand for castings get that much more room; castings do not.
 _SOLIDS = 2.0
 _SECTORS = 36
-_STEP = 3e-3  # m, between places looked at along an edge
+#: Places looked at along an edge are so far apart, m; nearer the axis a sector is narrower.
+_STEP, _FINEST_STEP = 3e-3, 1e-4
 #: Layers square to the axis are as thick as ``_MEETING``, or thicker where that makes too many.
 _MOST_LAYERS = 60
 
@@ -147,16 +148,26 @@ def radii_round(mesh: Mesh, low: float, high: float, layers: int) -> Array:
     z = triangles[..., 2]
     triangles = triangles[(z.max(axis=1) >= low) & (z.min(axis=1) <= high)]
     edges = triangles.reshape(-1, 3), np.roll(triangles, -1, axis=1).reshape(-1, 3)
-    points = along(*_clipped(*edges, low, high), _STEP)
+    points = _places(*_clipped(*edges, low, high))
     step = (high - low) / layers
     layer = np.clip(np.floor((points[:, 2] - low) / step).astype(np.int64), 0, layers - 1)
     found = np.zeros((layers, _SECTORS))
     _count_in(found, layer, points)
     for k in range(layers + 1):
-        points = along(*section(triangles, low + k * step), _STEP)
+        points = _places(*section(triangles, low + k * step))
         for beside in {max(k - 1, 0), min(k, layers - 1)}:
             _count_in(found, np.full(len(points), beside), points)
     return found
+
+
+def _places(start: Array, end: Array) -> Array:
+    """Return places on lines, close enough for each sector that a line goes through."""
+    way = end - start
+    square = (way[:, :2] ** 2).sum(axis=1)
+    share = -(start * way)[:, :2].sum(axis=1) / np.where(square > 0, square, 1.0)
+    nearest = start[:, :2] + np.clip(share, 0.0, 1.0)[:, None] * way[:, :2]
+    sector = np.linalg.norm(nearest, axis=1) * 2 * np.pi / _SECTORS
+    return along(start, end, np.clip(sector, _FINEST_STEP, _STEP))
 
 
 def _count_in(found: Array, layer: np.ndarray, points: Array) -> None:
@@ -194,8 +205,8 @@ def _clipped(start: Array, end: Array, low: float, high: float) -> tuple[Array, 
     return first, last
 
 
-def along(start: Array, end: Array, step: float) -> Array:
-    """Return places on lines, both ends and at most ``step`` m apart."""
+def along(start: Array, end: Array, step: float | Array) -> Array:
+    """Return places on lines, both ends and at most ``step`` m, or ``(n,)`` m, apart."""
     count = np.ceil(np.linalg.norm(end - start, axis=1) / step).astype(np.int64) + 1
     line = np.repeat(np.arange(len(count)), count)
     number = np.arange(len(line)) - np.repeat(np.cumsum(count) - count, count)

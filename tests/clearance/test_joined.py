@@ -2,6 +2,8 @@
 
 import dataclasses
 import json
+import re
+from pathlib import Path
 from typing import NamedTuple
 
 import numpy as np
@@ -9,7 +11,7 @@ import pytest
 from scipy.spatial import cKDTree
 
 from pathsim.check import check
-from pathsim.clearance import ReferenceEngine
+from pathsim.clearance import ReferenceEngine, joint_store
 from pathsim.clearance.asked import questions_of
 from pathsim.clearance.containment import winding_number
 from pathsim.clearance.fast.engine import FastEngine
@@ -279,6 +281,36 @@ def test_what_was_proved_is_kept_and_believed_only_when_whole(monkeypatch, tmp_p
     assert json.loads(body)["spans"] and first
     file.write_bytes(b"\xff\xfe")
     assert load_known("a joint") is None
+
+
+def test_what_older_code_proved_is_not_believed(monkeypatch, tmp_path):
+    monkeypatch.setenv(VARIABLE, str(tmp_path))
+    save_known("a joint", Known(None))
+    assert load_known("a joint") == Known(None)
+    monkeypatch.setattr(joint_store, "_made_by", lambda: "other sources")
+    assert load_known("a joint") is None
+    # Nor may a file be believed that was only given the newer name.
+    (old,) = cache_folder("joints").glob("*.json")
+    old.rename(joint_store._path("a joint"))
+    assert load_known("a joint") is None
+    monkeypatch.setattr(joint_store, "_made_by", lambda: None)
+    assert joint_store._path("a joint") is None
+
+
+def test_every_module_that_leads_proofs_counts_among_the_sources():
+    """All that ``joint_range`` takes from this folder, and what that takes in turn."""
+    folder = Path(joint_store.__file__).parent
+    found, left = set(), ["joint_range.py", "joint_store.py", "joined.py"]
+    while left:
+        name = left.pop()
+        found.add(name)
+        text = (folder / name).read_text(encoding="utf-8")
+        taken = {
+            f"{each}.py"
+            for each in re.findall(r"^from pathsim\.clearance\.(\w+) import", text, re.M)
+        }
+        left += taken - found
+    assert found - set(joint_store._MADE_BY) <= {"records.py"}  # words of an answer, no numbers
 
 
 def test_proofs_are_not_led_again(monkeypatch, tmp_path):
