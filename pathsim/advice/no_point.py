@@ -14,6 +14,7 @@ INSTEAD: dict[FindingKind, str] = {
     FindingKind.NOT_CHECKED: "Give what is named a shape, or measure it on the first slow run.",
     FindingKind.APPROXIMATE_SHAPES: "Measure the real castings once against the simple solids.",
     FindingKind.SEAM_OFF: "Check base, joint signs, units and places; then the order of moves.",
+    FindingKind.UNWELDED: "Check the part's place, or give it its role.",
     FindingKind.UNLIKELY_BODY: "Check the unit of its mesh, its size and its place.",
     FindingKind.UNLIKELY_UNIT: "Check the units of the meshes, and of the places.",
     FindingKind.UNLIKELY_TORCH: "Check the torch's pieces, its tool centre point and its wire.",

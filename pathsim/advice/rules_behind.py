@@ -140,6 +140,10 @@ RULES: dict[FindingKind, tuple[str, ...]] = {
     FindingKind.UNUSED: (
         "A point is taught for a reason: most often its move was lost when the program was typed.",
     ),
+    FindingKind.UNWELDED: (
+        "The wire may touch parts and nothing else; so a part is what the program welds.",
+        "A part that is out of its place is measured where it was put, not where it is.",
+    ),
     FindingKind.REPEATED: ("It does no harm by itself; most often a line was copied.",),
     FindingKind.UNUSUAL_PROCESS: (
         "The ranges are common practice for one pass of arc welding, not a verdict: most often a "

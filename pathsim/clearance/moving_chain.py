@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from enum import IntEnum
+from typing import NamedTuple
+
 import numpy as np
 
 from pathsim.arm.forward import axis_frames
-from pathsim.clearance.joined import Joined, joined_of
+from pathsim.clearance.joined import joined_of
 from pathsim.clearance.rules import Standing
 from pathsim.clearance.travel import bend_bound, segment_travel
 from pathsim.model import Cell, Piece
@@ -13,46 +16,57 @@ from pathsim.model.linkage import Linkage, arm_on_link
 from pathsim.motion import MoveTrack
 from pathsim.transforms import Array, apply
 
-_AT_JOINT = "joined pair"
+
+class ChainKind(IntEnum):
+    """What a chain carries, and seen from where; the last two have a number each."""
+
+    ARM_IN_WORLD = 0
+    ARM_ON_TABLE = 1
+    TABLE_IN_WORLD = 2
+    ARM_ON_LINK = 3
+    JOINED_PAIR = 4
 
 
-def linkage_name(piece: Piece, standing: Standing) -> str:
+class ChainName(NamedTuple):
+    """Which chain it is: ``number`` of the link or of the joined pair (``joined_of``)."""
+
+    kind: ChainKind
+    number: int = 0
+
+
+def linkage_name(piece: Piece, standing: Standing) -> ChainName:
     """Return which chain carries ``piece`` as seen from ``standing``."""
     if standing.at_joint is not None:
-        return f"{_AT_JOINT} {standing.at_joint}"
+        return ChainName(ChainKind.JOINED_PAIR, standing.at_joint)
     if piece.body is not None:
-        return "table in world"
+        return ChainName(ChainKind.TABLE_IN_WORLD)
     if standing.carrier is not None:
-        return f"arm on link {standing.carrier}"
-    return "arm on table" if standing.on_table else "arm in world"
+        return ChainName(ChainKind.ARM_ON_LINK, standing.carrier)
+    return ChainName(ChainKind.ARM_ON_TABLE if standing.on_table else ChainKind.ARM_IN_WORLD)
 
 
-def linkage_of(cell: Cell, name: str) -> Linkage:
+def linkage_of(cell: Cell, name: ChainName) -> Linkage:
     """Return a cell's chain by its name."""
-    if name.startswith(_AT_JOINT):
-        link = _joined_by(cell, name).piece.link
+    if name.kind is ChainKind.JOINED_PAIR:
+        link = joined_of(cell)[name.number].piece.link
         if link > cell.arm.dof:
             return cell.table_linkage
         return cell.world_linkage if link == 1 else arm_on_link(cell.arm, link - 1)
-    if name == "table in world":
+    if name.kind is ChainKind.TABLE_IN_WORLD:
         return cell.table_linkage
-    if name.startswith("arm on link "):
-        return arm_on_link(cell.arm, int(name.rsplit(" ", 1)[1]))
-    return cell.relative_linkage if name == "arm on table" else cell.world_linkage
+    if name.kind is ChainKind.ARM_ON_LINK:
+        return arm_on_link(cell.arm, name.number)
+    return cell.relative_linkage if name.kind is ChainKind.ARM_ON_TABLE else cell.world_linkage
 
 
-def pieces_on(cell: Cell, name: str, skip: int) -> tuple[Piece, ...]:
+def pieces_on(cell: Cell, name: ChainName, skip: int) -> tuple[Piece, ...]:
     """Return everything that a chain carries; ``skip``: its linkage's."""
-    if name.startswith(_AT_JOINT):
-        pair = _joined_by(cell, name).pair
+    if name.kind is ChainKind.JOINED_PAIR:
+        pair = joined_of(cell)[name.number].pair
         return () if pair is None else (pair[0],)
-    if name == "table in world":
+    if name.kind is ChainKind.TABLE_IN_WORLD:
         return cell.table_pieces
     return tuple(piece for piece in cell.carried_pieces if piece.link > skip)
-
-
-def _joined_by(cell: Cell, name: str) -> Joined:
-    return joined_of(cell)[int(name.rsplit(" ", 1)[1])]
 
 
 def moves_about(standing: Standing) -> bool:

@@ -22,6 +22,7 @@ from pathsim.clearance.containment import Solid, inner_of
 from pathsim.clearance.corner import Corner, Seen, corner_clearance
 from pathsim.clearance.engine import Answered, Pair, Question, Span
 from pathsim.clearance.moving_chain import (
+    ChainName,
     ChainOnMove,
     frame_of,
     linkage_name,
@@ -129,7 +130,7 @@ class ReferenceMove:
     def __init__(self, engine: ReferenceEngine, track: MoveTrack) -> None:
         self._engine = engine
         self._track = track
-        self._chains: dict[str, ChainOnMove] = {}
+        self._chains: dict[ChainName, ChainOnMove] = {}
 
     def closest(self, piece: Piece, standing: Standing, window: Span) -> Clearance:
         """Return the clearance interval of a pair over ``window`` (class text: the proof)."""

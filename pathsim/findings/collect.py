@@ -29,6 +29,7 @@ from pathsim.findings.two_ways import two_ways
 from pathsim.findings.unchecked import unchecked
 from pathsim.findings.unused import unused
 from pathsim.findings.unusual import unusual
+from pathsim.findings.unwelded import unwelded
 from pathsim.findings.way_home import way_home
 from pathsim.findings.weave_truth import weave_descriptions, weave_truth
 from pathsim.findings.wind_up import wind_up
@@ -59,6 +60,7 @@ _CONCERNS = (
     way_home,
     wind_up,
     unused,
+    unwelded,
     repeats,
     unusual,
 )

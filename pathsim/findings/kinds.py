@@ -22,6 +22,7 @@ class FindingKind(StrEnum):
     UNLIKELY_TORCH = "unlikely torch"
     CABLE = "cable"
     SEAM_OFF = "seam off the part"
+    UNWELDED = "part without a seam"
     # How the cell stands.
     OVERLAP = "overlap"
     STANDS_TWICE = "stands twice"

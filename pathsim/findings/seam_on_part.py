@@ -12,7 +12,8 @@ for the sign.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import NamedTuple
 
@@ -85,6 +86,7 @@ class SeamOnPart:
     ``allowance`` m: how far off, in or out, the wire's end may be. ``beside``: where it is
     farthest from any joint, which is an edge, a corner or another part; ``distance`` is from
     there. ``is_surfacing``: no joint is meant. ``is_whole``: the seam was looked at to its end.
+    ``parts``: how near it comes to the surface of each part, by name, m, as far as was looked.
     """
 
     move: int
@@ -101,6 +103,7 @@ class SeamOnPart:
     beside: Place | None = None
     is_surfacing: bool = False
     is_whole: bool = True
+    parts: Mapping[str, float] = field(default_factory=dict)
 
     def __repr__(self) -> str:
         worst = self.worst
@@ -227,6 +230,12 @@ class _Looks:
             beside=self._beside(),
             is_surfacing=self._track.move.surfacing,
             is_whole=self._track.fault is None and self._plain.fault is None,
+            parts={
+                body.name: float(nearest)
+                for body, nearest in zip(
+                    self._parts, np.abs(self._signed_all).min(axis=0), strict=True
+                )
+            },
         )
 
     def _place(self, k: int) -> Place:

@@ -159,6 +159,7 @@ def _seam_place(seam: SeamOnPart) -> dict[str, Any]:
         "end": _seam_spot(seam.end),
         "beside_joint": _seam_spot(seam.beside),
         "is_surfacing": seam.is_surfacing,
+        "parts": [{"name": name, "nearest_mm": _mm(gap)} for name, gap in seam.parts.items()],
         "lower_mm": None if seam.lower is None else _mm(seam.lower),
         "upper_mm": None if seam.upper is None else _mm(seam.upper),
         "stick_out_mm": _mm(seam.stick_out),

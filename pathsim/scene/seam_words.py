@@ -57,10 +57,12 @@ def _off(seam: SeamOnPart) -> str:
     parts = dict.fromkeys((seam.least.part, seam.most.part))
     which = f"the {' and the '.join(parts)}"
     allowed = f"{millimetres(seam.allowance)} allowed"
-    return (
-        f"wire end {_side(seam.least.distance)} to {_side(seam.most.distance)} off {which} "
-        f"({allowed})"
-    )
+    off = _from_to(_side(seam.least.distance), _side(seam.most.distance))
+    return f"wire end {off} off {which} ({allowed})"
+
+
+def _from_to(least: str, most: str) -> str:
+    return least if least == most else f"{least} to {most}"
 
 
 def _side(distance: float) -> str:
@@ -75,7 +77,8 @@ def _along_wire(seam: SeamOnPart) -> str:
     work = seam.to_work
     if work is None or work.least is None or work.most is None:
         return f"No part in line with the wire; {out}"
-    said = f"Contact tip to work {millimetres(work.least)} to {millimetres(work.most)}, {out}"
+    ways = _from_to(millimetres(work.least), millimetres(work.most))
+    said = f"Contact tip to work {ways}, {out}"
     lacking = [name for name, way in (("start", work.start), ("end", work.end)) if way is None]
     if lacking:
         said += f" No part in line with the wire at its {' and '.join(lacking)}."

@@ -480,7 +480,9 @@ def test_where_each_seam_lies_stands_on_the_sheet(sample):
         for seam, line in zip(result.seam_places, content.seams, strict=True):
             assert flat(line) in text and line.startswith(f"Move {seam.move}: wire end ")
             assert f"({1e3 * seam.allowance:.1f} mm allowed)" in line
-            assert f"Contact tip to work {1e3 * seam.to_work.least:.1f} mm to " in line
+            least, most = (f"{1e3 * way:.1f} mm" for way in seam.to_work[2:])
+            ways = least if least == most else f"{least} to {most}"
+            assert f"Contact tip to work {ways}, " in line
             assert seam.least.part in line and seam.most.part in line
 
 

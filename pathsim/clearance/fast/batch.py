@@ -12,12 +12,12 @@ from pathsim.clearance.fast.answers import Key
 from pathsim.clearance.fast.chains import Chains
 from pathsim.clearance.fast.records import Whole
 from pathsim.clearance.fast.stretch import Stretched
-from pathsim.clearance.moving_chain import linkage_name
+from pathsim.clearance.moving_chain import ChainName, linkage_name
 from pathsim.clearance.questions import Questions, numbered
 from pathsim.clearance.rules import Standing
 
 #: All questions about one body that the same chain carries its pieces past.
-Group = tuple[str, Standing]
+Group = tuple[ChainName, Standing]
 
 
 @dataclass(frozen=True, eq=False)
@@ -31,7 +31,7 @@ class Batch:
 
     questions: Questions
     pairs: list[Pair]
-    chains: list[str]
+    chains: list[ChainName]
     standings: list[Standing]
     standing: Whole
     parts: list[Stretched]

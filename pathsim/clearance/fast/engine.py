@@ -23,7 +23,7 @@ from pathsim.clearance.fast.scene import piece_trees
 from pathsim.clearance.fast.stretch import Stretched
 from pathsim.clearance.fast.task import Task
 from pathsim.clearance.fast.thing import Thing
-from pathsim.clearance.moving_chain import linkage_name
+from pathsim.clearance.moving_chain import ChainName, linkage_name
 from pathsim.clearance.records import Clearance, Inner
 from pathsim.clearance.reference import TOLERANCE, ReferenceEngine, joined_spans
 from pathsim.clearance.rules import Standing
@@ -104,7 +104,7 @@ class FastEngine:
     def _tasks(self, batch: Batch, asked: Whole) -> list[Task]:
         """Lay out the questions ``asked (k,)``, which nobody has answered yet."""
         groups = batch.groups(asked)
-        of_chains: dict[str, list[Whole]] = defaultdict(list)
+        of_chains: dict[ChainName, list[Whole]] = defaultdict(list)
         for (chain, _), some in groups.items():
             of_chains[chain].append(some)
         carried = {}

@@ -14,6 +14,7 @@ from pathsim.clearance.fast.batch import Batch
 from pathsim.clearance.fast.chains import Chains
 from pathsim.clearance.fast.entry import ROUNDING
 from pathsim.clearance.fast.thing import Thing
+from pathsim.clearance.questions import numbered
 from pathsim.transforms import Array, Flags
 
 
@@ -25,10 +26,11 @@ def beyond_caps(batch: Batch, chains: Chains, things: Sequence[Thing]) -> Flags:
     beyond = np.zeros((len(batch.parts), len(batch.pairs)), dtype=bool)
     boxes = boxes_of(things)[batch.standing]
     caps = np.array([thing.asked.cap for thing in things])[batch.standing]
-    of_pairs, of_parts = np.array(batch.chains), np.array([part.chain for part in batch.parts])
-    for chain in dict.fromkeys(of_parts.tolist()):
+    number, names = numbered([part.chain for part in batch.parts] + batch.chains)
+    of_parts, of_pairs = number[: len(batch.parts)], number[len(batch.parts) :]
+    for chain in np.unique(of_parts).tolist():
         pairs, parts = np.flatnonzero(of_pairs == chain), np.flatnonzero(of_parts == chain)
-        places = chains.places(chain)
+        places = chains.places(names[chain])
         column = [places[batch.pairs[pair][0]] for pair in pairs.tolist()]
         reach = np.array([batch.parts[part].course.reach for part in parts.tolist()])
         gaps = box_gaps(reach[:, column], boxes[pairs])

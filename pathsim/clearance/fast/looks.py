@@ -21,7 +21,7 @@ from pathsim.clearance.fast.links import to_body
 from pathsim.clearance.fast.records import Whole
 from pathsim.clearance.fast.scene import piece_trees
 from pathsim.clearance.fast.stretch import Course
-from pathsim.clearance.moving_chain import frame_of, linkage_name
+from pathsim.clearance.moving_chain import ChainName, frame_of, linkage_name
 from pathsim.errors import CannotCheck
 from pathsim.motion import PATH_ERROR, MoveTrack
 from pathsim.transforms import Array, Flags, apply
@@ -101,7 +101,7 @@ class FastLooks:
         there, m; whoever takes the results lowers it for the pairs that follow. ``proved (n,
         pairs)``: what is known already.
         """
-        laid: dict[str, Joined] = {}
+        laid: dict[ChainName, Joined] = {}
         for pair, chain in self._near:
             needed = asked[:, pair] & (left > 0.0)
             if proved is not None:
@@ -118,7 +118,7 @@ class FastLooks:
                                      {piece.link for piece in pieces})  # fmt: skip
             yield pair, place, self._ask(pair, chain, laid[chain], place, tolerance, left[place])
 
-    def _ask(self, pair: int, chain: str, laid: Joined, place: Whole, tolerance: float,
+    def _ask(self, pair: int, chain: ChainName, laid: Joined, place: Whole, tolerance: float,
              left: Array) -> Array:  # fmt: skip
         """Answer one pair on the stretches at ``place``; rows of results."""
         engine, (piece, standing) = self._engine, self._pairs[pair]

@@ -17,6 +17,7 @@ from pathsim.clearance.fast.memory import Memory
 from pathsim.clearance.fast.records import Asked
 from pathsim.clearance.fast.scene import piece_trees
 from pathsim.clearance.fast.stretch import Course, Stretched
+from pathsim.clearance.moving_chain import ChainKind, ChainName
 from pathsim.clearance.rules import Standing
 from pathsim.kernels.cache_folder import kernels_folder
 from pathsim.kernels.preparing import finish_preparing
@@ -61,11 +62,11 @@ def ask_small_questions() -> float:
     whole, trees = joined([course], [1]), piece_trees([piece], memory)
     assert course.reach.shape == (1, 6)  # noqa: S101 - by its kernel
     there, (rows, references) = to_body(standing), whole.jobs(trees.root)
-    counts = np.zeros(3, np.int64)
+    counts, small = np.zeros(3, np.int64), ChainName(ChainKind.ARM_IN_WORLD)
     body = memory.box_tree(mesh)
     jobs, asked = Jobs(rows[0], references[0]), Asked(5e-4, 0.05)
     found = measure_group(body, there, trees, whole, jobs, asked, counts)
-    ask_spans(body, there, piece, Stretched("small", course, 0.0, b""), trees, 0.2, counts)
+    ask_spans(body, there, piece, Stretched(small, course, 0.0, b""), trees, 0.2, counts)
     # In its box: one that its triangles wind round, and one that rays must tell of.
     points, solid = np.array([[0.01, 0.01, 0.01], [0.09, 0.09, 0.09]]), memory.solid(mesh)
     for k in range(2):

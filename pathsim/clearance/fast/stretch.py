@@ -14,6 +14,7 @@ from pathsim.clearance.fast import motion as kernels
 from pathsim.clearance.fast.links import Links
 from pathsim.clearance.fast.reach import put_reach
 from pathsim.clearance.fast.records import Whole
+from pathsim.clearance.moving_chain import ChainName
 from pathsim.errors import CannotCheck
 from pathsim.model.linkage import Linkage
 from pathsim.motion import MoveTrack
@@ -86,7 +87,7 @@ class Stretched:
     ``chain``: name of the linkage that carries its pieces (``linkage_name``).
     """
 
-    chain: str
+    chain: ChainName
     course: Course
     start: float
     key: bytes

@@ -20,6 +20,7 @@ from pathsim.clearance.fast.memory import Memory
 from pathsim.clearance.fast.records import Job, Pair
 from pathsim.clearance.fast.scene import piece_trees
 from pathsim.clearance.fast.stretch import Course, Stretched
+from pathsim.clearance.moving_chain import ChainKind, ChainName
 from pathsim.clearance.rules import Standing
 from pathsim.clearance.shapes import Shape
 from pathsim.model import Mesh, Piece, Role
@@ -46,7 +47,9 @@ class Case:
         stroke = np.abs(self.q).max(axis=0) * self.linkage.prismatic
         self.links = Links.of(self.linkage, [self.piece], stroke)
         joints = np.ascontiguousarray(self.linkage.joints(self.q))
-        self.part = Stretched("a chain", Course.of(self.links, joints, self.times), 0.0, b"")
+        self.part = Stretched(
+            ChainName(ChainKind.ARM_IN_WORLD), Course.of(self.links, joints, self.times), 0.0, b""
+        )
         self.memory = Memory()
         self.trees = piece_trees([self.piece], self.memory)
         self.whole = joined([self.part.course], [self.piece.link])
