@@ -10,14 +10,14 @@ import numpy as np
 
 from pathsim.advice import (
     Advice,
-    Bench,
     Change,
+    Evaluator,
     advise,
     best_first,
     changed,
     that_go_together,
 )
-from pathsim.advice.cure_words import TITLE, cure_in_words, nothing_found, proposal_in_words
+from pathsim.advice.cure_text import TITLE, cure_in_words, nothing_found, proposal_in_words
 from pathsim.advice.explain import explain
 from pathsim.advice.proposal import count_grave
 from pathsim.caution import CAUTION
@@ -43,10 +43,10 @@ if TYPE_CHECKING:
 _WRITTEN = 1e-6
 
 
-def bench_for(cell: Cell) -> Bench:
+def evaluator_for(cell: Cell) -> Evaluator:
     """Return a bench whose engines keep what they know from one change to the next."""
     kept = Kept()
-    return Bench(cell, lambda other: engine_for(other, kept))
+    return Evaluator(cell, lambda other: engine_for(other, kept))
 
 
 @dataclass(frozen=True)
@@ -76,31 +76,31 @@ def print_advice(
         require_new_place(question.folder, question.write)  # before anybody waits for it
         if json is not None and json.path.resolve() == question.write.resolve():
             raise CannotCheck(f"--json and --write both name '{json.path}'; give two names")
-    bench = bench_for(cell)
-    advice = with_bar(lambda progress: advise(bench, progress))
-    _say(bench, advice, console)
+    evaluator = evaluator_for(cell)
+    advice = with_bar(lambda progress: advise(evaluator, progress))
+    _say(evaluator, advice, console)
     if json is not None:
-        json.write(advice_as_json(bench.before, advice))
+        json.write(advice_as_json(evaluator.before, advice))
     if question.write is not None:
-        _write(question.folder, question.write, bench, advice, console)
-    if bench.before.engine_note:
-        console.print(bench.before.engine_note, style="dim", markup=False)
+        _write(question.folder, question.write, evaluator, advice, console)
+    if evaluator.before.engine_note:
+        console.print(evaluator.before.engine_note, style="dim", markup=False)
     console.print(CAUTION, style="italic", markup=False)
-    return bench.before
+    return evaluator.before
 
 
 def print_explanation(folder: Path, finding: str, console: Console) -> None:
     """Print why the finding with this number came about, and the smallest change that cures it."""
     _number(folder, finding)  # before anybody waits for the check
-    bench = bench_for(load_cell(folder))
-    number = finding_number(folder, finding, bench.before)
-    findings = bench.before.findings
-    for sentence in explain(bench.before, findings[number - 1]):
+    evaluator = evaluator_for(load_cell(folder))
+    number = finding_number(folder, finding, evaluator.before)
+    findings = evaluator.before.findings
+    for sentence in explain(evaluator.before, findings[number - 1]):
         console.print(sentence, markup=False)
     console.print()
-    _say_cure(cure_in_words(bench, number), console)
-    if bench.before.engine_note:
-        console.print(bench.before.engine_note, style="dim", markup=False)
+    _say_cure(cure_in_words(evaluator, number), console)
+    if evaluator.before.engine_note:
+        console.print(evaluator.before.engine_note, style="dim", markup=False)
     console.print(CAUTION, style="italic", markup=False)
 
 
@@ -124,10 +124,10 @@ def _number(folder: Path, finding: str) -> int:
     return int(finding)
 
 
-def _say(bench: Bench, advice: tuple[Advice, ...], console: Console) -> None:
+def _say(evaluator: Evaluator, advice: tuple[Advice, ...], console: Console) -> None:
     if not advice:
         # Only a cell without findings is told in so few words: others have what no point cures.
-        rest = count_grave(bench.before)
+        rest = count_grave(evaluator.before)
         said = "There is nothing that a point would cure."
         if rest:
             said += f" What was found, {rest} stop or watch, needs something else; see the check."
@@ -170,29 +170,31 @@ def _say_lines(sentences: Iterable[str], console: Console) -> None:
 
 
 def _write(
-    folder: Path, new: Path, bench: Bench, advice: tuple[Advice, ...], console: Console
+    folder: Path, new: Path, evaluator: Evaluator, advice: tuple[Advice, ...], console: Console
 ) -> None:
     """Write the new cell; it stays only if it reads and checks as it should."""
-    chosen, change, left = that_go_together(bench, best_first(advice))
+    chosen, change, left = that_go_together(evaluator, best_first(advice))
     if not chosen:
         raise CannotCheck("nothing was written: there is no proposal to write")
     checked: list[CheckResult] = []
 
     def verify(loaded: Cell) -> None:
-        _require_same(changed(bench.cell, change), loaded)
+        _require_same(changed(evaluator.cell, change), loaded)
         after = check(loaded, engine=engine_for(loaded))
-        worse = bench.worsened(change, after)
+        worse = evaluator.worsened(change, after)
         if worse:
             raise CannotCheck(
                 f"nothing was written: '{new.name}' did not check as it should: {worse[0].text}"
             )
         checked.append(after)
 
-    write_changed_cell(folder, new, bench.cell, change.points, change.moves, change.instead, verify)
+    write_changed_cell(
+        folder, new, evaluator.cell, change.points, change.moves, change.instead, verify
+    )
     points = ", ".join(f"'{name}'" for name in change.points) or "none, only a move"
     console.print(
         f"Written to '{new}', read back the same and checked: {count_grave(checked[0])} stop or "
-        f"watch findings, {count_grave(bench.before)} before. Points written: {points}.",
+        f"watch findings, {count_grave(evaluator.before)} before. Points written: {points}.",
         style="bold",
         markup=False,
     )

@@ -13,12 +13,12 @@ from pathsim.clearance import (
     engine_for,
     measure_moves,
 )
+from pathsim.clearance.how_it_stands import table_at_zero
 from pathsim.clearance.left_out import left_out
-from pathsim.clearance.table_at_zero import table_at_zero
 from pathsim.findings import Evidence, Finding, KeptRooms, Level, collect, describe_seams
 from pathsim.findings.seam_on_part import SeamOnPart, seams_on_parts
 from pathsim.model import Cell
-from pathsim.motion import LaidMoves, Trajectory, plan_program
+from pathsim.motion import MoveCache, Trajectory, plan_program
 
 Progress = Callable[[str, float], None]
 
@@ -74,7 +74,7 @@ def check(
     *,
     engine: Engine | None = None,
     progress: Progress | None = None,
-    laid: LaidMoves | None = None,
+    laid: MoveCache | None = None,
     rooms: KeptRooms | None = None,
 ) -> CheckResult:
     """Plan the program, measure every pair on every move, and collect the findings.
@@ -83,7 +83,7 @@ def check(
     and the room beside seams from one check to the next. Raises CannotCheck or MotionError
     when the program has no meaning as written.
     """
-    laid = LaidMoves() if laid is None else laid
+    laid = MoveCache() if laid is None else laid
     trajectory = plan_program(cell, laid)
     used = engine_for(cell) if engine is None else engine
     moves = measure_moves(cell, trajectory, used, progress)

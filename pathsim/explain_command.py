@@ -8,11 +8,11 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from pathsim.advice import Bench, advise_on
-from pathsim.advice.cure_words import cure_in_words, proposal_in_words
+from pathsim.advice import Evaluator, advise_on
+from pathsim.advice.cure_text import cure_in_words, proposal_in_words
 from pathsim.advice.explain import explain
 from pathsim.advice.proposal import numbers_in_rows
-from pathsim.advice_command import bench_for, finding_number
+from pathsim.advice_command import evaluator_for, finding_number
 from pathsim.caution import CAUTION
 from pathsim.check import CheckResult
 from pathsim.errors import CannotCheck, PathsimError
@@ -51,15 +51,15 @@ def write_explain_page(
 
 
 def _page(folder: Path, cell: Cell, finding: str | None, progress: Progress) -> ExplainPage:
-    bench = bench_for(cell)
-    result = bench.before
+    evaluator = evaluator_for(cell)
+    result = evaluator.before
     every = range(1, len(result.findings) + 1)
     wanted = every if finding is None else [finding_number(folder, finding, result)]
     stills, why_none = _stills(result, wanted)
     explained = []
     for count, number in enumerate(wanted):
         progress(f"finding {number}", count / len(wanted))
-        explained.append(_explained(bench, number, stills[count]))
+        explained.append(_explained(evaluator, number, stills[count]))
     progress("done", 1.0)
     place = own_folder(folder)
     cautions = [CAUTION, *([result.engine_note] if result.engine_note else [])]
@@ -86,8 +86,8 @@ def _verdict(result: CheckResult, finding: str | None) -> str:
     return f"Found: {said}.{only}"
 
 
-def _explained(bench: Bench, number: int, still: bytes | None) -> Explained:
-    result = bench.before
+def _explained(evaluator: Evaluator, number: int, still: bytes | None) -> Explained:
+    result = evaluator.before
     finding = result.findings[number - 1]
     moment = ""
     if finding.move is not None and finding.time is not None:
@@ -96,7 +96,7 @@ def _explained(bench: Bench, number: int, still: bytes | None) -> Explained:
             f"Move {finding.move}, {track.start} > {track.move.target}, at "
             f"{percent(track.share(finding.time))}, {finding.time:.1f} s after the start"
         )
-    advice = advise_on(bench, number)
+    advice = advise_on(evaluator, number)
     cure: str | None = None
     rows: tuple[tuple[str, str], ...] = ()
     if advice.proposals:
@@ -104,7 +104,7 @@ def _explained(bench: Bench, number: int, still: bytes | None) -> Explained:
         cure, _, *rest = proposal_in_words(best)
         rows, more = numbers_in_rows(best), tuple(rest)
     else:
-        more = cure_in_words(bench, number)
+        more = cure_in_words(evaluator, number)
     why = explain(result, finding)[1:]
     return Explained(number, str(finding.level), finding.text, moment, why, still, cure, rows, more)
 

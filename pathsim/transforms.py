@@ -14,7 +14,8 @@ from numpy.typing import ArrayLike, NDArray
 from pathsim.errors import ShapeError
 
 Array = NDArray[np.float64]
-Flags = NDArray[np.bool_]
+BoolArray = NDArray[np.bool_]
+IntArray = NDArray[np.int64]
 
 _SMALL_ANGLE = 1e-9
 

@@ -14,6 +14,6 @@ def pytest_configure(config: pytest.Config) -> None:
     if hasattr(config, "workerinput"):
         return  # a worker inherits the variable from the process that started it
     os.environ[VARIABLE] = str(config.cache.mkdir("pathsim"))
-    from pathsim.clearance.fast.prepare import prepare
+    from pathsim.clearance.swept.warm_up import prepare
 
     prepare()

@@ -7,8 +7,8 @@ import numpy as np
 import pytest
 
 import pathsim
-from pathsim.clearance.reference import CAP, TOLERANCE
-from pathsim.clearance.rules import standing_things
+from pathsim.clearance.contact_rules import obstacles
+from pathsim.clearance.reference.engine import CAP, TOLERANCE
 from pathsim.cli import main
 from pathsim.findings import Level
 from pathsim.motion import PATH_ERROR
@@ -175,7 +175,7 @@ def test_deep_channel_runs_out_of_room_at_the_ends_of_the_weave():
 def test_every_pair_against_dense_sampling(name):
     """lower <= densest sample <= upper + tolerance for every pair of every stretch."""
     result = result_of(name)
-    things = {thing.name: thing for thing in standing_things(result.cell)}
+    things = {thing.name: thing for thing in obstacles(result.cell)}
     pieces = {piece.name: piece for piece in result.cell.pieces}
     compared = 0
     for move in result.moves:

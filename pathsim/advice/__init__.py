@@ -3,12 +3,12 @@
 from pathsim.advice.advise import advise, advise_on, best_first, that_go_together
 from pathsim.advice.change import Change, changed
 from pathsim.advice.proposal import Advice, Proposal
-from pathsim.advice.trial import Bench
+from pathsim.advice.trial import Evaluator
 
 __all__ = [
     "Advice",
-    "Bench",
     "Change",
+    "Evaluator",
     "Proposal",
     "advise",
     "advise_on",

@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from pathsim.advice.change import Change, together
-from pathsim.advice.lifts import Lift, NoLift, lifts
+from pathsim.advice.lifts import NoLift, RetractCandidate, lifts
 from pathsim.advice.no_point import fitting_amplitude_in_words, is_no_matter_of_points, no_point
 from pathsim.advice.order import (
     Misled,
@@ -20,7 +20,7 @@ from pathsim.advice.order import (
 )
 from pathsim.advice.proposal import Advice, Proposal
 from pathsim.advice.sites import sites
-from pathsim.advice.trial import Bench, runs_the_same_welds
+from pathsim.advice.trial import Evaluator, runs_the_same_welds
 from pathsim.advice.turns import Turn, other_postures, turned_about_wire
 from pathsim.advice.via import vias
 from pathsim.arm.alignment import has_spherical_wrist, wrist_angle, wrist_joints
@@ -47,7 +47,7 @@ _LINED_UP = (
 )
 
 
-def advise(bench: Bench, progress: Progress | None = None) -> tuple[Advice, ...]:
+def advise(evaluator: Evaluator, progress: Progress | None = None) -> tuple[Advice, ...]:
     """Return advice for every stop and watch finding, and the note that a program ends elsewhere.
 
     All proposals were checked with the whole program and worsen nothing. Of findings that no
@@ -55,29 +55,29 @@ def advise(bench: Bench, progress: Progress | None = None) -> tuple[Advice, ...]
     """
     wanted = [
         number
-        for number, finding in enumerate(bench.before.findings, start=1)
-        if finding.level.at_least(Level.WATCH) or _is_for_points(bench, finding)
+        for number, finding in enumerate(evaluator.before.findings, start=1)
+        if finding.level.at_least(Level.WATCH) or _is_for_points(evaluator, finding)
     ]
     advice: list[Advice] = []
     for count, number in enumerate(wanted):
         if progress is not None:
             progress(f"finding {number}", count / len(wanted))
-        advice.append(advise_on(bench, number))
+        advice.append(advise_on(evaluator, number))
     if progress is not None:
         progress("done", 1.0)
     return tuple(advice)
 
 
-def advise_on(bench: Bench, number: int) -> Advice:
+def advise_on(evaluator: Evaluator, number: int) -> Advice:
     """Return advice for the finding with a number from 1."""
-    finding = bench.before.findings[number - 1]
-    if not _is_for_points(bench, finding):
-        return Advice(finding, number, (), no_point(bench.before, finding))
-    return _about(bench, number, finding)
+    finding = evaluator.before.findings[number - 1]
+    if not _is_for_points(evaluator, finding):
+        return Advice(finding, number, (), no_point(evaluator.before, finding))
+    return _about(evaluator, number, finding)
 
 
 def that_go_together(
-    bench: Bench, proposals: list[Proposal]
+    evaluator: Evaluator, proposals: list[Proposal]
 ) -> tuple[list[Proposal], Change, list[Proposal]]:
     """Return the proposals that can all be made at once, as one change, and those that cannot.
 
@@ -86,21 +86,21 @@ def that_go_together(
     """
     chosen: list[Proposal] = []
     left: list[Proposal] = []
-    change = Change(bench.cell)
+    change = Change(evaluator.cell)
     for proposal in proposals:
         # A retract goes in before what leads on to the next weld.
         several = sorted([*chosen, proposal], key=lambda p: _ORDER.get(p.kind, 1))
-        more = together(bench.cell, [p.change for p in several])
-        if more is None or bench.harm(more) or not _all_cured(bench, several, more):
+        more = together(evaluator.cell, [p.change for p in several])
+        if more is None or evaluator.harm(more) or not _all_cured(evaluator, several, more):
             left.append(proposal)
         else:
             chosen, change = [*chosen, proposal], more
     return chosen, change, left
 
 
-def _all_cured(bench: Bench, proposals: list[Proposal], change: Change) -> bool:
+def _all_cured(evaluator: Evaluator, proposals: list[Proposal], change: Change) -> bool:
     """Tell whether all that the proposals cure one by one is cured by them as one change."""
-    gone = bench.cured(change, bench.full(change))
+    gone = evaluator.cured(change, evaluator.full(change))
     wanted = [f for p in proposals for f in p.cures if f.level.at_least(Level.WATCH)]
     return all(finding in gone for finding in wanted)
 
@@ -114,147 +114,150 @@ def best_first(advice: tuple[Advice, ...]) -> list[Proposal]:
     return chosen
 
 
-def _is_for_points(bench: Bench, finding: Finding) -> bool:
+def _is_for_points(evaluator: Evaluator, finding: Finding) -> bool:
     if finding.move is None:
         return False
     if finding.kind == FindingKind.WAY_HOME:
-        return _ends_elsewhere(bench, finding)
+        return _ends_elsewhere(evaluator, finding)
     kinds = (*_NEAR, *_LINED_UP, FindingKind.UNUSED)
     return finding.level.at_least(Level.WATCH) and finding.kind in kinds
 
 
-def _ends_elsewhere(bench: Bench, finding: Finding) -> bool:
-    moves = bench.cell.program.moves
-    return finding.move == len(moves) and moves[-1].target != bench.cell.program.start
+def _ends_elsewhere(evaluator: Evaluator, finding: Finding) -> bool:
+    moves = evaluator.cell.program.moves
+    return finding.move == len(moves) and moves[-1].target != evaluator.cell.program.start
 
 
-def _about(bench: Bench, number: int, finding: Finding) -> Advice:
+def _about(evaluator: Evaluator, number: int, finding: Finding) -> Advice:
     """Try all cures that fit a finding."""
     assert finding.move is not None  # noqa: S101 - _is_for_points
-    track = bench.before.trajectory.tracks[finding.move - 1]
+    track = evaluator.before.trajectory.tracks[finding.move - 1]
     is_air_hit = finding.kind in _NEAR and not track.move.arc_on
-    wrong = misled(bench.cell, track.index) if is_air_hit else None
+    wrong = misled(evaluator.cell, track.index) if is_air_hit else None
     if wrong is not None:
-        return _in_order(bench, number, finding, wrong)
-    never = _never(bench, finding, track)
+        return _in_order(evaluator, number, finding, wrong)
+    never = _never(evaluator, finding, track)
     if never:
         return Advice(finding, number, (), never)
     proposals: list[Proposal] = []
     tried: list[str] = []
-    for words, cure in _cures(bench, finding, track):
+    for words, cure in _cures(evaluator, finding, track):
         found = list(cure())
         proposals += found
         if words and not found:
             tried.append(words)
     if finding.kind in _NEAR:
-        tried += [lift.words for lift in _all_lifts(bench, track) if isinstance(lift, NoLift)]
+        tried += [lift.words for lift in _all_lifts(evaluator, track) if isinstance(lift, NoLift)]
     return Advice(finding, number, tuple(sorted(proposals, key=lambda p: p.rank)), "", tuple(tried))
 
 
-def _in_order(bench: Bench, number: int, finding: Finding, wrong: Misled) -> Advice:
+def _in_order(evaluator: Evaluator, number: int, finding: Finding, wrong: Misled) -> Advice:
     """Advise on a move that goes to a weld out of order: another order, and nothing else."""
-    found = list(_by_taught(bench, finding, lambda: in_its_place(bench, wrong)))
+    found = list(_by_taught(evaluator, finding, lambda: in_its_place(evaluator, wrong)))
     if found:
         return Advice(finding, number, tuple(sorted(found, key=lambda p: p.rank)))
-    tried = tuple(f"'{name}' in its place" for name in unused_points(bench.cell))
+    tried = tuple(f"'{name}' in its place" for name in unused_points(evaluator.cell))
     return Advice(finding, number, (), wrong.words + wrong.cure, tried)
 
 
 def _by_taught(
-    bench: Bench, finding: Finding, changes: Callable[[], Iterator[Taught]]
+    evaluator: Evaluator, finding: Finding, changes: Callable[[], Iterator[Taught]]
 ) -> Iterator[Proposal]:
     """Check changes that use points which are taught already."""
     for taught in changes():
-        if not bench.try_out(taught.change).is_clear:
+        if not evaluator.try_out(taught.change).is_clear:
             continue
-        found = _checked(bench, taught.kind, taught.words, taught.change, finding)
+        found = _checked(evaluator, taught.kind, taught.words, taught.change, finding)
         if found is not None:
             yield found
 
 
 def _cures(
-    bench: Bench, finding: Finding, track: MoveTrack
+    evaluator: Evaluator, finding: Finding, track: MoveTrack
 ) -> Iterator[tuple[str, Callable[[], Iterator[Proposal]]]]:
     """Yield what may cure a finding, with how to try it; only what there is to try.
 
     The words are said when it did not serve; none where the search says more itself.
     """
-    ends = " and ".join(f"'{name}'" for name, _ in air_ends(bench.cell, track))
+    ends = " and ".join(f"'{name}'" for name, _ in air_ends(evaluator.cell, track))
     if finding.kind == FindingKind.WAY_HOME:
-        yield "going home at the end", lambda: _home(bench, finding, track)
+        yield "going home at the end", lambda: _home(evaluator, finding, track)
         return
     if finding.kind in _LINED_UP:
         if ends:
             most = degrees(float(TWISTS[-1]), 0)
             words = f"turning the torch at {ends} up to {most} about its wire"
-            yield words, lambda: _turned(bench, finding, track, turned_about_wire)
+            yield words, lambda: _turned(evaluator, finding, track, turned_about_wire)
             yield (
                 f"other joint values at {ends}",
-                lambda: _turned(bench, finding, track, other_postures),
+                lambda: _turned(evaluator, finding, track, other_postures),
             )
         return
-    if track.move.kind is not MoveKind.ARC and unused_points(bench.cell):
+    if track.move.kind is not MoveKind.ARC and unused_points(evaluator.cell):
         # Taught and left out: where that is what was found, nothing else cures it.
         words = "points that are taught and not used"
-        yield words, lambda: _by_taught(bench, finding, lambda: by_taught_points(bench, track))
+        yield (
+            words,
+            lambda: _by_taught(evaluator, finding, lambda: by_taught_points(evaluator, track)),
+        )
     if finding.kind == FindingKind.UNUSED:
         return
     lifted: list[Proposal] = []
 
     def higher() -> Iterator[Proposal]:
-        lifted.extend(_lifted(bench, finding, track))
+        lifted.extend(_lifted(evaluator, finding, track))
         yield from lifted
 
-    if any(True for _ in sites(bench, track)):
+    if any(True for _ in sites(evaluator, track)):
         yield "", higher
     if track.move.kind is MoveKind.JOINT:
         if not lifted:  # by now it is known: this generator goes on after the cure before was tried
-            yield "points on the way", lambda: _by_the_way(bench, finding, track)
+            yield "points on the way", lambda: _by_the_way(evaluator, finding, track)
         if ends:
             yield (
                 f"other joint values at {ends}",
-                lambda: _turned(bench, finding, track, other_postures),
+                lambda: _turned(evaluator, finding, track, other_postures),
             )
 
 
-def _lifted(bench: Bench, finding: Finding, track: MoveTrack) -> Iterator[Proposal]:
-    for lift in _all_lifts(bench, track):
+def _lifted(evaluator: Evaluator, finding: Finding, track: MoveTrack) -> Iterator[Proposal]:
+    for lift in _all_lifts(evaluator, track):
         if isinstance(lift, NoLift):
             continue
-        found = _checked(bench, lift.kind, lift.words, lift.change, finding, lift.evidence)
+        found = _checked(evaluator, lift.kind, lift.words, lift.change, finding, lift.evidence)
         if found is not None:
             yield found
 
 
-def _all_lifts(bench: Bench, track: MoveTrack) -> list[Lift | NoLift]:
-    return bench.once(("lifts", track.index), lambda: lifts(bench, track))
+def _all_lifts(evaluator: Evaluator, track: MoveTrack) -> list[RetractCandidate | NoLift]:
+    return evaluator.once(("lifts", track.index), lambda: lifts(evaluator, track))
 
 
-def _by_the_way(bench: Bench, finding: Finding, track: MoveTrack) -> Iterator[Proposal]:
-    for via in bench.once(("vias", track.index), lambda: vias(bench, track)):
-        found = _checked(bench, "via", via.words, via.change, finding)
+def _by_the_way(evaluator: Evaluator, finding: Finding, track: MoveTrack) -> Iterator[Proposal]:
+    for via in evaluator.once(("vias", track.index), lambda: vias(evaluator, track)):
+        found = _checked(evaluator, "via", via.words, via.change, finding)
         if found is not None:
             yield found
 
 
 def _turned(
-    bench: Bench,
+    evaluator: Evaluator,
     finding: Finding,
     track: MoveTrack,
-    kinds: Callable[[Bench, MoveTrack], Iterator[Turn]],
+    kinds: Callable[[Evaluator, MoveTrack], Iterator[Turn]],
 ) -> Iterator[Proposal]:
     """Check turns until one serves: they come smallest first."""
     checked = 0
-    for turn in bench.once((kinds, track.index), lambda: kinds(bench, track)):
-        if not bench.try_out(turn.change).is_clear:
+    for turn in evaluator.once((kinds, track.index), lambda: kinds(evaluator, track)):
+        if not evaluator.try_out(turn.change).is_clear:
             continue
-        found = _checked(bench, turn.kind, turn.words, turn.change, finding)
+        found = _checked(evaluator, turn.kind, turn.words, turn.change, finding)
         if found is not None and finding.kind in _LINED_UP:
-            need = _wrist_need(bench.cell, found.after.trajectory.tracks[track.index])
-            if need > _wrist_need(bench.cell, track):  # out of line, and harder on the joints
+            need = _wrist_need(evaluator.cell, found.after.trajectory.tracks[track.index])
+            if need > _wrist_need(evaluator.cell, track):  # out of line, and harder on the joints
                 found = None
         if found is not None and finding.kind in _LINED_UP:
-            numbers = _wrist_in_numbers(bench, track, found.after)
+            numbers = _wrist_in_numbers(evaluator, track, found.after)
             found = replace(found, evidence=(*numbers, *found.evidence))
         if found is not None:
             yield found
@@ -264,14 +267,16 @@ def _turned(
             return
 
 
-def _wrist_in_numbers(bench: Bench, track: MoveTrack, after: CheckResult) -> tuple[str, ...]:
+def _wrist_in_numbers(
+    evaluator: Evaluator, track: MoveTrack, after: CheckResult
+) -> tuple[str, ...]:
     """Say how far the wrist is out of line before and after, and what its joints need."""
-    arm = bench.cell.arm
+    arm = evaluator.cell.arm
     if not has_spherical_wrist(arm):
         return ()
     new = after.trajectory.tracks[track.index]
     angles = [degrees(float(wrist_angle(arm, t.q[:, : arm.dof]).min())) for t in (track, new)]
-    needs = [percent(_wrist_need(bench.cell, t)) for t in (track, new)]
+    needs = [percent(_wrist_need(evaluator.cell, t)) for t in (track, new)]
     return (
         f"Joints 4 and 6 come to {angles[0]} from one line before, {angles[1]} after.",
         f"The fastest wrist joint needs {needs[0]} of what it can do before, {needs[1]} after.",
@@ -282,24 +287,24 @@ def _wrist_need(cell: Cell, track: MoveTrack) -> float:
     """Return the largest share of its speed that a wrist joint needs on a move; 0 without one."""
     if not has_spherical_wrist(cell.arm):
         return 0.0
-    return float(track.strain[:, list(wrist_joints(cell.arm))].max(initial=0.0))
+    return float(track.speed_ratio[:, list(wrist_joints(cell.arm))].max(initial=0.0))
 
 
-def _home(bench: Bench, finding: Finding, track: MoveTrack) -> Iterator[Proposal]:
+def _home(evaluator: Evaluator, finding: Finding, track: MoveTrack) -> Iterator[Proposal]:
     """Go to the very point where the program starts."""
-    program = bench.cell.program
+    program = evaluator.cell.program
     joints = [move.speed for move in program.moves if move.kind is MoveKind.JOINT]
     speed = joints[-1] if joints else 0.25
     move = Move(MoveKind.JOINT, program.start, speed)
-    change = Change(bench.cell, {}, ((track.index + 1, move),))
+    change = Change(evaluator.cell, {}, ((track.index + 1, move),))
     text = f"Add a last joint move to '{program.start}', the point where the program starts."
-    found = _checked(bench, "home", text, change, finding)
+    found = _checked(evaluator, "home", text, change, finding)
     if found is not None:
         yield found
 
 
 def _checked(
-    bench: Bench,
+    evaluator: Evaluator,
     kind: str,
     text: str,
     change: Change,
@@ -307,52 +312,53 @@ def _checked(
     evidence: tuple[str, ...] = (),
 ) -> Proposal | None:
     """Check the whole program with a change; None when it cures nothing or worsens anything."""
-    after = bench.full(change)
-    if bench.worsened(change, after):
+    after = evaluator.full(change)
+    if evaluator.worsened(change, after):
         return None
-    if not runs_the_same_welds(bench.before, after):
+    if not runs_the_same_welds(evaluator.before, after):
         return None
     # What no point in the air cures may go with a change, and is yet not what the change is for.
-    cures = [f for f in bench.cured(change, after) if not is_no_matter_of_points(f)]
+    cures = [f for f in evaluator.cured(change, after) if not is_no_matter_of_points(f)]
     if finding.level is Level.NOTE:
         if any(f.text == finding.text for f in after.findings):
             return None
         cures = [*cures, finding]
     if finding not in cures:
         return None
-    notes = [f"New with it is this note: {f.text}" for f in bench.new_notes(change, after)]
-    return Proposal(kind, text, change, tuple(cures), bench.before, after, (*evidence, *notes))
+    notes = [f"New with it is this note: {f.text}" for f in evaluator.new_notes(change, after)]
+    return Proposal(kind, text, change, tuple(cures), evaluator.before, after, (*evidence, *notes))
 
 
-def _never(bench: Bench, finding: Finding, track: MoveTrack) -> str:
+def _never(evaluator: Evaluator, finding: Finding, track: MoveTrack) -> str:
     """Say why no point can cure a finding; empty when one might."""
     if finding.kind in _LINED_UP and track.move.arc_on:
-        return f"It is on the seam itself; no air point helps. {_at_the_weld(bench, track)}"
+        return f"It is on the seam itself; no air point helps. {_at_the_weld(evaluator, track)}"
     if finding.kind not in _NEAR:
         return ""
     if track.move.arc_on:
-        reduce = fitting_amplitude_in_words(bench.before, track.number)
+        reduce = fitting_amplitude_in_words(evaluator.before, track.number)
+        instead = reduce or "Change torch angle, weave or fixture."
         return (
             "It is on the seam itself; no air point helps. "
-            f"{reduce or 'Change torch angle, weave or fixture.'}{_or_the_cable(bench, finding)}"
+            f"{instead}{_or_the_cable(evaluator, finding)}"
         )
-    return _taught_too_near(bench, finding, track)
+    return _taught_too_near(evaluator, finding, track)
 
 
-def _at_the_weld(bench: Bench, track: MoveTrack) -> str:
+def _at_the_weld(evaluator: Evaluator, track: MoveTrack) -> str:
     """Say what may be taught otherwise at a weld's own points; it is said, and never proposed."""
-    if has_spherical_wrist(bench.cell.arm):
-        twist = next(twists(bench.evidence, track), None)
+    if has_spherical_wrist(evaluator.cell.arm):
+        twist = next(twists(evaluator.evidence, track), None)
         if twist is not None:
             names = " and ".join(f"'{name}'" for name in twist.points)
             return f"Turn the torch {degrees(twist.angle, 0)} about its wire at {names}."
     return "Change torch angle, or the place of the part."
 
 
-def _taught_too_near(bench: Bench, finding: Finding, track: MoveTrack) -> str:
+def _taught_too_near(evaluator: Evaluator, finding: Finding, track: MoveTrack) -> str:
     """Say whether the pair is too near already at a weld point at the move's end."""
-    tracks = bench.before.trajectory.tracks
-    pairs = [p for p in bench.before.moves[track.index].noteworthy
+    tracks = evaluator.before.trajectory.tracks
+    pairs = [p for p in evaluator.before.moves[track.index].noteworthy
              if (p.piece, p.body) == (finding.piece, finding.body)]  # fmt: skip
     ends = []
     if track.index > 0 and tracks[track.index - 1].move.arc_on:
@@ -375,12 +381,12 @@ def _taught_too_near(bench: Bench, finding: Finding, track: MoveTrack) -> str:
             return (
                 f"Already at '{name}' the {pair.piece} {near}; no air point helps. "
                 "Change the torch angle there, the clamp, or the margin."
-                f"{_or_the_cable(bench, finding)}"
+                f"{_or_the_cable(evaluator, finding)}"
             )
     return ""
 
 
-def _or_the_cable(bench: Bench, finding: Finding) -> str:
+def _or_the_cable(evaluator: Evaluator, finding: Finding) -> str:
     """Say that a cable can be tied otherwise, where the finding is about one."""
-    is_cable = any(cable.name == finding.piece for cable in bench.cell.cables)
+    is_cable = any(cable.name == finding.piece for cable in evaluator.cell.cables)
     return " Or the cable is tied closer: then change its points or its slack." if is_cable else ""

@@ -5,12 +5,12 @@ from __future__ import annotations
 import numpy as np
 
 from pathsim.advice.explain_posture import about_posture
-from pathsim.advice.rules_behind import RULES, UNKNOWN
+from pathsim.advice.rule_texts import RULES, UNKNOWN
 from pathsim.arm.forward import axis_frames
 from pathsim.check import CheckResult
 from pathsim.clearance import PairClearance
-from pathsim.clearance.moving_chain import frame_of, linkage_name, linkage_of
-from pathsim.clearance.rules import Standing, Zone, own_pairs, standing_things
+from pathsim.clearance.contact_rules import Obstacle, Zone, obstacles, own_pairs
+from pathsim.clearance.relative_chain import chain_id, frame_of, linkage_of
 from pathsim.findings import Finding
 from pathsim.findings.axis_words import axis_name
 from pathsim.findings.detour import why_it_meets
@@ -192,7 +192,7 @@ def driving_shares(cell: Cell, track: MoveTrack, time: float, pair: PairClearanc
     late = min(time + 1e-3 * span, float(track.t[-1]))
     q = track.q_at([early, time, late])
     rate = q[2] - q[0]
-    linkage = linkage_of(cell, linkage_name(moving, standing))
+    linkage = linkage_of(cell, chain_id(moving, standing))
     frames = axis_frames(linkage.fixed, linkage.joints(q[1:2]), linkage.prismatic)[0]
     seen = apply(inverse(frame_of(cell, standing, q[1])), place)
     sizes = np.zeros(cell.axes.count)
@@ -204,9 +204,9 @@ def driving_shares(cell: Cell, track: MoveTrack, time: float, pair: PairClearanc
     return sizes / total if total > 0 else None
 
 
-def _standing(cell: Cell, name: str) -> Standing | None:
+def _standing(cell: Cell, name: str) -> Obstacle | None:
     """Return what a pair's piece comes near: a body, the arm's base, or a link of the arm."""
-    things = [*standing_things(cell), *(held for _, held in own_pairs(cell))]
+    things = [*obstacles(cell), *(held for _, held in own_pairs(cell))]
     return next((thing for thing in things if thing.name == name), None)
 
 

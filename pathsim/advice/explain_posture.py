@@ -102,11 +102,13 @@ def _place(cell: Cell, name: str) -> Array | None:
 
 def _about_zone(cell: Cell, finding: Finding, track: MoveTrack) -> list[str]:
     said = [_ZONES[finding.kind]]
-    if len(track.strain) == 0 or finding.time is None:
+    if len(track.speed_ratio) == 0 or finding.time is None:
         return said
-    segment = int(np.clip(np.searchsorted(track.t, finding.time) - 1, 0, len(track.strain) - 1))
-    axis = int(np.argmax(track.strain[segment]))
-    share = float(track.strain[segment, axis])
+    segment = int(
+        np.clip(np.searchsorted(track.t, finding.time) - 1, 0, len(track.speed_ratio) - 1)
+    )
+    axis = int(np.argmax(track.speed_ratio[segment]))
+    share = float(track.speed_ratio[segment, axis])
     said.append(
         f"At its worst, {percent(track.share(finding.time))} of the move and {finding.time:.1f} s "
         f"after the program's start, {cell.axes.names[axis]} works hardest: {percent(share)} of "

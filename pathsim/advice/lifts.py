@@ -9,7 +9,7 @@ import numpy as np
 
 from pathsim.advice.change import Change, together
 from pathsim.advice.sites import Site, sites
-from pathsim.advice.trial import Bench, Trial
+from pathsim.advice.trial import Evaluator, TrialResult
 from pathsim.model import MoveKind
 from pathsim.motion import MoveTrack
 from pathsim.transforms import Array
@@ -26,7 +26,7 @@ _MOST_HARM = 8
 
 
 @dataclass(frozen=True, eq=False)
-class Lift:
+class RetractCandidate:
     """A change that clears the moves it touches and harms nothing, and how it was found.
 
     ``heights``: of its one or two points, m.
@@ -46,39 +46,41 @@ class NoLift:
     words: str
 
 
-def lifts(bench: Bench, track: MoveTrack) -> Iterator[Lift | NoLift]:
+def lifts(evaluator: Evaluator, track: MoveTrack) -> Iterator[RetractCandidate | NoLift]:
     """Yield the lowest lift of each kind and direction that clears the moves it changes.
 
     ``track`` is the air move with the hit: it leaves a weld end or the retract point above one,
     or leads to a weld start or the approach point above one. Where it does both, and one point
     does not serve, both points are looked for together.
     """
-    found, all_sites = False, list(sites(bench, track))
+    found, all_sites = False, list(sites(evaluator, track))
     for site in all_sites:
-        for words, direction in site.directions(bench.cell):
-            if len(all_sites) > 1 and not _is_hopeful(bench, site, direction):
+        for words, direction in site.directions(evaluator.cell):
+            if len(all_sites) > 1 and not _is_hopeful(evaluator, site, direction):
                 heights = ", ".join(millimetres(h, 0) for h in _PROBES)
                 yield NoLift(f"{site.kind} alone, {words} by {heights}")
                 continue
-            lift = _lowest(bench, site, words, direction)
-            found = found or isinstance(lift, Lift)
+            lift = _lowest(evaluator, site, words, direction)
+            found = found or isinstance(lift, RetractCandidate)
             yield lift
     if len(all_sites) > 1 and not found:
-        yield from _both(bench, all_sites)
+        yield from _both(evaluator, all_sites)
 
 
-def _is_hopeful(bench: Bench, site: Site, direction: Array) -> bool:
+def _is_hopeful(evaluator: Evaluator, site: Site, direction: Array) -> bool:
     return any(
         trial is not None and trial.is_clear
-        for trial in (_at(bench, site, direction, height) for height in _PROBES)
+        for trial in (_at(evaluator, site, direction, height) for height in _PROBES)
     )
 
 
-def _lowest(bench: Bench, site: Site, words: str, direction: Array) -> Lift | NoLift:
+def _lowest(
+    evaluator: Evaluator, site: Site, words: str, direction: Array
+) -> RetractCandidate | NoLift:
     """Try heights from the lowest up; the first that serves, with how the one below fails."""
     below, harmful = "", 0
     for height in _heights():
-        trial = _at(bench, site, direction, height)
+        trial = _at(evaluator, site, direction, height)
         if trial is None:
             reach = f"the arm cannot reach beyond {millimetres(height - STEP, 0)}"
             return NoLift(f"{site.kind} {words}: {reach}")
@@ -88,11 +90,11 @@ def _lowest(bench: Bench, site: Site, words: str, direction: Array) -> Lift | No
                 # A longer leg from the weld in the same direction goes over the same place.
                 return NoLift(f"{site.kind} {words}: {below[:-1]} on the way there")
             continue
-        harm = bench.harm(trial.change)
+        harm = evaluator.harm(trial.change)
         if not harm:
-            evidence = (_step_below(below), *_usual(bench, site, direction))
-            said = _words(site, words, direction, height, bench)
-            return Lift(site.kind, said, (height,), trial.change, evidence)
+            evidence = (_step_below(below), *_usual(evaluator, site, direction))
+            said = _words(site, words, direction, height, evaluator)
+            return RetractCandidate(site.kind, said, (height,), trial.change, evidence)
         below, harmful = f"something else gets worse: {harm[0].text}", harmful + 1
         if harmful >= _MOST_HARM:
             break
@@ -100,23 +102,23 @@ def _lowest(bench: Bench, site: Site, words: str, direction: Array) -> Lift | No
     return NoLift(f"{site.kind} {words}, {tried}: {below.rstrip('.')}")
 
 
-def _both(bench: Bench, pair: list[Site]) -> Iterator[Lift | NoLift]:
+def _both(evaluator: Evaluator, pair: list[Site]) -> Iterator[RetractCandidate | NoLift]:
     """Look for a retract and an approach point together: from one weld straight to the next."""
     first, second = pair
-    for words, direction in first.directions(bench.cell):
-        other = dict(second.directions(bench.cell)).get(words)
+    for words, direction in first.directions(evaluator.cell):
+        other = dict(second.directions(evaluator.cell)).get(words)
         if other is None:
             continue
         ways = (direction, other)
-        at = _two(bench, pair, ways)
+        at = _two(evaluator, pair, ways)
         heights = next((h for h in zip(_heights(), _heights(), strict=True) if at(*h)), None)
         if heights is None:
             limit = millimetres(HIGHEST, 0)
             yield NoLift(f"retract and approach together, {words}, up to {limit}")
             continue
         a, b = _lowered(at, heights)
-        change = _two_changes(bench, pair, ways, (a, b))
-        if change is None or bench.harm(change):
+        change = _two_changes(evaluator, pair, ways, (a, b))
+        if change is None or evaluator.harm(change):
             yield NoLift(f"retract and approach together, {words}: something else gets worse")
             continue
         said = (
@@ -124,7 +126,7 @@ def _both(bench: Bench, pair: list[Site]) -> Iterator[Lift | NoLift]:
             f"and a point '{second.name}' {millimetres(b, 0)} {words} from '{second.weld_name}'; "
             "leave and come down in straight lines."
         )
-        yield Lift("legs", said, (a, b), change, _two_steps_below(pair, (a, b)))
+        yield RetractCandidate("legs", said, (a, b), change, _two_steps_below(pair, (a, b)))
 
 
 def _two_steps_below(pair: list[Site], heights: tuple[float, float]) -> tuple[str, ...]:
@@ -136,30 +138,30 @@ def _two_steps_below(pair: list[Site], heights: tuple[float, float]) -> tuple[st
 
 
 def _two(
-    bench: Bench, pair: list[Site], ways: tuple[Array, Array]
+    evaluator: Evaluator, pair: list[Site], ways: tuple[Array, Array]
 ) -> Callable[[float, float], bool]:
     """Return what tells whether two heights clear; each pair of heights is tried once."""
     known: dict[tuple[float, float], bool] = {}
 
     def clears(a: float, b: float) -> bool:
         if (a, b) not in known:
-            change = _two_changes(bench, pair, ways, (a, b))
-            known[a, b] = change is not None and bench.try_out(change).is_clear
+            change = _two_changes(evaluator, pair, ways, (a, b))
+            known[a, b] = change is not None and evaluator.try_out(change).is_clear
         return known[a, b]
 
     return clears
 
 
 def _two_changes(
-    bench: Bench, pair: list[Site], ways: tuple[Array, Array], heights: tuple[float, float]
+    evaluator: Evaluator, pair: list[Site], ways: tuple[Array, Array], heights: tuple[float, float]
 ) -> Change | None:
     changes = []
     for site, way, height in zip(pair, ways, heights, strict=True):
-        q = site.at(bench.cell, way, height)
+        q = site.at(evaluator.cell, way, height)
         if q is None:
             return None
-        changes.append(site.change(bench.cell, q))
-    return together(bench.cell, changes)
+        changes.append(site.change(evaluator.cell, q))
+    return together(evaluator.cell, changes)
 
 
 def _lowered(
@@ -182,7 +184,7 @@ def _heights() -> list[float]:
     return [float(height) for height in np.arange(1, round(HIGHEST / STEP) + 1) * STEP]
 
 
-def _touches_on_the_leg(trial: Trial, site: Site) -> bool:
+def _touches_on_the_leg(trial: TrialResult, site: Site) -> bool:
     """Tell whether the straight way between weld and point touches, not another move."""
     if trial.short is None:
         return False
@@ -192,9 +194,9 @@ def _touches_on_the_leg(trial: Trial, site: Site) -> bool:
     return clearance.touches and track.move.kind is MoveKind.LINEAR and is_leg
 
 
-def _at(bench: Bench, site: Site, direction: Array, height: float) -> Trial | None:
-    q = site.at(bench.cell, direction, height)
-    return None if q is None else bench.try_out(site.change(bench.cell, q))
+def _at(evaluator: Evaluator, site: Site, direction: Array, height: float) -> TrialResult | None:
+    q = site.at(evaluator.cell, direction, height)
+    return None if q is None else evaluator.try_out(site.change(evaluator.cell, q))
 
 
 def _step_below(below: str) -> str:
@@ -204,19 +206,19 @@ def _step_below(below: str) -> str:
     return f"{millimetres(STEP, 0)} lower {below}"
 
 
-def _usual(bench: Bench, site: Site, direction: Array) -> Iterator[str]:
+def _usual(evaluator: Evaluator, site: Site, direction: Array) -> Iterator[str]:
     """Say what the usual heights above the weld would give."""
     for height in USUAL:
         usual = f"At the usual {millimetres(height, 0)} from the weld"
-        q = site.usual(bench.cell, direction, height)
+        q = site.usual(evaluator.cell, direction, height)
         if q is None:
             yield f"{usual} the arm cannot reach the point."
             continue
-        trial = bench.try_out(site.change(bench.cell, q))
+        trial = evaluator.try_out(site.change(evaluator.cell, q))
         yield f"{usual} it keeps its margins." if trial.is_clear else f"{usual} {why(trial)}"
 
 
-def why(trial: Trial) -> str:
+def why(trial: TrialResult) -> str:
     """Say in half a sentence why a trial is not clear."""
     if trial.short is None:
         return f"the move cannot be run: {trial.why_not}."
@@ -228,7 +230,7 @@ def why(trial: Trial) -> str:
     return pair % "passes" + f" with {kept}, where {millimetres(one.margin)} is asked for."
 
 
-def _words(site: Site, words: str, direction: Array, height: float, bench: Bench) -> str:
+def _words(site: Site, words: str, direction: Array, height: float, evaluator: Evaluator) -> str:
     place = "weld end" if site.kind == "retract" else "weld start"
     if site.is_new:
         return (
@@ -237,9 +239,9 @@ def _words(site: Site, words: str, direction: Array, height: float, bench: Bench
         )
     if site.is_at_weld:
         return f"Teach '{site.name}' {millimetres(height, 0)} {words} from the {place} instead."
-    q = site.at(bench.cell, direction, height)
+    q = site.at(evaluator.cell, direction, height)
     assert q is not None  # noqa: S101 - it was reached a moment ago
-    weld, tip = bench.cell.tool_poses(np.stack([site.weld, q]))[:, :3, 3]
+    weld, tip = evaluator.cell.tool_poses(np.stack([site.weld, q]))[:, :3, 3]
     return (
         f"Teach '{site.name}' {millimetres(height, 0)} farther {words}, so that it is "
         f"{millimetres(float(np.linalg.norm(tip - weld)), 0)} from the {place}."

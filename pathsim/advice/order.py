@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from pathsim.advice.change import Change
 from pathsim.advice.sites import straight_speed
-from pathsim.advice.trial import Bench
+from pathsim.advice.trial import Evaluator
 from pathsim.findings.weld_places import is_at_part, weld_points
 from pathsim.model import Cell, Move, MoveKind
 from pathsim.motion import MoveTrack
@@ -94,9 +94,9 @@ def unused_points(cell: Cell) -> list[str]:
     return [name for name in cell.points if name not in used and name not in weld_points(cell)]
 
 
-def in_its_place(bench: Bench, wrong: Misled) -> Iterator[Taught]:
+def in_its_place(evaluator: Evaluator, wrong: Misled) -> Iterator[Taught]:
     """Yield changes that go to an unused point where the program goes to a weld out of order."""
-    cell = bench.cell
+    cell = evaluator.cell
     move = cell.program.moves[wrong.index]
     if move.kind is MoveKind.ARC:
         return
@@ -109,9 +109,9 @@ def in_its_place(bench: Bench, wrong: Misled) -> Iterator[Taught]:
         yield Taught("order", words, Change(cell, {}, (), ((wrong.index, instead),)))
 
 
-def by_taught_points(bench: Bench, track: MoveTrack) -> Iterator[Taught]:
+def by_taught_points(evaluator: Evaluator, track: MoveTrack) -> Iterator[Taught]:
     """Yield changes that put a move to an unused point before an air move, or split it there."""
-    tracks, cell, at = bench.before.trajectory.tracks, bench.cell, track.index
+    tracks, cell, at = evaluator.before.trajectory.tracks, evaluator.cell, track.index
     if track.move.arc_on or track.move.kind is MoveKind.ARC:
         return
     speed = straight_speed(tracks)

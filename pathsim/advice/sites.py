@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from pathsim.advice.change import Change, new_name
-from pathsim.advice.trial import Bench
+from pathsim.advice.trial import Evaluator
 from pathsim.findings.places import lifted, out_of_the_joint, up
 from pathsim.findings.weld_places import is_air_point
 from pathsim.model import Cell, Move, MoveKind
@@ -74,9 +74,9 @@ class Site:
         return found
 
 
-def sites(bench: Bench, track: MoveTrack) -> Iterator[Site]:
+def sites(evaluator: Evaluator, track: MoveTrack) -> Iterator[Site]:
     """Say where a point may help an air move: behind the seam before it, before the one behind."""
-    tracks, cell = bench.before.trajectory.tracks, bench.cell
+    tracks, cell = evaluator.before.trajectory.tracks, evaluator.cell
     speed = straight_speed(tracks)
     before = tracks[track.index - 1] if track.index > 0 else None
     if before is not None and track.continuous:

@@ -12,22 +12,22 @@ from pathsim.advice.change import Change, changed, origins
 from pathsim.advice.compare import cured, new_notes, worsened
 from pathsim.check import CheckResult, check
 from pathsim.clearance import Engine
-from pathsim.clearance.asked import AskedPair, questions_of
-from pathsim.clearance.joined import engine_pairs
+from pathsim.clearance.contact_rules import obstacles
+from pathsim.clearance.joint_pairs import engine_pairs
+from pathsim.clearance.queries import AskedPair, queries_of
 from pathsim.clearance.records import Clearance
-from pathsim.clearance.rules import standing_things
 from pathsim.errors import CannotCheck, MotionError
 from pathsim.findings import Evidence, Finding, KeptRooms
 from pathsim.findings.what_if import cannot_run, goes_like
 from pathsim.model import Cell, Point, Program
-from pathsim.motion import LaidMoves, MoveTrack, Trajectory, plan_program
+from pathsim.motion import MoveCache, MoveTrack, Trajectory, plan_program
 from pathsim.transforms import Array, frozen
 
 Found = TypeVar("Found")
 
 
 @dataclass(frozen=True, eq=False)
-class Trial:
+class TrialResult:
     """How a change does on the moves that it changes.
 
     ``short``: the pair that is farthest below its margin, and its clearance; None when all keep
@@ -47,7 +47,7 @@ class Trial:
         return not self.why_not and self.short is None
 
 
-class Bench:
+class Evaluator:
     """Tries changes on one cell. Moves that stay as they are, are neither laid nor measured again.
 
     ``engine_of`` gives the engine for a changed cell; it should keep what it knows.
@@ -55,7 +55,7 @@ class Bench:
 
     def __init__(self, cell: Cell, engine_of: Callable[[Cell], Engine]) -> None:
         """Check the cell as it is; raises what ``check`` raises."""
-        self.cell, self._engine_of, self._laid = cell, engine_of, LaidMoves()
+        self.cell, self._engine_of, self._laid = cell, engine_of, MoveCache()
         self._rooms = KeptRooms()
         self.before: CheckResult = self._check(cell)
         self.evidence = Evidence(
@@ -77,18 +77,18 @@ class Bench:
             self._memo[key] = list(search())
         return self._memo[key]  # type: ignore[return-value]
 
-    def try_out(self, change: Change) -> Trial:
+    def try_out(self, change: Change) -> TrialResult:
         """Lay and measure the moves that a change makes otherwise, up to the first that fails."""
         self.trials += 1
         cell = changed(self.cell, change)
         try:
             trajectory = plan_program(cell, self._laid)
         except (CannotCheck, MotionError) as error:
-            return Trial(change, None, str(error), 0.0, 0.0)
+            return TrialResult(change, None, str(error), 0.0, 0.0)
         new = [track for track in trajectory.tracks if not self._is_known(track)]
         why_not = next(filter(None, (cannot_run(cell, track) for track in new)), "")
         if why_not:
-            return Trial(change, None, why_not, 0.0, trajectory.duration)
+            return TrialResult(change, None, why_not, 0.0, trajectory.duration)
         return self._measured(cell, change, trajectory, new)
 
     def _is_known(self, track: MoveTrack) -> bool:
@@ -97,9 +97,9 @@ class Bench:
 
     def _measured(
         self, cell: Cell, change: Change, trajectory: Trajectory, new: list[MoveTrack]
-    ) -> Trial:
-        asked = questions_of(
-            cell, trajectory, standing_things(cell), engine_pairs(cell, trajectory.tracks), new
+    ) -> TrialResult:
+        asked = queries_of(
+            cell, trajectory, obstacles(cell), engine_pairs(cell, trajectory.tracks), new
         )
         engine = self._engine_of(cell)
         # Most changes fail as the one before did: its pair alone is asked about first.
@@ -107,14 +107,14 @@ class Bench:
         if first:
             worst = _shortest(first, engine)
             if worst is not None:
-                return Trial(change, worst, "", 0.0, trajectory.duration)
-        pairs = list(zip(asked, engine.closest_of(asked.questions), strict=True))
+                return TrialResult(change, worst, "", 0.0, trajectory.duration)
+        pairs = list(zip(asked, engine.min_distance(asked.queries), strict=True))
         away = [(one, c) for one, c in pairs if not one.at_weld or c.touches]
         scene = [c.lower for one, c in away if not one.question.standing.is_own]
         worst = _shortest_of(pairs)
         if worst is not None and _names(worst[0]) not in self._suspects:
             self._suspects = [_names(worst[0]), *self._suspects[:2]]
-        return Trial(change, worst, "", min(scene, default=np.inf), trajectory.duration)
+        return TrialResult(change, worst, "", min(scene, default=np.inf), trajectory.duration)
 
     def is_edge_clear(self, track: MoveTrack, a: Array, b: Array) -> bool:
         """Tell whether a joint move like ``track`` from a to b ``(axes,)`` keeps the air margin."""
@@ -128,11 +128,9 @@ class Bench:
         trajectory = plan_program(cell, self._laid)
         if cannot_run(cell, trajectory.tracks[0]):
             return False
-        asked = questions_of(
-            cell, trajectory, standing_things(cell), engine_pairs(cell, trajectory.tracks)
-        )
+        asked = queries_of(cell, trajectory, obstacles(cell), engine_pairs(cell, trajectory.tracks))
         self.trials += 1
-        found = self._engine_of(cell).closest_of(asked.questions)
+        found = self._engine_of(cell).min_distance(asked.queries)
         return all(not c.touches and c.lower >= one.margin
                    for one, c in zip(asked, found, strict=True))  # fmt: skip
 
@@ -168,7 +166,7 @@ def _names(asked: AskedPair) -> tuple[str, str]:
 
 
 def _shortest(asked: list[AskedPair], engine: Engine) -> tuple[AskedPair, Clearance] | None:
-    found = engine.closest_of([one.question for one in asked])
+    found = engine.min_distance([one.question for one in asked])
     return _shortest_of(list(zip(asked, found, strict=True)))
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from pathsim.advice.change import Change
-from pathsim.advice.trial import Bench
+from pathsim.advice.trial import Evaluator
 from pathsim.arm.postures import has_postures, posture_of
 from pathsim.findings.axis_words import joint_values
 from pathsim.findings.places import all_joints_at
@@ -26,26 +26,26 @@ class Turn:
     change: Change
 
 
-def turned_about_wire(bench: Bench, track: MoveTrack) -> Iterator[Turn]:
+def turned_about_wire(evaluator: Evaluator, track: MoveTrack) -> Iterator[Turn]:
     """Yield turns about the wire at the air ends of a straight move, smallest first."""
-    for twist in twists(bench.evidence, track):
+    for twist in twists(evaluator.evidence, track):
         names = " and ".join(f"'{name}'" for name in twist.points)
         text = (
             f"Teach {names} with the torch turned {degrees(twist.angle, 0)} about its wire; the "
             "weld stays as it is."
         )
-        yield Turn("twist", text, Change(bench.cell, twist.points))
+        yield Turn("twist", text, Change(evaluator.cell, twist.points))
 
 
-def other_postures(bench: Bench, track: MoveTrack) -> Iterator[Turn]:
+def other_postures(evaluator: Evaluator, track: MoveTrack) -> Iterator[Turn]:
     """Yield the other joint values that reach the air point at a move's end, nearest first."""
-    arm = bench.cell.arm
-    for name, q in air_ends(bench.cell, track):
-        others = sorted(all_joints_at(bench.cell, q), key=lambda other: np.abs(other - q).max())
+    arm = evaluator.cell.arm
+    for name, q in air_ends(evaluator.cell, track):
+        others = sorted(all_joints_at(evaluator.cell, q), key=lambda other: np.abs(other - q).max())
         for other in others:
             stands = f"{posture_of(arm, other[: arm.dof])}: " if has_postures(arm) else ""
             text = (
                 f"Teach '{name}' at the same place with other joint values "
-                f"({stands}{joint_values(bench.cell, other)})."
+                f"({stands}{joint_values(evaluator.cell, other)})."
             )
-            yield Turn("posture", text, Change(bench.cell, {name: other}))
+            yield Turn("posture", text, Change(evaluator.cell, {name: other}))

@@ -16,7 +16,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from pathsim.advice.change import Change, new_name
-from pathsim.advice.trial import Bench
+from pathsim.advice.trial import Evaluator
 from pathsim.findings.places import is_roomy, lifted, up
 from pathsim.model import MoveKind
 from pathsim.motion import MoveTrack
@@ -42,49 +42,49 @@ class Via:
     change: Change
 
 
-def vias(bench: Bench, track: MoveTrack) -> Iterator[Via]:
+def vias(evaluator: Evaluator, track: MoveTrack) -> Iterator[Via]:
     """Yield a way round for a joint move: by one point, or by those that a tree found."""
     if track.move.kind is not MoveKind.JOINT or track.fault is not None:
         return
-    single = _single(bench, track)
+    single = _single(evaluator, track)
     if single is not None:
         yield single
         return
-    tree = _Tree(bench, track)
+    tree = _Tree(evaluator, track)
     found = tree.connect()
     if found is None:
         return
-    via = _named(bench, track, found)
-    if bench.try_out(via.change).is_clear and not bench.harm(via.change):
+    via = _named(evaluator, track, found)
+    if evaluator.try_out(via.change).is_clear and not evaluator.harm(via.change):
         yield via
 
 
-def _change(bench: Bench, track: MoveTrack, qs: list[Array]) -> Change:
+def _change(evaluator: Evaluator, track: MoveTrack, qs: list[Array]) -> Change:
     """Return the change that goes by ``qs`` on the way, as joint moves at the same speed."""
     points: dict[str, Array] = {}
     moves = []
     for q in qs:
-        name = new_name(bench.cell, "on the way", points)
+        name = new_name(evaluator.cell, "on the way", points)
         points[name] = q
         move = replace(track.move, target=name, wait=0.0, rounding=0.0, line=None)
         moves.append((track.index, move))
-    return Change(bench.cell, points, tuple(moves))
+    return Change(evaluator.cell, points, tuple(moves))
 
 
-def _single(bench: Bench, track: MoveTrack) -> Via | None:
+def _single(evaluator: Evaluator, track: MoveTrack) -> Via | None:
     """Try one point above the way: the lowest height, and there the one that costs least time."""
     for height in _HEIGHTS:
         clear = []
         for share in _SHARES:
             q = (1 - share) * track.q[0] + share * track.q[-1]
-            raised = lifted(bench.cell, q, up(), float(height))
-            if raised is None or not is_roomy(bench.cell, raised):
+            raised = lifted(evaluator.cell, q, up(), float(height))
+            if raised is None or not is_roomy(evaluator.cell, raised):
                 continue
-            trial = bench.try_out(_change(bench, track, [raised]))
+            trial = evaluator.try_out(_change(evaluator, track, [raised]))
             if trial.is_clear:
                 clear.append((trial.seconds, share, trial.change))
         for _, share, change in sorted(clear, key=lambda one: one[:2]):
-            if bench.harm(change):
+            if evaluator.harm(change):
                 continue
             name = next(iter(change.points))
             words = (
@@ -95,8 +95,8 @@ def _single(bench: Bench, track: MoveTrack) -> Via | None:
     return None
 
 
-def _named(bench: Bench, track: MoveTrack, qs: list[Array]) -> Via:
-    change = _change(bench, track, qs)
+def _named(evaluator: Evaluator, track: MoveTrack, qs: list[Array]) -> Via:
+    change = _change(evaluator, track, qs)
     names = ", ".join(f"'{name}'" for name in change.points)
     count = "a point" if len(qs) == 1 else f"{len(qs)} points"
     return Via(f"Teach {count} on the way, {names}, and go by joint moves.", change)
@@ -109,16 +109,16 @@ class _Tree:
     and the number of the one it grew from, -1 at the root.
     """
 
-    def __init__(self, bench: Bench, track: MoveTrack) -> None:
-        self._bench, self._track, self._edges = bench, track, 0
+    def __init__(self, evaluator: Evaluator, track: MoveTrack) -> None:
+        self._bench, self._track, self._edges = evaluator, track, 0
         self._rng = np.random.default_rng(_SEED)
-        low, high = bench.cell.axes.lower, bench.cell.axes.upper
+        low, high = evaluator.cell.axes.lower, evaluator.cell.axes.upper
         both = np.stack([track.q[0], track.q[-1]])
         # Not farther from the two ends than a turn: nobody wants to see an arm go round.
         self._low = np.maximum(low, both.min(axis=0) - _AROUND)
         self._high = np.minimum(high, both.max(axis=0) + _AROUND)
         still = both[0] == both[1]
-        held = list(bench.cell.axes.held)
+        held = list(evaluator.cell.axes.held)
         fixed = np.zeros(len(still), dtype=bool)
         fixed[held] = still[held]
         self._low[fixed] = self._high[fixed] = both[0][fixed]

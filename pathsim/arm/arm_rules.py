@@ -9,7 +9,7 @@ from numpy.typing import ArrayLike
 
 from pathsim.arm.readings import ReadingsMap
 from pathsim.errors import ArmError
-from pathsim.transforms import Array, Flags, frozen, require_poses
+from pathsim.transforms import Array, BoolArray, frozen, require_poses
 from pathsim.units import MOST, quantity
 
 if TYPE_CHECKING:
@@ -66,7 +66,7 @@ def _row(values: ArrayLike, dof: int, what: str) -> Array:
     return array
 
 
-def _require_separate_axes(fixed: Array, prismatic: Flags) -> None:
+def _require_separate_axes(fixed: Array, prismatic: BoolArray) -> None:
     """Refuse neighbours that do the same thing: the arm would be singular in every posture."""
     for i in range(1, len(fixed)):
         z, p = fixed[i, :3, 2], fixed[i, :3, 3]
@@ -79,7 +79,7 @@ def _require_separate_axes(fixed: Array, prismatic: Flags) -> None:
             raise ArmError(f"joints {i} and {i + 1} {what}, so that one of them has no effect")
 
 
-def _largest(values: ArrayLike, slides: Flags, what: str) -> Array:
+def _largest(values: ArrayLike, slides: BoolArray, what: str) -> Array:
     """Return a read-only ``(dof,)`` of positive numbers that can be meant; inf: not known."""
     array = _row(values, len(slides), what)
     if not (array > 0).all():

@@ -14,7 +14,7 @@ from pathsim.arm.dimensions import Dimensions, chain_from_dimensions
 from pathsim.arm.forward import axis_frames, jacobian, joint_batch, last_frames
 from pathsim.arm.readings import ReadingsMap
 from pathsim.errors import ArmError
-from pathsim.transforms import Array, Flags, frozen, require_poses
+from pathsim.transforms import Array, BoolArray, frozen, require_poses
 
 
 @dataclass(frozen=True, eq=False)
@@ -35,7 +35,7 @@ class Arm:
 
     fixed: Array
     ends: Array
-    prismatic: Flags
+    prismatic: BoolArray
     lower: Array
     upper: Array
     speed: Array
@@ -277,7 +277,7 @@ class Arm:
         low, high = np.where(bounded, self.lower, 0.0), np.where(bounded, self.upper, 0.0)
         return np.asarray((low + high) / 2)
 
-    def within_limits(self, q: ArrayLike, tolerance: float = 1e-9) -> Flags:
+    def within_limits(self, q: ArrayLike, tolerance: float = 1e-9) -> BoolArray:
         """Tell for joints ``(..., dof)`` which are inside their limits; same shape, bool."""
         return np.asarray(self.room(q) >= -tolerance, dtype=bool)
 

@@ -6,13 +6,13 @@ import numpy as np
 
 from pathsim.errors import ShapeError
 from pathsim.kernels.ready import are_ready
-from pathsim.transforms import Array, Flags
+from pathsim.transforms import Array, BoolArray
 
 #: Joint vectors worked on at once: all columns of one block stay in the processor's cache.
 _BLOCK = 2048
 
 
-def axis_frames(fixed: Array, qs: Array, prismatic: Flags) -> Array:
+def axis_frames(fixed: Array, qs: Array, prismatic: BoolArray) -> Array:
     """Frames ``(n, dof, 4, 4)`` of all joint axes in the base, after their joint has moved.
 
     ``qs`` is ``(n, dof)`` in rad, or m where ``prismatic (dof,)``. Column 2 of each frame is
@@ -22,14 +22,14 @@ def axis_frames(fixed: Array, qs: Array, prismatic: Flags) -> Array:
     return (by_kernel if are_ready() else plain_frames)(fixed, qs, prismatic)
 
 
-def last_frames(fixed: Array, qs: Array, prismatic: Flags) -> Array:
+def last_frames(fixed: Array, qs: Array, prismatic: BoolArray) -> Array:
     """Frames ``(n, 4, 4)`` of the last axis alone, as in ``axis_frames``."""
     if not are_ready():
         return plain_frames(fixed, qs, prismatic)[:, -1]
     return last_by_kernel(fixed, qs, prismatic)
 
 
-def by_kernel(fixed: Array, qs: Array, prismatic: Flags) -> Array:
+def by_kernel(fixed: Array, qs: Array, prismatic: BoolArray) -> Array:
     """As ``axis_frames``, by the kernel, compiled now if it is not yet."""
     from pathsim.arm.forward_kernel import fill_frames
 
@@ -38,7 +38,7 @@ def by_kernel(fixed: Array, qs: Array, prismatic: Flags) -> Array:
     return frames
 
 
-def last_by_kernel(fixed: Array, qs: Array, prismatic: Flags) -> Array:
+def last_by_kernel(fixed: Array, qs: Array, prismatic: BoolArray) -> Array:
     """As ``last_frames``, by the kernel, compiled now if it is not yet."""
     from pathsim.arm.forward_kernel import fill_last_frames
 
@@ -47,7 +47,7 @@ def last_by_kernel(fixed: Array, qs: Array, prismatic: Flags) -> Array:
     return frames
 
 
-def _writable(fixed: Array, qs: Array, prismatic: Flags) -> tuple[Array, Array, Flags]:
+def _writable(fixed: Array, qs: Array, prismatic: BoolArray) -> tuple[Array, Array, BoolArray]:
     """Copy what may not be written to: that would be another type to the compiler."""
     return (
         np.require(fixed, float, ["C", "W"]),
@@ -56,7 +56,7 @@ def _writable(fixed: Array, qs: Array, prismatic: Flags) -> tuple[Array, Array, 
     )
 
 
-def plain_frames(fixed: Array, qs: Array, prismatic: Flags) -> Array:
+def plain_frames(fixed: Array, qs: Array, prismatic: BoolArray) -> Array:
     """As ``axis_frames``, all vectors at once by plain code."""
     frames = np.zeros((*qs.shape, 4, 4))
     frames[..., 3, 3] = 1.0
@@ -65,7 +65,7 @@ def plain_frames(fixed: Array, qs: Array, prismatic: Flags) -> Array:
     return frames
 
 
-def _fill(fixed: Array, qs: Array, prismatic: Flags, frames: Array) -> None:
+def _fill(fixed: Array, qs: Array, prismatic: BoolArray, frames: Array) -> None:
     """Fill ``frames``, working on whole columns ``(3, n)``: numpy is slow on small matrices.
 
     The turn about z only mixes the first two columns; zeros of the fixed part cost nothing.
@@ -97,7 +97,7 @@ def _mix(columns: list[Array], weights: Array) -> Array:
     return np.zeros_like(columns[0]) if total is None else total
 
 
-def jacobian(axes: Array, tip: Array, prismatic: Flags) -> Array:
+def jacobian(axes: Array, tip: Array, prismatic: BoolArray) -> Array:
     """Geometric Jacobian ``(n, 6, dof)`` in the base frame, linear rows first.
 
     ``axes`` are the axis frames ``(n, dof, 4, 4)``, ``tip`` the point ``(n, 3)`` that moves.

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 
-from pathsim.kernels.jit import kernel, kernel_that_makes
-from pathsim.kernels.vectors import Numbers
+from pathsim.kernels.jit import kernel, kernel_allocating
+from pathsim.kernels.vectors import KernelArray
 
 
 @kernel
-def _follow(frames: Numbers, before: int, fixed: Numbers, i: int, value: float, slides: bool,
-            after: int) -> None:  # fmt: skip
+def _follow(frames: KernelArray, before: int, fixed: KernelArray, i: int, value: float,
+            slides: bool, after: int) -> None:  # fmt: skip
     """Write frame ``after`` of ``frames (m, 4, 4)``: axis ``i`` moved by ``value`` behind another.
 
     ``before``: the frame that it hangs on; the base itself for the first axis.
@@ -36,15 +36,19 @@ def _follow(frames: Numbers, before: int, fixed: Numbers, i: int, value: float, 
 
 
 @kernel
-def fill_frames(fixed: Numbers, qs: Numbers, prismatic: Numbers, frames: Numbers) -> None:
+def fill_frames(
+    fixed: KernelArray, qs: KernelArray, prismatic: KernelArray, frames: KernelArray
+) -> None:
     """Fill ``frames (n, k, 4, 4)``, which comes in as zeros; ``fixed (k, 4, 4)``, ``qs (n, k)``."""
     for n in range(len(qs)):
         for i in range(len(fixed)):
             _follow(frames[n], i - 1, fixed, i, qs[n, i], prismatic[i], i)
 
 
-@kernel_that_makes
-def fill_last_frames(fixed: Numbers, qs: Numbers, prismatic: Numbers, frames: Numbers) -> None:
+@kernel_allocating
+def fill_last_frames(
+    fixed: KernelArray, qs: KernelArray, prismatic: KernelArray, frames: KernelArray
+) -> None:
     """Fill ``frames (n, 4, 4)``, which comes in as zeros, with the frames of the last axis."""
     room = np.zeros((2, 4, 4))
     last = len(fixed) - 1

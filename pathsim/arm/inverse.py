@@ -6,16 +6,18 @@ import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Protocol
+from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
 from numpy.typing import ArrayLike
 
-from pathsim.arm.chain import Arm
 from pathsim.arm.forward import axis_frames
 from pathsim.arm.numeric_inverse import NumericInverse, posture_gap
 from pathsim.arm.wrist_inverse import BRANCHES, WristGeometry, wrist_geometry, wrist_solutions
-from pathsim.transforms import Array, Flags, inverse
+from pathsim.transforms import Array, BoolArray, inverse
+
+if TYPE_CHECKING:
+    from pathsim.arm.chain import Arm
 
 _TURN = 2 * np.pi
 
@@ -33,7 +35,7 @@ class ClosedForm:
 
     def solve(
         self, T: Array, held: Array | float, branches: Sequence[int] = range(BRANCHES)
-    ) -> tuple[Array, Flags]:
+    ) -> tuple[Array, BoolArray]:
         """Solutions ``q (n, b, dof)`` of poses ``T (n, 4, 4)``, and which exist ``(n, b)``.
 
         ``held``: the rail's value, one or ``(n,)``. ``branches``: all eight when not given.
@@ -130,7 +132,7 @@ def nearest_first(arm: Arm, found: Array, near: Array) -> Array:
     return np.asarray(found[order])
 
 
-def unlimited_joints(arm: Arm) -> Flags:
+def unlimited_joints(arm: Arm) -> BoolArray:
     """Tell which joints ``(dof,)`` turn on and on: each whole turn of them is another solution."""
     return np.asarray(~arm.prismatic & ~(np.isfinite(arm.lower) & np.isfinite(arm.upper)))
 
@@ -144,7 +146,7 @@ def at_nearest_turns(arm: Arm, found: Array, near: Array) -> Array:
 class Follower(Protocol):
     """Solves poses along a path without leaving the branch it was made for."""
 
-    def __call__(self, T: Array, near: Array) -> tuple[Array, Flags]:
+    def __call__(self, T: Array, near: Array) -> tuple[Array, BoolArray]:
         """Joints ``(n, dof)`` for ``T_base_flange (n, 4, 4)`` nearest ``near (n, dof)``.
 
         The held joint keeps its value in ``near``. The second value ``(n,)`` tells which
@@ -166,7 +168,7 @@ def follower(
         return NumericInverse(arm, np.eye(4) if T_flange_tcp is None else T_flange_tcp).follow
     closed, branch = solver, branch_of(solver, q_start, q_end)
 
-    def by_branch(T: Array, near: Array) -> tuple[Array, Flags]:
+    def by_branch(T: Array, near: Array) -> tuple[Array, BoolArray]:
         q, exists = closed.solve(T, near[:, 0], (branch,))
         chosen = q[:, 0]
         turns = np.where(arm.prismatic, 0.0, np.round((near - chosen) / _TURN))

@@ -6,12 +6,15 @@ Honest about its limit: a search that finds nothing does not prove that nothing 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from pathsim.arm.chain import Arm
 from pathsim.arm.forward import axis_frames, jacobian
-from pathsim.transforms import Array, Flags, log_rotation
+from pathsim.transforms import Array, BoolArray, log_rotation
+
+if TYPE_CHECKING:
+    from pathsim.arm.chain import Arm
 
 #: Position (m) and rotation (rad) error below which a solution counts as reached.
 REACHED = 1e-10
@@ -43,7 +46,7 @@ class NumericInverse:
             free[self.arm.held] = 0.0
         return free
 
-    def newton(self, T: Array, start: Array, steps: int = _STEPS) -> tuple[Array, Flags]:
+    def newton(self, T: Array, start: Array, steps: int = _STEPS) -> tuple[Array, BoolArray]:
         """Go from ``start (n, dof)`` to flange poses ``T (n, 4, 4)``: ``q``, ``reached (n,)``.
 
         Damped least squares with damping proportional to the error (Nakamura and Hanafusa's
@@ -87,7 +90,7 @@ class NumericInverse:
         J[:, 3:] = turning - z[:, :, None] * (z[:, None, :] @ turning)
         return error
 
-    def follow(self, T: Array, near: Array) -> tuple[Array, Flags]:
+    def follow(self, T: Array, near: Array) -> tuple[Array, BoolArray]:
         """Solve ``T (n, 4, 4)`` from ``near (n, dof)``; the held joint keeps its value there."""
         return self.newton(T, near, steps=20)
 

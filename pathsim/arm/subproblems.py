@@ -9,11 +9,13 @@ from __future__ import annotations
 
 import numpy as np
 
-from pathsim.transforms import Array, Flags, skew
+from pathsim.transforms import Array, BoolArray, skew
 
 #: How far a cosine may lie outside [-1, 1], relative, and still count as a touching solution:
 #: rounding at full stretch, not reach that is not there.
 TANGENT = 1e-9
+#: Below this sine of joint 5 joints 4 and 6 turn about one line: only their sum is defined.
+ALIGNED = 1e-9
 
 
 def turn_onto(axis: Array, start: Array, goal: Array) -> Array:
@@ -26,7 +28,7 @@ def turn_onto(axis: Array, start: Array, goal: Array) -> Array:
 
 def turn_to_height(
     axis: Array, point: Array, direction: Array, height: Array, root: Array | None = None
-) -> tuple[Array, Flags]:
+) -> tuple[Array, BoolArray]:
     """Both angles x with ``direction . Rot(axis, x) point = height``, and whether they exist.
 
     Returns ``angles (n, 2)`` and ``exists (n,)``. With ``c`` the cosine and ``s`` the sine
@@ -49,7 +51,7 @@ def turn_to_height(
 
 def turn_to_distance(
     axis: Array, point: Array, base: Array, distance: Array
-) -> tuple[Array, Flags]:
+) -> tuple[Array, BoolArray]:
     """Both angles x with ``|base + Rot(axis, x) point| = distance``, and whether they exist.
 
     Returns ``angles (n, 2)`` and ``exists (n,)``. Squaring turns it into a height problem.

@@ -18,14 +18,12 @@ from functools import cached_property
 import numpy as np
 
 from pathsim.arm.forward import axis_frames
-from pathsim.arm.subproblems import turn_onto, turn_to_distance, turn_to_height
+from pathsim.arm.subproblems import ALIGNED, turn_onto, turn_to_distance, turn_to_height
 from pathsim.kernels.ready import are_ready
-from pathsim.transforms import Array, Flags, rotation_about
+from pathsim.transforms import Array, BoolArray, rotation_about
 
 _PARALLEL = 1e-9
 _MEET = 1e-9
-#: Below this sine of joint 5 joints 4 and 6 turn about one line: only their sum is defined.
-ALIGNED = 1e-9
 BRANCHES = 8
 
 
@@ -92,7 +90,7 @@ def _meeting_point(axes: Array, points: Array) -> Array | None:
 
 def wrist_solutions(
     geometry: WristGeometry, T: Array, branches: Sequence[int] = range(BRANCHES)
-) -> tuple[Array, Flags]:
+) -> tuple[Array, BoolArray]:
     """Solutions of poses ``T_base_flange (n, 4, 4)``: ``q (n, b, 6)`` and ``exists (n, b)``.
 
     Of all eight branches, or of those asked for, in their order. Angles are in (-pi, pi],
@@ -104,7 +102,9 @@ def wrist_solutions(
     return plain_solutions(geometry, T, branches)
 
 
-def by_kernel(geometry: WristGeometry, T: Array, branches: Sequence[int]) -> tuple[Array, Flags]:
+def by_kernel(
+    geometry: WristGeometry, T: Array, branches: Sequence[int]
+) -> tuple[Array, BoolArray]:
     """As ``wrist_solutions``, by the kernel, compiled now if it is not yet."""
     from pathsim.arm.wrist_kernel import wrist_branches
 
@@ -119,7 +119,7 @@ def by_kernel(geometry: WristGeometry, T: Array, branches: Sequence[int]) -> tup
 
 def plain_solutions(
     geometry: WristGeometry, T: Array, branches: Sequence[int] = range(BRANCHES)
-) -> tuple[Array, Flags]:
+) -> tuple[Array, BoolArray]:
     """As ``wrist_solutions``, all poses at once by plain code."""
     n = len(T)
     q = np.zeros((n, len(branches), 6))
@@ -153,7 +153,7 @@ def plain_solutions(
     return _wrapped(q), exists
 
 
-def _wrist_angles(h: Array, R: Array, flips: Sequence[int]) -> tuple[list[Array], Flags]:
+def _wrist_angles(h: Array, R: Array, flips: Sequence[int]) -> tuple[list[Array], BoolArray]:
     """Solutions ``(n, 3)`` of ``Rot(h0) Rot(h1) Rot(h2) = R (n, 3, 3)``, one for each flip."""
     last = R @ h[2]
     height = last @ h[0]

@@ -7,10 +7,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from pathsim.arm.subproblems import TANGENT
-from pathsim.arm.wrist_inverse import ALIGNED
+from pathsim.arm.subproblems import ALIGNED, TANGENT
 from pathsim.kernels.jit import kernel
-from pathsim.kernels.vectors import Numbers, Vector, cross, dot, length, row, scaled, sub
+from pathsim.kernels.vectors import KernelArray, Vector, cross, dot, length, row, scaled, sub
 
 #: Rows of the geometry's vectors.
 SHOULDER, TO_SHOULDER, UPPER_ARM, FOREARM, IN_FLANGE, ACROSS = 0, 1, 2, 3, 4, 5
@@ -64,7 +63,7 @@ def _turn_to_height(axis: Vector, point: Vector, direction: Vector, height: floa
 
 
 @kernel
-def _turned(matrix: Numbers, v: Vector) -> Vector:
+def _turned(matrix: KernelArray, v: Vector) -> Vector:
     """Return ``matrix[:3, :3] @ v``."""
     return (
         matrix[0, 0] * v[0] + matrix[0, 1] * v[1] + matrix[0, 2] * v[2],
@@ -79,8 +78,9 @@ def _wrapped(angle: float) -> float:
 
 
 @kernel
-def wrist_branches(axes: Numbers, vectors: Numbers, flange_back: Numbers, square: bool,
-                   branches: Numbers, T: Numbers, q: Numbers, exists: Numbers) -> None:  # fmt: skip
+def wrist_branches(axes: KernelArray, vectors: KernelArray, flange_back: KernelArray,
+                   square: bool, branches: KernelArray, T: KernelArray, q: KernelArray,
+                   exists: KernelArray) -> None:  # fmt: skip
     """Fill ``q (n, b, 6)`` and ``exists (n, b)`` for poses ``T (n, 4, 4)``.
 
     ``axes (6, 3)``, ``vectors (6, 3)``, ``flange_back (3, 3)``: the geometry, its rotation

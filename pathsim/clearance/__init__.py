@@ -1,11 +1,11 @@
 """How far everything that moves stays from everything that stands, proved between samples."""
 
-from pathsim.clearance.choose import Kept, engine_for
-from pathsim.clearance.engine import Engine, MoveMeasure, Question, Span
+from pathsim.clearance.contact_rules import Obstacle, Stretch
+from pathsim.clearance.engine import Engine, MoveMeasure, PairQuery, Span
+from pathsim.clearance.engine_choice import Kept, engine_for
 from pathsim.clearance.measure import MoveClearance, PairClearance, measure_moves
 from pathsim.clearance.records import Clearance, LeftOut
-from pathsim.clearance.reference import ReferenceEngine
-from pathsim.clearance.rules import Standing, Stretch
+from pathsim.clearance.reference.engine import ReferenceEngine
 
 __all__ = [
     "Clearance",
@@ -14,11 +14,11 @@ __all__ = [
     "LeftOut",
     "MoveClearance",
     "MoveMeasure",
+    "Obstacle",
     "PairClearance",
-    "Question",
+    "PairQuery",
     "ReferenceEngine",
     "Span",
-    "Standing",
     "Stretch",
     "engine_for",
     "measure_moves",

@@ -12,10 +12,10 @@ from functools import cached_property
 
 import numpy as np
 
-from pathsim.clearance.cut_out import halved
-from pathsim.clearance.shapes import Shape
+from pathsim.clearance.reference.mesh_distance import Shape
+from pathsim.geometry.cut_out import halved
 from pathsim.model import Mesh, Role
-from pathsim.transforms import Array, Flags, apply
+from pathsim.transforms import Array, BoolArray, apply
 
 #: Places are at least this far from each other, m: nobody asks for tenths of a depth.
 _FINEST = 1e-3
@@ -168,7 +168,7 @@ def _places(body: Placed, low: Array, high: Array) -> Array:
     return np.asarray(places[:: max(1, len(places) // _MOST_PLACES)])
 
 
-def _inside(places: Array, body: Placed) -> Flags:
+def _inside(places: Array, body: Placed) -> BoolArray:
     """Tell which of ``places (n, 3)`` lie inside: two of three rays cross the body oddly often."""
     odd = np.zeros(len(places), np.int64)
     if not len(places):

@@ -1,19 +1,57 @@
-"""When two things are in contact: where their surfaces meet, and while one lies within the other.
+"""When two things are in contact, and where and when they come to touch first.
 
-Where surfaces do not meet, nothing gets in or out: between two meetings of the surfaces, before the
-first and behind the last, what is within stays within and what is outside stays outside. So one
-look at one moment of each such gap tells of all of it.
+They are in contact where their surfaces meet, and while one lies within the other. Where surfaces
+do not meet, nothing gets in or out: between two meetings of the surfaces, before the first and
+behind the last, what is within stays within and what is outside stays outside. So one look at one
+moment of each such gap tells of all of it.
+
+A search ends at whatever contact it comes upon. A person asks where it begins, and the same cell
+should show the same place whichever engine found it.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import replace
 from typing import NamedTuple
 
 import numpy as np
 
-from pathsim.clearance.engine import MoveMeasure, Pair, Span
-from pathsim.clearance.records import Within
-from pathsim.clearance.reference import joined_spans
+from pathsim.clearance.engine import Engine, MoveMeasure, Pair, Span
+from pathsim.clearance.records import Clearance, Within
+from pathsim.clearance.reference.engine import joined_spans
+from pathsim.motion import MoveTrack
+
+#: Moments looked at from the start of the first contact on.
+_LOOKS, _AT_ONCE = 33, 4
+
+
+def at_first_touch(
+    engine: Engine, track: MoveTrack, pair: Pair, touching: Clearance, spans: Sequence[Span]
+) -> Clearance:
+    """Return ``touching`` as it is at the first of some moments at which the pair is seen to touch.
+
+    ``spans``: outside of these the pair is proved not to touch. As it is, where no earlier moment
+    of contact is seen: what is known of one found otherwise stays.
+    """
+    if touching.is_inside or not spans:
+        return touching
+    times = np.linspace(spans[0].start, spans[0].end, _LOOKS)
+    times = times[times < touching.time]
+    if not len(times):
+        return touching
+    looks = engine.looks(track, [pair])
+    for begin in range(0, len(times), _AT_ONCE):  # mostly it is among the very first
+        some = times[begin : begin + _AT_ONCE]
+        seen = looks.nearest(some, np.ones((len(some), 1), dtype=bool))
+        touches = np.flatnonzero(seen.distance <= 0.0)
+        if len(touches):
+            k = int(touches[0])
+            points = seen.on_moving[k], seen.on_standing[k]
+            return replace(touching, upper=0.0, time=float(some[k]), on_moving=points[0],
+                           on_standing=points[1])  # fmt: skip
+    return touching
+
 
 #: A gap shorter than this is none, s: times of knots are told no finer.
 _SHORTEST_GAP = 1e-9
@@ -29,7 +67,7 @@ class ContactTime(NamedTuple):
 
 def contact_time(measure: MoveMeasure, pair: Pair, window: Span) -> ContactTime:
     """Return when a pair is in contact in ``window``; outside it is proved that it is not."""
-    meeting = measure.spans_below(*pair, window, 0.0)
+    meeting = measure.intervals_below(*pair, window, 0.0)
     gaps, within = _gaps(meeting, window), []
     short = [gap for gap in gaps if gap.end - gap.start <= _SHORTEST_GAP]
     long = [gap for gap in gaps if gap.end - gap.start > _SHORTEST_GAP]

@@ -9,9 +9,10 @@ The proof. Both zones are cut into a few pieces; a piece's knots lie within ``sl
 chord between its ends, so that a mixture of two such knots lies within the larger slack of the
 same mixture of points on the chords. Those mixtures lie in the tetrahedron of the four ends.
 Going straight from joint values c to q, a point p moves at most ``|J_p (q - c)| + A(q - c) / 2``
-with its Jacobian at c and the bound A on its second derivative (``travel.bend_bound``). Both are
-convex in q - c, and the first in p too, so that over a tetrahedron with centroid c they are
-largest at its corners v and at a corner of the piece's box; the distance is at least
+with its Jacobian at c and the bound A on its second derivative
+(``travel_bound.curvature_bound``). Both are convex in q - c, and the first in p too, so that over
+a tetrahedron with centroid c they are largest at its corners v and at a corner of the piece's box;
+the distance is at least
 ``d(c) - max_v (max_p |J_p (v - c)| + A(v - c) / 2) - slack``. Tetrahedra are halved until that
 bound is within the tolerance of the smallest distance seen, or a number of looks is used up:
 then the interval is left wider, which is still true.

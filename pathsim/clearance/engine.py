@@ -8,15 +8,15 @@ from typing import NamedTuple, Protocol
 import numpy as np
 from numpy.typing import NDArray
 
+from pathsim.clearance.contact_rules import Obstacle
 from pathsim.clearance.corner import Corner
 from pathsim.clearance.records import Clearance, Inner
-from pathsim.clearance.rules import Standing
 from pathsim.model import Piece
 from pathsim.motion import MoveTrack
-from pathsim.transforms import Array, Flags
+from pathsim.transforms import Array, BoolArray
 
 #: A piece, and what it is measured against.
-Pair = tuple[Piece, Standing]
+Pair = tuple[Piece, Obstacle]
 
 
 class Span(NamedTuple):
@@ -26,12 +26,12 @@ class Span(NamedTuple):
     end: float
 
 
-class Question(NamedTuple):
+class PairQuery(NamedTuple):
     """Ask how near ``piece`` comes to ``standing`` on this part of a move."""
 
     track: MoveTrack
     piece: Piece
-    standing: Standing
+    standing: Obstacle
     window: Span
 
 
@@ -42,8 +42,8 @@ Answered = Callable[[float], None]
 class MoveMeasure(Protocol):
     """Measures pairs on one move."""
 
-    def spans_below(
-        self, piece: Piece, standing: Standing, window: Span, threshold: float
+    def intervals_below(
+        self, piece: Piece, standing: Obstacle, window: Span, threshold: float
     ) -> tuple[Span, ...]:
         """Return when the pair may be closer than ``threshold`` (m); outside it is proved not.
 
@@ -51,14 +51,14 @@ class MoveMeasure(Protocol):
         """
         ...
 
-    def inner_at(self, piece: Piece, standing: Standing, times: Array) -> list[Inner | None]:
+    def inner_at(self, piece: Piece, standing: Obstacle, times: Array) -> list[Inner | None]:
         """Tell which of the two lies wholly within the other at each of ``times (n,)``.
 
         Only where their surfaces do not meet; None where neither does.
         """
         ...
 
-    def rounds(self, piece: Piece, standing: Standing, corner: Corner) -> Clearance:
+    def rounds(self, piece: Piece, standing: Obstacle, corner: Corner) -> Clearance:
         """Return the clearance interval of a pair over all ways of rounding a corner."""
         ...
 
@@ -83,17 +83,19 @@ class NearestSeen(NamedTuple):
         return cls(np.full(count, -1), np.full(count, np.inf), *nowhere)
 
 
-class Looks(Protocol):
+class Sampler(Protocol):
     """Looks at several pairs over one move."""
 
-    def nearest(self, times: Array, asked: Flags) -> NearestSeen:
+    def nearest(self, times: Array, asked: BoolArray) -> NearestSeen:
         """Return the nearest pair at each of ``times (n,)``; ``asked (n, pairs)``: which count.
 
         Exact, to a hundredth of a millimetre at the least.
         """
         ...
 
-    def least(self, times: Array, asked: Flags, proved: Array) -> tuple[Array, NDArray[np.int64]]:
+    def least(
+        self, times: Array, asked: BoolArray, proved: Array
+    ) -> tuple[Array, NDArray[np.int64]]:
         """Lower bound ``(n - 1,)`` of all distances between neighbouring ``times (n,)``, m.
 
         And the pair it is the bound of, -1 at the cap. ``asked (n - 1, pairs)``: which pairs
@@ -119,12 +121,12 @@ class Engine(Protocol):
         """Return a measure for this move."""
         ...
 
-    def looks(self, track: MoveTrack, pairs: Sequence[Pair]) -> Looks:
+    def looks(self, track: MoveTrack, pairs: Sequence[Pair]) -> Sampler:
         """Return looks at these pairs on a move."""
         ...
 
-    def closest_of(
-        self, questions: Sequence[Question], answered: Answered | None = None
+    def min_distance(
+        self, queries: Sequence[PairQuery], answered: Answered | None = None
     ) -> list[Clearance]:
         """Return the clearance interval of each pair over its window.
 

@@ -8,7 +8,7 @@ import numpy as np
 
 from pathsim.clearance.joint_zone import PAD, along, section
 from pathsim.model import Mesh
-from pathsim.transforms import Array, Flags
+from pathsim.transforms import Array, BoolArray
 
 _CELL = 2e-3  # m, of the grid in which profiles are kept
 _SLICES = 24
@@ -30,7 +30,7 @@ class GuideZone:
     sums: np.ndarray
     width: float = PAD
 
-    def sort(self, triangles: Array) -> tuple[Flags, Flags]:
+    def sort(self, triangles: Array) -> tuple[BoolArray, BoolArray]:
         """Tell which of ``triangles (n, 3, 3)`` lie wholly inside, and which wholly outside."""
         cells = np.floor((triangles[..., :2] - self.corner) / _CELL).astype(np.int64)
         low, high = cells.min(axis=1), cells.max(axis=1) + 1

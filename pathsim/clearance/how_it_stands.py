@@ -1,4 +1,8 @@
-"""How the bodies of a cell stand: which lie in each other, stand twice, or touch nothing."""
+"""How the bodies of a cell stand: which lie in each other, stand twice, or touch nothing.
+
+Bodies on the turning table are also measured against what stands round it, once, with the table
+at zero.
+"""
 
 from __future__ import annotations
 
@@ -17,8 +21,11 @@ from pathsim.clearance.body_overlap import (
     overlap_of,
     share_taken,
 )
-from pathsim.clearance.rules import ARM_BASE
+from pathsim.clearance.contact_rules import ARM_BASE, are_joined, is_table_moved, obstacles
+from pathsim.clearance.engine import Engine, Pair, PairQuery, Span
+from pathsim.clearance.records import Clearance
 from pathsim.model import Cell, Role
+from pathsim.motion import MoveTrack, Trajectory
 
 #: Overlaps up to this are left alone, m: clamps bite and plates are drawn over each other so far.
 SHALLOW = 5e-3
@@ -153,3 +160,32 @@ def _floating_group(placed: Sequence[Placed], members: list[int]) -> Floating:
         if np.isfinite(gap):
             return Floating(names, roles, nearest, float(gap))
     return Floating(names, roles, None, np.inf)
+
+
+def table_at_zero(
+    cell: Cell, trajectory: Trajectory, engine: Engine
+) -> list[tuple[Pair, Clearance]]:
+    """Return how near what is on the table stands to all else, with the table at zero.
+
+    Bodies are placed as they stand then. Nothing is asked where a move that turns the table goes
+    through zero: all of them are measured there. What rests on its stand is measured at its joint
+    (``joint_pairs.py``).
+    """
+    if cell.table is None or not trajectory.tracks:
+        return []
+    if any(is_table_moved(cell, track) and _meets_zero(track) for track in trajectory.tracks):
+        return []
+    things = [thing for thing in obstacles(cell) if not thing.on_table]
+    pairs = [(p, t) for p in cell.table_pieces for t in things if not are_joined(p, t)]
+    first = trajectory.tracks[0]
+    q = np.repeat(first.q[:1], 2, axis=0)
+    q[:, -1] = 0.0
+    speed_ratio = np.zeros((1, q.shape[1]))
+    track = MoveTrack(0, first.move, first.start, np.array([0.0, 1.0]), q, speed_ratio, 1.0)
+    window = Span(0.0, 1.0)
+    found = engine.min_distance([PairQuery(track, *pair, window) for pair in pairs])
+    return list(zip(pairs, found, strict=True))
+
+
+def _meets_zero(track: MoveTrack) -> bool:
+    return bool(track.q[:, -1].min() <= 0 <= track.q[:, -1].max())

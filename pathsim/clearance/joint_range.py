@@ -2,8 +2,8 @@
 
 With one joint in between everything depends on one number: its value. Between two values a and b no
 point goes farther than L = lever (b - a), seen from the other side. With distances d0 and d1 there
-the distance in between is at least (d0 + d1 - L) / 2, as in ``reference.py``; what is proved once
-of an arm holds for all its programs.
+the distance in between is at least (d0 + d1 - L) / 2, as in ``reference/engine.py``; what is proved
+once of an arm holds for all its programs.
 """
 
 from __future__ import annotations
@@ -13,13 +13,13 @@ from functools import cached_property, lru_cache
 
 import numpy as np
 
-from pathsim.clearance.containment import Solid
-from pathsim.clearance.cut_out import Zone, cut_out
+from pathsim.clearance.contact_rules import OWN_CAP
 from pathsim.clearance.guide_zone import guide_zone
 from pathsim.clearance.joint_store import Apart, Known, load_known, save_known
 from pathsim.clearance.joint_zone import FINEST, axis_distance, bearing
-from pathsim.clearance.rules import OWN_CAP
-from pathsim.clearance.shapes import Shape
+from pathsim.clearance.reference.mesh_distance import Shape
+from pathsim.geometry.containment import Solid
+from pathsim.geometry.cut_out import Zone, cut_out
 from pathsim.model import Mesh
 from pathsim.transforms import Array, apply, inverse
 

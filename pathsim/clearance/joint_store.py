@@ -16,8 +16,9 @@ from pathsim.kernels.cache_folder import cache_folder
 
 #: Zones are made and proofs are led here: after any change to these nothing kept before holds.
 _MADE_BY = (
-    "containment.py", "cut_out.py", "guide_zone.py", "joined.py", "joint_range.py",
-    "joint_store.py", "joint_zone.py", "rays.py", "rules.py", "shapes.py",
+    "contact_rules.py", "guide_zone.py", "joint_pairs.py", "joint_range.py", "joint_store.py",
+    "joint_zone.py", "reference/mesh_distance.py", "../geometry/containment.py",
+    "../geometry/cut_out.py", "../geometry/mesh.py", "../geometry/rays.py",
 )  # fmt: skip
 #: So many files are kept; those used longest ago go first.
 _MOST_FILES = 2000
@@ -105,7 +106,7 @@ def _made_by() -> str | None:
     digest = hashlib.blake2b(digest_size=20)
     try:
         for name in _MADE_BY:
-            digest.update(Path(__file__).with_name(name).read_bytes())
+            digest.update((Path(__file__).parent / name).read_bytes())
     except OSError:
         return None
     return digest.hexdigest()

@@ -8,9 +8,9 @@ from typing import NamedTuple
 
 import numpy as np
 
-from pathsim.clearance.rules import OWN_CAP
+from pathsim.clearance.contact_rules import OWN_CAP
 from pathsim.model import Mesh
-from pathsim.transforms import Array, Flags
+from pathsim.transforms import Array, BoolArray
 
 #: Faces of a bearing that are at most so far apart still count as meeting, m.
 _MEETING = 6e-3
@@ -49,7 +49,7 @@ class RoundZone:
         """How far it reaches from the axis anywhere, m."""
         return max(self.radii)
 
-    def sort(self, triangles: Array) -> tuple[Flags, Flags]:
+    def sort(self, triangles: Array) -> tuple[BoolArray, BoolArray]:
         """Tell which of ``triangles (n, 3, 3)`` lie wholly inside, and which wholly outside."""
         z, flat = triangles[..., 2], triangles[..., :2]
         layers = np.floor((z - self.low) / self.step).astype(np.int64)

@@ -7,24 +7,23 @@ from collections import defaultdict
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from pathsim.clearance.asked import AskedPair, questions_of
-from pathsim.clearance.contact_time import contact_time
-from pathsim.clearance.corner import Corner, corner_of
-from pathsim.clearance.engine import Engine, MoveMeasure, Pair, Span
-from pathsim.clearance.first_touch import at_first_touch
-from pathsim.clearance.joined import joined_pairs
-from pathsim.clearance.records import Clearance, Inner, Within
-from pathsim.clearance.rules import (
+from pathsim.clearance.contact_rules import (
     OWN_CAP,
     OWN_MARGIN,
-    Standing,
+    Obstacle,
     Stretch,
     Zone,
     corner_margin,
+    obstacles,
     own_pairs,
     pairs_to_measure,
-    standing_things,
 )
+from pathsim.clearance.contact_time import at_first_touch, contact_time
+from pathsim.clearance.corner import Corner, corner_of
+from pathsim.clearance.engine import Engine, MoveMeasure, Pair, Span
+from pathsim.clearance.joint_pairs import joined_pairs
+from pathsim.clearance.queries import AskedPair, queries_of
+from pathsim.clearance.records import Clearance, Inner, Within
 from pathsim.model import Cell, Piece
 from pathsim.motion import MoveTrack, Trajectory
 
@@ -103,17 +102,17 @@ def measure_moves(
 
     The engine gets all questions at once: it may answer them in any order.
     """
-    things, joined = standing_things(cell), joined_pairs(cell, trajectory.tracks)
+    things, joined = obstacles(cell), joined_pairs(cell, trajectory.tracks)
     own_things = [*own_pairs(cell), *joined.asked]
-    asked = questions_of(cell, trajectory, things, own_things)
+    asked = queries_of(cell, trajectory, things, own_things)
 
     def answered(share: float) -> None:
         if progress is not None:
             progress(f"{len(trajectory.tracks)} moves: clearance", 0.9 * share)
 
     answered(0.0)
-    found = engine.closest_of(asked.questions, answered)
-    answers: dict[tuple[MoveTrack, Piece, Standing], list[PairClearance]] = defaultdict(list)
+    found = engine.min_distance(asked.queries, answered)
+    answers: dict[tuple[MoveTrack, Piece, Obstacle], list[PairClearance]] = defaultdict(list)
     wires: dict[MoveTrack, list[PairClearance]] = defaultdict(list)
     measures = {track: engine.on(track) for track in trajectory.tracks}
     for one, clearance in zip(asked, found, strict=True):
@@ -160,7 +159,7 @@ def _pair(
         if clearance.inner is not None and not spans:  # a window without length
             spans = (window,)
     elif clearance.lower < asked.margin:
-        spans = measure.spans_below(piece, standing, window, asked.margin)
+        spans = measure.intervals_below(piece, standing, window, asked.margin)
     spans = spans or _moment(clearance)
     return PairClearance(
         track.number, piece.name, standing.name, asked.part, asked.margin, clearance, spans, within
@@ -200,7 +199,7 @@ def _in_corner(
     track: MoveTrack,
     measure: MoveMeasure,
     piece: Piece,
-    standing: Standing,
+    standing: Obstacle,
     corner: Corner,
     window: Span,
     margin: float,

@@ -8,22 +8,22 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from pathsim.clearance.choose import engine_for
-from pathsim.clearance.engine import Engine, NearestSeen, Span
-from pathsim.clearance.measure import MoveClearance, PairClearance, measure_moves
-from pathsim.clearance.moving_chain import ChainOnMove, linkage_name, linkage_of
-from pathsim.clearance.rules import (
-    Standing,
+from pathsim.clearance.contact_rules import (
+    Obstacle,
     Stretch,
     cable_margin,
     is_at_weld,
+    obstacles,
     pairs_to_measure,
-    standing_things,
 )
+from pathsim.clearance.engine import Engine, NearestSeen, Span
+from pathsim.clearance.engine_choice import engine_for
+from pathsim.clearance.measure import MoveClearance, PairClearance, measure_moves
+from pathsim.clearance.relative_chain import ChainOnMove, chain_id, linkage_of
 from pathsim.clearance.stretches import stretches
 from pathsim.model import Cell
 from pathsim.motion import Trajectory
-from pathsim.transforms import Array, Flags
+from pathsim.transforms import Array, BoolArray
 
 
 @dataclass(frozen=True, eq=False)
@@ -74,7 +74,7 @@ def clearance_profile(
     used = engine_for(cell) if engine is None else engine
     if [move.track for move in moves] != list(trajectory.tracks):
         moves = measure_moves(cell, trajectory, used)
-    things = standing_things(cell)
+    things = obstacles(cell)
     parts = []
     for known in moves:
         profile = _MoveProfile(cell, trajectory, known, things, used)
@@ -122,7 +122,7 @@ class _MoveProfile:
         cell: Cell,
         trajectory: Trajectory,
         known: MoveClearance,
-        things: tuple[Standing, ...],
+        things: tuple[Obstacle, ...],
         engine: Engine,
     ) -> None:
         track = known.track
@@ -207,7 +207,7 @@ class _MoveProfile:
         """Bound ``(n,)`` of the way of every point of the fastest piece since the first knot, m."""
         cell, track = self._cell, self.track
         stroke = cell.axes.stroke(track.q)
-        moving = {(linkage_name(*pair), pair[0]) for pair in self._pairs}
+        moving = {(chain_id(*pair), pair[0]) for pair in self._pairs}
         chains = {
             name: ChainOnMove(linkage_of(cell, name), track, stroke)
             for name in {name for name, _ in moving}
@@ -230,13 +230,13 @@ class _MoveProfile:
             return stretch.margin(self._cell.margins)
         return cable_margin(self._cell, piece.cable)
 
-    def _here(self, times: Array) -> Flags:
+    def _here(self, times: Array) -> BoolArray:
         """Tell which stretches each moment belongs to, ``(n, stretches)``: two where they meet."""
         start = np.array([part.start for part in self._stretches])
         end = np.array([part.end for part in self._stretches])
         return np.asarray((start <= times[:, None]) & (times[:, None] <= end), dtype=bool)
 
-    def _held(self, start: Array, end: Array) -> Flags:
+    def _held(self, start: Array, end: Array) -> BoolArray:
         """Tell which pairs are one within the other from ``start`` to ``end (n,)``, ``(n, pairs)``.
 
         Looks stand at both ends of every such time, so that it is all of a stretch or none of it.
@@ -248,10 +248,10 @@ class _MoveProfile:
 
     def _seen(self, times: Array) -> NearestSeen:
         """Nearest pair at each moment, of those that count in some stretch there."""
-        asked: Flags = self._here(times) @ ~self._allowed
+        asked: BoolArray = self._here(times) @ ~self._allowed
         found = self._looks.nearest(times, asked)
         # What lies inside has no distance, whatever its surfaces have.
-        inside: Flags = self._held(times, times) & asked
+        inside: BoolArray = self._held(times, times) & asked
         held = np.flatnonzero(inside.any(axis=1))
         if len(held):
             within = self._looks.nearest(times[held], inside[held])

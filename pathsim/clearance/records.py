@@ -8,7 +8,8 @@ from enum import StrEnum
 from typing import NamedTuple
 
 from pathsim.errors import CannotCheck
-from pathsim.transforms import Array
+from pathsim.geometry.containment import Solid
+from pathsim.transforms import Array, apply, inverse
 
 
 class Inner(StrEnum):
@@ -16,6 +17,13 @@ class Inner(StrEnum):
 
     MOVING = "moving"
     STANDING = "standing"
+
+
+def inner_of(moving: Solid, body: Solid, T: Array) -> Inner | None:
+    """Tell which of two solids lies within the other; ``T (4, 4)`` takes the first to the body."""
+    if body.holds(apply(T, moving.witnesses)):
+        return Inner.MOVING
+    return Inner.STANDING if moving.holds(apply(inverse(T), body.witnesses)) else None
 
 
 class Within(NamedTuple):

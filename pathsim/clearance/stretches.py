@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 
 import numpy as np
 
-from pathsim.clearance.rules import Stretch, Zone
+from pathsim.clearance.contact_rules import Stretch, Zone
 from pathsim.model import Cell, Move, MoveKind, Piece
 from pathsim.motion import MoveTrack, Trajectory
 from pathsim.transforms import Array

@@ -6,7 +6,7 @@ import hashlib
 from collections.abc import Mapping
 from pathlib import Path
 
-from pathsim.clearance.rules import ARM_BASE
+from pathsim.clearance.contact_rules import ARM_BASE
 from pathsim.errors import CannotCheck
 from pathsim.files.arm_file import ArmDescription, read_arm
 from pathsim.files.cables import read_cables

@@ -13,8 +13,8 @@ from pathsim.files.arm_schema import LinkEntry, LinksEntry
 from pathsim.files.faults import FaultList
 from pathsim.files.mesh_source import MeshRequest, MeshSource
 from pathsim.files.yaml_source import YamlSource
+from pathsim.geometry.solids import box, capsule
 from pathsim.model import Mesh, SharedRoom
-from pathsim.model.solids import box, capsule
 from pathsim.transforms import inverse, pose, rotation_from_angles
 
 

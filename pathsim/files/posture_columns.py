@@ -30,14 +30,14 @@ _ROUGH, _MOST_TURN = np.pi / 2, 20 * np.pi
 _BORDER_ANGLE, _BORDER_PLACE = np.radians(0.5), 5e-3  # rad, m
 
 
-class Asked(NamedTuple):
+class QueryLimits(NamedTuple):
     """How the arm shall stand, and rough joint values (index, what the display shows, rad)."""
 
     posture: Posture = ANY_POSTURE
     about: tuple[tuple[int, float], ...] = ()
 
 
-def read_asked(row: PointRow, form: PointsForm, arm: Arm) -> Asked:
+def read_asked(row: PointRow, form: PointsForm, arm: Arm) -> QueryLimits:
     """Read what a row asks for beside its pose; faults are noted."""
     about = []
     for name, joint in form.about.items():
@@ -49,7 +49,7 @@ def read_asked(row: PointRow, form: PointsForm, arm: Arm) -> Asked:
             row.faults.add(row.shown, row.line, f"{row.name}, {name}", came, "at most ten turns")
             continue
         about.append((joint, float(values[0])))
-    return Asked(_posture(row, arm), tuple(about))
+    return QueryLimits(_posture(row, arm), tuple(about))
 
 
 def _posture(row: PointRow, arm: Arm) -> Posture:
@@ -70,7 +70,7 @@ def _posture(row: PointRow, arm: Arm) -> Posture:
         return ANY_POSTURE
 
 
-def contradicts(row: PointRow, form: PointsForm, arm: Arm, q: Array, asked: Asked) -> bool:
+def contradicts(row: PointRow, form: PointsForm, arm: Arm, q: Array, asked: QueryLimits) -> bool:
     """Note where taught joint values ``q (dof,)`` are not what their own row asks for."""
     faults, before = row.faults, len(row.faults)
     if asked.posture:

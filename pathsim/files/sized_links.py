@@ -21,9 +21,9 @@ import numpy as np
 
 from pathsim.arm import Dimensions
 from pathsim.files.arm_schema import GirthEntry
+from pathsim.geometry.solids import ball, capsule, outward, rod, together
 from pathsim.model import Mesh, SharedRoom
 from pathsim.model.shared_room import SharedBall
-from pathsim.model.solids import ball, capsule, outward, rod, together
 from pathsim.transforms import Array, inverse, pose
 
 #: What does not share room by construction has to stay this far apart, m: more than is asked of

@@ -18,8 +18,8 @@ from pathsim.files.paths import confined, shown
 from pathsim.files.urdf_model import Chain, Shape, read_chain, read_joints, shapes_of
 from pathsim.files.urdf_text import Node, Reader, parse_urdf
 from pathsim.files.yaml_source import YamlSource
+from pathsim.geometry.solids import ball, box, cylinder
 from pathsim.model import Mesh
-from pathsim.model.solids import ball, box, cylinder
 from pathsim.transforms import Array, inverse, pose
 
 _PACKAGE = re.compile(r"^package://([^/]+)/(.+)$")

@@ -14,7 +14,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from pathsim.clearance.shapes import Shape
+from pathsim.clearance.reference.mesh_distance import Shape
 from pathsim.findings.boxes import STANDS, are_borne, in_box, rests
 from pathsim.findings.doubt import Doubt
 from pathsim.findings.drawn_in import Guess, guesses, question

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from pathsim.transforms import Array, Flags
+from pathsim.transforms import Array, BoolArray
 
 #: Boxes that are so near stand against each other, m.
 STANDS = 5e-4
@@ -15,7 +15,7 @@ def in_box(box: Array, points: Array, by: float) -> bool:
     return bool(((points > box[0] - by) & (points < box[1] + by)).all())
 
 
-def are_borne(boxes: Array) -> Flags:
+def are_borne(boxes: Array) -> BoolArray:
     """Tell of boxes ``(n, 2, 3)`` which touch or cross one that reaches farther down."""
     low, high = boxes[:, 0], boxes[:, 1]
     gaps = np.maximum(low[:, None] - high[None], low[None] - high[:, None]).max(axis=2)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from pathsim.clearance.rules import cable_margin
+from pathsim.clearance.contact_rules import cable_margin
 from pathsim.findings.finding import Evidence, Finding, Level
 from pathsim.findings.kinds import FindingKind
 from pathsim.model import Cable, Cell

@@ -31,7 +31,7 @@ from pathsim.findings.unused import unused
 from pathsim.findings.unusual import unusual
 from pathsim.findings.unwelded import unwelded
 from pathsim.findings.way_home import way_home
-from pathsim.findings.weave_truth import weave_descriptions, weave_truth
+from pathsim.findings.weave_feasibility import weave_descriptions, weave_truth
 from pathsim.findings.wind_up import wind_up
 from pathsim.findings.wrist import wrist_zones
 from pathsim.findings.wrist_room import wrist_room

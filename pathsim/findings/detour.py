@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 
 from pathsim.clearance import PairClearance
-from pathsim.clearance.rules import Standing, standing_things
+from pathsim.clearance.contact_rules import Obstacle, obstacles
 from pathsim.findings.finding import Evidence, Straight
 from pathsim.findings.what_if import cannot_run, measured, straight_between
 from pathsim.model import Cell, MoveKind
@@ -105,7 +105,7 @@ def how_it_goes(cell: Cell, track: MoveTrack, pair: PairClearance) -> list[str]:
 
     Seen in the world. Empty for what the arm itself carries, and where the tip does not move.
     """
-    thing = next((t for t in standing_things(cell) if t.name == pair.body), None)
+    thing = next((t for t in obstacles(cell) if t.name == pair.body), None)
     if thing is None or pair.clearance.on_moving is None:
         return []
     time = pair.clearance.time
@@ -154,14 +154,14 @@ def _rise(up: float, leaves: bool) -> str:
 def _above(cell: Cell, q: Array, tip: Array) -> str:
     """Say how high a tip is above the body under it; empty where it is on one or far above all."""
     best, under = _DEEP, ""
-    for thing in standing_things(cell):
+    for thing in obstacles(cell):
         top = _top_under(_placed(cell, thing, q), tip)
         if top is not None and float(tip[2]) - top < best:
             best, under = float(tip[2]) - top, thing.name
     return f", {millimetres(best, 0)} above the {under}," if under and best > _ON_IT else ""
 
 
-def _placed(cell: Cell, thing: Standing, q: Array) -> tuple[Array, np.ndarray]:
+def _placed(cell: Cell, thing: Obstacle, q: Array) -> tuple[Array, np.ndarray]:
     """Vertices ``(v, 3)`` and faces ``(f, 3)`` of a thing where it stands at axes ``q``."""
     vertices = thing.mesh.vertices
     if thing.on_table:
@@ -169,7 +169,7 @@ def _placed(cell: Cell, thing: Standing, q: Array) -> tuple[Array, np.ndarray]:
     return vertices, thing.mesh.faces
 
 
-def _heights(cell: Cell, thing: Standing, q: Array) -> tuple[float, float]:
+def _heights(cell: Cell, thing: Obstacle, q: Array) -> tuple[float, float]:
     z = _placed(cell, thing, q)[0][:, 2]
     return float(z.min()), float(z.max())
 

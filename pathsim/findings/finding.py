@@ -13,7 +13,7 @@ from pathsim.findings.kept_rooms import KeptRooms
 from pathsim.findings.kinds import FindingKind
 from pathsim.findings.seam_on_part import SeamOnPart
 from pathsim.model import Cell
-from pathsim.motion import LaidMoves, MoveTrack, Trajectory
+from pathsim.motion import MoveCache, MoveTrack, Trajectory
 from pathsim.units import percent
 
 
@@ -102,7 +102,7 @@ class Evidence:
     moves: tuple[MoveClearance, ...]
     rooms: KeptRooms | None = None
     engine: Engine | None = None
-    laid: LaidMoves | None = None
+    laid: MoveCache | None = None
     straights: dict[int, Straight | None] = field(default_factory=dict)
     amplitudes: dict[int, float | None] = field(default_factory=dict)
     seam_places: tuple[SeamOnPart, ...] = ()

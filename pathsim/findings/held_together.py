@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from pathsim.clearance.joined import joined_of, mounts_of
+from pathsim.clearance.joint_pairs import joined_of, mounts_of
 from pathsim.clearance.joint_store import Apart
 from pathsim.findings.finding import Evidence, Finding, Level
 from pathsim.findings.kinds import FindingKind

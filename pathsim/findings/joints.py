@@ -78,11 +78,13 @@ def joint_speeds(evidence: Evidence) -> Iterator[Finding]:
     """One finding for each move whose tip speed asks more of a joint than it can do."""
     cell, axes = evidence.cell, evidence.cell.axes
     for track in evidence.trajectory.tracks:
-        if len(track.strain) == 0 or track.strain.max() <= 1 + 1e-6:
+        if len(track.speed_ratio) == 0 or track.speed_ratio.max() <= 1 + 1e-6:
             continue
-        segment, joint = np.unravel_index(int(np.argmax(track.strain)), track.strain.shape)
-        share = float(track.strain[segment, joint])
-        over = np.flatnonzero((track.strain > 1 + 1e-6).any(axis=1))
+        segment, joint = np.unravel_index(
+            int(np.argmax(track.speed_ratio)), track.speed_ratio.shape
+        )
+        share = float(track.speed_ratio[segment, joint])
+        over = np.flatnonzero((track.speed_ratio > 1 + 1e-6).any(axis=1))
         spans = (Span(float(track.t[over[0]]), float(track.t[over[-1] + 1])),)
         needed, limit = share * float(axes.speed[joint]), float(axes.speed[joint])
         text = (

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from pathsim.clearance.shapes import Shape
+from pathsim.clearance.reference.mesh_distance import Shape
 from pathsim.model import Mesh
 from pathsim.transforms import Array
 

@@ -12,7 +12,7 @@ from pathsim.findings.kinds import FindingKind
 from pathsim.findings.torch_angles import angles_at, plate_normals
 from pathsim.model.process import fillet_leg
 from pathsim.motion import MoveTrack
-from pathsim.motion.along import NO_WAY
+from pathsim.motion.path_timing import NO_WAY
 from pathsim.units import degrees, millimetres
 
 #: Nearer to a surface than this, a distance reads 0.0 mm, m.

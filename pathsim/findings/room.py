@@ -11,14 +11,14 @@ from typing import NamedTuple
 
 import numpy as np
 
-from pathsim.clearance.rules import (
-    Standing,
+from pathsim.clearance.contact_rules import (
+    Obstacle,
     cable_margin,
     is_at_weld,
+    obstacles,
     pair_margin,
-    standing_things,
 )
-from pathsim.clearance.shapes import Shape
+from pathsim.clearance.reference.mesh_distance import Shape
 from pathsim.clearance.stretches import stretches
 from pathsim.findings.amplitude import fitting_amplitude
 from pathsim.findings.centre_line import on_seam
@@ -115,7 +115,7 @@ class _Pair(NamedTuple):
     """A piece of the torch and a thing that it must keep ``margin`` m from."""
 
     piece: Piece
-    thing: Standing
+    thing: Obstacle
     margin: float
 
     def boxes_apart(self, T: Array) -> float:
@@ -133,7 +133,7 @@ class _Meeting:
         cell = evidence.cell
         (part,) = stretches(cell, evidence.trajectory, track)
         self._shapes: dict[Mesh, Shape] = {}
-        things = standing_things(cell)
+        things = obstacles(cell)
         self._pairs = [
             _Pair(piece, thing, pair_margin(cell, track, piece, part))
             for piece in cell.arm_pieces
@@ -141,7 +141,7 @@ class _Meeting:
             if piece.is_torch and not is_at_weld(piece, thing, part)
         ]
 
-    def _shape(self, thing: Piece | Standing) -> Shape:
+    def _shape(self, thing: Piece | Obstacle) -> Shape:
         """Return a mesh ready for distances; most of a cell is too far away to need it."""
         if thing.mesh not in self._shapes:
             self._shapes[thing.mesh] = Shape(thing.mesh)

@@ -19,9 +19,9 @@ from typing import NamedTuple
 
 import numpy as np
 
-from pathsim.clearance.containment import solid_of
-from pathsim.clearance.part_surface import PartSurface
 from pathsim.findings.centre_line import centre_tracks
+from pathsim.geometry.containment import solid_of
+from pathsim.geometry.surface import PartSurface
 from pathsim.model import Body, Cell, Role
 from pathsim.motion import PATH_ERROR, MoveTrack, Trajectory
 from pathsim.transforms import Array, apply, inverse

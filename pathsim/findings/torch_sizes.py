@@ -11,7 +11,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from pathsim.clearance.shapes import Shape
+from pathsim.clearance.reference.mesh_distance import Shape
 from pathsim.findings.bore import Outline, outline
 from pathsim.findings.doubt import Doubt
 from pathsim.findings.drawn_in import Guess, guesses, question

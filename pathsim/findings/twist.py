@@ -16,10 +16,10 @@ from pathsim.arm.alignment import wrist_angle, wrist_joints
 from pathsim.arm.inverse import branch_of, closed_form
 from pathsim.clearance import PairClearance, Span
 from pathsim.findings.finding import Evidence
+from pathsim.findings.near_intervals import fastest_joint, looks
 from pathsim.findings.places import joints_at
 from pathsim.findings.weld_places import is_air_point
 from pathsim.findings.what_if import cannot_run, goes_like, laid_with, measured, shortfall
-from pathsim.findings.zones import fastest_joint, looks
 from pathsim.model import Cell, MoveKind
 from pathsim.motion import MoveTrack, Trajectory
 from pathsim.transforms import Array, inverse, pose, rotation_about

@@ -8,7 +8,7 @@ from pathsim.findings.finding import Evidence, Finding, Level, upper_move_name
 from pathsim.findings.kinds import FindingKind
 from pathsim.model.process import fillet_leg
 from pathsim.motion import MoveTrack
-from pathsim.motion.along import NO_WAY
+from pathsim.motion.path_timing import NO_WAY
 from pathsim.units import millimetres
 
 #: What arc welding does in one pass (common practice): travel, m/s; heat input, J/m; leg, m.

@@ -6,7 +6,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from pathsim.clearance.containment import winding_number
+from pathsim.geometry.containment import winding_number
 from pathsim.model import Body, Cell, Role
 from pathsim.motion.targets import Targets
 from pathsim.motion.welds import arc_points

@@ -11,9 +11,9 @@ from dataclasses import replace
 import numpy as np
 
 from pathsim.clearance import Clearance, Engine
-from pathsim.clearance.asked import AskedPair, questions_of
-from pathsim.clearance.joined import engine_pairs
-from pathsim.clearance.rules import standing_things
+from pathsim.clearance.contact_rules import obstacles
+from pathsim.clearance.joint_pairs import engine_pairs
+from pathsim.clearance.queries import AskedPair, queries_of
 from pathsim.errors import CannotCheck, MotionError
 from pathsim.findings.finding import Evidence
 from pathsim.model import Cell, Move, MoveKind, Point, Program
@@ -76,10 +76,8 @@ def measured(
 ) -> list[tuple[AskedPair, Clearance]]:
     """Measure all pairs on some tracks of a trajectory of the same cell."""
     cell = evidence.cell
-    asked = questions_of(
-        cell, trajectory, standing_things(cell), engine_pairs(cell, tracks), tracks
-    )
-    return list(zip(asked, engine.closest_of(asked.questions), strict=True))
+    asked = queries_of(cell, trajectory, obstacles(cell), engine_pairs(cell, tracks), tracks)
+    return list(zip(asked, engine.min_distance(asked.queries), strict=True))
 
 
 def shortfall(pairs: Sequence[tuple[AskedPair, Clearance]], width: float = 0.0) -> float:

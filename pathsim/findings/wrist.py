@@ -11,8 +11,8 @@ from pathsim.clearance import Span
 from pathsim.findings.axis_words import axis_name, axis_speed
 from pathsim.findings.finding import Evidence, Finding, Level, move_name, place_in_move
 from pathsim.findings.kinds import FindingKind
+from pathsim.findings.near_intervals import fastest_joint, looks, seconds_in, spans_of
 from pathsim.findings.twist import TWISTS, ZONE, twists
-from pathsim.findings.zones import fastest_joint, looks, seconds_in, spans_of
 from pathsim.model import MoveKind
 from pathsim.motion import FaultKind, MoveTrack
 from pathsim.units import degrees, percent

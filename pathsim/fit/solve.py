@@ -18,7 +18,7 @@ from pathsim.fit.explanations import Explanation
 from pathsim.transforms import Array, exp_rotation
 
 Things = tuple[Explanation, ...]
-Numbers = NDArray[np.intp]
+KernelArray = NDArray[np.intp]
 
 _STEPS = 25
 _DELTA = 1e-6  # rad or m, for slopes
@@ -104,7 +104,7 @@ class _Problem:
             turning.append(tuple(quarters))
         return cls(description, rows, mix, zero, tool, base, tuple(turning), size, close)
 
-    def taken(self, which: Numbers) -> _Problem:
+    def taken(self, which: KernelArray) -> _Problem:
         """Return the problem of some combinations, in a new order, some perhaps twice."""
         return _Problem(
             self.description, self.rows, self.mix[which], self.zero[which], self.tool[which],
@@ -154,7 +154,7 @@ def _fit_part(problem: _Problem, starts: Sequence[Array] | None) -> list[Array |
     return found
 
 
-def _best_quarters(problem: _Problem) -> tuple[Array, Numbers]:
+def _best_quarters(problem: _Problem) -> tuple[Array, KernelArray]:
     """Numbers to start from ``(s, p)`` and whose they are ``(s,)``: the best quarter turns."""
     count = problem.zero.shape[2]
     starts: list[Array] = []

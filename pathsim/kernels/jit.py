@@ -37,7 +37,7 @@ def kernel(function: Function) -> Function:
     return _compiled(function, _nrt=False)
 
 
-def kernel_put_in_place(function: Function) -> Function:
+def kernel_inline(function: Function) -> Function:
     """As ``kernel``, but compiled into each place that calls it.
 
     For what is called often and handed records of arrays: a call copies them, field by field,
@@ -46,7 +46,7 @@ def kernel_put_in_place(function: Function) -> Function:
     return _compiled(function, _nrt=False, forceinline=True)
 
 
-def kernel_that_makes(function: Function) -> Function:
+def kernel_allocating(function: Function) -> Function:
     """Compile ``function``, which makes arrays, on its first call: for the outermost kernels."""
     return _compiled(function)
 

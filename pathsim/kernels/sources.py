@@ -14,7 +14,13 @@ from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 
 #: All files with kernels in them, from the package's folder.
-_WHERE = ("kernels/*.py", "arm/*_kernel.py", "motion/*_kernel.py", "clearance/fast/*.py")
+_WHERE = (
+    "kernels/*.py",
+    "arm/*_kernel.py",
+    "motion/*_kernel.py",
+    "geometry/*.py",
+    "clearance/swept/*.py",
+)
 
 
 @cache

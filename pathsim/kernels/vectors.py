@@ -15,7 +15,7 @@ from pathsim.kernels.jit import kernel
 
 #: Three float64. Kernels are compiled; the checker of types sees them as plain Python.
 Vector: TypeAlias = tuple[float, float, float]
-Numbers: TypeAlias = Any
+KernelArray: TypeAlias = Any
 
 
 @kernel
@@ -76,19 +76,19 @@ def length(a: Vector) -> float:
 
 
 @kernel
-def row(array: Numbers, i: int) -> Vector:
+def row(array: KernelArray, i: int) -> Vector:
     """Row ``i`` of an array ``(n, 3)``."""
     return (array[i, 0], array[i, 1], array[i, 2])
 
 
 @kernel
-def corner(triangles: Numbers, i: int, k: int) -> Vector:
+def corner(triangles: KernelArray, i: int, k: int) -> Vector:
     """Corner ``k`` of triangle ``i`` of ``(m, 3, 3)``."""
     return (triangles[i, k, 0], triangles[i, k, 1], triangles[i, k, 2])
 
 
 @kernel
-def placed(poses: Numbers, i: int, c: Vector) -> Vector:
+def placed(poses: KernelArray, i: int, c: Vector) -> Vector:
     """Point ``R c + p``; row ``i`` of ``poses (n, 12)`` holds the rows of ``[R | p]``."""
     return (
         poses[i, 0] * c[0] + poses[i, 1] * c[1] + poses[i, 2] * c[2] + poses[i, 3],
@@ -98,7 +98,7 @@ def placed(poses: Numbers, i: int, c: Vector) -> Vector:
 
 
 @kernel
-def turned(poses: Numbers, i: int, c: Vector) -> Vector:
+def turned(poses: KernelArray, i: int, c: Vector) -> Vector:
     """Vector ``R c``; row ``i`` of ``poses (n, 12)`` holds the rows of ``[R | p]``."""
     return (
         poses[i, 0] * c[0] + poses[i, 1] * c[1] + poses[i, 2] * c[2],
@@ -108,7 +108,9 @@ def turned(poses: Numbers, i: int, c: Vector) -> Vector:
 
 
 @kernel
-def compose(first: Numbers, i: int, second: Numbers, j: int, out: Numbers, k: int) -> None:
+def compose(
+    first: KernelArray, i: int, second: KernelArray, j: int, out: KernelArray, k: int
+) -> None:
     """Write pose ``first[i] @ second[j]`` to ``out[k]``; all ``(n, 12)``, rows of ``[R | p]``.
 
     ``out[k]`` must be neither of the two.
@@ -121,7 +123,7 @@ def compose(first: Numbers, i: int, second: Numbers, j: int, out: Numbers, k: in
 
 
 @kernel
-def copy_row(source: Numbers, i: int, out: Numbers, k: int) -> None:
+def copy_row(source: KernelArray, i: int, out: KernelArray, k: int) -> None:
     """Copy pose ``source[i]`` to ``out[k]``."""
     for j in range(12):
         out[k, j] = source[i, j]

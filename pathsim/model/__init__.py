@@ -1,9 +1,9 @@
 """What a cell is: frozen records, no file, no screen."""
 
+from pathsim.geometry.mesh import Mesh
 from pathsim.model.axes import Axes
 from pathsim.model.cable import Cable
 from pathsim.model.cell import Cell, Piece
-from pathsim.model.mesh import Mesh
 from pathsim.model.program import Move, MoveKind, Program
 from pathsim.model.scenery import Body, Margins, Point, Role
 from pathsim.model.shared_room import SharedRoom

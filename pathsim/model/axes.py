@@ -9,7 +9,7 @@ import numpy as np
 
 from pathsim.arm import Arm
 from pathsim.model.turning_table import TurningTable
-from pathsim.transforms import Array, Flags, frozen
+from pathsim.transforms import Array, BoolArray, frozen
 
 TABLE = "the turning table"
 
@@ -23,7 +23,7 @@ class Axes:
     """
 
     names: tuple[str, ...]
-    prismatic: Flags
+    prismatic: BoolArray
     lower: Array
     upper: Array
     speed: Array

@@ -7,9 +7,9 @@ from functools import cached_property
 
 import numpy as np
 
+from pathsim.geometry.mesh import Mesh
+from pathsim.geometry.solids import capsule_chain
 from pathsim.model import sound
-from pathsim.model.mesh import Mesh
-from pathsim.model.solids import capsule_chain
 from pathsim.transforms import Array
 
 #: Slack taken where none is said, as a share of a cable's length. A shallow arc of span d and

@@ -9,11 +9,11 @@ from functools import cached_property
 import numpy as np
 
 from pathsim.arm import Arm
+from pathsim.geometry.mesh import Mesh
 from pathsim.model.axes import Axes
 from pathsim.model.cable import Cable
 from pathsim.model.cell_rules import require_sound
 from pathsim.model.linkage import Linkage, arm_in_world, arm_on_table, table_in_world
-from pathsim.model.mesh import Mesh
 from pathsim.model.process import Process
 from pathsim.model.program import Program
 from pathsim.model.scenery import Body, Margins, Point

@@ -12,10 +12,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from pathsim.arm import Arm
+from pathsim.geometry.mesh import Mesh
 from pathsim.model import sound
 from pathsim.model.axes import Axes
 from pathsim.model.cable import Cable
-from pathsim.model.mesh import Mesh
 from pathsim.model.process import Process
 from pathsim.model.program import Program
 from pathsim.model.scenery import Body, Margins, Point

@@ -8,15 +8,15 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from pathsim.arm import Arm
-from pathsim.transforms import Array, Flags, apply, frozen
+from pathsim.transforms import Array, BoolArray, apply, frozen
 
 if TYPE_CHECKING:
+    from pathsim.geometry.mesh import Mesh
     from pathsim.model.cell import Cell, Piece
-    from pathsim.model.mesh import Mesh
 
 
 def chain_levers(
-    fixed: Array, ends: Array, prismatic: Flags, link: int, corners: Array, stroke: Array
+    fixed: Array, ends: Array, prismatic: BoolArray, link: int, corners: Array, stroke: Array
 ) -> Array:
     """Upper bound ``(dof,)`` of how far a point of a link moves for a small move of each joint.
 

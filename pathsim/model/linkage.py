@@ -14,10 +14,10 @@ import numpy as np
 
 from pathsim.arm import Arm
 from pathsim.arm.forward import axis_frames, joint_batch, last_frames
+from pathsim.geometry.mesh import Mesh
 from pathsim.model.lever import chain_levers
-from pathsim.model.mesh import Mesh
 from pathsim.model.turning_table import TurningTable
-from pathsim.transforms import Array, Flags, inverse
+from pathsim.transforms import Array, BoolArray, inverse
 
 
 @dataclass(frozen=True, eq=False)
@@ -30,7 +30,7 @@ class Linkage:
 
     fixed: Array
     ends: Array
-    prismatic: Flags
+    prismatic: BoolArray
     columns: tuple[int, ...]
     signs: Array
     skip: int

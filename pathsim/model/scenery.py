@@ -7,8 +7,8 @@ from enum import StrEnum
 from functools import cached_property
 
 from pathsim.arm.postures import ANY_POSTURE, Posture
+from pathsim.geometry.mesh import Mesh
 from pathsim.model import sound
-from pathsim.model.mesh import Mesh
 from pathsim.transforms import Array
 
 

@@ -7,8 +7,8 @@ from functools import cached_property
 
 import numpy as np
 
+from pathsim.geometry.mesh import Mesh
 from pathsim.model import sound
-from pathsim.model.mesh import Mesh
 from pathsim.transforms import Array, apply, frozen, inverse
 
 #: The wire's prism is drawn round its circle, never inside it.

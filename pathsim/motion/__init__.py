@@ -1,8 +1,8 @@
 """From the program to knots in time: joint, linear and arc moves, seams with a weave."""
 
-from pathsim.motion.laid import LaidMoves
+from pathsim.motion.move_cache import MoveCache
 from pathsim.motion.notes import NoteKind, Pick, PlanNote
-from pathsim.motion.plan import plan_program
+from pathsim.motion.planner import plan_program
 from pathsim.motion.trajectory import (
     PATH_ERROR,
     FaultKind,
@@ -16,7 +16,7 @@ __all__ = [
     "PATH_ERROR",
     "Alignment",
     "FaultKind",
-    "LaidMoves",
+    "MoveCache",
     "MoveFault",
     "MoveTrack",
     "NoteKind",

@@ -7,7 +7,7 @@ import numpy as np
 from pathsim.arm.postures import Posture, has_postures, posture_of
 from pathsim.model import Cell, Point
 from pathsim.motion.notes import NoteKind, PlanNote
-from pathsim.motion.picking import are_about
+from pathsim.motion.posture_choice import are_about
 from pathsim.transforms import Array
 
 #: A straight move that ends more than this from the taught joint values is worth a word, rad.

@@ -9,11 +9,11 @@ from functools import cached_property
 import numpy as np
 
 from pathsim.model import Cell, Move, TurningTable, Weave
-from pathsim.motion.along import NO_WAY, Limits, law_along, require_sane, times_by
+from pathsim.motion.path_timing import NO_WAY, Limits, law_along, require_sane, times_by
 from pathsim.motion.paths import ToolPath
+from pathsim.motion.seam_frame import directions_of, left_of, mixed
 from pathsim.motion.seam_place import SeamPlace, seam_places
-from pathsim.motion.sides import directions_of, left_of, mixed
-from pathsim.motion.timing import Law, Trapezoid
+from pathsim.motion.time_scaling import Law, Trapezoid
 from pathsim.transforms import Array
 
 #: A weave turns into the next piece's directions within so many amplitudes of a corner.

@@ -11,9 +11,9 @@ from typing import NamedTuple
 import numpy as np
 
 from pathsim.arm.wrist_kernel import rotated, wrist_branches
-from pathsim.kernels.jit import kernel, kernel_put_in_place
+from pathsim.kernels.jit import kernel, kernel_inline
 from pathsim.kernels.vectors import (
-    Numbers,
+    KernelArray,
     Vector,
     add,
     along,
@@ -56,37 +56,37 @@ class Ideal(NamedTuple):
     ``wrist_branches`` asks for; ``first``: the first column that is solved for.
     """
 
-    pieces: Numbers
-    turns: Numbers
-    turn_ends: Numbers
-    way: Numbers
+    pieces: KernelArray
+    turns: KernelArray
+    turn_ends: KernelArray
+    way: KernelArray
     arc: tuple[float, float]
-    weave: Numbers
-    corners: Numbers
-    frames: Numbers
-    held: Numbers
-    held_values: Numbers
+    weave: KernelArray
+    corners: KernelArray
+    frames: KernelArray
+    held: KernelArray
+    held_values: KernelArray
     table: int
     rail: int
-    axes: Numbers
-    vectors: Numbers
-    flange_back: Numbers
+    axes: KernelArray
+    vectors: KernelArray
+    flange_back: KernelArray
     square: bool
-    branch: Numbers
+    branch: KernelArray
     first: int
 
 
 class Room(NamedTuple):
     """To work in: ``frames (5, 12)``, ``T (1, 4, 4)``, ``q (1, 1, 6)``, ``exists (1, 1)``."""
 
-    frames: Numbers
-    T: Numbers
-    q: Numbers
-    exists: Numbers
+    frames: KernelArray
+    T: KernelArray
+    q: KernelArray
+    exists: KernelArray
 
 
 @kernel
-def _piece_at(pieces: Numbers, t: float) -> int:
+def _piece_at(pieces: KernelArray, t: float) -> int:
     """Last piece that has begun at ``t``."""
     first, behind = 0, len(pieces)
     while behind - first > 1:
@@ -99,7 +99,7 @@ def _piece_at(pieces: Numbers, t: float) -> int:
 
 
 @kernel
-def share_at(pieces: Numbers, k: int, t: float) -> float:
+def share_at(pieces: KernelArray, k: int, t: float) -> float:
     """Share 0..1 of the path at ``t``, in piece ``k``."""
     x = t - pieces[k, START]
     bent = pieces[k, ACCELERATION] / 2.0 + x * pieces[k, JERK] / 6.0
@@ -107,8 +107,8 @@ def share_at(pieces: Numbers, k: int, t: float) -> float:
     return float(min(max(share, 0.0), 1.0))
 
 
-@kernel_put_in_place
-def _put_rotation(ideal: Ideal, s: float, out: Numbers) -> None:
+@kernel_inline
+def _put_rotation(ideal: Ideal, s: float, out: KernelArray) -> None:
     """Write the tool's rotation at share ``s`` to row _TOOL of ``out``."""
     turns, ends = ideal.turns, ideal.turn_ends
     k = 0
@@ -121,7 +121,7 @@ def _put_rotation(ideal: Ideal, s: float, out: Numbers) -> None:
         out[_TOOL, j] = turns[k, 0, j] + sine * turns[k, 1, j] + versine * turns[k, 2, j]
 
 
-@kernel_put_in_place
+@kernel_inline
 def _place_and_travel(ideal: Ideal, s: float) -> tuple[Vector, Vector]:
     """Where the seam's centre is at share ``s``, and the unit direction of travel there."""
     way, angle = ideal.way, ideal.arc[1]
@@ -136,7 +136,7 @@ def _place_and_travel(ideal: Ideal, s: float) -> tuple[Vector, Vector]:
 
 
 @kernel
-def _offsets(weave: Numbers, phase: float) -> tuple[float, float]:
+def _offsets(weave: KernelArray, phase: float) -> tuple[float, float]:
     """How far to the left and ahead of the seam's centre, m."""
     pattern, size = weave[PATTERN], weave[AMPLITUDE]
     side, ahead = np.sin(phase), 0.0
@@ -161,7 +161,7 @@ def _mixed(a: Vector, b: Vector, w: float) -> tuple[Vector, bool]:
     return scaled(mixed, 1.0 / size), True
 
 
-@kernel_put_in_place
+@kernel_inline
 def _weave_directions(ideal: Ideal, s: float, travel: Vector,
                       z: Vector) -> tuple[Vector, Vector, bool]:  # fmt: skip
     """Return unit vectors to the left and along the travel, and whether there are such."""
@@ -188,8 +188,8 @@ def _weave_directions(ideal: Ideal, s: float, travel: Vector,
     return left, travel, True
 
 
-@kernel_put_in_place
-def _put_tool(ideal: Ideal, t: float, out: Numbers) -> tuple[float, bool]:
+@kernel_inline
+def _put_tool(ideal: Ideal, t: float, out: KernelArray) -> tuple[float, bool]:
     """Write the tool's pose on the part at ``t`` to row _TOOL; the share, and whether it worked."""
     pieces, weave = ideal.pieces, ideal.weave
     k = _piece_at(pieces, t)
@@ -208,8 +208,8 @@ def _put_tool(ideal: Ideal, t: float, out: Numbers) -> tuple[float, bool]:
     return s, True
 
 
-@kernel_put_in_place
-def solve_at(ideal: Ideal, t: float, near: Numbers, i: int, out: Numbers, j: int,
+@kernel_inline
+def solve_at(ideal: Ideal, t: float, near: KernelArray, i: int, out: KernelArray, j: int,
              room: Room) -> bool:  # fmt: skip
     """Write the axes at ``t`` to row ``j`` of ``out``, in whole turns nearest to ``near[i]``.
 

@@ -9,8 +9,8 @@ import numpy as np
 
 from pathsim.errors import MotionError
 from pathsim.model import Axes
-from pathsim.motion.along import NO_TURN
-from pathsim.motion.timing import LONGEST_MOVE, Law, synchronised
+from pathsim.motion.path_timing import NO_TURN
+from pathsim.motion.time_scaling import LONGEST_MOVE, Law, synchronised
 from pathsim.motion.trajectory import PATH_ERROR
 from pathsim.transforms import Array
 

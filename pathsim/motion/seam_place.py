@@ -10,7 +10,7 @@ import numpy as np
 
 from pathsim.errors import MotionError
 from pathsim.model import Weave
-from pathsim.motion.along import NO_WAY, require_sane
+from pathsim.motion.path_timing import NO_WAY, require_sane
 from pathsim.motion.paths import ToolPath
 from pathsim.motion.weaving import WeaveSchedule
 

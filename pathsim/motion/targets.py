@@ -8,7 +8,7 @@ import numpy as np
 
 from pathsim.model import Cell, Program
 from pathsim.motion.notes import NoteKind, Pick, PlanNote
-from pathsim.motion.picking import Wanted, pick
+from pathsim.motion.posture_choice import Wanted, pick
 from pathsim.transforms import Array, inverse, rotation_angle
 
 #: Joints and pose of one point may differ by so much: what a display rounds away.

@@ -12,7 +12,7 @@ from numpy.typing import ArrayLike
 
 from pathsim.errors import MotionError
 from pathsim.model import Move
-from pathsim.motion.later import NO_TIME, NO_WAY, Kept, Later, TipWay
+from pathsim.motion.kept_values import NO_TIME, NO_WAY, Kept, Lazy, TipWay
 from pathsim.motion.notes import PlanNote
 from pathsim.motion.two_ways import NOT_TWO, TwoWays
 from pathsim.transforms import Array
@@ -48,7 +48,7 @@ class MoveFault:
 class MoveTrack:
     """One move as knots: ``t (n,)`` s from the program's start, ``q (n, axes)`` rad, m.
 
-    Between knots every joint moves evenly in time. ``strain (n-1, axes)``: joint speed that
+    Between knots every joint moves evenly in time. ``speed_ratio (n-1, axes)``: joint speed that
     the asked tip speed needs, as a share of the joint's limit; where above 1 the segment
     was slowed down to the limit. ``continuous``: starts where the move before ended.
     ``way``: of the tip; ``slow``: seconds at the cell's override; ``fork``: where the arm may go on
@@ -64,13 +64,13 @@ class MoveTrack:
     start: str
     t: Array
     q: Array
-    strain: Array
+    speed_ratio: Array
     planned_duration: float
     fault: MoveFault | None = None
     continuous: bool = True
-    way: Later[TipWay] = NO_WAY
-    slow: Later[float] = NO_TIME
-    fork: Later[TwoWays | None] = NOT_TWO
+    way: Lazy[TipWay] = NO_WAY
+    slow: Lazy[float] = NO_TIME
+    fork: Lazy[TwoWays | None] = NOT_TWO
     sure_until: float | None = None
     kept: Kept = field(init=False, default_factory=Kept)
 
@@ -87,10 +87,9 @@ class MoveTrack:
 
     def at(self, clock: float, index: int, move: Move) -> MoveTrack:
         """Return this track, laid from time 0, as it starts at ``clock`` s, as another move."""
-        track = MoveTrack(
-            index, move, self.start, clock + self.t, self.q, self.strain, self.planned_duration,
-            self.fault, self.continuous, self.way, self.slow, self.fork,
-        )  # fmt: skip
+        track = MoveTrack( index, move, self.start, clock + self.t, self.q, self.speed_ratio,
+                          self.planned_duration, self.fault, self.continuous, self.way, self.slow,
+                          self.fork, )  # fmt: skip
         object.__setattr__(track, "kept", self.kept)
         return track
 

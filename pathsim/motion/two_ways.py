@@ -22,8 +22,8 @@ from pathsim.arm import Arm
 from pathsim.arm.alignment import characteristic_length
 from pathsim.arm.inverse import ClosedForm, closed_form
 from pathsim.arm.postures import measures, up_and_ahead
-from pathsim.motion.later import Later
-from pathsim.transforms import Array, Flags
+from pathsim.motion.kept_values import Lazy
+from pathsim.transforms import Array, BoolArray
 
 #: As near to in line as this an arm may take either way, rad. Ours: it is what a display rounds
 #: away and what a real arm's zeros are known to.
@@ -58,7 +58,7 @@ class TwoWays:
 
 
 #: Of a move that has no such place.
-NOT_TWO: Later[TwoWays | None] = Later(lambda: None)
+NOT_TWO: Lazy[TwoWays | None] = Lazy(lambda: None)
 
 
 def first_two_ways(
@@ -94,7 +94,7 @@ def first_two_ways(
 
 
 def _first(
-    ways: Iterable[tuple[Alignment, Array, Flags]], t: Array, breaks_off: bool
+    ways: Iterable[tuple[Alignment, Array, BoolArray]], t: Array, breaks_off: bool
 ) -> TwoWays | None:
     """Return the earliest place of any kind, with how near it is in that first stretch.
 
@@ -151,7 +151,7 @@ def _waves(solver: ClosedForm) -> _Waves:
     )  # fmt: skip
 
 
-def _may_be_near(solver: ClosedForm, joints: Array) -> Flags:
+def _may_be_near(solver: ClosedForm, joints: Array) -> BoolArray:
     """Tell which of ``joints (n, 6)`` may be near an alignment; a cheap look, never too few.
 
     Sines of the angles and the distance that ``measures`` tells exactly; taken ten times as wide,
@@ -175,7 +175,7 @@ def _may_be_near(solver: ClosedForm, joints: Array) -> Flags:
     )
 
 
-def _joints_in_line(arm: Arm, T_flange_tcp: Array, q: Array) -> tuple[Array, Flags]:
+def _joints_in_line(arm: Arm, T_flange_tcp: Array, q: Array) -> tuple[Array, BoolArray]:
     """Smallest singular value at knots ``(n, dof)`` of an arm of any build, and where it is small.
 
     Of the joints that are solved for. With as many of them as a pose has numbers a determinant

@@ -11,8 +11,8 @@ import numpy as np
 from pathsim.caution import CAUTION
 from pathsim.check import CheckResult
 from pathsim.clearance import MoveClearance, PairClearance, Span
-from pathsim.clearance.rules import cable_margin
-from pathsim.clearance.tolerance import placement_tolerances
+from pathsim.clearance.contact_rules import cable_margin
+from pathsim.clearance.placement_tolerance import placement_tolerances
 from pathsim.findings import Finding
 from pathsim.findings.cables import carrier_name
 from pathsim.findings.seam_on_part import Place, SeamOnPart

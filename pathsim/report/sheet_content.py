@@ -7,8 +7,8 @@ import numpy as np
 from pathsim.caution import CAUTION
 from pathsim.check import CheckResult
 from pathsim.clearance import MoveClearance
-from pathsim.clearance.rules import cable_margin
-from pathsim.clearance.tolerance import placement_tolerances
+from pathsim.clearance.contact_rules import cable_margin
+from pathsim.clearance.placement_tolerance import placement_tolerances
 from pathsim.findings import Finding, Level
 from pathsim.findings.kinds import FindingKind
 from pathsim.model import Cell, MoveKind

@@ -11,8 +11,8 @@ from rich.text import Text
 from pathsim.caution import CAUTION
 from pathsim.check import CheckResult
 from pathsim.clearance import MoveClearance
-from pathsim.clearance.rules import ARM_BASE
-from pathsim.clearance.tolerance import placement_tolerances
+from pathsim.clearance.contact_rules import ARM_BASE
+from pathsim.clearance.placement_tolerance import placement_tolerances
 from pathsim.findings import Finding, Level
 from pathsim.findings.finding import place_in_move
 from pathsim.report.placement_text import placement_lines

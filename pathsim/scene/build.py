@@ -8,8 +8,8 @@ import numpy as np
 
 from pathsim.check import CheckResult
 from pathsim.clearance import Span
+from pathsim.clearance.contact_rules import ARM_BASE
 from pathsim.clearance.profile import ClearanceProfile, clearance_profile
-from pathsim.clearance.rules import ARM_BASE
 from pathsim.findings.kinds import FindingKind
 from pathsim.model import Cable, MoveKind
 from pathsim.scene.cameras import general_cameras

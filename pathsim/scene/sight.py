@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from pathsim.clearance.rays import crossings
+from pathsim.geometry.rays import crossings
 from pathsim.scene.records import SceneMesh
 from pathsim.transforms import Array, apply
 

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from pathsim.scene.palette import INK
 from pathsim.scene.records import FindingMark
-from pathsim.view.labels import draw_gap
 from pathsim.view.layout import Box, Layout
+from pathsim.view.overlays import draw_gap
 from pathsim.view.picture import Picture
-from pathsim.view.player import Player
+from pathsim.view.playback_state import Player
 from pathsim.view.symbols import draw_symbol
 
 #: Height of type as a share of the picture's width: on paper 48 mm wide it is still 6.5 pt.

@@ -13,12 +13,12 @@ from pathsim.scene.palette import PAPER
 from pathsim.scene.records import Camera, FindingMark, Scene
 from pathsim.scene.seam_words import seam_lines_of
 from pathsim.view.chart import draw_chart, draw_cursor
-from pathsim.view.labels import draw_help, draw_labels, draw_legend, draw_old, draw_words
+from pathsim.view.explanation_box import draw_reasons
 from pathsim.view.layer import Layer
 from pathsim.view.layout import Layout, layout
+from pathsim.view.overlays import draw_help, draw_labels, draw_legend, draw_old, draw_words
 from pathsim.view.panel import Row, draw_panel
-from pathsim.view.player import Player
-from pathsim.view.reasons import draw_reasons
+from pathsim.view.playback_state import Player
 from pathsim.view.stage import Stage, rgb
 
 

@@ -14,7 +14,7 @@ from pathsim.check import CheckResult
 from pathsim.errors import CannotCheck
 from pathsim.outputs import OutputFile
 from pathsim.scene import Scene, build_scene
-from pathsim.view.player import Player, opened
+from pathsim.view.playback_state import Player, opened
 from pathsim.view.probe import require_off_screen
 
 Progress = Callable[[str, float], None]

@@ -12,9 +12,9 @@ from pathsim.check import CheckResult
 from pathsim.errors import PathsimError
 from pathsim.scene import Scene, build_scene
 from pathsim.view.chart import time_at
-from pathsim.view.cures import Cures
+from pathsim.view.cure_worker import Cures
 from pathsim.view.picture import Picture, window_size
-from pathsim.view.player import Player, kept, opened
+from pathsim.view.playback_state import Player, kept, opened
 from pathsim.view.watcher import Watcher
 
 _LOOK_AT_FILES = 1.0  # s between looks

@@ -23,7 +23,7 @@ from mesh_source.solids import (
     rotated,
     screw_heads,
     soft_slab,
-    swept,
+    swept_obb,
     union,
 )
 
@@ -107,7 +107,7 @@ def upper_arm_hose() -> list[Solid]:
     path += [(94.0, 0.0, 860.0), (99.0, 0.0, 900.0), (122.0, 0.0, 930.0)]
     headings = [(-0.8, 0.0, 0.6), (-0.4, 0.0, 0.92), (0.02, 0.0, 1.0)]
     headings += [(0.04, 0.0, 1.0), (0.3, 0.0, 0.95), (0.8, 0.0, 0.6)]
-    hose = swept(path, headings, [11.0] * 6, 12)
+    hose = swept_obb(path, headings, [11.0] * 6, 12)
     straps = [soft_slab(rectangle(46, 32, 8, 2), z, z + 18, 2) for z in (665, 835)]
     for strap, x in zip(straps, (98, 103), strict=True):
         strap.apply_translation((x, 0, 0))

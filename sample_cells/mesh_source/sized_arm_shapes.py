@@ -28,7 +28,7 @@ from mesh_source.solids import (
     rotated,
     screw_heads,
     soft_slab,
-    swept,
+    swept_obb,
     union,
 )
 
@@ -203,7 +203,7 @@ def lever_hose(size: ArmSize, bow: Pair) -> list[Solid]:
     path += [(x - 0.35 * g, y, z + reach)]
     headings = [(-0.9, 0.0, 0.44), (-0.25, 0.0, 0.97), (0.0, 0.0, 1.0)]
     headings += [(0.3, 0.0, 0.95), (0.9, 0.0, 0.44)]
-    hose = swept(path, headings, [0.14 * g] * 5, 10)
+    hose = swept_obb(path, headings, [0.14 * g] * 5, 10)
     strap = soft_slab(rectangle(0.62 * g, 0.42 * g, 0.1 * g, 2), -0.12 * g, 0.12 * g, 0.03 * g)
     places = [(back + 0.16 * g, y, z + step * (reach - 0.5 * g)) for step in (-0.75, 0.75)]
     return [hose, *(moved(strap, place) for place in places)]

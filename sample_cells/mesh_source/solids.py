@@ -174,7 +174,7 @@ def soft_slab(
     return hull(prism(shrunk, low, high, axis), prism(outline, low + edge, high - edge, axis))
 
 
-def swept(
+def swept_obb(
     centres: Sequence[Triple], headings: Sequence[Triple], radii: Sequence[float], sides: int
 ) -> Solid:
     """Tube skin over circles whose centres lie on a curve in a plane square to y."""

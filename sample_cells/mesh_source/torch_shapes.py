@@ -19,7 +19,7 @@ from mesh_source.solids import (
     rod,
     rotated,
     screw_heads,
-    swept,
+    swept_obb,
     union,
 )
 
@@ -71,8 +71,8 @@ def hose_stub() -> list[Solid]:
     radii = [8.2] + [9.2 if step % 2 else 7.8 for step in range(len(angles))]
     end, heading = np.array(centres[-1]), np.array(headings[-1])
     core_path = [tuple(end - 6 * heading), tuple(end + 5 * heading)]
-    core = swept(core_path, [headings[-1]] * 2, [4.5, 4.5], 12)
-    return [*gland, swept(centres, headings, radii, 12), core]
+    core = swept_obb(core_path, [headings[-1]] * 2, [4.5, 4.5], 12)
+    return [*gland, swept_obb(centres, headings, radii, 12), core]
 
 
 def torch_neck() -> Solid:
@@ -91,7 +91,7 @@ def torch_neck() -> Solid:
         headings.append((float(np.sin(angle)), 0.0, float(np.cos(angle))))
     centres.append(tuple(np.array(BEND_END) + 28 * np.array(headings[-1])))
     headings.append(headings[-1])
-    tube = swept(centres, headings, [9.0] * len(centres), 28)
+    tube = swept_obb(centres, headings, [9.0] * len(centres), 28)
     nut = rod("z", (0, 0), 196, 206, 12, edge=1, sides=6)
     return union(tube, nut)
 

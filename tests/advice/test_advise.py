@@ -11,12 +11,12 @@ from pathsim.advice import Change, advise, best_first, changed, that_go_together
 from pathsim.advice.change import new_name, origins, together
 from pathsim.advice.lifts import STEP
 from pathsim.advice.proposal import in_numbers
-from pathsim.advice_command import bench_for
+from pathsim.advice_command import evaluator_for
 from pathsim.arm.alignment import wrist_angle
 from pathsim.check import check
 from pathsim.clearance import ReferenceEngine
-from pathsim.clearance.asked import questions_of
-from pathsim.clearance.rules import standing_things
+from pathsim.clearance.contact_rules import obstacles
+from pathsim.clearance.queries import queries_of
 from pathsim.files import load_cell
 from pathsim.findings import Level
 from pathsim.findings.places import joints_at, lifted, up
@@ -31,8 +31,8 @@ SAMPLES = Path(__file__).parents[2] / "sample_cells"
 
 @pytest.fixture(scope="module")
 def no_retract():
-    bench = bench_for(load_cell(SAMPLES / "gate_hinge_no_retract"))
-    return bench, advise(bench)
+    evaluator = evaluator_for(load_cell(SAMPLES / "gate_hinge_no_retract"))
+    return evaluator, advise(evaluator)
 
 
 def grave(result):
@@ -49,25 +49,25 @@ def by_reference(cell):
 
 
 def test_every_hit_of_a_missing_retract_is_cured_by_one_point(no_retract):
-    bench, advice = no_retract
+    evaluator, advice = no_retract
     assert [one.number for one in advice] == [1, 2, 3, 4]
     best = best_first(advice)
     assert len(best) == 1 and best[0].kind == "retract"
     assert len(best[0].cures) == 4
-    cell = changed(bench.cell, best[0].change)
+    cell = changed(evaluator.cell, best[0].change)
     assert not grave(by_reference(cell))
     assert best[0].added_seconds == pytest.approx(
-        plan_program(cell).duration - bench.before.trajectory.duration
+        plan_program(cell).duration - evaluator.before.trajectory.duration
     )
 
 
 def test_the_proposed_moves_keep_their_margins_in_dense_sampling(no_retract):
-    bench, advice = no_retract
+    evaluator, advice = no_retract
     best = best_first(advice)[0]
-    cell = changed(bench.cell, best.change)
+    cell = changed(evaluator.cell, best.change)
     trajectory = plan_program(cell)
     least = np.inf
-    for one in questions_of(cell, trajectory, standing_things(cell), ()):
+    for one in queries_of(cell, trajectory, obstacles(cell), ()):
         track, piece, standing, window = one.question
         if track.number not in (4, 5) or not piece.is_torch:
             continue
@@ -82,31 +82,33 @@ def test_the_proposed_moves_keep_their_margins_in_dense_sampling(no_retract):
 
 def test_the_retract_is_as_low_as_it_may_be(no_retract):
     """One step lower the reference engine finds a hit too; so the number is not a guess."""
-    bench, advice = no_retract
+    evaluator, advice = no_retract
     best = best_first(advice)[0]
     ((name, q),) = best.change.points.items()
-    end = bench.before.trajectory.tracks[2].q[-1]
-    tips = bench.cell.tool_poses(np.stack([end, q]))[:, :3, 3]
+    end = evaluator.before.trajectory.tracks[2].q[-1]
+    tips = evaluator.cell.tool_poses(np.stack([end, q]))[:, :3, 3]
     way = tips[1] - tips[0]
     height = float(np.linalg.norm(way))
     assert height / STEP == pytest.approx(round(height / STEP), abs=1e-3)
-    T = bench.cell.tool_poses(end[None])[0]
+    T = evaluator.cell.tool_poses(end[None])[0]
     for lower in (STEP, 2 * STEP):
         place = translation(way / height * (height - lower)) @ T
-        other = replace(best.change, points={name: joints_at(bench.cell, place, end)})
-        assert grave(by_reference(changed(bench.cell, other)))
+        other = replace(best.change, points={name: joints_at(evaluator.cell, place, end)})
+        assert grave(by_reference(changed(evaluator.cell, other)))
     assert "5 mm lower" in best.evidence[0]
 
 
 def test_straight_up_is_told_to_fail_and_does(no_retract):
-    bench, advice = no_retract
+    evaluator, advice = no_retract
     said = " ".join(advice[0].tried)
     assert "straight up: the wire touches the hinge plate" in said
-    end = bench.before.trajectory.tracks[2].q[-1]
+    end = evaluator.before.trajectory.tracks[2].q[-1]
     best = best_first(advice)[0]
-    q = lifted(bench.cell, end, up(), 0.2)
+    q = lifted(evaluator.cell, end, up(), 0.2)
     other = replace(best.change, points=dict.fromkeys(best.change.points, q))
-    touching = [f for f in by_reference(changed(bench.cell, other)).findings if f.kind == "contact"]
+    touching = [
+        f for f in by_reference(changed(evaluator.cell, other)).findings if f.kind == "contact"
+    ]
     assert any((f.piece, f.body) == ("wire", "hinge plate") for f in touching)
 
 
@@ -115,9 +117,9 @@ def test_a_missing_approach_is_proposed_too():
     first, _, *rest = cell.program.moves
     moves = (replace(first, target="weld start"), *rest)
     cell = without(replace(cell, program=replace(cell.program, moves=moves)), "approach")
-    bench = bench_for(cell)
-    assert any(f.move == 1 for f in grave(bench.before))
-    advice = [one for one in advise(bench) if one.finding.move == 1]
+    evaluator = evaluator_for(cell)
+    assert any(f.move == 1 for f in grave(evaluator.before))
+    advice = [one for one in advise(evaluator) if one.finding.move == 1]
     best = advice[0].proposals[0]
     assert best.kind == "approach"
     after = changed(cell, best.change)
@@ -128,8 +130,8 @@ def test_a_missing_approach_is_proposed_too():
 
 def test_a_twist_at_the_air_point_frees_the_wrist_and_leaves_the_seam_alone():
     cell = load_cell(SAMPLES / "wrist_in_line")
-    bench = bench_for(cell)
-    (one,) = advise(bench)
+    evaluator = evaluator_for(cell)
+    (one,) = advise(evaluator)
     best = one.proposals[0]
     assert best.kind == "twist"
     after = changed(cell, best.change)
@@ -150,8 +152,8 @@ def test_a_twist_at_the_air_point_frees_the_wrist_and_leaves_the_seam_alone():
 
 
 def test_what_no_point_can_cure_is_said():
-    bench = bench_for(load_cell(SAMPLES / "deep_channel"))
-    for one in advise(bench):
+    evaluator = evaluator_for(load_cell(SAMPLES / "deep_channel"))
+    for one in advise(evaluator):
         assert not one.proposals
         on_seam = one.finding.kind == "contact"
         assert ("no air point helps" if on_seam else "No taught point fixes this") in one.never
@@ -160,8 +162,8 @@ def test_what_no_point_can_cure_is_said():
 def test_going_home_is_proposed_where_the_program_ends_elsewhere():
     cell = load_cell(SAMPLES / "gate_hinge")
     cell = replace(cell, program=replace(cell.program, moves=cell.program.moves[:-1]))
-    bench = bench_for(cell)
-    best = [p for one in advise(bench) for p in one.proposals if p.kind == "home"]
+    evaluator = evaluator_for(cell)
+    best = [p for one in advise(evaluator) for p in one.proposals if p.kind == "home"]
     assert len(best) == 1
     after = changed(cell, best[0].change)
     assert after.program.moves[-1].target == after.program.start
@@ -173,33 +175,33 @@ def test_going_home_is_proposed_where_the_program_ends_elsewhere():
 def test_random_clamps_are_got_round_without_harm(name, seed):
     """Many more: ``python -m tests.benchmarks.advice_share``."""
     cell, _ = with_clamp_in_the_way(name, seed)
-    bench = bench_for(cell)
-    advice = advise(bench)
-    curable = [one for one in advice if is_curable(bench.before, one.finding)]
+    evaluator = evaluator_for(cell)
+    advice = advise(evaluator)
+    curable = [one for one in advice if is_curable(evaluator.before, one.finding)]
     assert curable
     for one in curable:
         assert one.proposals
         best = one.proposals[0]
         again = by_reference(changed(cell, best.change))
-        assert not bench.worsened(best.change, again)
-        assert one.finding in bench.cured(best.change, again)
+        assert not evaluator.worsened(best.change, again)
+        assert one.finding in evaluator.cured(best.change, again)
 
 
 def test_a_change_that_worsens_something_is_noticed(no_retract):
     """The retract point straight through the hinge plate: a new contact, on a new move."""
-    bench, advice = no_retract
+    evaluator, advice = no_retract
     best = best_first(advice)[0]
-    q = lifted(bench.cell, bench.before.trajectory.tracks[2].q[-1], up(), 0.1)
+    q = lifted(evaluator.cell, evaluator.before.trajectory.tracks[2].q[-1], up(), 0.1)
     bad = replace(best.change, points=dict.fromkeys(best.change.points, q))
-    worse = bench.worsened(bad, bench.full(bad))
+    worse = evaluator.worsened(bad, evaluator.full(bad))
     assert any(f.kind == "contact" for f in worse)
 
 
 def test_a_note_that_a_cure_brings_with_it_is_said():
     """The twist of the approach point is what a habit note then speaks against."""
-    bench = bench_for(load_cell(SAMPLES / "wrist_in_line"))
-    best = advise(bench)[0].proposals[0]
-    notes = {f.text for f in best.after.findings} - {f.text for f in bench.before.findings}
+    evaluator = evaluator_for(load_cell(SAMPLES / "wrist_in_line"))
+    best = advise(evaluator)[0].proposals[0]
+    notes = {f.text for f in best.after.findings} - {f.text for f in evaluator.before.findings}
     assert any("The torch turns by" in note for note in notes)
     said = " ".join(best.evidence)
     assert all(note in said for note in notes)
@@ -229,8 +231,8 @@ def test_what_is_said_of_a_seam_does_not_deny_what_its_finding_offers():
     down, seam = cell.program.moves[1:3]
     moves = (cell.program.moves[0], replace(down, arc_on=True), seam)
     cell = replace(cell, program=replace(cell.program, moves=(*moves, *cell.program.moves[3:])))
-    bench = bench_for(cell)
-    one = next(o for o in advise(bench) if o.finding.kind == "wrist aligned")
+    evaluator = evaluator_for(cell)
+    one = next(o for o in advise(evaluator) if o.finding.kind == "wrist aligned")
     assert "no air point helps" in one.never
     assert ("Turning the torch" in one.finding.text) == ("Turn the torch" in one.never)
 
@@ -248,10 +250,10 @@ def test_an_approach_is_no_higher_for_hits_on_moves_that_stay_as_they_are(shift)
               if b.name == "left clamp" else b for b in cell.bodies]  # fmt: skip
     cell = replace(cell, bodies=tuple(clamps), program=replace(cell.program, moves=moves))
     cell = without(cell, "approach")
-    bench = bench_for(cell)
+    evaluator = evaluator_for(cell)
     weld = cell.points["weld start"].q
     looked = 0
-    for one in (o for o in advise(bench) if o.finding.move == 1):
+    for one in (o for o in advise(evaluator) if o.finding.move == 1):
         for proposal in (p for p in one.proposals if p.kind == "approach"):
             ((name, q),) = proposal.change.points.items()
             tips = cell.tool_poses(np.stack([weld, q]))[:, :3, 3]
@@ -259,9 +261,9 @@ def test_an_approach_is_no_higher_for_hits_on_moves_that_stay_as_they_are(shift)
             height = float(np.linalg.norm(way))
             lower = lifted(cell, weld, way / height, height - STEP)
             change = replace(proposal.change, points={name: lower})
-            after = bench.full(change)
-            gone = bench.cured(change, after)
-            assert bench.worsened(change, after) or not all(f in gone for f in proposal.cures)
+            after = evaluator.full(change)
+            gone = evaluator.cured(change, after)
+            assert evaluator.worsened(change, after) or not all(f in gone for f in proposal.cures)
             assert not any("gate post" in said for said in proposal.evidence[:1])
             looked += 1
     assert looked
@@ -269,23 +271,23 @@ def test_an_approach_is_no_higher_for_hits_on_moves_that_stay_as_they_are(shift)
 
 def test_no_turn_is_proposed_that_makes_the_wrist_faster(monkeypatch):
     """Out of line, and yet harder on the joints than before: that is no cure."""
-    bench = bench_for(load_cell(SAMPLES / "wrist_in_line"))
-    old = bench.before.trajectory.tracks[1]
-    assert advise(bench)[0].proposals
+    evaluator = evaluator_for(load_cell(SAMPLES / "wrist_in_line"))
+    old = evaluator.before.trajectory.tracks[1]
+    assert advise(evaluator)[0].proposals
     module = importlib.import_module("pathsim.advice.advise")
     monkeypatch.setattr(module, "_wrist_need", lambda _, track: float(track is not old))
-    (one,) = advise(bench)
+    (one,) = advise(evaluator)
     assert not one.proposals and any("turning the torch" in words for words in one.tried)
 
 
 def test_changes_keep_the_order_of_moves(no_retract):
-    bench, _ = no_retract
-    moves = bench.cell.program.moves
+    evaluator, _ = no_retract
+    moves = evaluator.cell.program.moves
     put_in = ((1, moves[0]), (1, moves[1]), (len(moves), moves[0]))
-    change = Change(bench.cell, {}, put_in, ((0, moves[3]),))
-    after = changed(bench.cell, change).program.moves
+    change = Change(evaluator.cell, {}, put_in, ((0, moves[3]),))
+    after = changed(evaluator.cell, change).program.moves
     assert after == (moves[3], moves[0], moves[1], *moves[1:], moves[0])
-    assert origins(bench.cell, change) == [0, None, None, 1, 2, 3, None]
+    assert origins(evaluator.cell, change) == [0, None, None, 1, 2, 3, None]
 
 
 def gate_hinge_with(moves):
@@ -296,10 +298,10 @@ def gate_hinge_with(moves):
 
 def test_two_seams_without_retracts_are_cured_together_by_one_point():
     cell = without(gate_hinge_with(lambda m: [*m[:3], m[4]] * 2), "retract")
-    bench = bench_for(cell)
-    proposals = best_first(advise(bench))
+    evaluator = evaluator_for(cell)
+    proposals = best_first(advise(evaluator))
     assert [p.kind for p in proposals] == ["retract", "retract"]
-    chosen, change, left = that_go_together(bench, proposals)
+    chosen, change, left = that_go_together(evaluator, proposals)
     assert len(chosen) == 2 and not left
     assert len(change.points) == 1 and len(change.moves) == 2
     assert not grave(by_reference(changed(cell, change)))
@@ -307,9 +309,9 @@ def test_two_seams_without_retracts_are_cured_together_by_one_point():
 
 def test_from_one_weld_straight_to_the_next_needs_a_point_at_either_end():
     cell = gate_hinge_with(lambda m: [*m[:3], replace(m[4], target="weld start"), *m[2:]])
-    bench = bench_for(cell)
-    assert {f.move for f in grave(bench.before)} == {4}
-    best = advise(bench)[0].proposals[0]
+    evaluator = evaluator_for(cell)
+    assert {f.move for f in grave(evaluator.before)} == {4}
+    best = advise(evaluator)[0].proposals[0]
     assert best.kind == "legs" and len(best.change.points) == 2
     after = changed(cell, best.change)
     assert not grave(by_reference(after))
@@ -332,8 +334,8 @@ def test_a_retract_that_is_too_low_is_lifted_and_the_usual_heights_count_from_th
     low = lifted(cell, end, -cell.tool_poses(end[None])[0, :3, 2], 0.03)
     points = {**cell.points, "retract": replace(cell.points["retract"], q=low)}
     cell = replace(cell, points=points)
-    bench = bench_for(cell)
-    best = advise(bench)[0].proposals[0]
+    evaluator = evaluator_for(cell)
+    best = advise(evaluator)[0].proposals[0]
     assert list(best.change.points) == ["retract"] and not best.change.moves
     after = changed(cell, best.change)
     assert not grave(by_reference(after))
@@ -349,8 +351,8 @@ def test_a_retract_that_is_too_low_is_lifted_and_the_usual_heights_count_from_th
 
 def test_before_and_after_speak_of_the_same_moves_with_their_margins():
     """At the seam it is as near as ever after a twist of 'approach': no number may hide that."""
-    bench = bench_for(load_cell(SAMPLES / "wrist_in_line"))
-    best = advise(bench)[0].proposals[0]
+    evaluator = evaluator_for(load_cell(SAMPLES / "wrist_in_line"))
+    best = advise(evaluator)[0].proposals[0]
     before, after = best.tightest_before, best.tightest_after
     for said, moves in ((before, best.before.moves[:2]), (after, best.after.moves[:2])):
         least = min(p.clearance.lower - p.margin for move in moves for p in move.pairs)
@@ -366,7 +368,7 @@ def test_numbers_are_one_sentence(no_retract):
     assert said.startswith("Before: the neck touches the left clamp; after: ")
     cell = load_cell(SAMPLES / "gate_hinge")
     cell = replace(cell, program=replace(cell.program, moves=cell.program.moves[:-1]))
-    home = next(p for one in advise(bench_for(cell)) for p in one.proposals)
+    home = next(p for one in advise(evaluator_for(cell)) for p in one.proposals)
     assert in_numbers(home).startswith("After: ") and "efore:" not in in_numbers(home)
 
 
@@ -384,8 +386,8 @@ def test_a_straight_leg_that_hits_is_taught_in_another_direction():
     end = cell.points["weld end"].q
     high = replace(cell.points["retract"], q=lifted(cell, end, up(), 0.12))
     cell = replace(cell, points={**cell.points, "retract": high})
-    bench = bench_for(cell)
-    advice = [one for one in advise(bench) if one.finding.move == 4]
+    evaluator = evaluator_for(cell)
+    advice = [one for one in advise(evaluator) if one.finding.move == 4]
     assert advice
     for one in advice:
         best = one.proposals[0]

@@ -9,17 +9,17 @@ import numpy as np
 import pytest
 
 from pathsim.advice.explain import _what_drives, driving_shares, explain
-from pathsim.advice.rules_behind import RULES
+from pathsim.advice.rule_texts import RULES
 from pathsim.check import check
-from pathsim.clearance.rules import Zone, own_pairs, standing_things
+from pathsim.clearance.contact_rules import Zone, obstacles, own_pairs
 from pathsim.files import load_cell
 from pathsim.findings import Finding, FindingKind, Level
 from pathsim.model import Point
 from pathsim.motion.trajectory import FaultKind, MoveFault
 from pathsim.transforms import frozen, inverse, translation
 from pathsim.units import degrees, millimetres, percent
+from tests.clearance.folding_arm import folding
 from tests.clearance.oracle import dense_distances
-from tests.clearance.test_own_pairs import folding
 from tests.findings.test_findings import swing
 
 SAMPLES = Path(__file__).parents[2] / "sample_cells"
@@ -98,7 +98,7 @@ def test_what_is_guaranteed_is_said_of_the_part_of_the_move_for_which_it_holds()
     for margin in (0.010, 0.045):
         cell = load_cell(SAMPLES / "gate_hinge_no_retract")
         result = check(replace(cell, margins=replace(cell.margins, air=margin)))
-        things = {thing.name: thing for thing in standing_things(result.cell)}
+        things = {thing.name: thing for thing in obstacles(result.cell)}
         ends = np.stack([cell.points[name].q for name in ("weld start", "weld end")])
         welds = cell.tool_poses(ends)[:, :3, 3]
         for finding in (f for f in result.findings if f.kind == "near-hit"):
@@ -167,7 +167,7 @@ def test_what_turns_with_the_table_is_driven_by_the_table_too():
     pairs = [p for p in result.moves[2].pairs
              if p.body == "left stop" and p.clearance.on_moving is not None]  # fmt: skip
     pair = next(p for p in pairs if p.piece == "nozzle")
-    standing = next(t for t in standing_things(result.cell) if t.name == pair.body)
+    standing = next(t for t in obstacles(result.cell) if t.name == pair.body)
     time = track.t[0] + 0.4 * track.duration
     shares = driving_shares(result.cell, track, time, pair)
     assert np.allclose(shares, relative_shares(result, track, time, pair, standing), atol=2e-2)

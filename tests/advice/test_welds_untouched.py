@@ -7,7 +7,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from pathsim.advice import Bench, Change, advise, changed, lifts
+from pathsim.advice import Change, Evaluator, advise, changed, lifts
 from pathsim.clearance import Kept, engine_for
 from pathsim.errors import CannotCheck, MotionError, WeldTouched
 from pathsim.findings.weld_places import AT_PART, weld_points
@@ -189,10 +189,10 @@ def test_no_proposal_touches_a_weld(monkeypatch, moves):
     c = small_cell(moves)
     kept = Kept()
     try:
-        bench = Bench(c, lambda other: engine_for(other, kept))
+        evaluator = Evaluator(c, lambda other: engine_for(other, kept))
     except (CannotCheck, MotionError):
         return
-    for one in advise(bench):
+    for one in advise(evaluator):
         for proposal in one.proposals:
             after = changed(c, proposal.change)
             assert same_seams(seams_by_place(c), seams_by_place(after))

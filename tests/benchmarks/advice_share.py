@@ -12,7 +12,7 @@ import time
 from collections import Counter
 
 from pathsim.advice import advise, changed
-from pathsim.advice_command import bench_for
+from pathsim.advice_command import evaluator_for
 from pathsim.check import check
 from pathsim.clearance import ReferenceEngine
 from tests.advice.clamps import is_curable, with_clamp_in_the_way
@@ -25,7 +25,7 @@ def main():
         for seed in range(count):
             cell, _ = with_clamp_in_the_way(name, seed)
             start = time.perf_counter()
-            bench = bench_for(cell)
+            bench = evaluator_for(cell)
             advice = advise(bench)
             spent += time.perf_counter() - start
             hits += sum(f.body == "extra clamp" and f.kind in ("contact", "near-hit")

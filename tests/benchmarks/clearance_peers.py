@@ -12,7 +12,7 @@ import numpy as np
 import trimesh
 
 from pathsim.clearance import ReferenceEngine
-from pathsim.clearance.rules import standing_things
+from pathsim.clearance.contact_rules import obstacles
 from pathsim.kernels.ready import ENGINE, REFERENCE
 from tests.benchmarks.clearance_scenes import scene_questions
 
@@ -36,18 +36,18 @@ def plain_code():
 
 def bisection(cell, trajectory):
     engine = ReferenceEngine(cell, TOLERANCE, CAP)
-    questions = scene_questions(cell, trajectory)
-    for question in questions:  # shapes are made before the clock starts
+    queries = scene_questions(cell, trajectory)
+    for question in queries:  # shapes are made before the clock starts
         engine.shape(question.piece), engine.shape(question.standing)
     with plain_code():
         start = time.perf_counter()
-        found = [engine.on(q.track).closest(*q[1:]) for q in grouped(questions)]
+        found = [engine.on(q.track).closest(*q[1:]) for q in grouped(queries)]
         return time.perf_counter() - start, engine.queries, found
 
 
-def grouped(questions):
+def grouped(queries):
     """Questions move by move: the reference engine keeps one move's poses at a time."""
-    return sorted(questions, key=lambda q: q.track.index)
+    return sorted(queries, key=lambda q: q.track.index)
 
 
 def samples_needed(cell, trajectory):
@@ -89,7 +89,7 @@ def sampled_fcl(cell, trajectory, needed):
 
 def sampled_trimesh(cell, trajectory, needed):
     manager = trimesh.collision.CollisionManager()
-    for thing in standing_things(cell):
+    for thing in obstacles(cell):
         manager.add_object(thing.name, trimesh.Trimesh(thing.mesh.vertices, thing.mesh.faces,
                                                        process=False))  # fmt: skip
     looks = defaultdict(float)  # all bodies at once: the most that any of them needs

@@ -8,8 +8,8 @@ from pathlib import Path
 import numpy as np
 import trimesh
 
-from pathsim.clearance.asked import questions_of
-from pathsim.clearance.rules import own_pairs, standing_things
+from pathsim.clearance.contact_rules import obstacles, own_pairs
+from pathsim.clearance.queries import queries_of
 from pathsim.files import load_cell
 from pathsim.model import Cell, Mesh, Move, MoveKind, Point, Program
 
@@ -93,8 +93,8 @@ def with_point_moved(cell: Cell, by: float) -> Cell:
 
 def scene_questions(cell, trajectory):
     """Everything that moves against everything that stands; the arm itself stands apart."""
-    return questions_of(cell, trajectory, standing_things(cell), ()).questions
+    return queries_of(cell, trajectory, obstacles(cell), ()).queries
 
 
 def own_questions(cell, trajectory):
-    return questions_of(cell, trajectory, (), own_pairs(cell)).questions
+    return queries_of(cell, trajectory, (), own_pairs(cell)).queries

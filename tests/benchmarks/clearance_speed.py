@@ -28,10 +28,11 @@ from pathlib import Path
 import numpy as np
 
 from pathsim.clearance import ReferenceEngine
-from pathsim.clearance.fast.batch import Batch
-from pathsim.clearance.fast.engine import FastEngine
-from pathsim.clearance.fast.memory import Memory
-from pathsim.motion import fast_laying, plan_program
+from pathsim.clearance.swept.batch import Batch
+from pathsim.clearance.swept.cache import EngineCache
+from pathsim.clearance.swept.engine import FastEngine
+from pathsim.motion import fast_knots as fast_laying
+from pathsim.motion import plan_program
 from tests.benchmarks.clearance_peers import (
     CAP,
     TOLERANCE,
@@ -60,7 +61,7 @@ class Ours:
     """The fast engine on one cell: trees of meshes are kept, everything else is done anew."""
 
     def __init__(self, cell):
-        self.cell, self.memory = cell, Memory()
+        self.cell, self.memory = cell, EngineCache()
         self.run()  # trees of meshes, and kernels from the disk
 
     def forget(self):
@@ -72,7 +73,7 @@ class Ours:
         trajectory = plan_program(self.cell)
         engine = FastEngine(self.cell, TOLERANCE, CAP, memory=self.memory, threads=1)
         self.engine, self.trajectory = engine, trajectory
-        return engine.closest_of(scene_questions(self.cell, trajectory))
+        return engine.min_distance(scene_questions(self.cell, trajectory))
 
     def shares(self):
         """Seconds of knots, of these the kernel with the inverse, of questions, trees, search."""
@@ -82,11 +83,11 @@ class Ours:
             trajectory = plan_program(self.cell)
         laid = time.perf_counter()
         engine = FastEngine(self.cell, TOLERANCE, CAP, memory=self.memory, threads=1)
-        questions = scene_questions(self.cell, trajectory)
+        queries = scene_questions(self.cell, trajectory)
         asked = time.perf_counter()
-        Batch.of(questions, engine.chains)
+        Batch.of(queries, engine.chains)
         treed = time.perf_counter()
-        engine.closest_of(questions)
+        engine.min_distance(queries)
         done = time.perf_counter()
         return laid - start, kernel.seconds, asked - laid, treed - asked, done - treed
 
@@ -130,20 +131,20 @@ def against_peers(name, cell, rounds):
 def on_random_moves(cell, count):
     """Ratio of the bisection to the fast engine's search, move by move."""
     trajectory = plan_program(cell)
-    memory = Memory()
+    memory = EngineCache()
     ratios = []
-    FastEngine(cell, TOLERANCE, CAP, memory, 1).closest_of(scene_questions(cell, trajectory))
+    FastEngine(cell, TOLERANCE, CAP, memory, 1).min_distance(scene_questions(cell, trajectory))
     reference = ReferenceEngine(cell, TOLERANCE, CAP)
-    questions = scene_questions(cell, trajectory)
-    for question in questions:
+    queries = scene_questions(cell, trajectory)
+    for question in queries:
         reference.shape(question.piece), reference.shape(question.standing)
     for track in trajectory.tracks[:count]:
-        own = [q for q in questions if q.track is track]
+        own = [q for q in queries if q.track is track]
         memory.answers.clear()
         memory.forget_moves()
         engine = FastEngine(cell, TOLERANCE, CAP, memory, 1)
         start = time.perf_counter()
-        engine.closest_of(own)
+        engine.min_distance(own)
         fast = time.perf_counter() - start
         with plain_code():
             measure = reference.on(track)
@@ -158,16 +159,16 @@ def on_random_moves(cell, count):
 
 def edit_of_one_point(cell):
     """Share of a whole check that one after an edit of a point takes: two moves change."""
-    from pathsim.motion import LaidMoves
+    from pathsim.motion import MoveCache
     from tests.benchmarks.clearance_scenes import with_point_moved
 
     def check(of, memory, laid):
         trajectory = plan_program(of, laid)
-        FastEngine(of, TOLERANCE, CAP, memory, 1).closest_of(scene_questions(of, trajectory))
+        FastEngine(of, TOLERANCE, CAP, memory, 1).min_distance(scene_questions(of, trajectory))
 
     whole, edited = [], []
     for k in range(5):
-        memory, laid = Memory(), LaidMoves()
+        memory, laid = EngineCache(), MoveCache()
         check(cell, memory, laid)
         memory.answers.clear()
         memory.forget_moves()

@@ -12,11 +12,12 @@ import time
 
 from pathsim.arm import inverse
 from pathsim.model import Pattern, Weave
-from pathsim.motion import cartesian, fast_laying, plan_program
+from pathsim.motion import cartesian, plan_program
+from pathsim.motion import fast_knots as fast_laying
 from tests.benchmarks.clearance_peers import plain_code
 from tests.benchmarks.clock import Clock
 from tests.builders import seam
-from tests.motion.test_seams import seam_cell
+from tests.motion.seam_cells import seam_cell
 
 
 def laid(cell, **steps):

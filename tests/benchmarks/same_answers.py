@@ -24,11 +24,11 @@ import numpy as np
 from rich.console import Console
 
 import pathsim
-from pathsim.clearance.choose import Kept, engine_for
-from pathsim.clearance.reference import ReferenceEngine
+from pathsim.clearance.engine_choice import Kept, engine_for
+from pathsim.clearance.reference.engine import ReferenceEngine
 from pathsim.findings import KeptRooms
 from pathsim.model import Cell, Move, MoveKind, Point, Program
-from pathsim.motion import LaidMoves
+from pathsim.motion import MoveCache
 from pathsim.report.result_json import result_as_json
 from pathsim.report.sheet_content import sheet_content
 from pathsim.report.sheet_html import sheet_as_html
@@ -51,7 +51,7 @@ class _Edited:
     """Checks of one cell as it is edited, with everything kept that a window keeps."""
 
     def __init__(self) -> None:
-        self._kept, self._laid, self._rooms = Kept(), LaidMoves(), KeptRooms()
+        self._kept, self._laid, self._rooms = Kept(), MoveCache(), KeptRooms()
 
     def check(self, cell: Cell) -> pathsim.CheckResult:
         engine = engine_for(cell, self._kept)
@@ -75,7 +75,10 @@ def _numbers(result: pathsim.CheckResult) -> Iterator[tuple[str, str]]:
     """Every number of a result as its bits."""
     for move in result.moves:
         track = move.track
-        yield f"move {track.number} knots", _bits(*track.t, *track.q.ravel(), *track.strain.ravel())
+        yield (
+            f"move {track.number} knots",
+            _bits(*track.t, *track.q.ravel(), *track.speed_ratio.ravel()),
+        )
         for pair in (*move.pairs, *move.own):
             found = pair.clearance
             places = [p for p in (found.on_moving, found.on_standing) if p is not None]

@@ -13,10 +13,10 @@ from pathsim.clearance.body_overlap import (
     overlap_of,
     share_taken,
 )
-from pathsim.clearance.containment import winding_number
+from pathsim.geometry.containment import winding_number
 from pathsim.model import Mesh
 from tests.builders import ball, box
-from tests.clearance.test_joint_zone import both, sampled
+from tests.clearance.lathed import both, sampled
 
 
 def put(mesh, at=(0, 0, 0), turn=None, name="a"):

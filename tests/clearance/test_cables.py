@@ -7,10 +7,10 @@ import pytest
 
 from pathsim.check import check
 from pathsim.clearance import ReferenceEngine
-from pathsim.clearance.fast.engine import FastEngine
+from pathsim.clearance.contact_rules import OWN_CAP, own_pairs
 from pathsim.clearance.profile import clearance_profile
-from pathsim.clearance.reference import TOLERANCE
-from pathsim.clearance.rules import OWN_CAP, own_pairs
+from pathsim.clearance.reference.engine import TOLERANCE
+from pathsim.clearance.swept.engine import FastEngine
 from pathsim.findings import Level
 from pathsim.model import Cable, TorchPiece
 from pathsim.motion import PATH_ERROR

@@ -11,12 +11,12 @@ from scipy.spatial import ConvexHull
 
 from pathsim.check import check
 from pathsim.clearance import ReferenceEngine, Span
+from pathsim.clearance.contact_rules import obstacles
 from pathsim.clearance.contact_time import contact_time
-from pathsim.clearance.fast.engine import FastEngine
 from pathsim.clearance.measure import measure_moves
 from pathsim.clearance.profile import clearance_profile
 from pathsim.clearance.records import Inner
-from pathsim.clearance.rules import standing_things
+from pathsim.clearance.swept.engine import FastEngine
 from pathsim.findings import Level
 from pathsim.model import Mesh, TorchPiece
 from pathsim.motion import plan_program
@@ -55,7 +55,7 @@ def lies_within(inner, outer):
 def oracle(c, track, count=500):
     """Times ``(count,)``, distances of surfaces, and who is within whom then."""
     piece = next(p for p in c.pieces if p.name == "nozzle")
-    (thing,) = standing_things(c)
+    (thing,) = obstacles(c)
     times, gaps = dense_distances(c, track, piece, thing, (track.t[0], track.t[-1]), count)
     inner = []
     for q, gap in zip(track.q_at(times), gaps, strict=True):
@@ -136,7 +136,7 @@ class Told:
         self.meeting, self.inner = meeting, inner
         self.asked = []
 
-    def spans_below(self, *asked):
+    def intervals_below(self, *asked):
         assert asked[-1] == 0.0
         return self.meeting
 

@@ -7,10 +7,10 @@ import pytest
 
 from pathsim.check import check
 from pathsim.clearance import ReferenceEngine
+from pathsim.clearance.contact_rules import obstacles
 from pathsim.clearance.corner import TOLERANCE, Corner, Seen, corner_clearance, corner_of
 from pathsim.clearance.profile import clearance_profile
-from pathsim.clearance.rules import standing_things
-from pathsim.clearance.shapes import Shape
+from pathsim.clearance.reference.mesh_distance import Shape
 from pathsim.findings import Level
 from pathsim.model import TorchPiece
 from pathsim.motion import plan_program
@@ -64,7 +64,7 @@ def test_holds_for_every_mixture(seed):
     corner = corner_of(c, trajectory.tracks, 0)
     assert corner is not None and corner.point == "middle"
     engine = ReferenceEngine(c)
-    (thing,) = standing_things(c)
+    (thing,) = obstacles(c)
     for piece in c.arm_pieces:
         found = engine.on(trajectory.tracks[0]).rounds(piece, thing, corner)
         # independent: both placed in the world, one posture at a time
@@ -185,7 +185,7 @@ def test_reach_holds_for_large_turns():
     rng = np.random.default_rng(9)
     c = corner_cell(np.random.default_rng(1), 0.05, [body(ball(0.05))])
     track = plan_program(c).tracks[0]
-    (thing,) = standing_things(c)
+    (thing,) = obstacles(c)
     piece = c.arm_pieces[0]
     chain = ReferenceEngine(c).on(track).chain(piece, thing)
     ratios = []

@@ -4,19 +4,19 @@ import numpy as np
 import pytest
 from trimesh.triangles import closest_point
 
+from pathsim.clearance.contact_rules import obstacles
+from pathsim.clearance.contact_time import at_first_touch
 from pathsim.clearance.engine import Span
-from pathsim.clearance.fast.engine import FastEngine
-from pathsim.clearance.first_touch import at_first_touch
 from pathsim.clearance.measure import measure_moves
 from pathsim.clearance.records import Clearance, Inner
-from pathsim.clearance.reference import ReferenceEngine
-from pathsim.clearance.rules import standing_things
-from pathsim.clearance.shapes import Shape, meeting_place
+from pathsim.clearance.reference.engine import ReferenceEngine
+from pathsim.clearance.reference.mesh_distance import Shape, meeting_place
+from pathsim.clearance.swept.engine import FastEngine
 from pathsim.motion import plan_program
 from pathsim.transforms import exp_rotation, pose
 from tests.builders import body, box, cell, joint
-from tests.clearance.fast.cases import random_mesh
 from tests.clearance.oracle import dense_distances
+from tests.clearance.swept.cases import random_mesh
 
 HOME = np.array([0.0, 0.2, 0.1, 0.0, 1.2, 0.0])
 
@@ -47,7 +47,7 @@ def test_the_moment_is_that_of_the_first_touch(kind):
         span, found = pair.spans[0], pair.clearance
         assert span.start <= found.time <= span.end
         piece = next(p for p in c.arm_pieces if p.name == pair.piece)
-        (thing,) = standing_things(c)
+        (thing,) = obstacles(c)
         before = track.t[0], found.time - (span.end - span.start) / 16
         assert dense_distances(c, track, piece, thing, before, 200)[1].min() > 0.0
         then = dense_distances(c, track, piece, thing, (found.time, found.time), 1)[1]

@@ -6,43 +6,16 @@ import trimesh
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pathsim.clearance.cut_out import cut_out
 from pathsim.clearance.guide_zone import guide_zone
 from pathsim.clearance.joint_zone import FINEST, PAD, RoundZone, bearing, radii_round
-from pathsim.model import Mesh
-from pathsim.model.solids import capsule
+from pathsim.geometry.cut_out import cut_out
+from pathsim.geometry.solids import capsule
 from tests.builders import ball, box
-
-
-def lathed(radius, low, high, sides=60):
-    shape = trimesh.creation.cylinder(radius, high - low, sections=sides)
-    return Mesh(shape.vertices + [0, 0, (low + high) / 2], shape.faces)
-
-
-def both(*meshes):
-    faces, vertices, count = [], [], 0
-    for mesh in meshes:
-        vertices.append(mesh.vertices)
-        faces.append(mesh.faces + count)
-        count += len(mesh.vertices)
-    return Mesh(np.concatenate(vertices), np.concatenate(faces))
+from tests.clearance.lathed import both, held_by, lathed, sampled
 
 
 def top(zone):
     return zone.low + len(zone.radii) * zone.step
-
-
-def held_by(zone, points):
-    """Which points ``(..., 3)`` a zone holds, from its plain words."""
-    layer = np.floor((points[..., 2] - zone.low) / zone.step).astype(int)
-    exists = (layer >= 0) & (layer < len(zone.radii))
-    radius = np.array(zone.radii)[np.clip(layer, 0, len(zone.radii) - 1)]
-    return exists & (np.hypot(points[..., 0], points[..., 1]) <= radius) & (radius > 0)
-
-
-def sampled(mesh, count=4000, seed=1):
-    shape = trimesh.Trimesh(mesh.vertices, mesh.faces, process=False)
-    return trimesh.sample.sample_surface(shape, count, seed=seed)[0]
 
 
 def test_two_flanges_hold_each_other_as_far_as_both_go():

@@ -6,25 +6,14 @@ import pytest
 
 from pathsim.check import check
 from pathsim.clearance import ReferenceEngine
-from pathsim.clearance.asked import questions_of
-from pathsim.clearance.fast.engine import FastEngine
-from pathsim.clearance.rules import OWN_CAP, OWN_MARGIN, own_pairs
+from pathsim.clearance.contact_rules import OWN_CAP, OWN_MARGIN, own_pairs
+from pathsim.clearance.queries import queries_of
+from pathsim.clearance.swept.engine import FastEngine
 from pathsim.findings import Level
-from pathsim.model import TorchPiece
 from pathsim.motion import plan_program
-from tests.builders import box, cell, joint, rail_arm
+from tests.builders import rail_arm
+from tests.clearance.folding_arm import LINKS, folding
 from tests.clearance.oracle import _object
-
-LINKS = (None, box((0.1, 0.1, 0.1)), box((0.5, 0.08, 0.08), (-0.25, 0, 0)), None,
-         box((0.08, 0.08, 0.3), (0, 0, -0.15)), None, None)  # fmt: skip
-TORCH = (TorchPiece("neck", box((0.03, 0.03, 0.3), (0, 0, 0.15))),)
-
-
-def folding(q_end, arm=None, links=LINKS):
-    start = np.array([0.3, 0.1, 0.2, 0.3, 0.9, 0.4])
-    rail = [] if arm is None else [0.2]
-    points = {"home": [*rail, *start], "end": [*rail, *q_end]}
-    return cell(points, [joint("end")], arm=arm, links=links, pieces=TORCH)
 
 
 def dense_own(c, track, piece, held, count=200):
@@ -49,8 +38,8 @@ def test_own_pairs_against_dense_sampling(kind):
         q = rng.uniform(-2.5, 2.5, 6)
         c = folding(q, arm, links)
         trajectory = plan_program(c)
-        asked = questions_of(c, trajectory, (), own_pairs(c))
-        found = kind(c).closest_of(asked.questions)
+        asked = queries_of(c, trajectory, (), own_pairs(c))
+        found = kind(c).min_distance(asked.queries)
         assert len(found) == 8  # link 1 and 2 with 4, neck, wire; 4 with neck and wire
         for one, clearance in zip(asked, found, strict=True):
             track, piece, held, _ = one.question

@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 
 from pathsim.check import check
+from pathsim.clearance.contact_rules import obstacles
 from pathsim.clearance.profile import clearance_profile
-from pathsim.clearance.rules import standing_things
 from pathsim.clearance.stretches import stretches
 from pathsim.files import load_cell
 from pathsim.model import TorchPiece
@@ -63,7 +63,7 @@ def test_guaranteed_holds_between_looks(measured):
     for piece in cell.pieces:
         if not piece.is_torch:
             continue
-        for standing in standing_things(cell):
+        for standing in obstacles(cell):
             times, values = dense_distances(
                 cell, track, piece, standing, (last.start, last.end), 600
             )

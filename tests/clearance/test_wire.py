@@ -7,10 +7,10 @@ import numpy as np
 import pytest
 
 from pathsim.check import check
-from pathsim.clearance.fast.engine import FastEngine
-from pathsim.clearance.reference import ReferenceEngine
-from pathsim.clearance.rules import Zone, are_wire_and_part, standing_things
+from pathsim.clearance.contact_rules import Zone, are_wire_and_part, obstacles
+from pathsim.clearance.reference.engine import ReferenceEngine
 from pathsim.clearance.stretches import stretches, wire_stretches
+from pathsim.clearance.swept.engine import FastEngine
 from pathsim.findings import FindingKind, Level
 from pathsim.model import Role
 from pathsim.motion import plan_program
@@ -140,7 +140,7 @@ def test_a_body_called_wire_on_the_turning_table_has_no_rights():
     c = cell({"home": q, "b": q + [0, 0, 0, 0, 0, 0, -0.5]}, [joint("b")], bodies=[part, arm],
              table=turning_table())  # fmt: skip
     piece = next(p for p in c.table_pieces if p.name == "wire")
-    thing = next(t for t in standing_things(c) if t.name == "part")
+    thing = next(t for t in obstacles(c) if t.name == "part")
     assert not piece.is_wire and not are_wire_and_part(piece, thing)
     assert c.wire is not piece and c.wire.is_torch
     assert any(f.piece == "wire" and f.body == "part" and f.level is Level.STOP

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from pathsim.check import check
-from pathsim.clearance.fast.engine import FastEngine
-from pathsim.clearance.reference import ReferenceEngine
+from pathsim.clearance.reference.engine import ReferenceEngine
+from pathsim.clearance.swept.engine import FastEngine
 from pathsim.findings import Evidence, Level
 from pathsim.findings.contact import contacts
 from pathsim.findings.seam_on_part import seams_on_parts

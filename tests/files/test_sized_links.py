@@ -11,10 +11,10 @@ from hypothesis import strategies as st
 
 import pathsim
 from pathsim.arm import Arm, Dimensions
-from pathsim.clearance.rules import OWN_MARGIN
+from pathsim.clearance.contact_rules import OWN_MARGIN
 from pathsim.files.arm_schema import GirthEntry
 from pathsim.files.sized_links import sized_links
-from pathsim.model.solids import rod
+from pathsim.geometry.solids import rod
 from tests.files.test_arm_forms import DRAWN
 from tests.files.test_cell_folder import SAMPLES
 

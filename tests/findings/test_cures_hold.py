@@ -8,8 +8,8 @@ import pytest
 
 import pathsim
 from pathsim.advice import advise
-from pathsim.advice.cure_words import cure_in_words
-from pathsim.advice_command import bench_for
+from pathsim.advice.cure_text import cure_in_words
+from pathsim.advice_command import evaluator_for
 from pathsim.arm.alignment import wrist_angle
 from pathsim.clearance import ReferenceEngine
 from pathsim.findings import Evidence, FindingKind, Level
@@ -18,7 +18,7 @@ from pathsim.findings.amplitude import fitting_amplitude
 from pathsim.findings.places import joints_at
 from pathsim.findings.twist import TWISTS, ZONE, twists
 from pathsim.model import Point
-from pathsim.motion import LaidMoves
+from pathsim.motion import MoveCache
 from pathsim.transforms import frozen, pose, rotation_about
 from pathsim.units import degrees, millimetres
 
@@ -59,7 +59,7 @@ def test_an_amplitude_that_is_promised_checks_out(name, amplitude):
 
 def test_one_number_wherever_the_amplitude_is_asked_for():
     """In the finding, for the contact that comes of it, and in both cures."""
-    bench = bench_for(cell_with("deep_channel"))
+    bench = evaluator_for(cell_with("deep_channel"))
     room = next(f for f in bench.before.findings if f.kind == FindingKind.WEAVE_ROOM)
     said = f"Reduce the amplitude to {millimetres(room.numbers['fits'])}."
     for number, one in enumerate(advise(bench), start=1):
@@ -73,7 +73,7 @@ def test_an_amplitude_that_joints_can_follow_checks_out():
     (finding,) = [f for f in result.findings if f.kind == FindingKind.WEAVE_ACCELERATION]
     track = result.trajectory.tracks[finding.move - 1]
     evidence = Evidence(slow, result.trajectory, result.moves, None,
-                        ReferenceEngine(slow), LaidMoves())  # fmt: skip
+                        ReferenceEngine(slow), MoveCache())  # fmt: skip
     fits = fitting_amplitude(evidence, track)
     assert f"or {millimetres(fits)} to each side could be followed" in finding.text
     again = pathsim.check(cell_with("gate_hinge", fits, 0.03))
@@ -88,7 +88,7 @@ def test_an_amplitude_is_measured_and_not_taken_from_the_room_alone():
     result = pathsim.check(cell)
     track = next(t for t in result.trajectory.tracks if t.move.arc_on)
     evidence = Evidence(cell, result.trajectory, result.moves, None,
-                        ReferenceEngine(cell), LaidMoves())  # fmt: skip
+                        ReferenceEngine(cell), MoveCache())  # fmt: skip
     fits = fitting_amplitude(evidence, track)
     assert 0.001 < fits < 0.002
     assert on_seams(pathsim.check(cell_with("deep_channel", fits))) == []
@@ -105,7 +105,7 @@ def test_where_no_amplitude_fits_none_is_promised():
 
 def test_a_turn_that_is_promised_is_the_one_that_is_proposed_and_checks_out():
     cell = pathsim.load_cell(SAMPLES / "wrist_in_line")
-    bench = bench_for(cell)
+    bench = evaluator_for(cell)
     (one,) = advise(bench)
     best = one.proposals[0]
     evidence = bench.evidence
@@ -142,7 +142,7 @@ def test_a_turn_on_a_seam_is_one_number_and_checks_out():
     down = replace(cell.program.moves[1], arc_on=True)
     moves = (cell.program.moves[0], down, *cell.program.moves[2:])
     cell = replace(cell, program=replace(cell.program, moves=moves))
-    bench = bench_for(cell)
+    bench = evaluator_for(cell)
     one = next(o for o in advise(bench) if o.finding.kind == FindingKind.WRIST_ALIGNED)
     assert not one.proposals
     track = bench.evidence.trajectory.tracks[1]

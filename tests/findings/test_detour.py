@@ -7,7 +7,7 @@ from scipy.spatial.transform import Rotation, Slerp
 
 from pathsim.check import check
 from pathsim.clearance import ReferenceEngine
-from pathsim.clearance.rules import own_pairs, standing_things
+from pathsim.clearance.contact_rules import obstacles, own_pairs
 from pathsim.findings import FindingKind, Level
 from pathsim.findings.finding import Straight
 from pathsim.model import Role
@@ -55,7 +55,7 @@ def distances(c, rows):
         objects[mesh].setTransform(fcl.Transform(T[:3, :3], T[:3, 3]))
         return objects[mesh]
 
-    things = [t for t in standing_things(c) if t.role is not None]
+    things = [t for t in obstacles(c) if t.role is not None]
     least = {}
     for q in rows:
         links = c.T_world_base @ c.arm.link_poses(q)

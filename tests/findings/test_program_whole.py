@@ -16,7 +16,7 @@ from pathsim.model.process import Process
 from pathsim.motion import plan_program
 from pathsim.transforms import frozen
 from tests.builders import cell, joint, linear, seam
-from tests.motion.test_seams import HOME, seam_cell
+from tests.motion.seam_cells import HOME, seam_cell
 
 
 def told(c, concern):

@@ -122,7 +122,7 @@ def test_a_twist_about_the_wire_is_worked_out():
     assert after.fault is None
     seen = wrist_angle(c.arm, after.q).min()
     assert seen == pytest.approx(twist.alignment, abs=np.radians(0.3)) and seen > ZONE
-    now = after.strain[:, 3:].max()
+    now = after.speed_ratio[:, 3:].max()
     assert now == pytest.approx(twist.share, rel=0.1)
     assert now < finding.numbers["joint speed share"]
 

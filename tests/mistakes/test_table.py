@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 import pathsim
-from pathsim.clearance.reference import ReferenceEngine
+from pathsim.clearance.reference.engine import ReferenceEngine
 from pathsim.errors import PathsimError
 from pathsim.findings import Level
 from tests.mistakes.case import SAMPLES, Harmless, Mistake, copy_of

@@ -8,8 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
-from pathsim.clearance.containment import winding_number
 from pathsim.errors import CellError, MeshError
+from pathsim.geometry.containment import winding_number
 from pathsim.model import Cable
 
 #: Corners of the mesh are at most so many radii from the line.

@@ -5,28 +5,14 @@ import dataclasses
 import numpy as np
 import pytest
 
-from pathsim.model import MoveKind, Pattern, Point, Weave
+from pathsim.model import MoveKind, Pattern, Weave
 from pathsim.model.weave import DwellCounts, TravelInDwell
 from pathsim.motion import PATH_ERROR, plan_program
 from pathsim.motion.cartesian import cartesian_motion
 from pathsim.motion.paths import LinePath
 from pathsim.transforms import frozen, translation
 from tests.builders import cell, joint, linear, seam, shop_arm
-
-HOME = np.array([0.0, 0.2, 0.1, 0.0, 1.2, 0.0])
-
-
-def seam_cell(offsets, moves, weave=None):
-    """Points at offsets (m) from home's tip, same torch angle; solved as poses."""
-    base = cell({"home": HOME}, [joint("home")])
-    T = base.arm.pose(HOME) @ base.torch.T_flange_tcp
-    points = dict(base.points)
-    for name, offset in offsets.items():
-        points[name] = Point(name, None, frozen(translation(offset) @ T))
-    chained = [dataclasses.replace(m, weave=weave) if m.arc_on else m for m in moves]
-    return dataclasses.replace(
-        base, points=points, program=dataclasses.replace(base.program, moves=tuple(chained))
-    )
+from tests.motion.seam_cells import HOME, seam_cell
 
 
 def joined(move):
@@ -177,7 +163,7 @@ def test_a_jerk_limit_is_kept_by_the_laid_joint_move():
     c = cell({"home": HOME, "end": HOME + [0.8, -0.3, 0.2, 0.5, -0.4, 1.0]}, [joint("end", 0.6)],
              arm=arm)  # fmt: skip
     (track,) = plan_program(c).tracks
-    from pathsim.motion.timing import synchronised
+    from pathsim.motion.time_scaling import synchronised
 
     delta = c.points["end"].q - HOME
     law = synchronised(delta, arm.speed * 0.6, arm.acceleration, arm.jerk)

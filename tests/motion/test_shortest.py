@@ -8,17 +8,17 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pathsim.arm import Arm
-from pathsim.clearance import Question, ReferenceEngine, Span
-from pathsim.clearance.fast.engine import FastEngine
+from pathsim.clearance import PairQuery, ReferenceEngine, Span
+from pathsim.clearance.contact_rules import obstacles
 from pathsim.clearance.measure import MoveClearance
 from pathsim.clearance.profile import clearance_profile
-from pathsim.clearance.rules import standing_things
+from pathsim.clearance.swept.engine import FastEngine
 from pathsim.errors import MotionError
 from pathsim.model import Axes, Move, MoveKind, Point
 from pathsim.motion import Trajectory, plan_program
 from pathsim.motion.joint_move import lay_joint_move
-from pathsim.motion.laying import knot_times
-from pathsim.motion.timing import SHORTEST_MOVE, SmoothLaw, Trapezoid, law_of
+from pathsim.motion.knots import knot_times
+from pathsim.motion.time_scaling import SHORTEST_MOVE, SmoothLaw, Trapezoid, law_of
 from pathsim.transforms import pose, rotation_about
 from tests.builders import SHOP_ROWS, body, box, cell, joint, linear, seam, shop_arm
 
@@ -122,13 +122,13 @@ def test_a_move_of_less_than_the_clock_tells_still_goes_through_the_clamp(quicke
     trajectory = plan_program(c)
     track = dataclasses.replace(trajectory.tracks[0], t=trajectory.tracks[0].t * quicker)
     nozzle = next(p for p in c.pieces if p.name == "nozzle")
-    (clamp,) = standing_things(c)
+    (clamp,) = obstacles(c)
     used, t = engine(c), track.t
     half = float(t[np.searchsorted(t, t[-1] / 2)])
     for window in (Span(t[0], t[-1]), Span(0.3 * t[-1], t[-1]), Span(t[0], half)):
-        (found,) = used.closest_of([Question(track, nozzle, clamp, window)])
+        (found,) = used.min_distance([PairQuery(track, nozzle, clamp, window)])
         assert found.touches
-        assert used.on(track).spans_below(nozzle, clamp, window, 0.0)
+        assert used.on(track).intervals_below(nozzle, clamp, window, 0.0)
 
 
 def test_the_chart_of_a_move_shorter_than_its_looks_stand_apart_has_its_end():

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 import pathsim
-from pathsim.clearance.rules import standing_things
+from pathsim.clearance.contact_rules import obstacles
 from pathsim.findings import Finding, Level
 from pathsim.findings.kinds import FindingKind
 from pathsim.scene import build_scene
@@ -40,7 +40,7 @@ def test_every_mesh_of_the_cell_is_there_and_stands_where_it_is_measured(name):
     names = [mesh.name for mesh in scene.meshes]
     assert len(names) == len(set(names)) == len(cell.bodies) + len(cell.pieces) + 1
     poses = scene.poses_at(1.0)
-    for thing in standing_things(cell):
+    for thing in obstacles(cell):
         mesh = next(m for m in scene.meshes if m.name == thing.name)
         world = placed(mesh, poses)
         np.testing.assert_allclose(world, thing.mesh.vertices[thing.mesh.faces], atol=1e-12)

@@ -11,7 +11,7 @@ import pathsim
 from pathsim.cli import main
 from pathsim.scene import build_scene
 from pathsim.scene.palette import ACCENT, PAPER
-from pathsim.view.player import Player, opened
+from pathsim.view.playback_state import Player, opened
 from tests.scene.broken_off import broken_off
 
 SAMPLES = Path(__file__).parents[2] / "sample_cells"

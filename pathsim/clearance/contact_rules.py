@@ -1,0 +1,186 @@
+"""Who is measured against whom, with which margin, and what may touch what."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from functools import cached_property
+
+import numpy as np
+
+from pathsim.model import Cable, Cell, Margins, Mesh, Piece, Role
+from pathsim.motion import MoveTrack
+from pathsim.transforms import Array
+
+ARM_BASE = "arm base"
+#: The arm's own parts are only told apart up to here, and have to stay this far apart, m.
+OWN_CAP, OWN_MARGIN = 4e-3, 2e-3
+
+
+@dataclass(frozen=True, eq=False)
+class Obstacle:
+    """Something that stands still. ``role`` None: the arm's base.
+
+    ``source`` is its mesh in its own frame, which ``T_ref_mesh (4, 4)`` puts in the world.
+    ``on_table``: stands on the turning table; it is there with the table at zero. ``carrier``:
+    it is a link of the arm, seen from which the links behind it move; then the "world" is the
+    frame of that link. ``at_joint``: it is measured against what one joint alone moves past it,
+    both without what touches by design: number of that pair (``joined.py``).
+    """
+
+    name: str
+    role: Role | None
+    source: Mesh
+    T_ref_mesh: Array
+    on_table: bool = False
+    bears: str | None = None
+    carrier: int | None = None
+    at_joint: int | None = None
+
+    @property
+    def is_own(self) -> bool:
+        """Whether the arm or the table itself is asked about: told apart up to ``OWN_CAP``."""
+        return self.carrier is not None or self.at_joint is not None
+
+    def __repr__(self) -> str:
+        return f"Standing({self.name!r}, {self.role or 'the arm itself'})"
+
+    @cached_property
+    def mesh(self) -> Mesh:
+        """Its mesh in the world."""
+        return self.source.moved(self.T_ref_mesh)
+
+
+class Zone(StrEnum):
+    """Where in the program a stretch lies; it decides the margin."""
+
+    AIR = "air"
+    APPROACH = "approach"
+    SEAM = "seam"
+
+
+@dataclass(frozen=True)
+class Stretch:
+    """Part of a move, from ``start`` to ``end`` (s), with one margin (m) for all of it.
+
+    ``corner``: the point that is rounded there, when it stands for the rounding's whole family.
+    ``touching_end``: so much of the wire's end may touch parts there, m.
+    """
+
+    start: float
+    end: float
+    zone: Zone
+    corner: str = ""
+    touching_end: float = 0.0
+
+    def margin(self, margins: Margins) -> float:
+        """Clearance asked for in this zone, m."""
+        if self.zone is Zone.SEAM:
+            return margins.seam
+        return margins.approach if self.zone is Zone.APPROACH else margins.air
+
+
+def obstacles(cell: Cell) -> tuple[Obstacle, ...]:
+    """All bodies, and the arm's own base when it has a shape, in the world."""
+    things = [
+        Obstacle(b.name, b.role, b.mesh, b.T_world_body, b.on_table, b.bears) for b in cell.bodies
+    ]
+    base = cell.link_meshes[0]
+    if base is not None:
+        things.append(Obstacle(ARM_BASE, None, base, cell.T_world_base))
+    return tuple(things)
+
+
+def pairs_to_measure(
+    cell: Cell, track: MoveTrack, things: tuple[Obstacle, ...]
+) -> list[tuple[Piece, Obstacle]]:
+    """Who is measured against whom on a move; ``left_out`` says in words who is not.
+
+    Everything on the arm against everything that stands or turns with the table; everything
+    on the table against what stands in the world, while the table turns.
+    """
+    pairs = [(piece, thing) for piece in cell.arm_pieces for thing in things]
+    if is_table_moved(cell, track):
+        pairs += [(p, thing) for p in cell.table_pieces for thing in things if not thing.on_table]
+    return [(piece, thing) for piece, thing in pairs if not are_joined(piece, thing)]
+
+
+def is_table_moved(cell: Cell, track: MoveTrack) -> bool:
+    """Tell whether a turning table turns, or stands turned as nobody has seen it before."""
+    return cell.table is not None and (_table_turns(track) or _stands_turned(track))
+
+
+def _table_turns(track: MoveTrack) -> bool:
+    return bool(np.ptp(track.q[:, -1]) > 0)
+
+
+def _stands_turned(track: MoveTrack) -> bool:
+    """Tell whether the table stands turned where no turning move of the program brought it.
+
+    Bodies are placed with the table at zero: nobody has looked at how they stand then.
+    """
+    is_new = track.index == 0 or not track.continuous
+    return bool(is_new and abs(track.q[0, -1]) > 1e-9)
+
+
+def own_pairs(cell: Cell) -> list[tuple[Piece, Obstacle]]:
+    """Which pieces of the arm are measured against which others: all that no one joint joins.
+
+    A joint holds two castings together, and what is on one link stands still to each other.
+    The torch is measured against all castings but the one that carries it. A cable counts as
+    what carries it: one on the last link as the torch, any other as a casting. Solids that
+    stand for castings and share room by construction count as held together; the torch does not.
+    """
+    pieces = cell.arm_pieces
+    pairs = []
+    for held in pieces:
+        if held.is_torch:
+            continue
+        thing = Obstacle(held.name, None, held.mesh, np.eye(4), carrier=held.link)
+        for piece in pieces:
+            apart = 1 if piece.is_torch else 2
+            is_joined = not piece.is_torch and cell.shared_room.are_joined(held.link, piece.link)
+            if piece.link - held.link >= apart and not is_joined:
+                pairs.append((piece, thing))
+    return pairs
+
+
+def pair_margin(cell: Cell, track: MoveTrack, piece: Piece, stretch: Stretch) -> float:
+    """Clearance asked of a pair, m: what turns with the table comes near nothing for the weld.
+
+    While the table only stands turned, its bodies must not touch; how near they may stand is
+    up to who placed them. A cable comes near nothing for the weld either, and may have a margin
+    of its own.
+    """
+    if piece.cable is not None:
+        return cable_margin(cell, piece.cable)
+    if piece.body is None:
+        return stretch.margin(cell.margins)
+    return cell.margins.air if _table_turns(track) else 0.0
+
+
+def cable_margin(cell: Cell, cable: Cable) -> float:
+    """Clearance asked of a cable wherever it is, m: its own, else that of air moves."""
+    return cell.margins.air if cable.margin is None else cable.margin
+
+
+def corner_margin(cell: Cell, piece: Piece) -> float:
+    """Clearance asked of a piece to a body in a rounded corner, which lies in the air, m."""
+    return cell.margins.air if piece.cable is None else cable_margin(cell, piece.cable)
+
+
+def are_joined(piece: Piece, standing: Obstacle) -> bool:
+    """Tell whether the two are neighbours: link 1 and base, slide and rail, table and stand."""
+    if piece.body is not None:
+        return standing.bears == "turning table" and piece.body.role is Role.TABLE
+    return piece.link == 1 and (standing.role is None or standing.bears == "arm")
+
+
+def is_at_weld(piece: Piece, standing: Obstacle, stretch: Stretch) -> bool:
+    """Tell whether the two are wire and part near a weld, where ``wire_stretches`` hold."""
+    return stretch.zone is Zone.SEAM and are_wire_and_part(piece, standing)
+
+
+def are_wire_and_part(piece: Piece, standing: Obstacle) -> bool:
+    """Tell whether the two touch when a seam is welded."""
+    return piece.is_wire and standing.role is Role.PART

@@ -1,0 +1,236 @@
+"""What a program asks: all pairs on all windows of all moves, and the margin of each.
+
+A program asks hundreds of queries about few pairs on few windows. Pairs and windows are kept once
+and numbered; queries are two numbers each, made, sorted and answered without a record for each.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Hashable, Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
+from typing import NamedTuple, TypeVar, overload
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pathsim.clearance.contact_rules import (
+    OWN_MARGIN,
+    Obstacle,
+    Stretch,
+    Zone,
+    are_wire_and_part,
+    is_table_moved,
+    pair_margin,
+    pairs_to_measure,
+)
+from pathsim.clearance.engine import Pair, PairQuery, Span
+from pathsim.clearance.stretches import stretches, wire_asked, wire_margin, wire_stretches
+from pathsim.model import Cell, Piece
+from pathsim.motion import MoveTrack, Trajectory
+from pathsim.transforms import BoolArray
+
+Numbered = TypeVar("Numbered", bound=Hashable)
+#: Part of a move.
+Window = tuple[MoveTrack, Span]
+
+
+@dataclass(frozen=True, eq=False)
+class Queries(Sequence[PairQuery]):
+    """Questions, of which each is read as a record when somebody asks for it.
+
+    ``pairs``, ``windows``: what they are about; ``pair (n,)``, ``window (n,)``: which of them.
+    """
+
+    pairs: Sequence[Pair]
+    windows: Sequence[Window]
+    pair: NDArray[np.int64]
+    window: NDArray[np.int64]
+
+    @classmethod
+    def of(cls, queries: Sequence[PairQuery]) -> Queries:
+        """Return any questions as these."""
+        if isinstance(queries, Queries):
+            return queries
+        pair, pairs = numbered((one.piece, one.standing) for one in queries)
+        window, windows = numbered((one.track, one.window) for one in queries)
+        return cls(pairs, windows, pair, window)
+
+    def __len__(self) -> int:
+        return len(self.pair)
+
+    def __iter__(self) -> Iterator[PairQuery]:
+        for pair, window in zip(self.pair.tolist(), self.window.tolist(), strict=True):
+            yield self._question(pair, window)
+
+    @overload
+    def __getitem__(self, which: int) -> PairQuery: ...
+    @overload
+    def __getitem__(self, which: slice) -> Queries: ...
+    def __getitem__(self, which: int | slice) -> PairQuery | Queries:
+        if isinstance(which, slice):
+            return Queries(self.pairs, self.windows, self.pair[which], self.window[which])
+        return self._question(int(self.pair[which]), int(self.window[which]))
+
+    def _question(self, pair: int, window: int) -> PairQuery:
+        (piece, standing), (track, span) = self.pairs[pair], self.windows[window]
+        return PairQuery(track, piece, standing, span)
+
+
+def numbered(things: Iterable[Numbered]) -> tuple[NDArray[np.int64], list[Numbered]]:
+    """Return the number of each thing ``(n,)``, in order of appearance, and each of them once."""
+    numbers: dict[Numbered, int] = {}
+    each = [numbers.setdefault(thing, len(numbers)) for thing in things]
+    return np.array(each, dtype=np.int64), list(numbers)
+
+
+class AskedPair(NamedTuple):
+    """A question, and what its answer is measured by.
+
+    ``at_weld``: it is about the wire and a part by a weld, where they come near by their nature.
+    """
+
+    question: PairQuery
+    part: Stretch
+    margin: float
+    at_weld: bool = False
+
+
+@dataclass(frozen=True, eq=False)
+class AskedPairs(Sequence[AskedPair]):
+    """Questions, the stretch that each of their windows is, and their margins.
+
+    ``is_own (n,)``: whether a question is about the arm against itself.
+    """
+
+    cell: Cell
+    queries: Queries
+    parts: Sequence[Stretch]
+    is_own: np.ndarray
+    _margins: dict[tuple[Piece, int], float] = field(default_factory=dict)
+
+    def __len__(self) -> int:
+        return len(self.queries)
+
+    @overload
+    def __getitem__(self, which: int) -> AskedPair: ...
+    @overload
+    def __getitem__(self, which: slice) -> list[AskedPair]: ...
+    def __getitem__(self, which: int | slice) -> AskedPair | list[AskedPair]:
+        if isinstance(which, slice):
+            return [self[k] for k in range(*which.indices(len(self)))]
+        window = int(self.queries.window[which])
+        return self._asked(self.queries[which], window, bool(self.is_own[which]))
+
+    def __iter__(self) -> Iterator[AskedPair]:
+        windows, own = self.queries.window.tolist(), self.is_own.tolist()
+        for question, window, is_own in zip(self.queries, windows, own, strict=True):
+            yield self._asked(question, window, is_own)
+
+    def _asked(self, question: PairQuery, window: int, is_own: bool) -> AskedPair:
+        part = self.parts[window]
+        if is_own:
+            return AskedPair(question, part, OWN_MARGIN)
+        if are_wire_and_part(question.piece, question.standing):
+            at_weld = part.zone is Zone.SEAM
+            return AskedPair(question, part, wire_margin(self.cell, part), at_weld)
+        key = question.piece, window
+        if key not in self._margins:
+            self._margins[key] = pair_margin(self.cell, question.track, question.piece, part)
+        return AskedPair(question, part, self._margins[key])
+
+
+def queries_of(
+    cell: Cell,
+    trajectory: Trajectory,
+    things: tuple[Obstacle, ...],
+    own: Sequence[Pair],
+    tracks: Sequence[MoveTrack] | None = None,
+) -> AskedPairs:
+    """Return all pairs on all stretches of moves, of the wire what must not touch there.
+
+    ``tracks``: of these moves of the trajectory alone; of all when not given. The arm is asked
+    about against itself on whole moves.
+
+    A clear pair could only get inside by crossing a surface, but one that touched before, was
+    allowed to touch, or starts after a break may lie inside without touching now: that is why
+    each stretch is asked about, and its answer tells what lies inside at its start.
+    """
+    numbers: dict[Pair, int] = {}
+
+    def numbers_of(pairs: Sequence[Pair]) -> np.ndarray:
+        each = [numbers.setdefault(pair, len(numbers)) for pair in pairs]
+        return np.array(each, dtype=np.int64)
+
+    own_pair = numbers_of(own)
+    scene: dict[bool, tuple[np.ndarray, list[Obstacle]]] = {}
+    patterns: dict[tuple[object, ...], _Pattern] = {}
+    windows: list[Window] = []
+    parts: list[Stretch] = []
+    asked: list[_Pattern] = []
+    for track in trajectory.tracks if tracks is None else tracks:
+        # Which pairs there are depends on a move by this alone.
+        moved = is_table_moved(cell, track)
+        if moved not in scene:
+            pairs = pairs_to_measure(cell, track, things)
+            of_wire = [pair for pair in pairs if are_wire_and_part(*pair)]
+            others = numbers_of([pair for pair in pairs if not are_wire_and_part(*pair)])
+            scene[moved] = others, [standing for _, standing in of_wire]
+        of_move = stretches(cell, trajectory, track)
+        of_wire_alone = wire_stretches(cell, trajectory, track, of_move)
+        each = list(dict.fromkeys((*of_move, *of_wire_alone)))
+        #: For each stretch of the wire its place among all, and what of the wire is asked about.
+        wire = tuple((each.index(part), wire_asked(cell, part)) for part in of_wire_alone)
+        key = (moved, len(of_move), len(each), wire)
+        if key not in patterns:
+            others, met = scene[moved]
+            at_wire = [
+                (numbers_of([(piece, standing)])[0], place)
+                for standing in met
+                for place, piece in wire
+                if piece is not None
+            ]
+            patterns[key] = _pattern(others, len(of_move), at_wire, own_pair, len(each))
+        pair, window, is_own = patterns[key]
+        asked.append(_Pattern(pair, window + len(parts), is_own))
+        whole = Stretch(*_ends(track), Zone.AIR)
+        windows += [(track, Span(part.start, part.end)) for part in (*each, whole)]
+        parts += [*each, whole]
+    if not asked:
+        none = np.zeros(0, np.int64)
+        asked.append(_Pattern(none, none, np.zeros(0, bool)))
+    pair, window, is_own = map(np.concatenate, zip(*asked, strict=True))
+    return AskedPairs(cell, Queries(list(numbers), windows, pair, window), parts, is_own)
+
+
+class _Pattern(NamedTuple):
+    """Questions about one move: their pairs, their windows counted from the move's first, own."""
+
+    pair: np.ndarray
+    window: np.ndarray
+    is_own: BoolArray
+
+
+def _pattern(
+    pair: np.ndarray,
+    count: int,
+    at_wire: Sequence[tuple[int, int]],
+    own: np.ndarray,
+    whole: int,
+) -> _Pattern:
+    """Return all pairs on all ``count`` stretches of a move, the wire on its own, and the arm's.
+
+    ``at_wire``: pairs and windows of the wire and parts. Those of the arm itself are asked about
+    on the window ``whole``, behind all stretches: the whole move.
+    """
+    wire = np.array(at_wire, dtype=np.int64).reshape(-1, 2)
+    return _Pattern(
+        np.concatenate([np.repeat(pair, count), wire[:, 0], own]),
+        np.concatenate(
+            [np.tile(np.arange(count), len(pair)), wire[:, 1], np.full(len(own), whole)]
+        ),
+        np.repeat([False, True], [len(pair) * count + len(wire), len(own)]),
+    )
+
+
+def _ends(track: MoveTrack) -> Span:
+    return Span(float(track.t[0]), float(track.t[-1]))

@@ -1,0 +1,165 @@
+"""A chain on one move: poses at and between knots, and bounds on the way in between."""
+
+from __future__ import annotations
+
+from enum import IntEnum
+from typing import NamedTuple
+
+import numpy as np
+
+from pathsim.arm.forward import axis_frames
+from pathsim.clearance.contact_rules import Obstacle
+from pathsim.clearance.joint_pairs import joined_of
+from pathsim.clearance.reference.travel_bound import curvature_bound, segment_travel
+from pathsim.model import Cell, Piece
+from pathsim.model.linkage import Linkage, arm_on_link
+from pathsim.motion import MoveTrack
+from pathsim.transforms import Array, apply
+
+
+class ChainKind(IntEnum):
+    """What a chain carries, and seen from where; the last two have a number each."""
+
+    ARM_IN_WORLD = 0
+    ARM_ON_TABLE = 1
+    TABLE_IN_WORLD = 2
+    ARM_ON_LINK = 3
+    JOINED_PAIR = 4
+
+
+class ChainId(NamedTuple):
+    """Which chain it is: ``number`` of the link or of the joined pair (``joined_of``)."""
+
+    kind: ChainKind
+    number: int = 0
+
+
+def chain_id(piece: Piece, standing: Obstacle) -> ChainId:
+    """Return which chain carries ``piece`` as seen from ``standing``."""
+    if standing.at_joint is not None:
+        return ChainId(ChainKind.JOINED_PAIR, standing.at_joint)
+    if piece.body is not None:
+        return ChainId(ChainKind.TABLE_IN_WORLD)
+    if standing.carrier is not None:
+        return ChainId(ChainKind.ARM_ON_LINK, standing.carrier)
+    return ChainId(ChainKind.ARM_ON_TABLE if standing.on_table else ChainKind.ARM_IN_WORLD)
+
+
+def linkage_of(cell: Cell, name: ChainId) -> Linkage:
+    """Return a cell's chain by its name."""
+    if name.kind is ChainKind.JOINED_PAIR:
+        link = joined_of(cell)[name.number].piece.link
+        if link > cell.arm.dof:
+            return cell.table_linkage
+        return cell.world_linkage if link == 1 else arm_on_link(cell.arm, link - 1)
+    if name.kind is ChainKind.TABLE_IN_WORLD:
+        return cell.table_linkage
+    if name.kind is ChainKind.ARM_ON_LINK:
+        return arm_on_link(cell.arm, name.number)
+    return cell.relative_linkage if name.kind is ChainKind.ARM_ON_TABLE else cell.world_linkage
+
+
+def pieces_on(cell: Cell, name: ChainId, skip: int) -> tuple[Piece, ...]:
+    """Return everything that a chain carries; ``skip``: its linkage's."""
+    if name.kind is ChainKind.JOINED_PAIR:
+        pair = joined_of(cell)[name.number].pair
+        return () if pair is None else (pair[0],)
+    if name.kind is ChainKind.TABLE_IN_WORLD:
+        return cell.table_pieces
+    return tuple(piece for piece in cell.carried_pieces if piece.link > skip)
+
+
+def moves_about(standing: Obstacle) -> bool:
+    """Tell whether what stands is itself carried, by a link or by the turning table."""
+    return standing.carrier is not None or standing.on_table
+
+
+def frame_of(cell: Cell, standing: Obstacle, q: Array) -> Array:
+    """``T_world_frame (4, 4)`` of the frame in which the chain past ``standing`` is described."""
+    if standing.carrier is not None:
+        return np.asarray(cell.link_poses(q[None])[0, standing.carrier])
+    if standing.on_table:
+        return np.asarray(cell.table_motion(q[None])[0])
+    return np.eye(4)
+
+
+class ChainOnMove:
+    """A linkage on one move: poses at and between knots, and bounds on the way in between."""
+
+    def __init__(self, linkage: Linkage, track: MoveTrack, stroke: Array) -> None:
+        self._linkage, self._track, self._stroke = linkage, track, stroke
+        self._q = linkage.joints(track.q)
+        self._poses = linkage.link_poses(track.q)
+        self._between: dict[float, Array] = {}
+        self._travel: dict[Piece, Array] = {}
+
+    def knot_poses(self, piece: Piece) -> Array:
+        """Poses ``(n, 4, 4)`` of the piece's link at the knots."""
+        return np.asarray(self._poses[:, self._index(piece)])
+
+    def pose(self, piece: Piece, time: float) -> Array:
+        """Pose of the piece's link at ``time``."""
+        knot = int(np.searchsorted(self._track.t, time))
+        if knot < len(self._track.t) and self._track.t[knot] == time:
+            return np.asarray(self._poses[knot, self._index(piece)])
+        if time not in self._between:
+            self._between[time] = self._linkage.link_poses(self._track.q_at(time))[0]
+        return np.asarray(self._between[time][self._index(piece)])
+
+    def pose_of(self, piece: Piece, q: Array) -> Array:
+        """Pose of the piece's link at axes ``q (axes,)``."""
+        return np.asarray(self._linkage.link_poses(q[None])[0, self._index(piece)])
+
+    def reach(self, piece: Piece, q: Array, deltas: Array, stroke: Array) -> float:
+        """Bound on the way of the piece's points from ``q (axes,)`` by ``deltas (k, axes)``, m.
+
+        First-order way of the corners of its box plus half the bend bound, each at its largest.
+        """
+        linkage, own = self._linkage, piece.link - self._linkage.skip
+        joints = linkage.joints(q[None])
+        axes = axis_frames(linkage.fixed, joints, linkage.prismatic)[0][:own]
+        corners = apply(axes[-1] @ linkage.ends[own - 1], piece.mesh.corners)
+        arm = corners[:, None, :] - axes[None, :, :3, 3]
+        z = axes[:, :3, 2]
+        speed = np.where(linkage.prismatic[:own, None], z, np.cross(z, arm))  # (8, own, 3)
+        moves = linkage.joints(deltas)
+        first = np.linalg.norm(np.einsum("kj,cjx->kcx", moves[:, :own], speed), axis=2).max(axis=1)
+        levers = linkage.levers(piece.link, piece.mesh, stroke)
+        from_zero = np.stack([np.zeros_like(moves), moves], axis=1)
+        bend = np.array([curvature_bound(pair, levers)[0] for pair in from_zero])
+        return float((first + bend / 2).max())
+
+    def axis_levers(self, piece: Piece, count: int, stroke: Array) -> Array:
+        """Levers of the cell's axes ``(count,)`` on a piece; 0 for axes that do not move it."""
+        levers = np.zeros(count)
+        levers[list(self._linkage.columns)] = self._linkage.levers(piece.link, piece.mesh, stroke)
+        return levers
+
+    def _index(self, piece: Piece) -> int:
+        return piece.link - self._linkage.skip - 1
+
+    def segment_travel(self, piece: Piece) -> Array:
+        """Bound ``(n-1,)`` of the piece's way in each segment, m."""
+        if piece not in self._travel:
+            lever = self._linkage.levers(piece.link, piece.mesh, self._stroke)
+            self._travel[piece] = segment_travel(self._q, self.knot_poses(piece), piece, lever)
+        return self._travel[piece]
+
+    def way(self, piece: Piece, start: float, end: float) -> float:
+        """Upper bound of how far any point of the piece travels from start to end, m."""
+        travel, t = self.segment_travel(piece), self._track.t
+        if len(travel) == 0:
+            return 0.0
+        first, last = segments_between(t, start, end)
+        covered = np.minimum(t[first + 1 : last + 1], end) - np.maximum(t[first:last], start)
+        return float((travel[first:last] * covered / np.diff(t[first : last + 1])).sum())
+
+
+def segments_between(t: Array, start: float, end: float) -> tuple[int, int]:
+    """First segment between knots ``t`` that meets [start, end] and the one behind the last."""
+    count = len(t) - 1
+    first = int(np.searchsorted(t, start, side="right")) - 1
+    # A moment at the very end belongs to the last segment, not to none.
+    first = min(max(first, 0), count - 1)
+    last = int(np.searchsorted(t, end, side="left"))
+    return first, max(last, first + 1)

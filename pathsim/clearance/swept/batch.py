@@ -1,0 +1,148 @@
+"""Queries sorted by what they share: few pairs, few windows of moves, hundreds of queries.
+
+The relative chains of a cell stand here too, with each window of a move laid out once per chain.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cache
+
+import numpy as np
+
+from pathsim.clearance.contact_rules import Obstacle
+from pathsim.clearance.engine import Pair, PairQuery, Span
+from pathsim.clearance.queries import Queries, numbered
+from pathsim.clearance.relative_chain import ChainId, chain_id, linkage_of, pieces_on
+from pathsim.clearance.swept.cache import EngineCache, Key
+from pathsim.clearance.swept.chain_motion import (
+    CarryingLinks,
+    ChainMotion,
+    MoveWindow,
+    carrying_links_key,
+    window_key,
+    window_knots,
+    within,
+)
+from pathsim.model import Cell, Piece
+from pathsim.model.linkage import Linkage
+from pathsim.motion import MoveTrack
+from pathsim.transforms import IntArray
+
+
+class Chains:
+    """Stretches of moves for the kernels, each laid out once."""
+
+    def __init__(self, cell: Cell, memory: EngineCache) -> None:
+        self._cell, self._memory = cell, memory
+        self._linkages: dict[ChainId, Linkage] = {}
+        self._links: dict[tuple[ChainId, bytes], CarryingLinks] = {}
+        self._places: dict[ChainId, dict[Piece, int]] = {}
+        self._stretches: dict[tuple[ChainId, MoveTrack, Span], MoveWindow] = {}
+
+    def pieces(self, chain: ChainId) -> tuple[Piece, ...]:
+        """Everything that a chain carries."""
+        return pieces_on(self._cell, chain, self._linkage(chain).skip)
+
+    def places(self, chain: ChainId) -> dict[Piece, int]:
+        """Return the place of each piece in ``pieces``, as in ``ChainMotion.reach``."""
+        if chain not in self._places:
+            self._places[chain] = {piece: k for k, piece in enumerate(self.pieces(chain))}
+        return self._places[chain]
+
+    def stretch(
+        self, track: MoveTrack, piece: Piece, standing: Obstacle, window: Span
+    ) -> MoveWindow:
+        """Return a stretch of a move as the chain of a pair goes through it."""
+        return self.window_of(chain_id(piece, standing), track, window)
+
+    def window_of(self, name: ChainId, track: MoveTrack, window: Span) -> MoveWindow:
+        """Return a stretch of a move as a chain goes through it."""
+        key = (name, track, window)
+        known = self._stretches.get(key)
+        if known is None:
+            known = self._stretches[key] = self._lay_out(name, track, window)
+        return known
+
+    def _lay_out(self, name: ChainId, track: MoveTrack, window: Span) -> MoveWindow:
+        links = self.links_on(name, track)
+        part = within(track, window)
+        knots = cache(lambda: window_knots(track, part, links.linkage))
+        key = track.kept.once((links.digest, part), lambda: window_key(links, *knots()))
+        course = self._memory.course(key, lambda: ChainMotion.of(links, *knots()))
+        return MoveWindow(name, course, window.start, key)
+
+    def _linkage(self, name: ChainId) -> Linkage:
+        if name not in self._linkages:
+            self._linkages[name] = linkage_of(self._cell, name)
+        return self._linkages[name]
+
+    def links_on(self, name: ChainId, track: MoveTrack) -> CarryingLinks:
+        """Links of a chain on a move; their levers grow with how far slides go on it."""
+        stroke = self._cell.axes.stroke(track.q)
+        key = (name, stroke.tobytes())
+        if key not in self._links:
+            linkage, pieces = self._linkage(name), self.pieces(name)
+            self._links[key] = self._memory.links(
+                carrying_links_key(linkage, pieces, stroke),
+                lambda: CarryingLinks.of(linkage, pieces, stroke),
+            )
+        return self._links[key]
+
+
+#: All questions about one body that the same chain carries its pieces past.
+Group = tuple[ChainId, Obstacle]
+
+
+@dataclass(frozen=True, eq=False)
+class Batch:
+    """Questions, and for each the numbers of its pair and of its stretch.
+
+    ``pairs``, ``parts``: each pair and each stretch once. ``pair (n,)``, ``part (n,)``: which
+    of them a question is about. ``chains``: what carries each of the pairs (``chain_id``).
+    ``standings``: what stands in any of them, each once; ``standing (pairs,)``: which of those.
+    """
+
+    queries: Queries
+    pairs: list[Pair]
+    chains: list[ChainId]
+    standings: list[Obstacle]
+    standing: IntArray
+    parts: list[MoveWindow]
+    pair: IntArray
+    part: IntArray
+
+    @classmethod
+    def of(cls, queries: Sequence[PairQuery], chains: Chains) -> Batch:
+        """Sort questions, at least one; stretches that are not laid out yet are now."""
+        asked = Queries.of(queries)
+        pair, pairs, windows = asked.pair, asked.pairs, asked.windows
+        names = [chain_id(*each) for each in pairs]
+        chain, each_chain = numbered(names)
+        both = chain[pair] * len(windows) + asked.window
+        met, part = np.unique(both, return_inverse=True)
+        parts = [
+            chains.window_of(each_chain[k // len(windows)], *windows[k % len(windows)])
+            for k in met.tolist()
+        ]
+        standing, standings = numbered(thing for _, thing in pairs)
+        return cls(asked, list(pairs), names, standings, standing, parts, pair, part)
+
+    def keys(self, of_pairs: Mapping[int, bytes], asked: IntArray) -> list[Key]:
+        """Return everything that decides the answers to the questions ``asked (k,)``.
+
+        ``of_pairs`` says it of their pairs, by number.
+        """
+        of_parts = [part.key for part in self.parts]
+        pair, part = self.pair[asked].tolist(), self.part[asked].tolist()
+        return [(of_parts[i], of_pairs[k]) for i, k in zip(part, pair, strict=True)]
+
+    def groups(self, asked: IntArray) -> dict[Group, IntArray]:
+        """Return which of the questions ``asked (k,)`` are about each group."""
+        number, groups = numbered(zip(self.chains, self.standing.tolist(), strict=True))
+        of_each = number[self.pair[asked]]
+        return {
+            (groups[k][0], self.standings[groups[k][1]]): asked[of_each == k]
+            for k in np.unique(of_each).tolist()
+        }

@@ -1,0 +1,263 @@
+"""How near a swept box can come to a mesh: the test of inner nodes.
+
+A node of a piece lies in a turned box round c with half sides ``u_j`` (vectors). On its way
+over a chord, each point ``c + x`` of that box is at ``(1-s) (c_a + R_a x) + s (c_b + R_b x)``,
+widened by the slab w1, w2 and a ball (``motion_bound.py``); the ball is left to the caller. So with
+``m + [-1, 1] h`` the chord of c, along any unit n all of it, the set S, stays within
+
+    |n.h| + |n.w1| + |n.w2| + ext(n)   of m,   ext(n) = max over a, b of sum_j |n.R u_j|,
+
+or the radius of the node's sphere where that is less. Bounds from below on the distance of S:
+
+* to a box or a triangle: with ``wall`` the largest ``n.x`` of it, at least ``n.m - wall`` less
+  the above. Any n will do; the one that serves is from the nearest point q of the box or the
+  triangle to a place p of the chord, and the chord's nearest place is found by going to and fro:
+  q nearest to p, p nearest to q. Where some p is nearer than what is asked for, no n can serve,
+  as p is in S.
+* to a box besides: the three axes together, the length of the gaps of coordinates.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+
+from pathsim.clearance.swept.motion_bound import SLAB_1, SLAB_2
+from pathsim.clearance.swept.records import Workspace
+from pathsim.clearance.swept.swept_pose import END, START, band_vector, chord
+from pathsim.geometry.bvh import BoxTree, SphereTree
+from pathsim.geometry.bvh_split import COUNT, FIRST, LEFT, RIGHT
+from pathsim.geometry.triangle_distance import point_triangle
+from pathsim.kernels.jit import kernel, kernel_inline
+from pathsim.kernels.vectors import (
+    KernelArray,
+    Vector,
+    along,
+    corner,
+    dot,
+    length,
+    row,
+    sub,
+    turned,
+)
+
+#: Rows of ``Workspace.nodes``: boxes for a swept box, boxes for a leaf, spheres.
+BOXES, LEAF_BOXES, SPHERES = 0, 1, 2
+#: After a hit only what is nearer than this share of it is looked for: the result then is that
+#: share, still a bound from below.
+_SHRINK = 0.3
+#: A chord is looked along where its half is longer than a tenth of how far its middle is.
+_LONG = 0.01
+_TO_AND_FRO = 2
+
+
+class Swept(NamedTuple):
+    """The set S: chord ``m``, ``h``, slab ``w1``, ``w2``, and the box at both ends of the chord.
+
+    ``first``, ``last``: half sides there, as three vectors each; ``r``: radius of the sphere.
+    ``sides``: half sides along the frame's axes of what S needs beside m.
+    """
+
+    m: Vector
+    h: Vector
+    w1: Vector
+    w2: Vector
+    first: tuple[Vector, Vector, Vector]
+    last: tuple[Vector, Vector, Vector]
+    r: float
+    sides: Vector
+
+
+@kernel
+def _sum_along(n: Vector, sides: tuple[Vector, Vector, Vector]) -> float:
+    """Half width of a turned box along n."""
+    return abs(dot(n, sides[0])) + abs(dot(n, sides[1])) + abs(dot(n, sides[2]))
+
+
+@kernel
+def extent(s: Swept, n: Vector, size: float) -> float:
+    """Half width of S along n of length ``size``, the chord left out, times that length."""
+    box = max(_sum_along(n, s.first), _sum_along(n, s.last))
+    return min(box, s.r * size) + abs(dot(n, s.w1)) + abs(dot(n, s.w2))
+
+
+@kernel_inline
+def swept_obb(piece: SphereTree, sphere: int, store: KernelArray) -> Swept:
+    """Return S of a node of a piece over the sweep in ``store``."""
+    c, r = row(piece.sphere, sphere), piece.sphere[sphere, 3]
+    m, h = chord(store, c)
+    w1, w2 = band_vector(store, SLAB_1), band_vector(store, SLAB_2)
+    obb = piece.obb
+    u = (obb[sphere, 0], obb[sphere, 1], obb[sphere, 2])
+    v = (obb[sphere, 3], obb[sphere, 4], obb[sphere, 5])
+    w = (obb[sphere, 6], obb[sphere, 7], obb[sphere, 8])
+    first = (turned(store, START, u), turned(store, START, v), turned(store, START, w))
+    last = (turned(store, END, u), turned(store, END, v), turned(store, END, w))
+    bare = Swept(m, h, w1, w2, first, last, r, m)
+    x, y, z = (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0)
+    sides = (
+        abs(h[0]) + extent(bare, x, 1.0),
+        abs(h[1]) + extent(bare, y, 1.0),
+        abs(h[2]) + extent(bare, z, 1.0),
+    )
+    return Swept(m, h, w1, w2, first, last, r, sides)
+
+
+@kernel
+def _on_chord(s: Swept, q: Vector, size: float) -> Vector:
+    """Place of the chord that is nearest to q; ``size`` is ``h.h``, above zero."""
+    return along(s.m, min(max(dot(sub(q, s.m), s.h) / size, -1.0), 1.0), s.h)
+
+
+@kernel
+def _beyond(s: Swept, n: Vector, wall: float) -> float:
+    """How far all of S stays beyond the plane ``n.x = wall``, n of any length above zero."""
+    size = length(n)
+    return float((dot(n, s.m) - wall - abs(dot(n, s.h)) - extent(s, n, size)) / size)
+
+
+@kernel
+def _into_box(low: Vector, high: Vector, p: Vector) -> Vector:
+    """Return the point of a box that is nearest to p."""
+    return (
+        min(max(p[0], low[0]), high[0]),
+        min(max(p[1], low[1]), high[1]),
+        min(max(p[2], low[2]), high[2]),
+    )
+
+
+@kernel
+def box_bound(box: KernelArray, node: int, s: Swept, limit: float) -> float:
+    """Lower bound of the distance of S to a box; not worked out further once above ``limit``."""
+    low = (box[node, 0], box[node, 1], box[node, 2])
+    high = (box[node, 3], box[node, 4], box[node, 5])
+    m, h = s.m, s.h
+    squares, middle = 0.0, 0.0
+    for k in range(3):
+        gap = max(low[k] - m[k], m[k] - high[k])
+        middle += max(gap, 0.0) * max(gap, 0.0)
+        gap -= s.sides[k]
+        if gap > 0.0:
+            squares += gap * gap
+    bound = np.sqrt(squares)
+    if bound >= limit or middle < limit * limit:
+        return float(bound)
+    q = _into_box(low, high, m)
+    n = sub(m, q)
+    size = dot(h, h)
+    if size > _LONG * middle:
+        for _ in range(_TO_AND_FRO):
+            p = _on_chord(s, q, size)
+            q = _into_box(low, high, p)
+            n = sub(p, q)
+            if dot(n, n) < limit * limit:
+                return float(bound)
+    if not dot(n, n) > 0.0:
+        return float(bound)
+    # All of the box is behind the plane through its point nearest to p, square to the way there.
+    return float(max(bound, _beyond(s, n, dot(n, q))))
+
+
+@kernel_inline
+def triangle_bound(triangles: KernelArray, i: int, s: Swept, limit: float) -> float:
+    """Lower bound of the distance of S to a triangle; at least 0.
+
+    The chord is only looked at where it can lift the bound to ``limit``.
+    """
+    t = (corner(triangles, i, 0), corner(triangles, i, 1), corner(triangles, i, 2))
+    distance, p, q = point_triangle(s.m, t[0], t[1], t[2])
+    size = dot(s.h, s.h)
+    rounds = _TO_AND_FRO + 1 if size > _LONG * distance * distance else 0
+    bound = 0.0
+    for k in range(rounds + 1):
+        if k > 0:
+            p = _on_chord(s, q, size)
+            distance, _, q = point_triangle(p, t[0], t[1], t[2])
+        if not distance > 0.0:
+            return bound
+        n = sub(p, q)
+        wall = max(dot(n, t[0]), dot(n, t[1]), dot(n, t[2]))
+        bound = max(bound, _beyond(s, n, wall))
+        if bound >= limit or distance < limit:
+            break
+    return float(bound)
+
+
+@kernel_inline
+def _lowest_of(triangles: KernelArray, first: int, behind: int, s: Swept, limit: float,
+               enough: float) -> tuple[float, int]:  # fmt: skip
+    """Lowest bound of triangles from ``first`` on, below ``limit``, and which it is.
+
+    Those behind it were only looked at up to its share _SHRINK; after ``enough`` none is.
+    """
+    lowest, found, bound = limit, -1, limit
+    for i in range(first, behind):
+        value = triangle_bound(triangles, i, s, bound)
+        if value < bound:
+            lowest, found, bound = value, i, _SHRINK * value
+            if bound <= enough:
+                break
+    return lowest, found
+
+
+@kernel
+def _put_nearer_last(nodes: KernelArray, gaps: KernelArray, filled: int, left: int, near: float,
+                     right: int, far: float, bound: float) -> int:  # fmt: skip
+    """Put those of two boxes that are nearer than ``bound`` on the pile; its new height."""
+    if far < near:
+        left, right, near, far = right, left, far, near
+    if far < bound:
+        nodes[BOXES, filled], gaps[filled] = right, far
+        filled += 1
+    if near < bound:
+        nodes[BOXES, filled], gaps[filled] = left, near
+        filled += 1
+    return filled
+
+
+@kernel_inline
+def swept_bound(tree: BoxTree, s: Swept, limit: float, enough: float, hint: int, top: int,
+                workspace: Workspace) -> tuple[float, int, float, int]:  # fmt: skip
+    """Lower bound of the distance of S to what lies below box ``top`` of a mesh, and three hints.
+
+    Where nothing is nearer than ``limit`` the bound is ``limit`` itself. Looks at triangle
+    ``hint`` (-1: none) first, and no further once the bound is no more than ``enough``. With it
+    come the triangle that made it lowest; a guess, the bound of that triangle alone, which tells
+    where to look next and proves nothing; and the deepest box below ``top`` outside of which
+    nothing below ``top`` is nearer than ``limit``, as far as it was looked for.
+    """
+    box, links, triangles = tree.box, tree.links, tree.triangles
+    bound, found, guess = limit, hint, limit
+    if hint >= 0:
+        value = triangle_bound(triangles, hint, s, bound)
+        if value < bound:
+            bound, guess = _SHRINK * value, value
+            if bound <= enough:
+                return bound, hint, guess, top
+    nodes, gaps = workspace.nodes, workspace.gaps
+    nodes[BOXES, 0], gaps[0] = top, box_bound(box, top, s, bound)
+    filled = 1
+    alone = True
+    while filled > 0:
+        filled -= 1
+        if gaps[filled] >= bound:
+            continue
+        node = nodes[BOXES, filled]
+        left, right = links[node, LEFT], links[node, RIGHT]
+        if left < 0:
+            first, behind = links[node, FIRST], links[node, FIRST] + links[node, COUNT]
+            value, i = _lowest_of(triangles, first, behind, s, bound, enough)
+            if value < bound:
+                bound, found, guess = _SHRINK * value, i, value
+                if bound <= enough:
+                    return bound, found, guess, top
+            continue
+        worth = limit if alone else bound  # to narrow ``top``, ``limit`` has to be reached
+        near = box_bound(box, left, s, worth)
+        far = box_bound(box, right, s, worth)
+        alone = alone and max(near, far) >= limit
+        if alone:
+            top = left if near < far else right
+        filled = _put_nearer_last(nodes, gaps, filled, left, near, right, far, bound)
+    return bound, found, guess, top

@@ -1,0 +1,241 @@
+"""The motion of a chain over a window of a move: knots, link poses, the motion BVH of each link."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
+
+import numpy as np
+
+from pathsim.clearance.contact_rules import Obstacle
+from pathsim.clearance.engine import Span
+from pathsim.clearance.relative_chain import ChainId
+from pathsim.clearance.swept import motion_bound as kernels
+from pathsim.clearance.swept.link_pose import put_swept_aabb
+from pathsim.clearance.swept.records import Chain
+from pathsim.errors import CannotCheck
+from pathsim.model import Piece
+from pathsim.model.linkage import Linkage
+from pathsim.motion import MoveTrack
+from pathsim.motion.trajectory import joints_at
+from pathsim.transforms import Array, IntArray, inverse
+
+
+@dataclass(frozen=True, eq=False)
+class CarryingLinks:
+    """The links of a linkage that carry pieces, and what the kernels must know of them.
+
+    ``own (l,)``: numbers in the chain, from 1; ``levers (l, k)``: the longest of all pieces on
+    each link; ``references (l, 3)``: the middle of its pieces, in the link's frame.
+    ``carrying (p,)``: which of the links carries each piece; ``centres``, ``halves`` ``(p, 3)``:
+    its box in the link's frame.
+    """
+
+    linkage: Linkage
+    chain: Chain
+    own: np.ndarray
+    levers: Array
+    references: Array
+    carrying: np.ndarray
+    centres: Array
+    halves: Array
+
+    @classmethod
+    def of(cls, linkage: Linkage, pieces: Sequence[Piece], stroke: Array) -> CarryingLinks:
+        """Make a linkage ready that carries ``pieces``; ``stroke (axes,)`` as ``Axes.stroke``."""
+        own = np.unique([piece.link - linkage.skip for piece in pieces]).astype(np.int64)
+        levers, references = [], []
+        for link in own:
+            carried = [piece for piece in pieces if piece.link - linkage.skip == link]
+            each = [linkage.levers(p.link, p.mesh, stroke) for p in carried]
+            levers.append(np.max(each, axis=0))
+            corners = np.concatenate([piece.mesh.corners for piece in carried])
+            references.append((corners.min(axis=0) + corners.max(axis=0)) / 2)
+        chain = Chain(rows_of(linkage.fixed), rows_of(linkage.ends), np.array(linkage.prismatic))
+        carrying = np.searchsorted(own, [piece.link - linkage.skip for piece in pieces])
+        corners = np.array([piece.mesh.corners for piece in pieces])
+        low, high = corners.min(axis=1), corners.max(axis=1)
+        return cls(linkage, chain, own, np.array(levers), np.array(references),
+                   carrying.astype(np.int64), (low + high) / 2, (high - low) / 2)  # fmt: skip
+
+    @cached_property
+    def digest(self) -> bytes:
+        """Hash over all that decides how the links move."""
+        digest = hashlib.blake2b(digest_size=20)
+        arrays = (self.own, self.levers, self.references, self.carrying, self.centres, self.halves)
+        for array in (*self.chain, *arrays):
+            digest.update(np.ascontiguousarray(array).data)
+        digest.update(repr((self.linkage.columns, tuple(self.linkage.signs))).encode())
+        return digest.digest()
+
+    @cached_property
+    def rows(self) -> dict[int, tuple[int, int, Array]]:
+        """For each link of the cell its row, its number in the chain and its reference."""
+        return {
+            int(own) + self.linkage.skip: (k, int(own), self.references[k])
+            for k, own in enumerate(self.own)
+        }
+
+
+def carrying_links_key(
+    linkage: Linkage, pieces: Sequence[Piece], stroke: Array
+) -> tuple[object, ...]:
+    """Return everything that decides what ``CarryingLinks.of`` makes."""
+    arrays = (linkage.fixed, linkage.ends, linkage.prismatic, linkage.signs, stroke)
+    carried = tuple((piece.link, piece.mesh.digest) for piece in pieces)
+    return (*(array.tobytes() for array in arrays), linkage.columns, linkage.skip, carried)
+
+
+def rows_of(T: Array) -> Array:
+    """Poses ``(..., 4, 4)`` as rows ``(..., 12)`` of ``[R | p]``."""
+    # A copy: arrays that may not be written to would be another type to the compiler.
+    return np.array(T[..., :3, :].reshape(*T.shape[:-2], 12), dtype=float, order="C")
+
+
+def to_body(standing: Obstacle) -> Array:
+    """Return the pose ``(1, 12)`` that takes the chain's frame to the body's own."""
+    return rows_of(inverse(standing.T_ref_mesh)[None])
+
+
+#: Decimals of times of a stretch, s. The fastest arm goes nanometres meanwhile, and what one
+#: stretch leaves of it the next one has.
+_TICK = 9
+#: All of a move.
+WHOLE = Span(0.0, np.inf)
+
+
+@dataclass(frozen=True, eq=False)
+class ChainMotion:
+    """How links go: ``q (n, k)`` at ``times (n,)`` from 0, ``poses (l, n, 12)``.
+
+    ``bends``, ``ways`` ``(l, n)`` as in ``motion.lay_out``. Time trees are grown for those links
+    alone that something comes near to.
+    """
+
+    links: CarryingLinks
+    q: Array
+    times: Array
+    poses: Array
+    bends: Array
+    ways: Array
+    _trees: dict[int, tuple[IntArray, Array]] = field(default_factory=dict)
+
+    @classmethod
+    def of(cls, links: CarryingLinks, q: Array, times: Array) -> ChainMotion:
+        """Lay out the poses of all links at knots."""
+        n, count = len(times), len(links.own)
+        poses, bends, ways = np.empty((count, n, 12)), np.empty((count, n)), np.empty((count, n))
+        kernels.lay_out(*links.chain, links.own, links.levers, q, poses, bends, ways)
+        # The largest of several numbers passes over what is not a number: that would read as clear.
+        if not (np.isfinite(poses).all() and np.isfinite(bends).all()):
+            raise CannotCheck("the motion of a link, or the bound on it, is not a number")
+        return cls(links, q, times, poses, bends, ways)
+
+    def grow(self, rows: Iterable[int]) -> None:
+        """Grow the time trees of these links (rows of ``poses``), where they are not yet."""
+        missing = sorted(set(rows) - self._trees.keys())
+        if not missing:
+            return
+        nodes = 2 * len(self.times) - 3
+        whole = np.empty((len(missing), nodes, 4), np.int64)
+        numbers = np.zeros((len(missing), nodes, kernels.WIDTH))
+        kernels.grow_trees(np.array(missing), self.links.references, self.times, self.poses,
+                           self.bends, whole, numbers)  # fmt: skip
+        self._trees.update(zip(missing, zip(whole, numbers, strict=True), strict=True))
+
+    def tree(self, row: int) -> tuple[IntArray, Array]:
+        """Return the time tree of a link, which has to be grown: whole numbers and numbers."""
+        return self._trees[row]
+
+    @cached_property
+    def reach(self) -> Array:
+        """Boxes ``(p, 6)`` in the chain's frame that hold all that each piece passes through."""
+        links, boxes = self.links, np.empty((len(self.links.carrying), 6))
+        put_swept_aabb(links.carrying, links.centres, links.halves, self.poses.reshape(-1, 12),
+                  self.bends.reshape(-1), len(self.times), boxes)  # fmt: skip
+        return boxes
+
+
+@dataclass(frozen=True, eq=False)
+class MoveWindow:
+    """One stretch for the kernels. ``start`` s: its times count from there.
+
+    ``chain``: name of the linkage that carries its pieces (``chain_id``).
+    """
+
+    chain: ChainId
+    course: ChainMotion
+    start: float
+    key: bytes
+
+    @property
+    def knots(self) -> int:
+        """How many knots it has."""
+        return len(self.course.times)
+
+
+def within(track: MoveTrack, window: Span) -> Span:
+    """Return a window counted from the move's start, its ends told to a nanosecond.
+
+    So a move that only starts later, after another one was taught anew, has the same stretches to
+    the last bit. A whole move is ``WHOLE``. Of a move whose knots are hardly a nanosecond apart
+    all times are told as they are: ticks would leave some of its way out.
+    """
+    start, end = window
+    if start == track.t[0] and end == track.t[-1]:
+        return WHOLE
+    begin = float(track.t[0])
+    if not _is_told_in_ticks(track):
+        return Span(start - begin, end - begin)
+    return Span(round(start - begin, _TICK), round(end - begin, _TICK))
+
+
+def _is_told_in_ticks(track: MoveTrack) -> bool:
+    """Tell whether all knots are well apart in ticks; kept with the move, whatever it is asked."""
+    least = 10 * 10.0**-_TICK
+    return track.kept.once("is told in ticks", lambda: bool((np.diff(track.t) > least).all()))
+
+
+def window_knots(track: MoveTrack, part: Span, linkage: Linkage) -> tuple[Array, Array]:
+    """Joints ``(n, k)`` and times ``(n,)`` from the start of ``part`` (``within``), ends included.
+
+    At least two knots: what stands still stays for a moment that nobody uses.
+    """
+    t, q = track.t - track.t[0], track.q
+    if _is_told_in_ticks(track):
+        t = np.round(t, _TICK)
+    start, end = part
+    if part != WHOLE:
+        ends = joints_at(np.array([start, end]), t, q)
+        inside = slice(np.searchsorted(t, start, "right"), np.searchsorted(t, end))
+        t = np.concatenate([[start], t[inside], [end]])
+        q = np.concatenate([ends[:1], q[inside], ends[1:]])
+    q, times = _rising(linkage.joints(q), t - start)
+    if len(times) < 2:
+        return np.repeat(q[:1], 2, axis=0), np.array([0.0, 1.0])
+    return np.ascontiguousarray(q), times
+
+
+def _rising(q: Array, times: Array) -> tuple[Array, Array]:
+    """Return knots ``q (n, k)`` at ``times (n,)`` from 0 of which no two have one time.
+
+    Ticks and subtraction may make two times one. What stands still then counts once; what moves
+    takes a tick more: it may come late, but is never left out.
+    """
+    steps = times[1:] - times[:-1]
+    if (steps > 0).all():
+        return q, times
+    moves = (q[1:] != q[:-1]).any(axis=1)
+    keep = (steps > 0) | moves
+    steps = np.where(steps > 0, steps, 10.0**-_TICK)[keep]
+    return q[np.append(True, keep)], np.append(0.0, np.cumsum(steps))
+
+
+def window_key(links: CarryingLinks, q: Array, times: Array) -> bytes:
+    """Hash over how the links move; times only as fine as results tell them."""
+    digest = hashlib.blake2b(links.digest, digest_size=20)
+    digest.update(q.data)
+    digest.update(np.round(times, 7).data)
+    return digest.digest()

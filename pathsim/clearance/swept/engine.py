@@ -1,0 +1,192 @@
+"""The fast engine: the same questions as the reference engine's, answered by the kernels."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
+
+import numpy as np
+
+from pathsim.clearance.contact_rules import Obstacle
+from pathsim.clearance.corner import Corner
+from pathsim.clearance.engine import Answered, Pair, PairQuery, Span
+from pathsim.clearance.records import Clearance, Inner
+from pathsim.clearance.reference.engine import TOLERANCE, ReferenceEngine, joined_spans
+from pathsim.clearance.relative_chain import ChainId, chain_id
+from pathsim.clearance.swept.batch import Batch, Chains
+from pathsim.clearance.swept.broad_phase import beyond_caps
+from pathsim.clearance.swept.cache import EngineCache
+from pathsim.clearance.swept.chain_motion import MoveWindow
+from pathsim.clearance.swept.jobs import GroupJob, PackedObstacle, intervals_of
+from pathsim.clearance.swept.packing import PackedPieces, piece_trees
+from pathsim.clearance.swept.results import clearances
+from pathsim.clearance.swept.sampler import FastSampler
+from pathsim.model import Cell, Piece
+from pathsim.motion import PATH_ERROR, MoveTrack
+from pathsim.transforms import Array, IntArray
+
+
+class FastEngine:
+    """Measures a cell with compiled kernels; ``search.py`` and ``motion_bound.py`` hold the proof.
+
+    ``memory`` keeps trees, motions and answers: hand it to the engine of an edited cell, and
+    only what changed is worked out anew. ``threads``: how many bodies are worked on at once.
+    ``counts``: spheres bounded, leaves opened and triangle pairs looked at so far.
+    """
+
+    name, note = "fast", ""
+
+    def __init__(
+        self,
+        cell: Cell,
+        tolerance: float = TOLERANCE,
+        cap: float | None = None,
+        memory: EngineCache | None = None,
+        threads: int = 2,
+    ) -> None:
+        """``cap`` m; when not given, as the reference engine has it."""
+        self.reference = ReferenceEngine(cell, tolerance, cap)
+        self.cell, self.tolerance, self.cap = cell, tolerance, self.reference.cap
+        self.memory = EngineCache() if memory is None else memory
+        self.threads = threads
+        self.counts = np.zeros(3, np.int64)
+        self.chains = Chains(cell, self.memory)
+        self._things: dict[Obstacle, PackedObstacle] = {}
+
+    def on(self, track: MoveTrack) -> FastMove:
+        """Return a measure for this move."""
+        return FastMove(self, track)
+
+    def looks(self, track: MoveTrack, pairs: Sequence[Pair]) -> FastSampler:
+        """Return looks at these pairs on a move."""
+        return FastSampler(self, track, pairs)
+
+    def min_distance(
+        self, queries: Sequence[PairQuery], answered: Answered | None = None
+    ) -> list[Clearance]:
+        """Return the clearance interval of each pair over its window."""
+        if not queries:
+            return []
+        batch = Batch.of(queries, self.chains)
+        things = [self.thing(standing) for standing in batch.standings]
+        near = np.flatnonzero(~beyond_caps(batch, self.chains, things))
+        of_pairs = {
+            k: _piece_key(batch.pairs[k][0]) + things[batch.standing[k]].key
+            for k in dict.fromkeys(batch.pair[near].tolist())
+        }
+        keys = batch.keys(of_pairs, near)
+        rows, known = self.memory.answers.find(keys)
+        places = np.full(len(queries), -1)
+        places[near] = np.arange(len(near))
+        tasks = self._tasks(batch, near[~known])
+        try:
+            _work_through(tasks, self.threads, answered)
+            for task in tasks:
+                task.tell_inside(batch, self.memory)
+        finally:
+            # Also when somebody gave up in between, what was done is kept.
+            for task in tasks:
+                told = task.told
+                if task.results is not None and len(told):
+                    place, found = places[task.asked[told]], task.results[told]
+                    rows[place] = found
+                    self.memory.answers.keep([keys[i] for i in place.tolist()], found)
+                self.counts += task.counts
+        caps = np.array([thing.cap for thing in things])[batch.standing]
+        return clearances(self.cell, batch, near, rows, caps, self.tolerance)
+
+    def _tasks(self, batch: Batch, asked: IntArray) -> list[GroupJob]:
+        """Lay out the questions ``asked (k,)``, which nobody has answered yet."""
+        groups = batch.groups(asked)
+        of_chains: dict[ChainId, list[IntArray]] = defaultdict(list)
+        for (chain, _), some in groups.items():
+            of_chains[chain].append(some)
+        carried = {}
+        for chain, each in of_chains.items():
+            trees = piece_trees(self.chains.pieces(chain), self.memory)
+            carried[chain] = PackedPieces.of(batch, np.concatenate(each), trees)
+        tasks = []
+        for (chain, standing), some in groups.items():
+            thing, carrier = self.thing(standing), carried[chain]
+            body, jobs = self.memory.box_tree(standing.source), carrier.jobs(batch, some)
+            tasks.append(
+                GroupJob(thing, body, thing.to_body, carrier.trees, carrier.whole, some, jobs)
+            )
+        return tasks
+
+    def near_times(self, part: MoveWindow, piece: Piece, standing: Obstacle, limit: float) -> Array:
+        """Return when a pair may be below ``limit``, m: ``(n, 2)`` s from the stretch's start."""
+        thing = self.thing(standing)
+
+        def ask() -> Array:
+            trees, counts = piece_trees([piece], self.memory), np.zeros(3, np.int64)
+            body = self.memory.box_tree(standing.source)
+            times = intervals_of(body, thing.to_body, piece, part, trees, limit, counts)
+            self.counts += counts
+            return times
+
+        return self.memory.spans((part.key, _piece_key(piece) + thing.key, limit), ask)
+
+    def thing(self, standing: Obstacle) -> PackedObstacle:
+        """Return what is worked out once of what stands."""
+        if standing not in self._things:
+            cap = self.reference.cap_for(standing)
+            self._things[standing] = PackedObstacle(standing, cap, self.tolerance)
+        return self._things[standing]
+
+
+def _piece_key(piece: Piece) -> bytes:
+    """Return all that decides answers about a piece, but for how its link moves."""
+    return f"{piece.link} {piece.mesh.digest} ".encode()
+
+
+class FastMove:
+    """Pairs on one move."""
+
+    def __init__(self, engine: FastEngine, track: MoveTrack) -> None:
+        self._engine, self._track = engine, track
+
+    def closest(self, piece: Piece, standing: Obstacle, window: Span) -> Clearance:
+        """Return the clearance interval of a pair over ``window``."""
+        return self._engine.min_distance([PairQuery(self._track, piece, standing, window)])[0]
+
+    def intervals_below(
+        self, piece: Piece, standing: Obstacle, window: Span, threshold: float
+    ) -> tuple[Span, ...]:
+        """Return when the pair may be closer than ``threshold``, m; 0 asks for contact."""
+        part = self._engine.chains.stretch(self._track, piece, standing, window)
+        times = self._engine.near_times(part, piece, standing, threshold + PATH_ERROR)
+        ends = np.minimum(times + part.start, window.end)
+        return joined_spans([Span(float(a), float(b)) for a, b in ends])
+
+    def inner_at(self, piece: Piece, standing: Obstacle, times: Array) -> list[Inner | None]:
+        """Tell which of the two lies wholly within the other at each of ``times (n,)``."""
+        engine, name = self._engine, chain_id(piece, standing)
+        linkage = engine.chains.links_on(name, self._track).linkage
+        poses = linkage.link_poses(self._track.q_at(times))[:, piece.link - linkage.skip - 1]
+        thing = engine.thing(standing)
+        return thing.inner_of([piece] * len(times), poses, engine.memory)
+
+    def rounds(self, piece: Piece, standing: Obstacle, corner: Corner) -> Clearance:
+        """Return the clearance interval of a pair over all ways of rounding ``corner``."""
+        return self._engine.reference.on(self._track).rounds(piece, standing, corner)
+
+
+def _work_through(tasks: list[GroupJob], threads: int, answered: Answered | None) -> None:
+    """Do tasks, several at once: the kernels let go of the interpreter's lock."""
+    total = max(len(tasks), 1)
+    if threads < 2 or len(tasks) < 2:
+        for done, task in enumerate(tasks):
+            task.run()
+            if answered is not None:
+                answered((done + 1) / total)
+        return
+    with ThreadPoolExecutor(threads) as pool:
+        try:
+            for done, _ in enumerate(pool.map(GroupJob.run, tasks)):
+                if answered is not None:
+                    answered((done + 1) / total)
+        except BaseException:
+            pool.shutdown(wait=True, cancel_futures=True)
+            raise

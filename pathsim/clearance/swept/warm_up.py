@@ -1,0 +1,105 @@
+"""Compiles all kernels once: ``python -m pathsim.clearance.swept.warm_up``."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+
+import numpy as np
+
+from pathsim.arm.forward import by_kernel as frames_by_kernel
+from pathsim.arm.forward import last_by_kernel
+from pathsim.arm.wrist_inverse import BRANCHES, WristGeometry, by_kernel
+from pathsim.clearance.contact_rules import Obstacle
+from pathsim.clearance.relative_chain import ChainId, ChainKind
+from pathsim.clearance.swept.cache import EngineCache
+from pathsim.clearance.swept.chain_motion import CarryingLinks, ChainMotion, MoveWindow, to_body
+from pathsim.clearance.swept.jobs import intervals_of, search_group
+from pathsim.clearance.swept.packing import PackedJobs, pack_motion, piece_trees
+from pathsim.clearance.swept.records import QueryLimits
+from pathsim.kernels.cache_folder import kernels_folder
+from pathsim.kernels.preparing import finish_preparing
+from pathsim.kernels.ready import set_ready_mark
+from pathsim.kernels.sealed import NOT_KEPT
+from pathsim.kernels.sources import sources_hash
+from pathsim.model import Mesh, Piece, Role
+from pathsim.model.linkage import Linkage
+from pathsim.motion.ideal_kernel import SPEED, Ideal
+from pathsim.motion.knots_kernel import lay_knots
+from pathsim.transforms import Array, pose
+
+
+def prepare() -> bool:
+    """Compile every kernel by asking two small questions; tell whether it is kept on disk."""
+    key = sources_hash()
+    folder = None if key is None else kernels_folder(key)
+    ask_small_questions()
+    solve_a_small_arm()
+    if folder is None:
+        return False
+    if NOT_KEPT:
+        return False
+    try:
+        set_ready_mark(folder)
+    except OSError:
+        return False
+    return True
+
+
+def ask_small_questions() -> float:
+    """Measure a turning tetrahedron against another one, by all kernels; return its clearance."""
+    corners = np.array([[0.0, 0.0, 0.0], [0.1, 0.0, 0.0], [0.0, 0.1, 0.0], [0.0, 0.0, 0.1]])
+    mesh = Mesh(corners, np.array([[0, 1, 2], [0, 1, 3], [0, 2, 3], [1, 2, 3]]))
+    piece = Piece("small piece", 1, mesh, is_torch=False)
+    standing = Obstacle("small body", Role.OTHER, mesh, pose(np.eye(3), [0.2, 0.0, 0.0]))
+    slides = np.zeros(1, dtype=bool)
+    linkage = Linkage(np.eye(4)[None], np.eye(4)[None], slides, (0,), np.ones(1), 0)
+    links = CarryingLinks.of(linkage, [piece], np.zeros(1))
+    memory = EngineCache()
+    course = ChainMotion.of(links, np.array([[0.0], [0.1], [0.3]]), np.array([0.0, 1.0, 2.0]))
+    whole, trees = pack_motion([course], [1]), piece_trees([piece], memory)
+    assert course.reach.shape == (1, 6)  # noqa: S101 - by its kernel
+    there, (rows, references) = to_body(standing), whole.jobs(trees.root)
+    counts, small = np.zeros(3, np.int64), ChainId(ChainKind.ARM_IN_WORLD)
+    body = memory.box_tree(mesh)
+    jobs, asked = PackedJobs(rows[0], references[0]), QueryLimits(5e-4, 0.05)
+    found = search_group(body, there, trees, whole, jobs, asked, counts)
+    intervals_of(body, there, piece, MoveWindow(small, course, 0.0, b""), trees, 0.2, counts)
+    # In its box: one that its triangles wind round, and one that rays must tell of.
+    points, solid = np.array([[0.01, 0.01, 0.01], [0.09, 0.09, 0.09]]), memory.solid(mesh)
+    for k in range(2):
+        solid.may_hold(np.eye(4), points[k:], back=False)
+        solid.holds(points[k:])
+    return float(found[0, 0])
+
+
+def solve_a_small_arm() -> Array:
+    """Move and solve an arm with a spherical wrist by the kernels; return all branches."""
+    axes = np.array([[0.0, 0, 1], [0, 1, 0], [0, 1, 0], [0, 0, 1], [0, 1, 0], [0, 0, 1]])
+    up, nowhere = np.array([0.0, 0.0, 0.4]), np.zeros(3)
+    geometry = WristGeometry(axes, nowhere, nowhere, up, up, nowhere, np.eye(3))
+    for frames in (frames_by_kernel, last_by_kernel):
+        frames(np.eye(4)[None], np.zeros((1, 1)), np.zeros(1, dtype=bool))
+    lay_a_small_move(geometry)
+    return by_kernel(geometry, pose(np.eye(3), [[0.3, 0.1, 0.4]]), range(BRANCHES))[0]
+
+
+def lay_a_small_move(geometry: WristGeometry) -> None:
+    """Lay knots of a straight move of a second and 0.1 m by the kernel."""
+    pieces, turns = np.zeros((1, 7)), np.zeros((1, 3, 12))
+    pieces[0, SPEED] = 1.0
+    frames = np.tile(np.eye(4)[:3].reshape(12), (4, 1))
+    turns[0, 0] = frames[0]
+    way = np.array([[0.3, 0.1, 0.4], [0.0, 0.1, 0.0], [0.0, 0.0, 0.0]])
+    ideal = Ideal(
+        pieces, turns, np.array([[0.0, 1.0, 1.0]]), way, (0.1, 0.0), np.zeros(5),
+        np.zeros((2, 7)), frames, np.zeros(0, np.int64), np.zeros((2, 0)), -1, -1,
+        *geometry.for_kernel, np.zeros(1, np.int64), 0,
+    )  # fmt: skip
+    lay_knots(ideal, np.array([0.0, 1.0]), np.zeros(6), np.ones(6), 1.0, 10.0, 1e-3, 4)
+
+
+if __name__ == "__main__":
+    with contextlib.suppress(OSError, AttributeError):
+        os.nice(10)  # the check that waits for nobody goes first
+    finish_preparing(prepare())

@@ -1,0 +1,1 @@
+"""Triangle meshes: trees over them, distances, containment. Numpy and kernels only."""

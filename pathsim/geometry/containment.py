@@ -1,0 +1,138 @@
+"""Containment: whether a mesh lies wholly within another, by winding number and rays."""
+
+from __future__ import annotations
+
+import itertools
+from weakref import WeakKeyDictionary
+
+import numpy as np
+
+from pathsim.geometry.mesh import Mesh
+from pathsim.geometry.rays import crossings
+from pathsim.transforms import Array
+
+#: Vertices so near each other are one, m.
+_SAME_PLACE = 1e-6
+#: Directions of the rays whose crossings are counted; none lies along an axis or a diagonal.
+RAYS = np.array(
+    [[0.61, 0.29, 0.74], [-0.33, 0.83, 0.45], [0.17, -0.57, 0.80], [-0.71, -0.23, -0.67],
+     [0.43, 0.37, -0.82]]
+)  # fmt: skip
+RAYS /= np.linalg.norm(RAYS, axis=1, keepdims=True)
+
+
+def winding_number(point: Array, vertices: Array, faces: np.ndarray) -> float:
+    """How often closed triangles wind round ``point (3,)``: 0 outside, +-1 inside.
+
+    Sum of solid angles over 4 pi (Van Oosterom and Strackee, 1983). Open meshes give what
+    share of all directions they cover.
+    """
+    a, b, c = np.moveaxis(vertices[faces] - point, 1, 0)
+    la, lb, lc = (np.linalg.norm(x, axis=-1) for x in (a, b, c))
+    volume = (a * np.cross(b, c)).sum(axis=-1)
+    below = (
+        la * lb * lc
+        + (a * b).sum(axis=-1) * lc
+        + (b * c).sum(axis=-1) * la
+        + (c * a).sum(axis=-1) * lb
+    )
+    return float(np.arctan2(volume, below).sum() / (2 * np.pi))
+
+
+class Solid:
+    """A mesh split into its connected components, for inside tests."""
+
+    def __init__(self, mesh: Mesh) -> None:
+        self._vertices = mesh.vertices
+        #: For each vertex the number of the one that it is the same as.
+        self._welded = _welded(mesh.vertices)
+        #: Which component each triangle of the mesh belongs to ``(m,)``; -1 for those left out.
+        self._part_of = _components(mesh.faces, self._welded)
+        count = self._part_of.max() + 1
+        self._parts = [mesh.faces[self._part_of == part] for part in range(count)]
+        # The whole counts too: where a component falls apart, its halves only count together.
+        whole = self._parts[0] if count == 1 else mesh.faces[self._part_of >= 0]
+        self._bounded = (*self._parts, whole)
+        # Lowest and highest corner of each, (parts, 3).
+        boxes = np.array([self._box(part) for part in self._bounded])
+        self._low, self._high = boxes[:, 0].copy(), boxes[:, 1].copy()
+        # Of what was cut open nothing can be said to lie inside: ``joint_pairs.py`` sees to that.
+        seen = [] if mesh.is_cut else [self._vertices[part[0, 0]] for part in self._parts]
+        self.witnesses = np.array(seen).reshape(-1, 3)
+
+    def _box(self, part: np.ndarray) -> tuple[Array, Array]:
+        corners = self._vertices[np.unique(part)]
+        return corners.min(axis=0), corners.max(axis=0)
+
+    def _winding(self, point: Array, part: np.ndarray) -> float:
+        return winding_number(point, self._vertices, part)
+
+    def _most_rays_cross_oddly(self, point: Array, part: np.ndarray) -> bool:
+        """Count walls instead of turns: says inside though triangles face this way and that."""
+        counts = crossings(point, RAYS, self._vertices[part], 0.0)
+        return bool((counts % 2).sum() * 2 > len(RAYS))
+
+    def holds(self, points: Array) -> bool:
+        """Tell whether any of ``points (n, 3)`` is inside any component.
+
+        Either orientation of the triangles counts, and so does a closed cavity: nothing
+        can get into one without having crossed its wall.
+        """
+        outside = (points < self._low[:, None]) | (points > self._high[:, None])
+        for part, point in np.argwhere(~outside.any(axis=-1)).tolist():
+            if abs(self._winding(points[point], self._bounded[part])) > 0.5:
+                return True
+            if self._most_rays_cross_oddly(points[point], self._bounded[part]):
+                return True
+        return False
+
+
+#: Solids by the mesh itself, never by its id, which may be given again to another mesh.
+_SOLIDS: WeakKeyDictionary[Mesh, Solid] = WeakKeyDictionary()
+
+
+def solid_of(mesh: Mesh) -> Solid:
+    """Return the components of a mesh, split once."""
+    if mesh not in _SOLIDS:
+        _SOLIDS[mesh] = Solid(mesh)
+    return _SOLIDS[mesh]
+
+
+def _welded(vertices: Array) -> np.ndarray:
+    """Return a number for each vertex ``(n,)``; vertices at one place have the same.
+
+    A grid's border may run between two places that rounding pulled apart. Of the eight grids
+    that are shifted by half a cell along some axes one keeps each such pair in one cell.
+    """
+    n = len(vertices)
+    rows, columns = [], []
+    for shift in itertools.product((0.0, 0.5), repeat=3):
+        keys = np.floor(vertices / _SAME_PLACE + shift).astype(np.int64)
+        _, first, same = np.unique(keys, axis=0, return_index=True, return_inverse=True)
+        rows.append(np.arange(n))
+        columns.append(first[same.reshape(-1)])
+    return _labels(np.concatenate(rows), np.concatenate(columns), n)
+
+
+def _components(faces: np.ndarray, welded: np.ndarray) -> np.ndarray:
+    """Return the number of the connected component of each of ``faces (m, 3)``.
+
+    Each triangle counts once: drawn from both sides it would cancel out. The others are -1.
+    """
+    corners = welded[faces]
+    _, once = np.unique(np.sort(corners, axis=1), axis=0, return_index=True)
+    labels = _labels(corners[once][:, [0, 1]].ravel(), corners[once][:, [1, 2]].ravel(),
+                     len(welded))  # fmt: skip
+    found = np.full(len(faces), -1)
+    found[once] = np.unique(labels[corners[once, 0]], return_inverse=True)[1]
+    return found
+
+
+def _labels(rows: np.ndarray, columns: np.ndarray, n: int) -> np.ndarray:
+    """Return the number of the connected component of each of ``n`` nodes."""
+    from scipy.sparse import coo_matrix
+    from scipy.sparse.csgraph import connected_components
+
+    graph = coo_matrix((np.ones(len(rows)), (rows, columns)), shape=(n, n))
+    _, labels = connected_components(graph, directed=False)
+    return np.asarray(labels)

@@ -1,0 +1,88 @@
+"""Triangles, checked once, so that everything behind can rely on them."""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from pathsim.errors import MeshError
+from pathsim.transforms import Array, apply, frozen
+
+#: Farther than this from its origin a mesh is a mistake of unit, and float32 files
+#: no longer resolve a tenth of a millimetre.
+FARTHEST = 1000.0  # m
+#: Rounding in coordinates of up to ``FARTHEST`` stays below this, m.
+ROUNDING = 1e-9
+
+
+@dataclass(frozen=True, eq=False)
+class Mesh:
+    """``vertices (n, 3)`` in m and ``faces (m, 3)``; raises MeshError when unusable.
+
+    Open meshes and single sheets are allowed: distance needs no inside. ``is_cut``: what is left
+    of a mesh that something was cut out of. It has no inside that could be told from the rest.
+    """
+
+    vertices: Array
+    faces: NDArray[np.int64]
+    is_cut: bool = False
+
+    def __post_init__(self) -> None:
+        try:
+            vertices, faces = frozen(self.vertices), np.array(self.faces)
+        except (TypeError, ValueError) as error:
+            raise MeshError(f"vertices and faces must be arrays of numbers: {error}") from error
+        if vertices.ndim != 2 or vertices.shape[1] != 3:
+            raise MeshError(f"vertices must be (n, 3), came {vertices.shape}")
+        if faces.ndim != 2 or faces.shape[1] != 3 or not np.issubdtype(faces.dtype, np.integer):
+            raise MeshError(f"faces must be whole numbers (m, 3), came {faces.shape}")
+        if len(faces) == 0:
+            raise MeshError("the mesh has no triangles")
+        if not np.isfinite(vertices).all():
+            raise MeshError("the mesh has vertices that are not finite numbers")
+        if faces.min() < 0 or faces.max() >= len(vertices):
+            raise MeshError("a triangle names a vertex that the mesh does not have")
+        if np.abs(vertices).max() > FARTHEST:
+            raise MeshError(
+                f"the mesh reaches {np.abs(vertices).max():.0f} m from its origin; "
+                f"more than {FARTHEST:.0f} m is most likely a wrong unit"
+            )
+        faces = faces.astype(np.int64)
+        faces.setflags(write=False)
+        object.__setattr__(self, "vertices", vertices)
+        object.__setattr__(self, "faces", faces)
+
+    def __repr__(self) -> str:
+        return f"Mesh({len(self.vertices)} vertices, {len(self.faces)} triangles)"
+
+    @cached_property
+    def bounds(self) -> Array:
+        """``(2, 3)``: lowest and highest corner of the triangles in use."""
+        used = self.vertices[np.unique(self.faces)]
+        return frozen([used.min(axis=0), used.max(axis=0)])
+
+    @cached_property
+    def corners(self) -> Array:
+        """``(8, 3)``: corners of the bounding box; every point of the mesh is among them."""
+        low, high = self.bounds
+        picks = np.array(np.meshgrid([0, 1], [0, 1], [0, 1])).reshape(3, -1).T
+        return frozen(np.where(picks == 0, low, high))
+
+    @cached_property
+    def digest(self) -> str:
+        """Hash over vertices and faces: meshes with the same one are the same."""
+        digest = hashlib.blake2b(digest_size=20)
+        for array in (self.vertices, self.faces):
+            digest.update(f"{array.shape}".encode())
+            digest.update(np.ascontiguousarray(array).data)
+        if self.is_cut:
+            digest.update(b"cut")
+        return digest.hexdigest()
+
+    def moved(self, T: ArrayLike) -> Mesh:
+        """Return the mesh with its vertices mapped through ``T (4, 4)``."""
+        return Mesh(apply(np.asarray(T, float), self.vertices), self.faces, self.is_cut)

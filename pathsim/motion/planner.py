@@ -1,0 +1,297 @@
+"""The whole program as tracks: each move starts where the arm really is."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from pathsim.arm import follower
+from pathsim.arm.inverse import branch_of, closed_form, nearest_posture
+from pathsim.errors import CannotCheck, MotionError
+from pathsim.kernels.ready import are_ready
+from pathsim.model import Cell, Move, MoveKind
+from pathsim.model.lever import longest_levers
+from pathsim.motion.arrival import arrival_note
+from pathsim.motion.cartesian import CartesianMotion, cartesian_motion
+from pathsim.motion.joint_move import lay_joint_move
+from pathsim.motion.kept_values import Lazy, TipWay
+from pathsim.motion.knots import Knots, Solver, lay
+from pathsim.motion.move_cache import MoveCache, cell_key, move_key
+from pathsim.motion.move_start import MoveStart, with_standing, without_last_bits
+from pathsim.motion.notes import NoteKind, PlanNote
+from pathsim.motion.override_time import joint_way, slow_cartesian, slow_joint
+from pathsim.motion.path_timing import NO_WAY
+from pathsim.motion.paths import ArcPath, LinePath, ToolPath
+from pathsim.motion.seam_place import SeamPlace, seam_places
+from pathsim.motion.targets import Targets
+from pathsim.motion.time_scaling import SHORTEST_MOVE
+from pathsim.motion.trajectory import FaultKind, MoveFault, MoveTrack, Trajectory
+from pathsim.motion.two_ways import first_two_ways
+from pathsim.transforms import Array, BoolArray
+
+
+def plan_program(cell: Cell, laid: MoveCache | None = None) -> Trajectory:
+    """Lay knots for every move of the cell's program; moves that ``laid`` knows are taken from it.
+
+    A move that cannot be laid to its end carries a fault; the next one starts at the point
+    where it should have ended, if that can be told, and says that it is not continuous.
+    Raises CannotCheck when the start cannot be reached at all.
+    """
+    return _Planner(cell, MoveCache() if laid is None else laid).run()
+
+
+class _Planner:
+    """Walks through the program and keeps where the arm is."""
+
+    def __init__(self, cell: Cell, laid: MoveCache) -> None:
+        self.cell, self._laid = cell, laid
+        self.levers = longest_levers(cell)
+        self.targets = Targets(cell)
+        self.notes: list[PlanNote] = []
+        self._is_lost = False  # whether nobody can say where the arm stands now
+        self._is_unsure = False  # whether it may stand in another posture than the one laid
+        self._places: dict[int, SeamPlace] = {}
+        self._closed = closed_form(cell.arm)
+        self._is_search = self._closed is None
+        turning = ~cell.axes.prismatic
+        turning[list(cell.axes.held)] = False  # these are given, not solved for
+        #: A closed form stays on its branch whatever is near; only whole turns are carried.
+        self._turning = None if self._is_search else turning
+        self._key = cell_key(cell, self.levers)
+
+    def run(self) -> Trajectory:
+        """Return the trajectory."""
+        program = self.cell.program
+        q = self._joints(program.start, self.cell.axes.middle, None)
+        if q is None:
+            raise CannotCheck(
+                f"the start point '{program.start}' is out of the arm's reach or limits"
+                f"{self._asked_of(program.start)}{self._held_past_limits(program.start)}, so "
+                "nothing behind it can be checked"
+            )
+        clock, where, continuous = 0.0, program.start, True
+        tracks: list[MoveTrack] = []
+        for index, move in enumerate(program.moves):
+            track = self._track(index, move, where, q, clock, continuous)
+            tracks.append(self._as_sure_as_it_is(move, track))
+            clock = float(track.t[-1])
+            q, continuous = self._arrival(index, move, track)
+            where = move.target
+        self.notes.extend(self.targets.disagreements(program))
+        return Trajectory(tuple(tracks), tuple(self.notes))
+
+    def _as_sure_as_it_is(self, move: Move, track: MoveTrack) -> MoveTrack:
+        """Say from when on nobody knows in which posture the arm is; keep that for what follows.
+
+        It is known again once a joint move has brought it to taught joint values.
+        """
+        fork, unsure = track.fork.value, self._is_unsure
+        if move.kind is MoveKind.JOINT and self.cell.points[move.target].q is not None:
+            self._is_unsure = False
+        elif fork is not None:
+            self._is_unsure = True
+        start = float(track.t[0])
+        if unsure:
+            return track.sure_for(start)
+        return track if fork is None else track.sure_for(start + fork.after)
+
+    def _asked_of(self, point: str) -> str:
+        """Say that more than a place is asked of a point; empty when it is not."""
+        known = self.cell.points[point]
+        return ", or not reached in the posture asked for" if known.asks_for_posture else ""
+
+    def _held_past_limits(self, point: str) -> str:
+        """Name held axes that are taught past their limits; empty when none is."""
+        axes, held = self.cell.axes, self.targets.held(point, self.cell.axes.middle)
+        past = [
+            axes.names[column]
+            for column, value in zip(axes.held, held, strict=True)
+            if not axes.lower[column] <= value <= axes.upper[column]
+        ]
+        return f" ({' and '.join(past)} past its limit)" if past else ""
+
+    def _joints(self, point: str, near: Array, move: int | None) -> Array | None:
+        """Taught joints of a point, or the solution nearest ``near``, which is noted."""
+        known = self.cell.points[point]
+        if known.q is not None:
+            return known.q
+        found = self.targets.pick(point, near)
+        if found is None:
+            return None
+        if found.is_open or found.is_search:
+            picked = replace(found, from_middle=move is None)
+            self.notes.append(PlanNote(NoteKind.POSTURE_PICKED, point, move, pick=picked))
+        return np.array(found.q)
+
+    def _track(
+        self, index: int, move: Move, where: str, q: Array, clock: float, continuous: bool
+    ) -> MoveTrack:
+        """Return the track of a move, laid now or before.
+
+        Pieces of a seam that goes on without a stop depend on each other, and notes on a
+        move's number: such moves are laid anew each time.
+        """
+        moves = self.cell.program.moves
+        joined = move.joined or (index + 1 < len(moves) and moves[index + 1].joined)
+        key = move_key(self.cell, self._key, move, where, q, self._is_lost, continuous)
+
+        def lay_now() -> tuple[MoveTrack, bool]:
+            notes = len(self.notes)
+            track = self._lay(index, move, where, q, continuous)
+            return track, len(self.notes) == notes and not joined
+
+        if joined:
+            return lay_now()[0].at(clock, index, move)
+        return self._laid.track(key, index, move, clock, lay_now)
+
+    def _lay(self, index: int, move: Move, where: str, q: Array, continuous: bool) -> MoveTrack:
+        """Lay a move from time 0."""
+        begin = MoveStart(index, move, where, q, continuous)
+        if self._is_lost:
+            return begin.standing(MoveFault(FaultKind.NO_START, 0.0))
+        if move.kind is not MoveKind.JOINT:
+            return self._cartesian_track(begin)
+        q_end = self._joints(move.target, q, index)
+        if q_end is None:
+            asks = self.cell.points[move.target].asks_for_posture
+            kind = FaultKind.POSTURE if asks else FaultKind.REACH
+            return begin.standing(MoveFault(kind, 0.0, is_search=self._is_search))
+        return self._joint_track(begin, q_end)
+
+    def _joint_track(self, begin: MoveStart, q_end: Array) -> MoveTrack:
+        cell, q, move = self.cell, begin.q, begin.move
+        try:
+            t, qs = lay_joint_move(cell.axes, q, q_end, move.speed, self.levers)
+        except MotionError as error:
+            raise self._placed(begin.which, move, error) from error
+        way, slow = joint_way(cell, t, qs), slow_joint(cell, move, q, q_end)
+        dt = np.diff(t)[:, None]
+        speed_ratio = np.abs(np.diff(qs, axis=0)) / dt / cell.axes.speed
+        t, qs, speed_ratio = with_standing(t, qs, speed_ratio, move.wait)
+        return begin.track(t, qs, speed_ratio, float(t[-1]), None, way, slow)
+
+    def _cartesian_track(self, begin: MoveStart) -> MoveTrack:
+        cell, q, move = self.cell, begin.q, begin.move
+        motion = self._motion(begin.which, move, q)
+        if motion.travel_time <= 0:
+            return begin.standing(None, move.crater, move.wait)
+        try:
+            laid = self._laid_knots(motion, q, cell.points[move.target].q)
+        except MotionError as error:
+            raise self._placed(begin.which, move, error) from error
+        dt = np.diff(laid.t)[:, None]
+        speed_ratio = np.abs(np.diff(laid.q, axis=0)) / dt / cell.axes.speed
+        # Where a joint would have to be faster than it can, the arm slows the whole move down.
+        slowed = dt[:, 0] * np.maximum(1.0, speed_ratio.max(axis=1, initial=0.0))
+        if 0 < slowed.sum() < SHORTEST_MOVE:  # a seam of a few nanometres
+            slowed *= SHORTEST_MOVE / slowed.sum()
+        t = np.concatenate([[0.0], np.cumsum(slowed)])
+        qs = without_last_bits(laid.q, cell.axes)
+        slow = slow_cartesian(cell, move, motion, laid.t, speed_ratio)
+        fault = None
+        if laid.fault is not None:
+            share = float(laid.t[-1] / motion.travel_time)
+            name = "" if laid.joint is None else cell.axes.names[laid.joint]
+            fault = MoveFault(laid.fault, share, name, self._is_search)
+        else:
+            for seconds in (move.crater, move.wait):  # the arc goes off in between
+                t, qs, speed_ratio = with_standing(t, qs, speed_ratio, seconds)
+        planned = motion.travel_time + move.crater + move.wait
+        way = Lazy(lambda: TipWay(motion.path.length))
+        arm, X = cell.arm, cell.torch.T_flange_tcp
+        fork = Lazy(lambda: first_two_ways(arm, X, t, qs[:, : arm.dof], fault is not None))
+        return begin.track(t, qs, speed_ratio, planned, fault, way, slow, fork)
+
+    def _laid_knots(self, motion: CartesianMotion, q: Array, q_end: Array | None) -> Knots:
+        """Knots of a motion on the branch of ``q``, by the kernels once those are compiled."""
+        cell, dof = self.cell, self.cell.arm.dof
+        if self._closed is not None and q_end is None:
+            # Where two postures meet at the start, the one that sets out without a leap.
+            soon = motion.coarse[1:2]
+            held = float(motion.held(soon)[0, 0]) if self._closed.first else 0.0
+            q_end = nearest_posture(self._closed, motion.flange(soon), held, q[:dof])
+        if self._closed is not None and are_ready():
+            from pathsim.motion.fast_knots import lay_fast
+
+            end = None if q_end is None else q_end[:dof]
+            T = self.targets.reached(q) @ cell.torch.T_tcp_flange
+            branch = branch_of(self._closed, q[:dof], end, T)
+            laid = lay_fast(motion, cell.axes, self._closed, branch, q, self.levers)
+            if laid is not None:
+                return laid
+        solve = self._solver(motion, q, q_end)
+        return lay(solve, q, motion.breaks, motion.coarse, self.levers, self._turning)
+
+    def _solver(self, motion: CartesianMotion, q: Array, q_end: Array | None) -> Solver:
+        """Joint values of a motion over time, on the branch of ``q``."""
+        arm, held = self.cell.arm, list(self.cell.axes.held)
+        end = None if q_end is None else q_end[: arm.dof]
+        follow = follower(arm, q[: arm.dof], end, self.cell.torch.T_flange_tcp)
+
+        def solve(t: Array, near: Array) -> tuple[Array, BoolArray]:
+            full = near.copy()
+            full[:, held] = motion.held(t)
+            full[:, : arm.dof], solved = follow(motion.flange(t), full[:, : arm.dof])
+            return full, solved
+
+        return solve
+
+    def _motion(self, index: int, move: Move, q: Array) -> CartesianMotion:
+        cell, targets = self.cell, self.targets
+        held = q[list(cell.axes.held)]
+        start = targets.seen_from_part(targets.reached(q), held)
+        if move.joined:  # the arm is off the seam's centre here when the weave is
+            start = targets.on_part(cell.program.moves[index - 1].target, q)
+        try:
+            path = self._path(move, start, q)
+            place = self._places.get(index)
+            if place is None and move.arc_on:
+                self._places |= self._whole_seam(index, path, q)
+                place = self._places[index]
+            end = targets.held(move.target, q)
+            return cartesian_motion(cell, move, path, held, end, place)
+        except MotionError as error:
+            raise self._placed(index, move, error) from error
+
+    @staticmethod
+    def _placed(index: int, move: Move, error: MotionError) -> MotionError:
+        """Return an error that says which move it is about."""
+        line = "" if move.line is None else f" (line {move.line} of the cell file)"
+        return MotionError(f"move {index + 1}, to '{move.target}'{line}: {error}")
+
+    def _path(self, move: Move, start: Array, q: Array) -> ToolPath:
+        end = self.targets.on_part(move.target, q)
+        if move.via is None:
+            return LinePath(start, end)
+        return ArcPath(start, self.targets.on_part(move.via, q), end)
+
+    def _whole_seam(self, index: int, first: ToolPath, q: Array) -> dict[int, SeamPlace]:
+        """Places of a seam's pieces, from the move at ``index`` to the last joined one."""
+        moves = self.cell.program.moves
+        paths: list[ToolPath] = [first]
+        last = index
+        while last + 1 < len(moves) and moves[last + 1].joined:
+            last += 1
+            start = self.targets.on_part(moves[last - 1].target, q)
+            paths.append(self._path(moves[last], start, q))
+        if len(paths) == 1 and first.length <= NO_WAY and moves[index].crater > 0:
+            return {index: SeamPlace(None, 0.0, 0.0)}  # a spot: its crater time at one place
+        places = seam_places(paths, moves[index].speed, moves[index].weave)
+        return {index + k: place for k, place in enumerate(places)}
+
+    def _arrival(self, index: int, move: Move, track: MoveTrack) -> tuple[Array, bool]:
+        """Where the arm is after a move, and whether it got there."""
+        q = track.q[-1]
+        if track.fault is not None:
+            there = self._joints(move.target, q, index)
+            self._is_lost = there is None
+            return (q if there is None else there), False
+        self._is_lost = False
+        moves = self.cell.program.moves
+        goes_on = index + 1 < len(moves) and moves[index + 1].joined
+        if move.kind is not MoveKind.JOINT and not goes_on:
+            note = arrival_note(self.cell, index, move.target, q)
+            if note is not None:
+                self.notes.append(note)
+        return q, True

@@ -1,0 +1,294 @@
+"""One change for each term of each bound, which a test has to notice (``mutate.py``)."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+
+class Mutation(NamedTuple):
+    """In ``file``, below ``pathsim/``, ``text`` becomes ``becomes``; line breaks may differ."""
+
+    file: str
+    text: str
+    becomes: str
+
+
+MUTATIONS = {
+    # clearance/swept/motion_bound.py
+    "bend without cross terms": Mutation(
+        "clearance/swept/motion_bound.py", "w * (w + 2.0 * moved)", "w * w"
+    ),
+    "bend without squares": Mutation(
+        "clearance/swept/motion_bound.py", "w * (w + 2.0 * moved)", "w * 2.0 * moved"
+    ),
+    "A/16 in place of A/8, one segment": Mutation(
+        "clearance/swept/motion_bound.py", "= bends[a] / 8.0", "= bends[a] / 16.0"
+    ),
+    "A/8 left out of many segments": Mutation(
+        "clearance/swept/motion_bound.py", "np.sqrt(rest) + worst_bend / 8.0", "np.sqrt(rest)"
+    ),
+    "residual beside the two directions left out": Mutation(
+        "clearance/swept/motion_bound.py", "out[BALL] = np.sqrt(rest) +", "out[BALL] = 0.0 * rest +"
+    ),
+    "slab of the first direction halved": Mutation(
+        "clearance/swept/motion_bound.py",
+        "scaled(v, (high1 - low1) / 2.0)",
+        "scaled(v, (high1 - low1) / 4.0)",
+    ),
+    "slab of the second direction halved": Mutation(
+        "clearance/swept/motion_bound.py",
+        "scaled(u, (high2 - low2) / 2.0)",
+        "scaled(u, (high2 - low2) / 4.0)",
+    ),
+    "slab not moved to its middle": Mutation(
+        "clearance/swept/motion_bound.py",
+        "scaled(v, (low1 + high1) / 2.0)",
+        "scaled(v, 0.0 * low1)",
+    ),
+    "turn: children's gap left out": Mutation(
+        "clearance/swept/motion_bound.py",
+        "max(numbers[early, ROTATION_BALL], numbers[late, ROTATION_BALL]) + apart",
+        "apart",
+    ),
+    "turn: own gap left out": Mutation(
+        "clearance/swept/motion_bound.py",
+        "max(numbers[early, ROTATION_BALL], numbers[late, ROTATION_BALL]) + apart",
+        "max(numbers[early, ROTATION_BALL], numbers[late, ROTATION_BALL])",
+    ),
+    "spectral norm from the mean alone": Mutation(
+        "clearance/swept/motion_bound.py", "min(mean + np.sqrt(2.0) * std, trace)", "mean"
+    ),
+    # clearance/swept/swept_pose.py
+    "A of a part not with its square but cube": Mutation(
+        "clearance/swept/swept_pose.py", "* (f1 - f0) * (f1 - f0) / 8.0", "* (f1 - f0) ** 3 / 8.0"
+    ),
+    "turn error without distance": Mutation(
+        "clearance/swept/swept_pose.py", "* (length(sub(c, job.reference)) + r)", "* r"
+    ),
+    "turn error without radius": Mutation(
+        "clearance/swept/swept_pose.py",
+        "* (length(sub(c, job.reference)) + r)",
+        "* length(sub(c, job.reference))",
+    ),
+    "error shrunk to 0.3": Mutation(
+        "clearance/swept/swept_pose.py",
+        "return float(store[BAND, BALL] +",
+        "return 0.3 * float(store[BAND, BALL] +",
+    ),
+    # clearance/swept/box_bound.py
+    "box of the chord's start only": Mutation(
+        "clearance/swept/box_bound.py",
+        "max(_sum_along(n, s.first), _sum_along(n, s.last))",
+        "_sum_along(n, s.first)",
+    ),
+    "extent without the first slab": Mutation(
+        "clearance/swept/box_bound.py", " + abs(dot(n, s.w1))", ""
+    ),
+    "extent without the second slab": Mutation(
+        "clearance/swept/box_bound.py", " + abs(dot(n, s.w2))", ""
+    ),
+    "chord left out of boxes": Mutation(
+        "clearance/swept/box_bound.py", "abs(h[0]) + extent", "extent"
+    ),
+    "chord left out of planes": Mutation(
+        "clearance/swept/box_bound.py", "wall - abs(dot(n, s.h)) - extent", "wall - extent"
+    ),
+    "planes without the extent": Mutation(
+        "clearance/swept/box_bound.py",
+        "- abs(dot(n, s.h)) - extent(s, n, size)) / size",
+        "- abs(dot(n, s.h))) / size",
+    ),
+    "plane behind the triangle's nearest point only": Mutation(
+        "clearance/swept/box_bound.py",
+        "wall = max(dot(n, t[0]), dot(n, t[1]), dot(n, t[2]))",
+        "wall = min(dot(n, t[0]), dot(n, t[1]), dot(n, t[2]))",
+    ),
+    "plane before the box": Mutation(
+        "clearance/swept/box_bound.py",
+        "_beyond(s, n, dot(n, q))",
+        "_beyond(s, n, dot(n, q) - 0.3 * length(n))",
+    ),
+    "box outside of which all is far: half as far": Mutation(
+        "clearance/swept/box_bound.py", "max(near, far) >= limit", "max(near, far) >= 0.5 * limit"
+    ),
+    "box outside of which all is far: the wrong one": Mutation(
+        "clearance/swept/box_bound.py",
+        "top = left if near < far else right",
+        "top = right if near < far else left",
+    ),
+    # geometry/bvh.py
+    "smaller bricks": Mutation(
+        "geometry/bvh.py", "half = (high[n] - low[n]) / 2.0", "half = 0.4 * (high[n] - low[n])"
+    ),
+    "smaller spheres": Mutation(
+        "geometry/bvh.py", "np.sqrt(farthest) + ROUNDING", "0.9 * np.sqrt(farthest)"
+    ),
+    "boxes without a leaf's last corner": Mutation(
+        "geometry/bvh.py",
+        "for j in range(3): value = triangles[i, j, k]",
+        "for j in range(2):\n                        value = triangles[i, j, k]",
+    ),
+    # clearance/swept/triangle_bound.py
+    "line at one end only": Mutation(
+        "clearance/swept/triangle_bound.py",
+        "return first - wall, last - wall",
+        "return first - wall, first - wall",
+    ),
+    "line without the slab": Mutation(
+        "clearance/swept/triangle_bound.py",
+        "lines[count, 0], lines[count, 1] = first - wide, last - wide",
+        "lines[count, 0], lines[count, 1] = first, last",
+    ),
+    "wall of two corners": Mutation(
+        "clearance/swept/triangle_bound.py",
+        ("wall = max(dot(n, still[0]), dot(n, still[1]), dot(n, still[2]))\n    first"),
+        "wall = max(dot(n, still[0]), dot(n, still[1]))\n    first",
+    ),
+    # clearance/swept/leaf_bound.py
+    "leaf's corners at the start only": Mutation(
+        "clearance/swept/leaf_bound.py",
+        ("least = min(least, dot(n, point_of(points, 0, i)), dot(n, point_of(points, 1, i)))"),
+        "least = min(least, dot(n, point_of(points, 0, i)))",
+    ),
+    "leaf without off": Mutation(
+        "clearance/swept/leaf_bound.py", "add(placed(store, END, c), off)", "placed(store, END, c)"
+    ),
+    "leaf's reach without the chord": Mutation(
+        "clearance/swept/leaf_bound.py", "r + length(s.h) + ", "r + "
+    ),
+    "first triangle of a leaf passed over": Mutation(
+        "clearance/swept/leaf_bound.py", "    if hint >= 0:\n", "    if hint >= 0 and need < 0.0:\n"
+    ),
+    # clearance/swept/search_node.py
+    "leaf's error not taken off": Mutation(
+        "clearance/swept/search_node.py",
+        "workspace.found[BOUND] - error)",
+        "workspace.found[BOUND])",
+    ),
+    "node's error not taken off": Mutation(
+        "clearance/swept/search_node.py", "else gap - error)", "else gap)"
+    ),
+    "bound of a hurried leaf believed": Mutation(
+        "clearance/swept/search_node.py", "    elif not splittable:\n", "    else:\n"
+    ),
+    "allowed three times": Mutation(
+        "clearance/swept/search_node.py",
+        "upper - allowed(asked.tolerance, upper)))",
+        "upper - 3.0 * allowed(asked.tolerance, upper)))",
+    ),
+    "guess in place of the bound": Mutation(
+        "clearance/swept/search_node.py",
+        "lower, hint, key = bounded.lower",
+        "lower, hint, key = bounded.guess",
+    ),
+    "one half of a segment dropped": Mutation(
+        "clearance/swept/search_node.py",
+        "node, hint, top, middle, f1)",
+        "node, hint, top, middle, middle)",
+    ),
+    "one half of a sphere dropped": Mutation(
+        "clearance/swept/search_node.py",
+        "lower, right, node, hint, top, f0, f1)",
+        "lower, left, node, hint, top, f0, f1)",
+    ),
+    "one half of time dropped": Mutation(
+        "clearance/swept/search_node.py",
+        (
+            "early, hint, top, 0.0, 1.0)\n        push(numbers, whole, filled + 1, "
+            "key, lower, sphere, late, hint"
+        ),
+        (
+            "early, hint, top, 0.0, 1.0)\n        push(numbers, whole, filled + 1, "
+            "key, lower, sphere, early, hint"
+        ),
+    ),
+    "box outside of which all is far: without E": Mutation(
+        "clearance/swept/search_node.py",
+        "swept_bound(pair.tree, s, need + error, lower",
+        "swept_bound(pair.tree, s, need, lower",
+    ),
+    # clearance/swept/search.py
+    "key in place of the bound": Mutation(
+        "clearance/swept/search.py",
+        "lower, f0, f1 = numbers[0, LOWER_BOUND]",
+        "lower, f0, f1 = numbers[0, 0] + 2e6 * (numbers[0, 0] < 0)",
+    ),
+    "seen at another moment": Mutation(
+        "clearance/swept/search.py",
+        "f = min(max((time - start) / (end - start), 0.0), 1.0)",
+        "f = 0.5 * min(max((time - start) / (end - start), 0.0), 1.0)",
+    ),
+    # geometry/bvh_split.py
+    "last triangle of each leaf lost": Mutation(
+        "geometry/bvh_split.py",
+        "links[node, COUNT] = first, last - first",
+        "links[node, COUNT] = first, max(last - first - 1, 1)",
+    ),
+    # clearance/swept/broad_phase.py
+    "reach without the bulge": Mutation(
+        "clearance/swept/link_pose.py", "bulge / 8.0 + ROUNDING", "ROUNDING"
+    ),
+    "reach of one knot less": Mutation(
+        "clearance/swept/link_pose.py",
+        "for k in range(first, first + knots):",
+        "for k in range(first + 1, first + knots):",
+    ),
+    "reach with half the piece's box": Mutation(
+        "clearance/swept/link_pose.py",
+        "low, high = min(low, c - half), max(high, c + half)",
+        "low, high = min(low, c - 0.5 * half), max(high, c + 0.5 * half)",
+    ),
+    "far by the gaps' sum": Mutation(
+        "clearance/swept/broad_phase.py",
+        "np.linalg.norm(np.maximum(apart, 0.0), axis=-1)",
+        "np.maximum(apart, 0.0).sum(axis=-1)",
+    ),
+    "far: boxes of things turned the other way": Mutation(
+        "clearance/swept/broad_phase.py", "np.swapaxes(T[:, :3, :3], 1, 2)", "T[:, :3, :3]"
+    ),
+    # clearance/swept/batch.py
+    "stretch of a move for another of its stretches": Mutation(
+        "clearance/swept/batch.py", "kept.once((links.digest, part)", "kept.once((links.digest,)"
+    ),
+    # clearance/swept/chain_motion.py
+    "ends of stretches told to a hundredth of a second": Mutation(
+        "clearance/swept/chain_motion.py", "_TICK = 9", "_TICK = 2"
+    ),
+    # clearance/queries.py
+    "questions about another move's windows": Mutation(
+        "clearance/queries.py", "window + len(parts)", "window + 0 * len(parts)"
+    ),
+    # clearance/swept/packing.py
+    "trees of one link at another's place": Mutation(
+        "clearance/swept/packing.py",
+        "node + place * (2 * knots - 3)",
+        "node + 0 * place * (2 * knots - 3)",
+    ),
+    # clearance/swept/intervals.py
+    "spans: error not asked for": Mutation(
+        "clearance/swept/intervals.py", "if gap >= limit + error:", "if gap >= limit:"
+    ),
+    # geometry/containment_kernel.py
+    "rays: in and out not told apart": Mutation(
+        "geometry/containment_kernel.py", "return -1 if determinant > 0.0 else 1", "return 1"
+    ),
+    "rays: one that errs is believed": Mutation(
+        "geometry/containment_kernel.py",
+        "if self._closed[part] and (turns == turns[0]).all():",
+        "if self._closed[part]:",
+    ),
+    "rays: every component counts as closed": Mutation(
+        "geometry/containment_kernel.py", "if self._closed[part] and (turns", "if (turns"
+    ),
+    # geometry/triangle_distance.py
+    "crossing triangles not seen": Mutation(
+        "geometry/triangle_distance.py",
+        "    if through:\n        return 0.0, x, x\n    best, p, q = np.inf",
+        "    best, p, q = np.inf",
+    ),
+    "sides of triangles left out": Mutation(
+        "geometry/triangle_distance.py",
+        "        for j in range(3):\n            other, x, y = inner",
+        "        for j in range(2):\n            other, x, y = inner",
+    ),
+}

@@ -1,0 +1,127 @@
+"""How far a body may be off: shifted and turned by that much it is still not touched."""
+
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from pathsim.check import check
+from pathsim.clearance import Span
+from pathsim.clearance.contact_rules import obstacles, pairs_to_measure
+from pathsim.clearance.placement_tolerance import placement_tolerances
+from pathsim.files import load_cell
+from pathsim.model import Role, TorchPiece
+from pathsim.motion import plan_program
+from pathsim.report.placement_text import placement_lines
+from pathsim.transforms import exp_rotation, frozen, pose, translation
+from tests.builders import ball, body, box, cell, joint
+from tests.clearance.oracle import dense_distances
+
+HOME = np.array([0.3, 0.1, 0.2, 0.3, 0.9, 0.4])
+NOZZLE = (TorchPiece("nozzle", ball(0.02, (0, 0, 0.1))),)
+
+
+#: All links have a shape, far from the bodies: without one there is no number.
+LINKS = (box((0.001,) * 3),) * 7
+
+
+def swinging(bodies, links=LINKS):
+    points = {"home": HOME, "end": HOME + [0.5, 0.1, -0.1, 0.2, 0.1, 0.0]}
+    return cell(points, [joint("end")], bodies=bodies, pieces=NOZZLE, links=links)
+
+
+def tip(share):
+    c = swinging([])
+    q = (1 - share) * c.points["home"].q + share * c.points["end"].q
+    T = c.link_poses(q[None])[0, c.arm.dof]
+    return T[:3, :3] @ [0, 0, 0.1] + T[:3, 3]
+
+
+def test_a_ball_beside_a_ball_by_hand():
+    """Centres 80 mm apart at the start, where the way leads away: 80 - 20 - 30 mm of room."""
+    away = tip(0.0) - tip(0.2)
+    away = away / np.linalg.norm(away)
+    at = tip(0.0) + 0.08 * away
+    c = swinging([body(ball(0.03), at=at)])
+    (found,) = placement_tolerances(c, check(c).moves)
+    wire = [p for p in check(c).moves[0].pairs if p.piece == "wire"]
+    assert all(p.clearance.lower > 0.03 for p in wire)
+    assert 0.0290 < found.shift <= 0.0301
+    assert found.turn == pytest.approx(2 * np.arcsin(found.shift / (2 * 0.03)), rel=0.01)
+    assert found.nearest == "nozzle" and not found.is_at_least
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_shifted_or_turned_by_it_nothing_touches(seed):
+    rng = np.random.default_rng(seed)
+    side = rng.normal(size=3)
+    at = tip(rng.uniform(0.2, 0.8)) + side / np.linalg.norm(side) * rng.uniform(0.05, 0.09)
+    c = swinging([body(box(rng.uniform(0.01, 0.05, 3), rng.normal(0, 0.03, 3)), at=at)])
+    (found,) = placement_tolerances(c, check(c).moves)
+    standing = c.bodies[0]
+    for _ in range(6):
+        way = rng.normal(size=3)
+        way *= found.shift / np.linalg.norm(way)
+        axis = rng.normal(size=3)
+        axis *= found.turn / np.linalg.norm(axis)
+        for T in (translation(way) @ standing.T_world_body,
+                  standing.T_world_body @ pose(exp_rotation(axis), np.zeros(3))):  # fmt: skip
+            other = replace(c, bodies=(replace(standing, T_world_body=frozen(T)),))
+            track = plan_program(other).tracks[0]
+            window = Span(float(track.t[0]), float(track.t[-1]))
+            for piece, thing in pairs_to_measure(other, track, obstacles(other)):
+                _, seen = dense_distances(other, track, piece, thing, window, 80)
+                assert seen.min() > 0 or found.shift == 0
+
+
+def test_what_touches_has_none_and_the_most_delicate_comes_first():
+    c = swinging([body(box((0.05, 0.05, 0.05)), "hit", at=tip(0.5)),
+                  body(box((0.05, 0.05, 0.05)), "far", at=(0, 0, -3.0))])  # fmt: skip
+    first, second = placement_tolerances(c, check(c).moves)
+    assert (first.body, first.shift, first.turn) == ("hit", 0.0, 0.0)
+    assert second.body == "far" and second.is_at_least and second.shift >= 0.0495
+
+
+def test_no_number_where_a_move_was_not_checked_to_its_end():
+    from tests.builders import linear
+
+    points = {"home": HOME, "end": HOME + [3.0, 0.9, 0.4, 0.0, 0.0, 0.0]}
+    bodies = [body(ball(0.03), at=(0, 0, -3.0))]
+    c = cell(points, [linear("end")], bodies=bodies, pieces=NOZZLE, links=LINKS)
+    result = check(c)
+    assert result.trajectory.tracks[0].fault is not None
+    (found,) = placement_tolerances(c, result.moves)
+    assert "not checked to its end" in found.unknown and np.isnan(found.shift)
+
+
+def test_no_number_where_a_link_has_no_shape():
+    c = swinging([body(ball(0.03), at=(0, 0, -3.0))], links=(*LINKS[:5], None, *LINKS[6:]))
+    (found,) = placement_tolerances(c, check(c).moves)
+    assert "link 5 has no shape" in found.unknown and np.isnan(found.shift)
+
+
+def test_no_number_where_roundings_meet():
+    """Two roundings longer than the move between them: what happens there was not measured."""
+    points = {name: HOME + np.array([k * 0.05, 0, 0, 0, 0, 0]) for k, name in enumerate("abcd")}
+    far = [body(ball(0.03), at=(0, 0, -3.0))]
+    for rounding, is_known in ((0.002, True), (0.5, False)):
+        moves = [replace(joint(name), rounding=rounding) for name in "bc"] + [joint("d")]
+        c = cell(points, moves, start="a", bodies=far, pieces=NOZZLE, links=LINKS)
+        (found,) = placement_tolerances(c, check(c).moves)
+        assert bool(found.unknown) != is_known and np.isfinite(found.shift) == is_known
+
+
+def test_contact_that_is_meant_is_named():
+    sample = Path(__file__).parents[2] / "sample_cells"
+    found = {}
+    for name in ("gate_hinge", "hanging_rail"):
+        c = load_cell(sample / name)
+        roles = {b.name: b for b in c.bodies}
+        found |= {t.body: (t, roles[t.body]) for t in placement_tolerances(c, check(c).moves)}
+    for tolerance, standing in found.values():
+        assert ("wire at the weld" in tolerance.excluded) == (standing.role is Role.PART)
+        assert ("rail slide" in tolerance.excluded) == (standing.bears == "arm")
+    said = " ".join(placement_lines(tuple(t for t, _ in found.values()), len(found)))
+    assert "the wire at the weld not counted" in said and "what stands beside it" in said
+    assert any(standing.bears == "arm" for _, standing in found.values())
