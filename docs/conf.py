@@ -24,15 +24,23 @@ exclude_patterns = ["caution.md", "_build"]
 myst_heading_anchors = 3
 
 html_theme = "alabaster"
-html_theme_options = {"fixed_sidebar": True, "page_width": "64em", "sidebar_width": "14em"}
+html_theme_options = {
+    "fixed_sidebar": True,
+    "page_width": "auto",
+    "body_max_width": "52em",
+    "sidebar_width": "14em",
+}
+html_static_path = ["_static"]
+html_css_files = ["pages.css"]
 html_show_sourcelink = False
 html_show_sphinx = False
 html_show_copyright = False
 
 autodoc_member_order = "bysource"
 autodoc_typehints = "description"
+TYPE_NAMES = ("Array", "ArrayLike", "BoolArray", "IntArray", "Progress")
 # Names of types as they stand in the code, not numpy's unions behind them.
-autodoc_type_aliases = {name: name for name in ("Array", "ArrayLike", "IntArray", "Progress")}
+autodoc_type_aliases = {name: name for name in TYPE_NAMES}
 
 # In a union Sphinx writes an alias as "TypeAliasForwardRef('Array')"; its name is enough.
 TypeAliasForwardRef.__repr__ = lambda alias: alias.name  # type: ignore[method-assign]
@@ -42,7 +50,7 @@ TypeAliasForwardRef.__repr__ = lambda alias: alias.name  # type: ignore[method-a
 # ``pathsim`` itself, and their own text stands in the source.
 nitpick_ignore_regex = [
     ("py:.*", r"(collections\.abc|enum|numpy|os|pathlib|typing)\..*"),
-    ("py:class", r"Array|ArrayLike|IntArray|Progress|optional"),
+    ("py:class", "|".join(TYPE_NAMES)),
     ("py:class", r"pathsim\..*"),
 ]
 

@@ -1,9 +1,9 @@
 """Where the wire's end is against the parts, all along the centre line of every seam.
 
 The distance of a place from a surface changes by no more than the place moves, and so does the
-signed one. Two looks that are ``step`` of way apart and see ``d0`` and ``d1`` therefore hold
-everything in between within ``(d0 + d1 - step) / 2`` and ``(d0 + d1 + step) / 2``. Looks are added
-until no limit lies between what was seen and what may be.
+signed distance: both are 1-Lipschitz. Two looks that are ``step`` of way apart and see ``d0`` and
+``d1`` therefore hold everything in between within ``(d0 + d1 - step) / 2`` and
+``(d0 + d1 + step) / 2``. Looks are added until no limit lies between what was seen and what may be.
 
 Which side of the surface a place is on is told by the inside test that clearances use where the
 surface is a millimetre off, and nearer than that by the faces' direction; so near, no limit asks

@@ -19,7 +19,7 @@ class Axes:
     """Limits of all axes ``(n,)`` in the order of a trajectory's columns; rad or m.
 
     ``names``: "joint 3", "the rail", "the turning table". ``held``: columns that a straight
-    move carries evenly from start to end (a rail, the seventh joint, the table).
+    move carries evenly from start to end: external axes (a rail, the table), the seventh joint.
     """
 
     names: tuple[str, ...]

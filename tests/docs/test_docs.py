@@ -33,6 +33,14 @@ _CODE = "\n".join(
     path.read_text(encoding="utf-8")
     for path in (*_SOURCES, ROOT / "pyproject.toml", ROOT / ".ci" / "run")
 )
+#: What somebody who knows the field, or the trade, searches for.
+TERMS = [
+    "AABB", "OBB", "BVH", "SAH", "swept volume", "branch and bound", "best-first", "broad phase",
+    "conservative advancement", "continuous collision detection", "motion bound", "Lipschitz",
+    "signed distance", "winding number", "solid angle", "forward kinematics", "singularity",
+    "inverse kinematics", "Denavit-Hartenberg", "external axes", "stick-out", "work angle",
+    "travel angle", "contact tip to work", "retract", "approach", "crater", "override",
+]  # fmt: skip
 _WORDS = set(re.findall(r"\w+", _CODE))
 _PATH = re.compile(r"^[\w./*-]+\.(py|json|toml|svg|yaml|csv)$")
 _FOLDER = re.compile(r"^[a-z_./]+/$")
@@ -121,6 +129,15 @@ def test_every_module_that_is_run_exists(page):
     for module in re.findall(r"python -m ([\w.]+)", page.read_text(encoding="utf-8")):
         if module not in {"venv", "pytest"}:
             assert importlib.util.find_spec(module) is not None, module
+
+
+@pytest.mark.parametrize("term", TERMS)
+def test_terms_of_field_and_trade_are_found_by_searching(term):
+    glossary = " ".join(read("docs/glossary.md").lower().split())
+    assert term.lower() in glossary
+    package = (ROOT / "pathsim").rglob("*.py")
+    texts = (" ".join(path.read_text(encoding="utf-8").lower().split()) for path in package)
+    assert any(term.lower() in text for text in texts)
 
 
 def test_every_name_in_the_contributors_guide_is_in_the_sources():
