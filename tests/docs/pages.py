@@ -78,6 +78,6 @@ def first_columns(text: str, head: str) -> list[str]:
         cell = line.split("|")[1].strip()
         if cell == head:
             inside = True
-        elif inside and set(cell) > {"-"}:
+        elif inside and not set(cell) <= {"-"}:
             cells.append(cell)
     return cells

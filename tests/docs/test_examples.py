@@ -2,8 +2,9 @@
 
 import pytest
 
+import pathsim
 from pathsim.cli import main
-from tests.docs.pages import ROOT, blocks, read
+from tests.docs.pages import ROOT, blocks, first_columns, links, read, ticked
 
 NO_RETRACT = "sample_cells/gate_hinge_no_retract"
 SHOWN = [
@@ -36,3 +37,16 @@ def test_the_readme_is_short_and_says_what_comes_in_python(monkeypatch, capsys):
     exec(compile(code, "README.md", "exec"), {})  # noqa: S102 - our own page
     out = capsys.readouterr().out.splitlines()
     assert out[0] == "False" and out[1].startswith("stop The neck touches the left clamp")
+
+
+def test_every_sample_cell_is_in_the_table_with_its_exit_code():
+    page = read("docs/sample_cells.md")
+    cells = {path.parent.name for path in (ROOT / "sample_cells").glob("*/cell.yaml")}
+    named = [name for cell in first_columns(page, "Cell") for name in ticked(cell)]
+    assert sorted(named) == sorted(cells)
+    assert {f"../sample_cells/{name}/README.md" for name in cells} == set(links(page))
+    rows = [line for line in page.splitlines() if line.startswith("| `")]
+    said = {ticked(row)[0]: row.split("|")[-2].strip() for row in rows}
+    for name in cells:
+        result = pathsim.check(pathsim.load_cell(ROOT / "sample_cells" / name))
+        assert said[name] == ("0" if result.is_clear else "1"), name
