@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import importlib
 import re
+import tomllib
 from pathlib import Path
+from types import ModuleType
 from typing import NamedTuple
 
 ROOT = Path(__file__).parents[2]
@@ -22,6 +25,14 @@ class Block(NamedTuple):
 
     language: str
     text: str
+
+
+def command_line() -> ModuleType:
+    """Return the module whose ``main`` is the command, by what the installation is told."""
+    scripts = tomllib.loads(read("pyproject.toml"))["project"]["scripts"]
+    module, _, function = scripts["pathsim"].partition(":")
+    assert function == "main"
+    return importlib.import_module(module)
 
 
 def name_of(page: Path) -> str:

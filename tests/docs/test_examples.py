@@ -3,8 +3,7 @@
 import pytest
 
 import pathsim
-from pathsim.cli import main
-from tests.docs.pages import ROOT, blocks, first_columns, links, read, ticked
+from tests.docs.pages import ROOT, blocks, command_line, first_columns, links, read, ticked
 
 NO_RETRACT = "sample_cells/gate_hinge_no_retract"
 SHOWN = [
@@ -20,7 +19,7 @@ def test_shown_output_is_what_is_printed(page, language, arguments, begins, monk
     monkeypatch.chdir(ROOT)
     shown = [b for b in blocks(read(page)) if b.language == language and b.text.startswith(begins)]
     assert len(shown) == 1
-    main(arguments)
+    command_line().main(arguments)
     out = " ".join(capsys.readouterr().out.split())
     lines = [part for line in shown[0].text.splitlines() for part in line.split("...")]
     pieces = [" ".join(part.split()) for part in lines]

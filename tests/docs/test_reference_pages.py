@@ -11,13 +11,12 @@ import typer.main
 
 import pathsim.files
 from pathsim.arm.postures import WORDS
-from pathsim.cli import app
 from pathsim.files.points_header import PLACE
 from pathsim.files.quantities import Entry
 from pathsim.units import TABLE
-from tests.docs.pages import first_columns, read, sections, ticked
+from tests.docs.pages import command_line, first_columns, read, sections, ticked
 
-COMMANDS = typer.main.get_command(app).commands
+COMMANDS = typer.main.get_command(command_line().app).commands
 #: Under which heading of the file reference the keys of each record stand.
 PLACES = {
     "CellFile": "cell.yaml",
