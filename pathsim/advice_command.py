@@ -21,14 +21,14 @@ from pathsim.advice.cure_text import TITLE, cure_in_words, nothing_found, propos
 from pathsim.advice.explain import explain
 from pathsim.advice.proposal import count_grave
 from pathsim.caution import CAUTION
-from pathsim.check import CheckResult, check
-from pathsim.clearance import Kept, engine_for
+from pathsim.check import CheckResult
 from pathsim.errors import CannotCheck
 from pathsim.files import load_cell
 from pathsim.files.cell_writer import require_new_place, write_changed_cell
 from pathsim.files.contents import input_files
 from pathsim.outputs import Output, OutputFile
 from pathsim.report.advice_json import advice_as_json
+from pathsim.session import Session
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
@@ -41,12 +41,6 @@ if TYPE_CHECKING:
 
 #: How far joint values may be off by what is written of them, rad or m.
 _WRITTEN = 1e-6
-
-
-def evaluator_for(cell: Cell) -> Evaluator:
-    """Return a bench whose engines keep what they know from one change to the next."""
-    kept = Kept()
-    return Evaluator(cell, lambda other: engine_for(other, kept))
 
 
 @dataclass(frozen=True)
@@ -76,7 +70,7 @@ def print_advice(
         require_new_place(question.folder, question.write)  # before anybody waits for it
         if json is not None and json.path.resolve() == question.write.resolve():
             raise CannotCheck(f"--json and --write both name '{json.path}'; give two names")
-    evaluator = evaluator_for(cell)
+    evaluator = Evaluator(cell, Session())
     advice = with_bar(lambda progress: advise(evaluator, progress))
     _say(evaluator, advice, console)
     if json is not None:
@@ -92,7 +86,7 @@ def print_advice(
 def print_explanation(folder: Path, finding: str, console: Console) -> None:
     """Print why the finding with this number came about, and the smallest change that cures it."""
     _number(folder, finding)  # before anybody waits for the check
-    evaluator = evaluator_for(load_cell(folder))
+    evaluator = Evaluator(load_cell(folder), Session())
     number = finding_number(folder, finding, evaluator.before)
     findings = evaluator.before.findings
     for sentence in explain(evaluator.before, findings[number - 1]):
@@ -180,7 +174,7 @@ def _write(
 
     def verify(loaded: Cell) -> None:
         _require_same(changed(evaluator.cell, change), loaded)
-        after = check(loaded, engine=engine_for(loaded))
+        after = evaluator.session.check(loaded)
         worse = evaluator.worsened(change, after)
         if worse:
             raise CannotCheck(

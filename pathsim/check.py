@@ -74,23 +74,27 @@ def check(
     *,
     engine: Engine | None = None,
     progress: Progress | None = None,
-    laid: MoveCache | None = None,
-    rooms: KeptRooms | None = None,
 ) -> CheckResult:
     """Plan the program, measure every pair on every move, and collect the findings.
 
-    ``progress(text, share 0..1)`` is called between pairs. ``laid`` and ``rooms`` keep moves
-    and the room beside seams from one check to the next. Raises CannotCheck or MotionError
-    when the program has no meaning as written.
+    ``engine``: that of the cell, chosen when not given. ``progress(text, share 0..1)`` is called
+    between pairs. Raises CannotCheck or MotionError when the program has no meaning as written.
+    Whoever checks one cell again and again keeps a ``Session``.
     """
-    laid = MoveCache() if laid is None else laid
-    trajectory = plan_program(cell, laid)
     used = engine_for(cell) if engine is None else engine
+    return checked_with(cell, used, MoveCache(), KeptRooms(), progress)
+
+
+def checked_with(
+    cell: Cell, used: Engine, kept: MoveCache, rooms: KeptRooms, progress: Progress | None
+) -> CheckResult:
+    """Check a cell with what is kept: moves, rooms beside seams, and what the engine knows."""
+    trajectory = plan_program(cell, kept)
     moves = measure_moves(cell, trajectory, used, progress)
     places = seams_on_parts(cell, trajectory)
     at_zero = table_at_zero(cell, trajectory, used)
     evidence = Evidence(
-        cell, trajectory, moves, rooms, used, laid, seam_places=places, at_zero=at_zero
+        cell, trajectory, moves, rooms, used, kept, seam_places=places, at_zero=at_zero
     )
     return CheckResult(
         cell,

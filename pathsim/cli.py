@@ -71,12 +71,12 @@ def view(
     from pathsim.view.probe import require_window
 
     require_window()
-    from pathsim.clearance import Kept
+    from pathsim.session import Session
     from pathsim.view.window import view_cell
 
-    kept = Kept()
+    session = Session()
     with signals_as_usual():
-        view_cell(lambda: checked(cell, kept), cell)
+        view_cell(lambda: checked(cell, session), cell, session)
 
 
 @app.command()
@@ -92,6 +92,8 @@ def still(
     size: Annotated[str, typer.Option("--size", help="Width x height in pixels.")] = "1280x800",
 ) -> None:
     """Check a cell and write pictures of it, without a window."""
+    from pathsim.scene import build_scene
+    from pathsim.session import Session
     from pathsim.view.probe import require_off_screen
     from pathsim.view.stills import picture_size, write_clip, write_stills
 
@@ -106,9 +108,10 @@ def still(
         kind = Output.CLIP if clip else Output.STILL
         places.append(OutputFile.free(out, kind, input_files(cell, read)))
 
-    result = checked(cell, loaded=loaded)
+    session = Session()
+    scene = build_scene(checked(cell, session, loaded), session)
     write = write_clip if clip else write_stills
-    for path in with_bar(lambda bar: write(result, at, places[0], pixels, bar)):
+    for path in with_bar(lambda bar: write(scene, at, places[0], pixels, bar)):
         typer.echo(path)
 
 

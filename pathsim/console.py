@@ -13,8 +13,8 @@ from pathsim.files import load_cell
 
 if TYPE_CHECKING:
     from pathsim.check import CheckResult, Progress
-    from pathsim.clearance import Kept
     from pathsim.model import Cell
+    from pathsim.session import Session
 
 Answer = TypeVar("Answer")
 #: Width of tables when the output is no terminal.
@@ -38,20 +38,19 @@ def with_bar(work: Callable[[Progress], Answer], what: str = "drawing") -> Answe
 
 
 def checked(
-    folder: Path, kept: Kept | None = None, loaded: Callable[[Cell], None] = lambda _: None
+    folder: Path, session: Session | None = None, loaded: Callable[[Cell], None] = lambda _: None
 ) -> CheckResult:
     """Load and check, with a bar on a terminal's standard error.
 
-    ``kept``: what the check before left, so that only what changed is measured again.
+    ``session``: of the checks before, so that only what changed is measured again.
     ``loaded``: called with the cell before it is checked; it may raise.
     """
 
     def work(progress: Progress) -> CheckResult:
-        from pathsim.check import check
-        from pathsim.clearance import engine_for
+        from pathsim.session import Session
 
         cell = load_cell(folder)
         loaded(cell)
-        return check(cell, engine=engine_for(cell, kept), progress=progress)
+        return (session or Session()).check(cell, progress)
 
     return with_bar(work, "reading the cell")

@@ -12,7 +12,7 @@ from pathsim.advice import Evaluator, advise_on
 from pathsim.advice.cure_text import cure_in_words, proposal_in_words
 from pathsim.advice.explain import explain
 from pathsim.advice.proposal import numbers_in_rows
-from pathsim.advice_command import evaluator_for, finding_number
+from pathsim.advice_command import finding_number
 from pathsim.caution import CAUTION
 from pathsim.check import CheckResult
 from pathsim.errors import CannotCheck, PathsimError
@@ -21,6 +21,7 @@ from pathsim.files.contents import CELL_FILE, input_files, own_folder
 from pathsim.findings import Level
 from pathsim.outputs import Output, OutputFile
 from pathsim.report.explain_page import Explained, ExplainPage, explain_page_as_html
+from pathsim.session import Session
 from pathsim.units import percent
 
 if TYPE_CHECKING:
@@ -51,11 +52,12 @@ def write_explain_page(
 
 
 def _page(folder: Path, cell: Cell, finding: str | None, progress: Progress) -> ExplainPage:
-    evaluator = evaluator_for(cell)
+    session = Session()
+    evaluator = Evaluator(cell, session)
     result = evaluator.before
     every = range(1, len(result.findings) + 1)
     wanted = every if finding is None else [finding_number(folder, finding, result)]
-    stills, why_none = _stills(result, wanted)
+    stills, why_none = _stills(result, wanted, session)
     explained = []
     for count, number in enumerate(wanted):
         progress(f"finding {number}", count / len(wanted))
@@ -109,7 +111,9 @@ def _explained(evaluator: Evaluator, number: int, still: bytes | None) -> Explai
     return Explained(number, str(finding.level), finding.text, moment, why, still, cure, rows, more)
 
 
-def _stills(result: CheckResult, wanted: Sequence[int]) -> tuple[list[bytes | None], str]:
+def _stills(
+    result: CheckResult, wanted: Sequence[int], session: Session
+) -> tuple[list[bytes | None], str]:
     """Return a picture of the moment of each finding that has one, and why there are none."""
     from pathsim.scene import build_scene
     from pathsim.scene.marks import finding_marks
@@ -119,7 +123,7 @@ def _stills(result: CheckResult, wanted: Sequence[int]) -> tuple[list[bytes | No
     if not findings:
         return stills, ""
     # Built from the whole result, so that no path is drawn as clear that was not all checked.
-    scene = build_scene(result)
+    scene = build_scene(result, session)
     every = finding_marks(replace(result, findings=tuple(findings)), scene.meshes)
     seen = [k for k, mark in enumerate(every) if mark.camera is not None]
     marks = tuple(every[k] for k in seen)

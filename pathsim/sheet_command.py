@@ -9,8 +9,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from pathsim.check import CheckResult, check
-from pathsim.clearance import engine_for
+from pathsim.check import CheckResult
 from pathsim.errors import CannotCheck, PathsimError
 from pathsim.files import load_cell
 from pathsim.files.contents import CELL_FILE, input_files, own_folder
@@ -19,6 +18,7 @@ from pathsim.report.sheet_content import sheet_content
 from pathsim.report.sheet_records import SheetContent, Shown
 from pathsim.report.short_names import LONGEST_NAME, shortened
 from pathsim.scene.moments import delicate_moments, side_in_words
+from pathsim.session import Session
 
 if TYPE_CHECKING:
     from pathsim.check import Progress
@@ -72,9 +72,10 @@ def make_sheet(
     """Check the cell of a folder and return what stands on its sheet."""
     if override is not None:
         cell = replace(cell, override=override)
-    result = check(cell, engine=engine_for(cell), progress=progress)
+    session = Session()
+    result = session.check(cell, progress)
     found = delicate_moments(result)
-    shown, why = _shown(result, found, stills)
+    shown, why = _shown(result, found, stills, session)
     name = shortened(own_folder(folder).resolve().name, LONGEST_NAME)
     files = f"{name}/{CELL_FILE} and all files that it names"
     date = datetime.now().astimezone().strftime("%Y-%m-%d %H:%M %Z")
@@ -82,14 +83,14 @@ def make_sheet(
 
 
 def _shown(
-    result: CheckResult, found: tuple[Finding, ...], stills: bool
+    result: CheckResult, found: tuple[Finding, ...], stills: bool, session: Session
 ) -> tuple[tuple[Shown, ...], str]:
     """Return the moments, with pictures where they can be drawn, and why there are none."""
     from pathsim.scene import build_scene
     from pathsim.scene.marks import finding_marks
 
     # Built from the whole result, so that no path is drawn as clear that was not all checked.
-    scene = build_scene(result)
+    scene = build_scene(result, session)
     marks = finding_marks(replace(result, findings=found), scene.meshes)
     sides = [
         "from where the gap is seen" if mark.camera is None

@@ -10,17 +10,18 @@ import numpy as np
 
 from pathsim.advice.change import Change, changed, origins
 from pathsim.advice.compare import cured, new_notes, worsened
-from pathsim.check import CheckResult, check
+from pathsim.check import CheckResult
 from pathsim.clearance import Engine
 from pathsim.clearance.contact_rules import obstacles
 from pathsim.clearance.joint_pairs import engine_pairs
 from pathsim.clearance.queries import AskedPair, queries_of
 from pathsim.clearance.records import Clearance
 from pathsim.errors import CannotCheck, MotionError
-from pathsim.findings import Evidence, Finding, KeptRooms
+from pathsim.findings import Finding
 from pathsim.findings.what_if import cannot_run, goes_like
 from pathsim.model import Cell, Point, Program
-from pathsim.motion import MoveCache, MoveTrack, Trajectory, plan_program
+from pathsim.motion import MoveTrack, Trajectory
+from pathsim.session import Session
 from pathsim.transforms import Array, frozen
 
 Found = TypeVar("Found")
@@ -50,22 +51,15 @@ class TrialResult:
 class Evaluator:
     """Tries changes on one cell. Moves that stay as they are, are neither laid nor measured again.
 
-    ``engine_of`` gives the engine for a changed cell; it should keep what it knows.
+    ``session``: what it knows of the cell is used, and kept for whoever asks next. ``before``: the
+    check of the cell as it is, when that was made already.
     """
 
-    def __init__(self, cell: Cell, engine_of: Callable[[Cell], Engine]) -> None:
+    def __init__(self, cell: Cell, session: Session, before: CheckResult | None = None) -> None:
         """Check the cell as it is; raises what ``check`` raises."""
-        self.cell, self._engine_of, self._laid = cell, engine_of, MoveCache()
-        self._rooms = KeptRooms()
-        self.before: CheckResult = self._check(cell)
-        self.evidence = Evidence(
-            cell,
-            self.before.trajectory,
-            self.before.moves,
-            self._rooms,
-            engine_of(cell),
-            self._laid,
-        )
+        self.cell, self.session = cell, session
+        self.before: CheckResult = session.check(cell) if before is None else before
+        self.evidence = session.evidence(self.before)
         self._suspects: list[tuple[str, str]] = []
         self._full: dict[Change, CheckResult] = {}
         self._memo: dict[object, list[object]] = {}
@@ -82,7 +76,7 @@ class Evaluator:
         self.trials += 1
         cell = changed(self.cell, change)
         try:
-            trajectory = plan_program(cell, self._laid)
+            trajectory = self.session.plan(cell)
         except (CannotCheck, MotionError) as error:
             return TrialResult(change, None, str(error), 0.0, 0.0)
         new = [track for track in trajectory.tracks if not self._is_known(track)]
@@ -101,7 +95,7 @@ class Evaluator:
         asked = queries_of(
             cell, trajectory, obstacles(cell), engine_pairs(cell, trajectory.tracks), new
         )
-        engine = self._engine_of(cell)
+        engine = self.session.engine(cell)
         # Most changes fail as the one before did: its pair alone is asked about first.
         first = [one for one in asked if _names(one) in self._suspects]
         if first:
@@ -125,12 +119,12 @@ class Evaluator:
         points = {"a": Point("a", frozen(a), None), "b": Point("b", frozen(b), None)}
         move = replace(track.move, target="b", wait=0.0, rounding=0.0)
         cell = replace(self.cell, points=points, program=Program("a", (move,)))
-        trajectory = plan_program(cell, self._laid)
+        trajectory = self.session.plan(cell)
         if cannot_run(cell, trajectory.tracks[0]):
             return False
         asked = queries_of(cell, trajectory, obstacles(cell), engine_pairs(cell, trajectory.tracks))
         self.trials += 1
-        found = self._engine_of(cell).min_distance(asked.queries)
+        found = self.session.engine(cell).min_distance(asked.queries)
         return all(not c.touches and c.lower >= one.margin
                    for one, c in zip(asked, found, strict=True))  # fmt: skip
 
@@ -138,11 +132,8 @@ class Evaluator:
         """Check the whole changed program, with all findings."""
         if change not in self._full:
             cell = changed(self.cell, change)
-            self._full[change] = self._check(cell)
+            self._full[change] = self.session.check(cell)
         return self._full[change]
-
-    def _check(self, cell: Cell) -> CheckResult:
-        return check(cell, engine=self._engine_of(cell), laid=self._laid, rooms=self._rooms)
 
     def worsened(self, change: Change, after: CheckResult) -> list[Finding]:
         """Stop and watch findings that a change adds, or makes worse."""

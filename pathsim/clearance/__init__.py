@@ -2,7 +2,7 @@
 
 from pathsim.clearance.contact_rules import Obstacle, Stretch
 from pathsim.clearance.engine import Engine, MoveMeasure, PairQuery, Span
-from pathsim.clearance.engine_choice import Kept, engine_for
+from pathsim.clearance.engine_choice import SharedCache, engine_for
 from pathsim.clearance.measure import MoveClearance, PairClearance, measure_moves
 from pathsim.clearance.records import Clearance, LeftOut
 from pathsim.clearance.reference.engine import ReferenceEngine
@@ -10,7 +10,6 @@ from pathsim.clearance.reference.engine import ReferenceEngine
 __all__ = [
     "Clearance",
     "Engine",
-    "Kept",
     "LeftOut",
     "MoveClearance",
     "MoveMeasure",
@@ -18,6 +17,7 @@ __all__ = [
     "PairClearance",
     "PairQuery",
     "ReferenceEngine",
+    "SharedCache",
     "Span",
     "Stretch",
     "engine_for",

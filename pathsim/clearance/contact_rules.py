@@ -25,7 +25,7 @@ class Obstacle:
     ``on_table``: stands on the turning table; it is there with the table at zero. ``carrier``:
     it is a link of the arm, seen from which the links behind it move; then the "world" is the
     frame of that link. ``at_joint``: it is measured against what one joint alone moves past it,
-    both without what touches by design: number of that pair (``joined.py``).
+    both without what touches by design: number of that pair (``joint_pairs.py``).
     """
 
     name: str
@@ -43,7 +43,7 @@ class Obstacle:
         return self.carrier is not None or self.at_joint is not None
 
     def __repr__(self) -> str:
-        return f"Standing({self.name!r}, {self.role or 'the arm itself'})"
+        return f"Obstacle({self.name!r}, {self.role or 'the arm itself'})"
 
     @cached_property
     def mesh(self) -> Mesh:

@@ -44,14 +44,14 @@ NO_COMPILER = (
 _MODULE = "pathsim.clearance.swept.warm_up"
 
 
-class Kept:
+class SharedCache:
     """What engines keep from one check to the next; empty until the fast engine has answered."""
 
     def __init__(self) -> None:
         self.memory: EngineCache | None = None
 
 
-def engine_for(cell: Cell, kept: Kept | None = None) -> Engine:
+def engine_for(cell: Cell, kept: SharedCache | None = None) -> Engine:
     """Return the engine that answers for a cell now; its ``note`` says why not the fast one."""
     if os.environ.get(ENGINE) == REFERENCE:
         return ReferenceEngine(cell)

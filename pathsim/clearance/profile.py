@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import hashlib
+from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property, partial
 from typing import NamedTuple
 
 import numpy as np
@@ -16,7 +19,7 @@ from pathsim.clearance.contact_rules import (
     obstacles,
     pairs_to_measure,
 )
-from pathsim.clearance.engine import Engine, NearestSeen, Span
+from pathsim.clearance.engine import Engine, NearestSeen, Sampler, Span
 from pathsim.clearance.engine_choice import engine_for
 from pathsim.clearance.measure import MoveClearance, PairClearance, measure_moves
 from pathsim.clearance.relative_chain import ChainOnMove, chain_id, linkage_of
@@ -63,13 +66,15 @@ def clearance_profile(
     engine: Engine | None = None,
     longest_step: float = 0.05,
     moves: tuple[MoveClearance, ...] = (),
+    kept: KeptProfiles | None = None,
 ) -> ClearanceProfile:
     """Measure the nearest pair over time, at most ``longest_step`` s from look to look.
 
     Looks stand closer where things move fast and where the guaranteed number would
     otherwise fall far below what is seen. ``moves`` are the check's own results, worked out
     when they are not given: surfaces alone do not tell that one thing lies within another, and
-    no moment is said to be less clear than its whole move was proved to be.
+    no moment is said to be less clear than its whole move was proved to be. ``kept``: what was
+    measured before; moves of which nothing changed are not measured again.
     """
     used = engine_for(cell) if engine is None else engine
     if [move.track for move in moves] != list(trajectory.tracks):
@@ -78,7 +83,11 @@ def clearance_profile(
     parts = []
     for known in moves:
         profile = _MoveProfile(cell, trajectory, known, things, used)
-        parts.append(profile.rows(longest_step))
+        if kept is None:
+            parts.append(profile.rows(longest_step))
+        else:
+            key = profile.key(longest_step)
+            parts.append(kept.once(key, partial(profile.rows, longest_step)))
     rows = [part[0] for part in parts]
     guaranteed = [np.append(part[1], np.nan) for part in parts]
     margins = [np.append(part[2], np.nan) for part in parts]
@@ -107,6 +116,24 @@ class _Rows(NamedTuple):
     names: list[tuple[str, str]]
 
 
+class KeptProfiles:
+    """Profiles of moves, by a hash of everything that decides them; at most so many."""
+
+    def __init__(self, most: int = 300) -> None:
+        self._most = most
+        self._rows: dict[bytes, tuple[_Rows, Array, Array]] = {}
+
+    def once(
+        self, key: bytes, measure: Callable[[], tuple[_Rows, Array, Array]]
+    ) -> tuple[_Rows, Array, Array]:
+        """Return what is kept under a key, measured now if nothing is."""
+        if key not in self._rows:
+            if len(self._rows) >= self._most:
+                self._rows.clear()
+            self._rows[key] = measure()
+        return self._rows[key]
+
+
 #: The fastest piece travels at most this far from look to look, m.
 _STEP_WAY = 0.005
 _ROUNDS = 3
@@ -127,10 +154,9 @@ class _MoveProfile:
     ) -> None:
         track = known.track
         self.track, self.cap = track, engine.cap
-        self._cell = cell
+        self._cell, self._engine = cell, engine
         self._stretches = stretches(cell, trajectory, track)
         self._pairs = pairs_to_measure(cell, track, things)
-        self._looks = engine.looks(track, self._pairs)
         measured = known.pairs
         #: The arm itself, and the wire by a weld, where they are too near.
         near = known.noteworthy[len(known.pairs) :]
@@ -145,6 +171,37 @@ class _MoveProfile:
         #: When one of a pair, told by its column, lies within the other.
         self._within: list[tuple[int, Span]] = []
         self._keep_known(measured)
+
+    @cached_property
+    def _looks(self) -> Sampler:
+        return self._engine.looks(self.track, self._pairs)
+
+    def key(self, longest_step: float) -> bytes:
+        """Hash over everything that decides the rows, meshes by their content."""
+        cell, engine, track = self._cell, self._engine, self.track
+        digest = hashlib.blake2b(digest_size=20)
+        world, seen = cell.world_linkage, {}
+        arrays = [track.t, track.q, self._allowed, self._proved, world.fixed, world.ends,
+                  world.prismatic, cell.torch.T_flange_tcp]  # fmt: skip
+        if cell.table is not None:
+            arrays.append(cell.table.T_world_axis)
+        for piece, thing in self._pairs:
+            arrays.append(thing.T_ref_mesh)
+            cable = None if piece.cable is None else cable_margin(cell, piece.cable)
+            seen[piece.name, thing.name] = (
+                piece.link, piece.mesh.digest, cable, thing.source.digest, thing.on_table,
+                thing.carrier, thing.at_joint,
+            )  # fmt: skip
+        for array in arrays:
+            digest.update(f"{array.shape}".encode() + np.ascontiguousarray(array).tobytes())
+        told = [
+            (pair.clearance.lower, pair.stretch, pair.spans)
+            for pair in (*self._rounded, *self._own)
+        ]
+        said = (engine.name, engine.tolerance, engine.cap, longest_step, cell.margins, seen,
+                self._stretches, self._within, told, track.fault is None)  # fmt: skip
+        digest.update(repr(said).encode())
+        return digest.digest()
 
     def _keep_known(self, measured: tuple[PairClearance, ...]) -> None:
         row = {part.start: k for k, part in enumerate(self._stretches)}

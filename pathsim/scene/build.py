@@ -9,7 +9,7 @@ import numpy as np
 from pathsim.check import CheckResult
 from pathsim.clearance import Span
 from pathsim.clearance.contact_rules import ARM_BASE
-from pathsim.clearance.profile import ClearanceProfile, clearance_profile
+from pathsim.clearance.profile import ClearanceProfile
 from pathsim.findings.kinds import FindingKind
 from pathsim.model import Cable, MoveKind
 from pathsim.scene.cameras import general_cameras
@@ -24,6 +24,7 @@ from pathsim.scene.records import (
     Scene,
     SceneMesh,
 )
+from pathsim.session import Session
 from pathsim.transforms import Array, frozen
 
 #: Moments at which the arm's reach is looked at to fit the cameras.
@@ -33,10 +34,13 @@ _RINGS_APART = 0.012  # m along the path
 _MOST_RINGS = 60
 
 
-def build_scene(result: CheckResult) -> Scene:
-    """Build the scene of a checked cell; measures the clearance over time for chart and path."""
+def build_scene(result: CheckResult, session: Session | None = None) -> Scene:
+    """Build the scene of a checked cell; measures the clearance over time for chart and path.
+
+    ``session``: the one that checked it, whose engine then already knows the cell.
+    """
     cell, trajectory = result.cell, result.trajectory
-    profile = clearance_profile(cell, trajectory, moves=result.moves)
+    profile = (session or Session()).profile(result)
     if not cell.bodies:  # a number against the arm's own base alone would look like clear
         profile = replace(profile, guaranteed=frozen(np.full_like(profile.guaranteed, np.nan)))
     unchecked = tuple(f.text for f in result.findings if f.kind == FindingKind.NOT_CHECKED)

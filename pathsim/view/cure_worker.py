@@ -8,7 +8,7 @@ import threading
 from pathsim.advice import Evaluator
 from pathsim.advice.cure_text import cure_in_words
 from pathsim.check import CheckResult
-from pathsim.clearance import Kept, engine_for
+from pathsim.session import Session
 
 LOOKING = ("Looking for a cure ...",)
 
@@ -20,12 +20,13 @@ class Cures:
     only ever makes text: the drawing library may be used from one thread alone.
     """
 
-    def __init__(self) -> None:
+    def __init__(self, session: Session) -> None:
+        self._session = session
         self._wanted: queue.SimpleQueue[tuple[CheckResult, int]] = queue.SimpleQueue()
         self._lock = threading.Lock()
         self._result: CheckResult | None = None
         self._words: dict[int, tuple[str, ...]] = {}
-        self._bench: tuple[CheckResult, Evaluator] | None = None
+        self._evaluator: tuple[CheckResult, Evaluator] | None = None
         self._thread: threading.Thread | None = None
 
     def words(self, result: CheckResult, finding: int) -> tuple[str, ...]:
@@ -51,17 +52,15 @@ class Cures:
                 if result is not self._result:
                     continue
             try:
-                found = cure_in_words(self._bench_of(result), finding + 1)
+                found = cure_in_words(self._evaluator_of(result), finding + 1)
             except Exception as error:  # whatever it is: a dead thread would look for ever
                 found = (f"The search for a cure ended early: {error}",)
             with self._lock:
                 if result is self._result:
                     self._words[finding] = found
 
-    def _bench_of(self, result: CheckResult) -> Evaluator:
-        """Return the bench of a result, kept for its other findings."""
-        if self._bench is None or self._bench[0] is not result:
-            kept = Kept()  # its own: what the window's checks keep is theirs alone
-            evaluator = Evaluator(result.cell, lambda other: engine_for(other, kept))
-            self._bench = (result, evaluator)
-        return self._bench[1]
+    def _evaluator_of(self, result: CheckResult) -> Evaluator:
+        """Return the evaluator of a result, kept for its other findings."""
+        if self._evaluator is None or self._evaluator[0] is not result:
+            self._evaluator = (result, Evaluator(result.cell, self._session, result))
+        return self._evaluator[1]

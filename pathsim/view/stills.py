@@ -10,10 +10,9 @@ from typing import Any
 
 import numpy as np
 
-from pathsim.check import CheckResult
 from pathsim.errors import CannotCheck
 from pathsim.outputs import OutputFile
-from pathsim.scene import Scene, build_scene
+from pathsim.scene import Scene
 from pathsim.view.playback_state import Player, opened
 from pathsim.view.probe import require_off_screen
 
@@ -72,13 +71,12 @@ def _nearest(scene: Scene) -> float:
 
 
 def write_stills(
-    result: CheckResult, at: str, out: OutputFile, size: tuple[int, int], progress: Progress
+    scene: Scene, at: str, out: OutputFile, size: tuple[int, int], progress: Progress
 ) -> list[Path]:
     """Write PNG stills; with several, their names are added to that of ``out``.
 
     All are drawn before the first is written, and none is when one would replace another file.
     """
-    scene = build_scene(result)
     states = states_at(scene, at)
     if len(states) > 1:
         names = (f"{out.path.stem}-{name.replace(' ', '-')}" for name, _ in states)
@@ -125,10 +123,9 @@ def gap_pictures(scene: Scene, size: tuple[int, int]) -> list[bytes]:
 
 
 def write_clip(
-    result: CheckResult, at: str, out: OutputFile, size: tuple[int, int], progress: Progress
+    scene: Scene, at: str, out: OutputFile, size: tuple[int, int], progress: Progress
 ) -> list[Path]:
     """Write the whole program as an animated WebP, at most 20 s long."""
-    scene = build_scene(result)
     (_, state) = states_at(scene, "worst" if at == "all" else at)[0]
     camera = state.camera
     picture = _picture(scene, size)

@@ -11,6 +11,7 @@ from typing import Any
 from pathsim.check import CheckResult
 from pathsim.errors import PathsimError
 from pathsim.scene import Scene, build_scene
+from pathsim.session import Session
 from pathsim.view.chart import time_at
 from pathsim.view.cure_worker import Cures
 from pathsim.view.picture import Picture, window_size
@@ -28,6 +29,7 @@ Reload = Callable[[], CheckResult]
 class Window:
     """A window on a checked cell. ``reload`` loads and checks the cell again.
 
+    ``session``: the one that checks it; chart and cures use what it knows.
     Give a ``watcher`` that was made before the check: one made here from ``folder`` does not
     notice what was saved while the check ran.
     """
@@ -39,14 +41,16 @@ class Window:
         folder: Path | None = None,
         size: tuple[int, int] = (1280, 800),
         watcher: Watcher | None = None,
+        session: Session | None = None,
     ) -> None:
+        self._session = session or Session()
         self._reload = reload
         self._watcher = Watcher(folder) if watcher is None and folder is not None else watcher
-        scene = build_scene(result)
+        scene = build_scene(result, self._session)
         title = f"{result.cell.name} - pathsim"
         self.picture = Picture(scene, size, off_screen=False, title=title)
         self.player = opened(scene.duration, _times(scene))
-        self._cures = Cures()
+        self._cures = Cures(self._session)
         self.frames = 0
         self._dragging = False
         self._dirty = True
@@ -82,7 +86,7 @@ class Window:
         if self._reload is None:
             return
         try:
-            scene = build_scene(self._reload())
+            scene = build_scene(self._reload(), self._session)
         except PathsimError as error:
             self.picture.fault = str(error)
             self._touch()
@@ -200,14 +204,14 @@ class Window:
         return self._dragging
 
 
-def view_cell(load: Reload, folder: Path) -> None:
+def view_cell(load: Reload, folder: Path, session: Session) -> None:
     """Check a cell and show it until the window is closed.
 
-    ``load`` loads and checks it, now and whenever a file of ``folder`` is saved. Files are
-    watched from before the first check on, so that no saving is missed.
+    ``load`` loads and checks it with ``session``, now and whenever a file of ``folder`` is saved.
+    Files are watched from before the first check on, so that no saving is missed.
     """
     watcher = Watcher(folder)
-    Window(load(), load, watcher=watcher).run()
+    Window(load(), load, watcher=watcher, session=session).run()
 
 
 def same_finding(old: Scene, chosen: int | None, new: Scene) -> int | None:

@@ -7,11 +7,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from pathsim.advice import Change, advise, best_first, changed, that_go_together
+from pathsim.advice import Change, Evaluator, advise, best_first, changed, that_go_together
 from pathsim.advice.change import new_name, origins, together
 from pathsim.advice.lifts import STEP
 from pathsim.advice.proposal import in_numbers
-from pathsim.advice_command import evaluator_for
 from pathsim.arm.alignment import wrist_angle
 from pathsim.check import check
 from pathsim.clearance import ReferenceEngine
@@ -22,6 +21,7 @@ from pathsim.findings import Level
 from pathsim.findings.places import joints_at, lifted, up
 from pathsim.model import MoveKind
 from pathsim.motion import plan_program
+from pathsim.session import Session
 from pathsim.transforms import translation
 from tests.advice.clamps import is_curable, with_clamp_in_the_way
 from tests.clearance.oracle import dense_distances
@@ -31,7 +31,7 @@ SAMPLES = Path(__file__).parents[2] / "sample_cells"
 
 @pytest.fixture(scope="module")
 def no_retract():
-    evaluator = evaluator_for(load_cell(SAMPLES / "gate_hinge_no_retract"))
+    evaluator = Evaluator(load_cell(SAMPLES / "gate_hinge_no_retract"), Session())
     return evaluator, advise(evaluator)
 
 
@@ -117,7 +117,7 @@ def test_a_missing_approach_is_proposed_too():
     first, _, *rest = cell.program.moves
     moves = (replace(first, target="weld start"), *rest)
     cell = without(replace(cell, program=replace(cell.program, moves=moves)), "approach")
-    evaluator = evaluator_for(cell)
+    evaluator = Evaluator(cell, Session())
     assert any(f.move == 1 for f in grave(evaluator.before))
     advice = [one for one in advise(evaluator) if one.finding.move == 1]
     best = advice[0].proposals[0]
@@ -130,7 +130,7 @@ def test_a_missing_approach_is_proposed_too():
 
 def test_a_twist_at_the_air_point_frees_the_wrist_and_leaves_the_seam_alone():
     cell = load_cell(SAMPLES / "wrist_in_line")
-    evaluator = evaluator_for(cell)
+    evaluator = Evaluator(cell, Session())
     (one,) = advise(evaluator)
     best = one.proposals[0]
     assert best.kind == "twist"
@@ -152,7 +152,7 @@ def test_a_twist_at_the_air_point_frees_the_wrist_and_leaves_the_seam_alone():
 
 
 def test_what_no_point_can_cure_is_said():
-    evaluator = evaluator_for(load_cell(SAMPLES / "deep_channel"))
+    evaluator = Evaluator(load_cell(SAMPLES / "deep_channel"), Session())
     for one in advise(evaluator):
         assert not one.proposals
         on_seam = one.finding.kind == "contact"
@@ -162,7 +162,7 @@ def test_what_no_point_can_cure_is_said():
 def test_going_home_is_proposed_where_the_program_ends_elsewhere():
     cell = load_cell(SAMPLES / "gate_hinge")
     cell = replace(cell, program=replace(cell.program, moves=cell.program.moves[:-1]))
-    evaluator = evaluator_for(cell)
+    evaluator = Evaluator(cell, Session())
     best = [p for one in advise(evaluator) for p in one.proposals if p.kind == "home"]
     assert len(best) == 1
     after = changed(cell, best[0].change)
@@ -175,7 +175,7 @@ def test_going_home_is_proposed_where_the_program_ends_elsewhere():
 def test_random_clamps_are_got_round_without_harm(name, seed):
     """Many more: ``python -m tests.benchmarks.advice_share``."""
     cell, _ = with_clamp_in_the_way(name, seed)
-    evaluator = evaluator_for(cell)
+    evaluator = Evaluator(cell, Session())
     advice = advise(evaluator)
     curable = [one for one in advice if is_curable(evaluator.before, one.finding)]
     assert curable
@@ -199,7 +199,7 @@ def test_a_change_that_worsens_something_is_noticed(no_retract):
 
 def test_a_note_that_a_cure_brings_with_it_is_said():
     """The twist of the approach point is what a habit note then speaks against."""
-    evaluator = evaluator_for(load_cell(SAMPLES / "wrist_in_line"))
+    evaluator = Evaluator(load_cell(SAMPLES / "wrist_in_line"), Session())
     best = advise(evaluator)[0].proposals[0]
     notes = {f.text for f in best.after.findings} - {f.text for f in evaluator.before.findings}
     assert any("The torch turns by" in note for note in notes)
@@ -231,7 +231,7 @@ def test_what_is_said_of_a_seam_does_not_deny_what_its_finding_offers():
     down, seam = cell.program.moves[1:3]
     moves = (cell.program.moves[0], replace(down, arc_on=True), seam)
     cell = replace(cell, program=replace(cell.program, moves=(*moves, *cell.program.moves[3:])))
-    evaluator = evaluator_for(cell)
+    evaluator = Evaluator(cell, Session())
     one = next(o for o in advise(evaluator) if o.finding.kind == "wrist aligned")
     assert "no air point helps" in one.never
     assert ("Turning the torch" in one.finding.text) == ("Turn the torch" in one.never)
@@ -250,7 +250,7 @@ def test_an_approach_is_no_higher_for_hits_on_moves_that_stay_as_they_are(shift)
               if b.name == "left clamp" else b for b in cell.bodies]  # fmt: skip
     cell = replace(cell, bodies=tuple(clamps), program=replace(cell.program, moves=moves))
     cell = without(cell, "approach")
-    evaluator = evaluator_for(cell)
+    evaluator = Evaluator(cell, Session())
     weld = cell.points["weld start"].q
     looked = 0
     for one in (o for o in advise(evaluator) if o.finding.move == 1):
@@ -271,7 +271,7 @@ def test_an_approach_is_no_higher_for_hits_on_moves_that_stay_as_they_are(shift)
 
 def test_no_turn_is_proposed_that_makes_the_wrist_faster(monkeypatch):
     """Out of line, and yet harder on the joints than before: that is no cure."""
-    evaluator = evaluator_for(load_cell(SAMPLES / "wrist_in_line"))
+    evaluator = Evaluator(load_cell(SAMPLES / "wrist_in_line"), Session())
     old = evaluator.before.trajectory.tracks[1]
     assert advise(evaluator)[0].proposals
     module = importlib.import_module("pathsim.advice.advise")
@@ -298,7 +298,7 @@ def gate_hinge_with(moves):
 
 def test_two_seams_without_retracts_are_cured_together_by_one_point():
     cell = without(gate_hinge_with(lambda m: [*m[:3], m[4]] * 2), "retract")
-    evaluator = evaluator_for(cell)
+    evaluator = Evaluator(cell, Session())
     proposals = best_first(advise(evaluator))
     assert [p.kind for p in proposals] == ["retract", "retract"]
     chosen, change, left = that_go_together(evaluator, proposals)
@@ -309,7 +309,7 @@ def test_two_seams_without_retracts_are_cured_together_by_one_point():
 
 def test_from_one_weld_straight_to_the_next_needs_a_point_at_either_end():
     cell = gate_hinge_with(lambda m: [*m[:3], replace(m[4], target="weld start"), *m[2:]])
-    evaluator = evaluator_for(cell)
+    evaluator = Evaluator(cell, Session())
     assert {f.move for f in grave(evaluator.before)} == {4}
     best = advise(evaluator)[0].proposals[0]
     assert best.kind == "legs" and len(best.change.points) == 2
@@ -334,7 +334,7 @@ def test_a_retract_that_is_too_low_is_lifted_and_the_usual_heights_count_from_th
     low = lifted(cell, end, -cell.tool_poses(end[None])[0, :3, 2], 0.03)
     points = {**cell.points, "retract": replace(cell.points["retract"], q=low)}
     cell = replace(cell, points=points)
-    evaluator = evaluator_for(cell)
+    evaluator = Evaluator(cell, Session())
     best = advise(evaluator)[0].proposals[0]
     assert list(best.change.points) == ["retract"] and not best.change.moves
     after = changed(cell, best.change)
@@ -351,7 +351,7 @@ def test_a_retract_that_is_too_low_is_lifted_and_the_usual_heights_count_from_th
 
 def test_before_and_after_speak_of_the_same_moves_with_their_margins():
     """At the seam it is as near as ever after a twist of 'approach': no number may hide that."""
-    evaluator = evaluator_for(load_cell(SAMPLES / "wrist_in_line"))
+    evaluator = Evaluator(load_cell(SAMPLES / "wrist_in_line"), Session())
     best = advise(evaluator)[0].proposals[0]
     before, after = best.tightest_before, best.tightest_after
     for said, moves in ((before, best.before.moves[:2]), (after, best.after.moves[:2])):
@@ -368,7 +368,7 @@ def test_numbers_are_one_sentence(no_retract):
     assert said.startswith("Before: the neck touches the left clamp; after: ")
     cell = load_cell(SAMPLES / "gate_hinge")
     cell = replace(cell, program=replace(cell.program, moves=cell.program.moves[:-1]))
-    home = next(p for one in advise(evaluator_for(cell)) for p in one.proposals)
+    home = next(p for one in advise(Evaluator(cell, Session())) for p in one.proposals)
     assert in_numbers(home).startswith("After: ") and "efore:" not in in_numbers(home)
 
 
@@ -386,7 +386,7 @@ def test_a_straight_leg_that_hits_is_taught_in_another_direction():
     end = cell.points["weld end"].q
     high = replace(cell.points["retract"], q=lifted(cell, end, up(), 0.12))
     cell = replace(cell, points={**cell.points, "retract": high})
-    evaluator = evaluator_for(cell)
+    evaluator = Evaluator(cell, Session())
     advice = [one for one in advise(evaluator) if one.finding.move == 4]
     assert advice
     for one in advice:

@@ -6,16 +6,16 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from pathsim.advice import advise, changed
+from pathsim.advice import Evaluator, advise, changed
 from pathsim.advice.no_point import INSTEAD, OF_POINTS, no_point
 from pathsim.advice.order import misled, unused_points
-from pathsim.advice_command import evaluator_for
 from pathsim.check import check
 from pathsim.clearance import ReferenceEngine
 from pathsim.files import load_cell
 from pathsim.findings import Finding, FindingKind, Level
 from pathsim.findings.weld_places import weld_points
 from pathsim.motion import plan_program
+from pathsim.session import Session
 
 SAMPLES = Path(__file__).parents[2] / "sample_cells"
 HINGE = load_cell(SAMPLES / "gate_hinge")
@@ -86,7 +86,7 @@ ONE_LINE = {
 @pytest.mark.parametrize("name", ONE_LINE)
 def test_one_wrong_line_is_named_and_the_taught_point_is_used(name):
     cell, kind, point, words = ONE_LINE[name]
-    evaluator = evaluator_for(cell)
+    evaluator = Evaluator(cell, Session())
     assert unused_points(cell) == [point]
     advice = advise(evaluator)
     assert advice and all(one.proposals for one in advice)
@@ -104,7 +104,7 @@ def test_one_wrong_line_is_named_and_the_taught_point_is_used(name):
 def test_where_nothing_else_is_taught_the_order_is_said_and_no_weld_moves():
     points = {name: p for name, p in HINGE.points.items() if name != "retract"}
     cell = with_moves(*MOVES[:3], to(3, "weld start"), MOVES[4], points=points)
-    for one in advise(evaluator_for(cell)):
+    for one in advise(Evaluator(cell, Session())):
         assert not one.proposals
         assert one.never == (
             "The program goes back to 'weld start' after the weld. Let move 4 go to a retract "
@@ -122,7 +122,7 @@ def test_where_nothing_else_is_taught_the_order_is_said_and_no_weld_moves():
 def test_two_lines_the_wrong_way_round_are_told_and_nothing_taught_is_moved(moves, says):
     """The program has no seam from 'weld start', and yet it is one: the wire is at the part."""
     cell = with_moves(*moves)
-    advice = advise(evaluator_for(cell))
+    advice = advise(Evaluator(cell, Session()))
     told = [one for one in advice if says in one.never]
     assert len(told) >= 6
     for one in told:
@@ -142,7 +142,7 @@ def test_a_second_pass_from_the_weld_start_is_in_order():
     cell = with_moves(*MOVES[:4], MOVES[0], *MOVES[1:])
     assert [misled(cell, index) for index in range(len(cell.program.moves))] == [None] * 9
     assert unused_points(cell) == []
-    assert advise(evaluator_for(cell)) == ()
+    assert advise(Evaluator(cell, Session())) == ()
 
 
 def test_the_point_that_serves_is_taken_and_another_that_does_not_is_not():
@@ -151,7 +151,7 @@ def test_the_point_that_serves_is_taken_and_another_that_does_not_is_not():
                   + HINGE.points["weld end"].q * 0.8)  # fmt: skip
     points = {"low": low, **HINGE.points}
     cell = with_moves(*MOVES[:3], to(3, "weld start"), MOVES[4], points=points)
-    evaluator = evaluator_for(cell)
+    evaluator = Evaluator(cell, Session())
     assert unused_points(cell) == ["low", "retract"]
     texts = [p.text for one in advise(evaluator) for p in one.proposals]
     assert texts and all("'retract'" in text and "'low'" not in text for text in texts)
@@ -171,7 +171,7 @@ def test_what_no_point_cures_is_told_by_its_kind():
 def test_a_finding_that_no_point_cures_is_not_counted_as_cured(monkeypatch):
     """A change that makes it go was not made for it: it may only have moved what it speaks of."""
     cell, *_ = ONE_LINE["the line of the retract is missing"]
-    evaluator = evaluator_for(cell)
+    evaluator = Evaluator(cell, Session())
     bystander = Finding(Level.WATCH, FindingKind.UNLIKELY_BODY, "a body of 3 m", None, 0.0)
     findings = (*evaluator.before.findings, bystander)
     monkeypatch.setattr(evaluator, "before", replace(evaluator.before, findings=findings))

@@ -7,9 +7,8 @@ import numpy as np
 import pytest
 
 import pathsim.advice.via as via_module
-from pathsim.advice import changed
+from pathsim.advice import Evaluator, changed
 from pathsim.advice.via import vias
-from pathsim.advice_command import evaluator_for
 from pathsim.arm.alignment import wrist_angle
 from pathsim.clearance.contact_rules import obstacles
 from pathsim.clearance.queries import queries_of
@@ -17,6 +16,7 @@ from pathsim.files import load_cell
 from pathsim.findings.places import is_roomy
 from pathsim.model import Body, Role
 from pathsim.motion import plan_program
+from pathsim.session import Session
 from pathsim.transforms import frozen, translation
 from tests.advice.test_advise import SAMPLES, grave
 from tests.builders import box
@@ -30,7 +30,7 @@ def walled(request):
     track = plan_program(cell).tracks[request.param]
     tip = cell.tool_poses(track.q_at(track.t[0] + 0.5 * track.duration))[0, :3, 3]
     wall = Body("wall", Role.CLAMP, box((0.03, 0.03, 0.25)), frozen(translation(tip)))
-    evaluator = evaluator_for(replace(cell, bodies=(*cell.bodies, wall)))
+    evaluator = Evaluator(replace(cell, bodies=(*cell.bodies, wall)), Session())
     assert track.number in {f.move for f in grave(evaluator.before)}
     return evaluator, track.index
 

@@ -8,11 +8,11 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from pathsim.advice import Change, Evaluator, advise, changed, lifts
-from pathsim.clearance import Kept, engine_for
 from pathsim.errors import CannotCheck, MotionError, WeldTouched
 from pathsim.findings.weld_places import AT_PART, weld_points
 from pathsim.model import Move, MoveKind, Pattern, Point, Role, Weave
 from pathsim.motion.welds import SAME_PLACE, arc_points, points_at, welds
+from pathsim.session import Session
 from pathsim.transforms import frozen, pose, rotation_about, translation
 from tests.builders import body, box, cell, shop_arm, torch
 
@@ -187,9 +187,8 @@ def test_no_proposal_touches_a_weld(monkeypatch, moves):
     monkeypatch.setattr(lifts, "HIGHEST", 0.05)
     monkeypatch.setattr(lifts, "_PROBES", (0.05,))
     c = small_cell(moves)
-    kept = Kept()
     try:
-        evaluator = Evaluator(c, lambda other: engine_for(other, kept))
+        evaluator = Evaluator(c, Session())
     except (CannotCheck, MotionError):
         return
     for one in advise(evaluator):

@@ -11,10 +11,10 @@ import sys
 import time
 from collections import Counter
 
-from pathsim.advice import advise, changed
-from pathsim.advice_command import evaluator_for
+from pathsim.advice import Evaluator, advise, changed
 from pathsim.check import check
 from pathsim.clearance import ReferenceEngine
+from pathsim.session import Session
 from tests.advice.clamps import is_curable, with_clamp_in_the_way
 
 
@@ -25,7 +25,7 @@ def main():
         for seed in range(count):
             cell, _ = with_clamp_in_the_way(name, seed)
             start = time.perf_counter()
-            bench = evaluator_for(cell)
+            bench = Evaluator(cell, Session())
             advice = advise(bench)
             spent += time.perf_counter() - start
             hits += sum(f.body == "extra clamp" and f.kind in ("contact", "near-hit")

@@ -24,15 +24,14 @@ import numpy as np
 from rich.console import Console
 
 import pathsim
-from pathsim.clearance.engine_choice import Kept, engine_for
+from pathsim.clearance.engine_choice import engine_for
 from pathsim.clearance.reference.engine import ReferenceEngine
-from pathsim.findings import KeptRooms
 from pathsim.model import Cell, Move, MoveKind, Point, Program
-from pathsim.motion import MoveCache
 from pathsim.report.result_json import result_as_json
 from pathsim.report.sheet_content import sheet_content
 from pathsim.report.sheet_html import sheet_as_html
 from pathsim.report.text import print_result
+from pathsim.session import Session
 from pathsim.transforms import frozen
 
 SAMPLES = Path(__file__).parents[2] / "sample_cells"
@@ -51,11 +50,10 @@ class _Edited:
     """Checks of one cell as it is edited, with everything kept that a window keeps."""
 
     def __init__(self) -> None:
-        self._kept, self._laid, self._rooms = Kept(), MoveCache(), KeptRooms()
+        self._session = Session()
 
     def check(self, cell: Cell) -> pathsim.CheckResult:
-        engine = engine_for(cell, self._kept)
-        return pathsim.check(cell, engine=engine, laid=self._laid, rooms=self._rooms)
+        return self._session.check(cell)
 
 
 def _said(result: pathsim.CheckResult) -> Iterator[tuple[str, str]]:

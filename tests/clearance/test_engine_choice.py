@@ -12,7 +12,7 @@ import pytest
 
 from pathsim.clearance import engine_choice as choose
 from pathsim.clearance import engine_for
-from pathsim.clearance.engine_choice import ENGINE, Kept, ready_mark, start_preparing
+from pathsim.clearance.engine_choice import ENGINE, SharedCache, ready_mark, start_preparing
 from pathsim.files import load_cell
 from pathsim.kernels import cache_folder, ready, sources
 from pathsim.kernels.ready import State
@@ -26,7 +26,7 @@ def cell():
 
 
 def test_the_fast_one_once_its_kernels_are_ready(cell):
-    kept = Kept()
+    kept = SharedCache()
     engine = engine_for(cell, kept)
     assert engine.name == "fast" and engine.note == ""
     assert engine_for(cell, kept).memory is engine.memory

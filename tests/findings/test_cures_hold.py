@@ -7,9 +7,8 @@ import numpy as np
 import pytest
 
 import pathsim
-from pathsim.advice import advise
+from pathsim.advice import Evaluator, advise
 from pathsim.advice.cure_text import cure_in_words
-from pathsim.advice_command import evaluator_for
 from pathsim.arm.alignment import wrist_angle
 from pathsim.clearance import ReferenceEngine
 from pathsim.findings import Evidence, FindingKind, Level
@@ -19,6 +18,7 @@ from pathsim.findings.places import joints_at
 from pathsim.findings.twist import TWISTS, ZONE, twists
 from pathsim.model import Point
 from pathsim.motion import MoveCache
+from pathsim.session import Session
 from pathsim.transforms import frozen, pose, rotation_about
 from pathsim.units import degrees, millimetres
 
@@ -59,7 +59,7 @@ def test_an_amplitude_that_is_promised_checks_out(name, amplitude):
 
 def test_one_number_wherever_the_amplitude_is_asked_for():
     """In the finding, for the contact that comes of it, and in both cures."""
-    bench = evaluator_for(cell_with("deep_channel"))
+    bench = Evaluator(cell_with("deep_channel"), Session())
     room = next(f for f in bench.before.findings if f.kind == FindingKind.WEAVE_ROOM)
     said = f"Reduce the amplitude to {millimetres(room.numbers['fits'])}."
     for number, one in enumerate(advise(bench), start=1):
@@ -105,7 +105,7 @@ def test_where_no_amplitude_fits_none_is_promised():
 
 def test_a_turn_that_is_promised_is_the_one_that_is_proposed_and_checks_out():
     cell = pathsim.load_cell(SAMPLES / "wrist_in_line")
-    bench = evaluator_for(cell)
+    bench = Evaluator(cell, Session())
     (one,) = advise(bench)
     best = one.proposals[0]
     evidence = bench.evidence
@@ -142,7 +142,7 @@ def test_a_turn_on_a_seam_is_one_number_and_checks_out():
     down = replace(cell.program.moves[1], arc_on=True)
     moves = (cell.program.moves[0], down, *cell.program.moves[2:])
     cell = replace(cell, program=replace(cell.program, moves=moves))
-    bench = evaluator_for(cell)
+    bench = Evaluator(cell, Session())
     one = next(o for o in advise(bench) if o.finding.kind == FindingKind.WRIST_ALIGNED)
     assert not one.proposals
     track = bench.evidence.trajectory.tracks[1]

@@ -9,6 +9,7 @@ from pathsim.advice.explain import explain
 from pathsim.check import check
 from pathsim.cli import main
 from pathsim.files import load_cell
+from pathsim.session import Session
 from pathsim.view.cure_worker import LOOKING, Cures
 from pathsim.view.explanation_box import draw_reasons
 from pathsim.view.layout import layout
@@ -76,7 +77,7 @@ def known(cures, result, finding):
 
 def test_a_cure_is_found_beside_and_says_what_the_terminal_says(capsys):
     folder = SAMPLES / "gate_hinge_no_retract"
-    result, cures = check(load_cell(folder)), Cures()
+    result, cures = check(load_cell(folder)), Cures(Session())
     start = time.perf_counter()
     assert cures.words(result, 1) == LOOKING
     assert time.perf_counter() - start < 0.2
@@ -89,7 +90,7 @@ def test_a_cure_is_found_beside_and_says_what_the_terminal_says(capsys):
 
 def test_a_cell_checked_again_is_looked_at_again():
     """What was found for the cell before is not shown for the one after it was saved."""
-    cures = Cures()
+    cures = Cures(Session())
     old = check(load_cell(SAMPLES / "gate_hinge_no_retract"))
     assert known(cures, old, 0)[0] == "What cures it"
     new = check(load_cell(SAMPLES / "deep_channel"))
@@ -103,7 +104,9 @@ def test_a_search_that_fails_says_so(monkeypatch):
 
     monkeypatch.setattr("pathsim.view.cure_worker.cure_in_words", broken)
     result = check(load_cell(SAMPLES / "gate_hinge_no_retract"))
-    assert known(Cures(), result, 0) == ("The search for a cure ended early: of this and that",)
+    assert known(Cures(Session()), result, 0) == (
+        "The search for a cure ended early: of this and that",
+    )
 
 
 def test_w_asks_why_and_escape_closes():

@@ -1,0 +1,159 @@
+"""``Session``: checks of one cell as it is edited; everything that was worked out has one owner.
+
+Engine, trees, moves, rooms beside seams and profiles are kept by content, so that after an edit
+only what changed is laid out and measured. Nothing is kept by name or number: a session may be
+given any cell at any time, and its answers are those of a session made anew.
+"""
+
+from __future__ import annotations
+
+import threading
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from pathsim.check import CheckResult, Progress, checked_with
+from pathsim.clearance.engine_choice import SharedCache, engine_for
+from pathsim.clearance.measure import PairClearance, measure_moves
+from pathsim.clearance.profile import ClearanceProfile, KeptProfiles, clearance_profile
+from pathsim.findings import Evidence, KeptRooms
+from pathsim.findings.what_if import cannot_run
+from pathsim.motion import MoveCache, Trajectory, plan_program
+
+if TYPE_CHECKING:
+    from pathsim.clearance import Engine
+    from pathsim.model import Cell
+
+#: Engines of so many cells are held; what they know stays in the cache that they share.
+_ENGINES = 4
+#: Profiles asked for again by the same result, as a window and a chart do.
+_PROFILES = 4
+
+
+@dataclass(frozen=True)
+class Quick:
+    """By how much a program is clear, without findings (``Session.evaluate``).
+
+    ``lower`` m: least guaranteed clearance of all pairs with what stands, wire and part by a weld
+    left out; capped. ``spare`` m: how much guaranteed clearance is left above the margin where that
+    is least, of the arm against itself too; negative where a margin is not kept, -inf where
+    something touches. ``piece``, ``body``, ``move``: where that is, the move counted from 1; empty
+    and 0 where nothing is measured. ``why_not``: why a move cannot be run as taught, or was not
+    measured; empty when all can. ``seconds``: of the program.
+    """
+
+    lower: float
+    spare: float
+    piece: str
+    body: str
+    move: int
+    why_not: str
+    seconds: float
+
+    @property
+    def is_clear(self) -> bool:
+        """True when every move can be run and every pair keeps its margin.
+
+        That is less than a check says: postures, doubts of the model, seams on their parts and
+        bodies that overlap are not looked at.
+        """
+        return not self.why_not and self.spare >= 0.0
+
+
+class Session:
+    """Checks, profiles and quick evaluations of a cell as it is edited.
+
+    Several threads may use one session; they wait for each other. An engine that is given answers
+    for the cell that it was made for only, so a session chooses its engines itself.
+    """
+
+    def __init__(self) -> None:
+        self._lock = threading.RLock()
+        self.clear()
+
+    def __repr__(self) -> str:
+        return f"Session({len(self._engines)} cells at hand)"
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        """Pickle as a session that knows nothing: it answers the same, only later."""
+        return (Session, ())
+
+    def clear(self) -> None:
+        """Forget everything; answers stay what they are."""
+        with self._lock:
+            self._shared, self._moves, self._rooms = SharedCache(), MoveCache(), KeptRooms()
+            self._rows = KeptProfiles()
+            self._engines: list[tuple[Cell, Engine]] = []
+            self._profiles: list[tuple[CheckResult, ClearanceProfile]] = []
+
+    def engine(self, cell: Cell) -> Engine:
+        """Return the engine that answers for a cell, with everything that the session knows."""
+        with self._lock:
+            for known, engine in self._engines:
+                if known is cell:
+                    return engine
+            engine = engine_for(cell, self._shared)
+            if not engine.note:  # else another one may be ready by the next time
+                self._engines = [(cell, engine), *self._engines[: _ENGINES - 1]]
+            return engine
+
+    def plan(self, cell: Cell) -> Trajectory:
+        """Return a cell's motion. Raises CannotCheck or MotionError as ``check`` does."""
+        with self._lock:
+            return plan_program(cell, self._moves)
+
+    def check(self, cell: Cell, progress: Progress | None = None) -> CheckResult:
+        """Check a cell. Raises CannotCheck or MotionError, see ``pathsim.check``."""
+        with self._lock:
+            return checked_with(cell, self.engine(cell), self._moves, self._rooms, progress)
+
+    def evidence(self, result: CheckResult) -> Evidence:
+        """Return what findings of a result are drawn from, to ask for more of them."""
+        with self._lock:
+            return Evidence(
+                result.cell, result.trajectory, result.moves, self._rooms,
+                self.engine(result.cell), self._moves,
+            )  # fmt: skip
+
+    def profile(self, result: CheckResult) -> ClearanceProfile:
+        """Return the guaranteed clearance of a result over time; moves known are not asked anew."""
+        with self._lock:
+            for known, profile in self._profiles:
+                if known is result:
+                    return profile
+            profile = clearance_profile(
+                result.cell, result.trajectory, self.engine(result.cell), moves=result.moves,
+                kept=self._rows,
+            )  # fmt: skip
+            self._profiles = [(result, profile), *self._profiles[: _PROFILES - 1]]
+            return profile
+
+    def evaluate(self, cell: Cell) -> Quick:
+        """Tell quickly by how much a program is clear: for sliders, scans and dragged points.
+
+        Every pair on every move is measured, as guaranteed as in a check; findings are not drawn.
+        Raises CannotCheck or MotionError when the program has no meaning as written.
+        """
+        with self._lock:
+            trajectory = self.plan(cell)
+            moves = measure_moves(cell, trajectory, self.engine(cell))
+        said = (cannot_run(cell, track) for track in trajectory.tracks)
+        why_not = next(filter(None, said), "")
+        if cell.shapeless_links or not cell.bodies:
+            why_not = why_not or "nothing was measured: no bodies, or links without a shape"
+        pairs = [pair for move in moves for pair in move.noteworthy]
+        lower = min((pair.clearance.lower for move in moves for pair in move.pairs), default=np.inf)
+        if not pairs:
+            return Quick(lower, np.inf, "", "", 0, why_not, trajectory.duration)
+        tightest = min(pairs, key=_spare)
+        return Quick(
+            lower, _spare(tightest), tightest.piece, tightest.body, tightest.move, why_not,
+            trajectory.duration,
+        )  # fmt: skip
+
+
+def _spare(pair: PairClearance) -> float:
+    """Guaranteed clearance above the margin, m; whatever touches is short of any margin."""
+    found = pair.clearance
+    return -np.inf if found.touches else found.lower - pair.margin
