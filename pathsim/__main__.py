@@ -2,7 +2,7 @@
 
 import sys
 
-from pathsim.cli import main
+from pathsim.cli.main import main
 
 if __name__ == "__main__":
     sys.exit(main())

@@ -29,14 +29,20 @@ class Stopped(BaseException):
 
 
 @contextlib.contextmanager
-def stopped_by_signals() -> Iterator[None]:
-    """Within, a signal raises Stopped. One that was ignored before (nohup) stays ignored."""
+def stopped_by_signals() -> Iterator[list[int]]:
+    """Within, a signal raises Stopped. One that was ignored before (nohup) stays ignored.
+
+    Yields the signals that came: a library that catches everything while it loads goes on half
+    loaded, and whatever comes of that is no answer.
+    """
+    came: list[int] = []
 
     def stop(number: int, _frame: FrameType | None) -> None:
+        came.append(number)
         raise Stopped(number)
 
     with _handled(stop):
-        yield
+        yield came
 
 
 @contextlib.contextmanager

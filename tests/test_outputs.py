@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from pathsim.cli import main
+from pathsim.cli.main import main
 from pathsim.errors import CannotCheck
 from pathsim.files import load_cell
 from pathsim.files.contents import input_files

@@ -9,7 +9,7 @@ import pytest
 import pathsim
 from pathsim.clearance.contact_rules import obstacles
 from pathsim.clearance.reference.engine import CAP, TOLERANCE
-from pathsim.cli import main
+from pathsim.cli.main import main
 from pathsim.findings import Level
 from pathsim.motion import PATH_ERROR
 from tests.clearance.oracle import dense_distances

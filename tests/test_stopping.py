@@ -18,11 +18,11 @@ import pytest
 
 from pathsim import load_cell
 from pathsim.atomic_write import UNFINISHED, write_whole
-from pathsim.cli import main
+from pathsim.cli.main import main
 from pathsim.errors import CannotCheck
 from pathsim.files import together
 from pathsim.stopping import Stopped, signals_held, stopped_by_signals
-from tests.test_arm_command import ASK, note_readings
+from tests.cli.noted_readings import ASK, note_readings
 
 SAMPLES = Path(__file__).parents[1] / "sample_cells"
 #: Events of the interpreter that come before files change.
@@ -108,7 +108,7 @@ def wrong_tool_and_display(cells):
 @pytest.fixture
 def quick_verdict(monkeypatch):
     """Readings that are explained once, since here only the writing is looked at."""
-    from pathsim import arm_command
+    from pathsim.cli import arm as arm_command
 
     explain = arm_command.explain
 
@@ -123,8 +123,8 @@ def quick_verdict(monkeypatch):
 @pytest.fixture
 def quick_advice(monkeypatch):
     """Advice that is known beforehand, since here only its writing is looked at."""
-    from pathsim import advice_command
     from pathsim.advice import Change
+    from pathsim.cli import advise as advice_command
 
     def write_one(folder, new, bench, _advice, console):
         change = Change(bench.cell, points={"retract": bench.cell.points["retract"].q + 1e-4})
@@ -246,6 +246,21 @@ def test_a_file_is_whole_at_every_step_of_its_writing(cells):
     assert seen == {False, True} and number > 20
 
 
+@pytest.mark.parametrize("then", [lambda: 0, lambda: [] + None], ids=["goes on", "breaks"])
+def test_a_signal_that_a_library_swallows_stops_the_program_all_the_same(monkeypatch, capsys, then):
+    """Some catch everything while they load, and go on half loaded."""
+
+    def swallowing(*_, **__):
+        with contextlib.suppress(BaseException):  # this is what they do
+            signal.raise_signal(signal.SIGINT)
+        return then()
+
+    monkeypatch.setattr("pathsim.cli.main.app", swallowing)
+    assert main(["check", "anything"]) == 130
+    out, said = capsys.readouterr()
+    assert said == "Stopped. No file was left half written.\n" and not out
+
+
 def test_a_long_command_is_stopped_from_outside_at_any_time(cells):
     """By the clock, as a person or a system does it, with the program as it is installed."""
     target = cells / "r.json"
@@ -257,7 +272,7 @@ def test_a_long_command_is_stopped_from_outside_at_any_time(cells):
         run.send_signal(sent)
         _, said = run.communicate(timeout=60)
         # Early in its start a process only knows the system's own way to stop.
-        assert run.returncode in (0, 128 + sent, -sent)
+        assert run.returncode in (0, 128 + sent, -sent), said
         if run.returncode == 128 + sent:
             assert said == "Stopped. No file was left half written.\n"
         assert not unfinished(cells)

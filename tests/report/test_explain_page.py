@@ -11,7 +11,7 @@ import pytest
 from pathsim.advice.explain import explain
 from pathsim.caution import CAUTION
 from pathsim.check import check
-from pathsim.cli import main
+from pathsim.cli.main import main
 from pathsim.files import load_cell
 from pathsim.report.explain_page import Explained, ExplainPage, explain_page_as_html
 from pathsim.view.probe import CannotShow, require_off_screen

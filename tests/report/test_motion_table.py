@@ -10,7 +10,7 @@ import pytest
 from scipy.spatial.transform import Rotation
 
 from pathsim import load_cell
-from pathsim.cli import main
+from pathsim.cli.main import main
 from pathsim.motion import plan_program
 from pathsim.report.motion_table import motion_as_csv, motion_as_json
 

@@ -12,7 +12,8 @@ from PIL import Image
 from pypdf import PdfReader
 
 from pathsim.check import check
-from pathsim.cli import main
+from pathsim.cli.main import main
+from pathsim.cli.sheet import make_sheet
 from pathsim.files import load_cell
 from pathsim.findings import Finding, Level
 from pathsim.findings.kinds import FindingKind
@@ -26,7 +27,6 @@ from pathsim.report.text import guaranteed
 from pathsim.scene.moments import delicate_moments, side_in_words
 from pathsim.scene.records import Camera
 from pathsim.scene.seam_words import short_seam_lines
-from pathsim.sheet_command import make_sheet
 from pathsim.view.gap_picture import TYPE_SHARE
 
 SAMPLES = Path(__file__).parents[2] / "sample_cells"

@@ -7,7 +7,7 @@ import pytest
 
 from pathsim.advice.explain import explain
 from pathsim.check import check
-from pathsim.cli import main
+from pathsim.cli.main import main
 from pathsim.files import load_cell
 from pathsim.session import Session
 from pathsim.view.cure_worker import LOOKING, Cures

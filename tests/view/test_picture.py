@@ -8,7 +8,7 @@ import pytest
 from PIL import Image
 
 import pathsim
-from pathsim.cli import main
+from pathsim.cli.main import main
 from pathsim.scene import build_scene
 from pathsim.scene.palette import ACCENT, PAPER
 from pathsim.view.playback_state import Player, opened

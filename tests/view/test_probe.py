@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from pathsim.cli import main
+from pathsim.cli.main import main
 from pathsim.view import CannotShow, probe
 
 SAMPLE = str(Path(__file__).parents[2] / "sample_cells" / "wrist_in_line")
@@ -23,7 +23,7 @@ def test_without_the_drawing_library_the_message_says_what_to_install(monkeypatc
 def test_check_works_where_the_library_cannot_be_imported(tmp_path):
     for name in ("pyvista", "vtkmodules"):
         (tmp_path / f"{name}.py").write_text("raise ImportError('not here')")
-    code = "import sys; sys.path.insert(0, sys.argv[1]); from pathsim.cli import main; "
+    code = "import sys; sys.path.insert(0, sys.argv[1]); from pathsim.cli.main import main; "
     code += "sys.exit(main(['check', sys.argv[2]]))"
     done = subprocess.run(
         [sys.executable, "-c", code, str(tmp_path), SAMPLE], capture_output=True, text=True,
@@ -50,5 +50,5 @@ def test_a_crash_while_drawing_is_a_message(monkeypatch):
 
 
 def test_importing_the_view_imports_no_drawing_library():
-    code = "import pathsim.view, pathsim.cli, sys; assert 'pyvista' not in sys.modules"
+    code = "import pathsim.view, pathsim.cli.main, sys; assert 'pyvista' not in sys.modules"
     subprocess.run([sys.executable, "-c", code], check=True)

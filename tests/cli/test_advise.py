@@ -7,7 +7,7 @@ from pathlib import Path
 import jsonschema
 import pytest
 
-from pathsim.cli import main
+from pathsim.cli.main import main
 from pathsim.files import load_cell
 from pathsim.files.cell_writer import write_changed_cell
 from pathsim.motion import plan_program

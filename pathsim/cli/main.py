@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from pathsim.console import checked, table_console, with_bar
+from pathsim.cli.console import checked, table_console, with_bar
 from pathsim.errors import CannotCheck, PathsimError
 from pathsim.files.contents import input_files
 from pathsim.findings import Level
@@ -170,7 +170,7 @@ def arm(
     Exit code 0: it agrees, or nothing was held against it. 1: it does not agree. 2: could not
     be done, the reason is on standard error.
     """
-    from pathsim.arm_command import ArmQuestion, answer
+    from pathsim.cli.arm import ArmQuestion, answer
 
     question = ArmQuestion(cell, readings, rotation, frame, shows, write)
     agrees = answer(question, table_console(), with_bar)
@@ -196,7 +196,7 @@ def advise(
     Exit codes are those of 'check', about the cell as it is. 0: clear. 1: findings at or above
     the level. 2: could not be done, the reason is on standard error.
     """
-    from pathsim.advice_command import AdviceQuestion, print_advice
+    from pathsim.cli.advise import AdviceQuestion, print_advice
 
     question = AdviceQuestion(cell, write, json)
     result = print_advice(question, table_console(), lambda work: with_bar(work, "trying points"))
@@ -217,7 +217,7 @@ def explain(
 ) -> None:
     """Say why a finding came about, for people who learn it, and what cures it."""
     if page is not None:
-        from pathsim.explain_command import write_explain_page
+        from pathsim.cli.explain import write_explain_page
 
         typer.echo(
             write_explain_page(cell, finding, page, lambda work: with_bar(work, "explaining"))
@@ -228,7 +228,7 @@ def explain(
             f"which finding? give its number ('pathsim check {cell}' numbers them), or --page "
             "FILE.html for all of them"
         )
-    from pathsim.advice_command import print_explanation
+    from pathsim.cli.advise import print_explanation
 
     print_explanation(cell, finding, table_console())
 
@@ -249,7 +249,7 @@ def sheet(
 
     Exit code 0: written, and no stop finding. 1: written, with stop findings. 2: not written.
     """
-    from pathsim.sheet_command import write_sheet
+    from pathsim.cli.sheet import write_sheet
 
     share = None if override is None else override / 100
     path, is_stop = write_sheet(
@@ -262,8 +262,9 @@ def sheet(
 def main(arguments: list[str] | None = None) -> int:
     """Run the command line and return its exit code."""
     try:
-        with stopped_by_signals():
-            code = _exit_code(arguments)
+        with stopped_by_signals() as came:
+            code = _exit_code(arguments, came)
+            code = _BY_SIGNAL + came[0] if came else code
     except PathsimError as error:
         print(f"Could not check: {error}", file=sys.stderr)  # noqa: T201
         return COULD_NOT
@@ -276,8 +277,11 @@ def main(arguments: list[str] | None = None) -> int:
     return code
 
 
-def _exit_code(arguments: list[str] | None) -> int:
-    """Run the commands; wrong usage shows itself on standard error and gives 2."""
+def _exit_code(arguments: list[str] | None, came: list[int]) -> int:
+    """Run the commands; wrong usage shows itself on standard error and gives 2.
+
+    ``came``: signals so far; an error after one of them is only what the signal broke.
+    """
     try:
         return int(app(arguments, standalone_mode=False) or 0)
     except typer.Exit as leaving:
@@ -288,6 +292,8 @@ def _exit_code(arguments: list[str] | None) -> int:
         if hasattr(error, "format_message") and hasattr(error, "show"):
             error.show()
             return COULD_NOT
+        if came:
+            raise Stopped(came[0]) from error
         # An error that nobody foresaw must not look like "findings" (1) or "clear" (0).
         what = " ".join(str(error).split())
         print(f"Could not check: unforeseen {type(error).__name__}: {what}", file=sys.stderr)  # noqa: T201

@@ -12,9 +12,9 @@ from pathsim.advice import Evaluator, advise_on
 from pathsim.advice.cure_text import cure_in_words, proposal_in_words
 from pathsim.advice.explain import explain
 from pathsim.advice.proposal import numbers_in_rows
-from pathsim.advice_command import finding_number
 from pathsim.caution import CAUTION
 from pathsim.check import CheckResult
+from pathsim.cli.advise import finding_number
 from pathsim.errors import CannotCheck, PathsimError
 from pathsim.files import load_cell
 from pathsim.files.contents import CELL_FILE, input_files, own_folder

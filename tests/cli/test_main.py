@@ -8,9 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from pathsim.cli import main
+from pathsim.cli.main import main
 
-ROOT = Path(__file__).parents[1]
+ROOT = Path(__file__).parents[2]
 SAMPLES = ROOT / "sample_cells"
 
 

@@ -1,16 +1,14 @@
 """``pathsim arm`` end to end: a copy of a sample cell, described wrongly, put right by readings."""
 
 import shutil
-from pathlib import Path
 
 import numpy as np
 import pytest
 from scipy.spatial.transform import Rotation
 
 from pathsim import load_cell
-from pathsim.cli import main
-
-SAMPLES = Path(__file__).resolve().parents[1] / "sample_cells"
+from pathsim.cli.main import main
+from tests.cli.noted_readings import ASK, SAMPLES, note_readings
 
 
 @pytest.fixture
@@ -20,30 +18,8 @@ def cell(tmp_path):
     return tmp_path / "gate_hinge"
 
 
-def note_readings(folder, shown_of, path, frame="base", count=6, flange=False):
-    """Write what a display would show, from the cell as it truly is.
-
-    Rotation angles come from scipy: fixed x-y-z are its lower-case "xyz".
-    """
-    c = load_cell(folder)
-    lines = ["name,j1 deg,j2 deg,j3 deg,j4 deg,j5 deg,j6 deg,x mm,y mm,z mm,r1 deg,r2 deg,r3 deg"]
-    rng = np.random.default_rng(12)
-    for k in range(count):
-        shown = np.round(rng.uniform(-60, 60, 6), 3)
-        T = c.arm.pose(shown_of(np.radians(shown)))
-        T = T if flange else T @ c.torch.T_flange_tcp
-        T = c.T_world_base @ T if frame == "world" else T
-        angles = Rotation.from_matrix(T[:3, :3]).as_euler("xyz", degrees=True)
-        numbers = [*shown, *np.round(T[:3, 3] * 1e3, 2), *np.round(angles, 3)]
-        lines.append(f"row {k + 1}," + ",".join(f"{v:g}" for v in numbers))
-    path.write_text("\n".join(lines) + "\n")
-
-
 def changed_lines(before, after):
     return sorted(set(before.splitlines()) ^ set(after.splitlines()))
-
-
-ASK = ["--rotation", "fixed x-y-z"]
 
 
 def test_says_the_description_back(cell, capsys):
