@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 
 from pathsim.clearance import (
     Engine,
@@ -15,6 +16,7 @@ from pathsim.clearance import (
 )
 from pathsim.clearance.how_it_stands import table_at_zero
 from pathsim.clearance.left_out import left_out
+from pathsim.clearance.placement_tolerance import PlacementTolerance, placement_tolerances
 from pathsim.findings import Evidence, Finding, KeptRooms, Level, collect, describe_seams
 from pathsim.findings.seam_on_part import SeamOnPart, seams_on_parts
 from pathsim.model import Cell
@@ -48,6 +50,11 @@ class CheckResult:
         counts = [sum(f.level is level for f in self.findings) for level in Level]
         said = ", ".join(f"{n} {level}" for n, level in zip(counts, Level, strict=True))
         return f"CheckResult({self.cell.name!r}, {said})"
+
+    @cached_property
+    def placement(self) -> tuple[PlacementTolerance, ...]:
+        """How far each body may be off before the program touches it."""
+        return tuple(placement_tolerances(self.cell, self.moves))
 
     @property
     def is_clear(self) -> bool:

@@ -16,12 +16,15 @@ import numpy as np
 from pathsim.check import CheckResult, Progress, checked_with
 from pathsim.clearance.engine_choice import SharedCache, engine_for
 from pathsim.clearance.measure import PairClearance, measure_moves
-from pathsim.clearance.profile import ClearanceProfile, KeptProfiles, clearance_profile
+from pathsim.clearance.profile import MoveRows, clearance_profile
+from pathsim.clearance.records import ClearanceProfile
 from pathsim.findings import Evidence, KeptRooms
 from pathsim.findings.what_if import cannot_run
 from pathsim.motion import MoveCache, Trajectory, plan_program
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from pathsim.clearance import Engine
     from pathsim.model import Cell
 
@@ -61,6 +64,22 @@ class Quick:
         return not self.why_not and self.spare >= 0.0
 
 
+class _KeptRows:
+    """Profiles of moves by a hash of everything that decides them; at most so many."""
+
+    def __init__(self, most: int = 300) -> None:
+        self._most = most
+        self._rows: dict[bytes, MoveRows] = {}
+
+    def once(self, key: bytes, measure: Callable[[], MoveRows]) -> MoveRows:
+        """Return what is kept under a key, measured now if nothing is."""
+        if key not in self._rows:
+            if len(self._rows) >= self._most:
+                self._rows.clear()
+            self._rows[key] = measure()
+        return self._rows[key]
+
+
 class Session:
     """Checks, profiles and quick evaluations of a cell as it is edited.
 
@@ -83,7 +102,7 @@ class Session:
         """Forget everything; answers stay what they are."""
         with self._lock:
             self._shared, self._moves, self._rooms = SharedCache(), MoveCache(), KeptRooms()
-            self._rows = KeptProfiles()
+            self._rows = _KeptRows()
             self._engines: list[tuple[Cell, Engine]] = []
             self._profiles: list[tuple[CheckResult, ClearanceProfile]] = []
 
@@ -124,7 +143,7 @@ class Session:
                     return profile
             profile = clearance_profile(
                 result.cell, result.trajectory, self.engine(result.cell), moves=result.moves,
-                kept=self._rows,
+                once=self._rows.once,
             )  # fmt: skip
             self._profiles = [(result, profile), *self._profiles[: _PROFILES - 1]]
             return profile

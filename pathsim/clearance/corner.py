@@ -10,7 +10,7 @@ chord between its ends, so that a mixture of two such knots lies within the larg
 same mixture of points on the chords. Those mixtures lie in the tetrahedron of the four ends.
 Going straight from joint values c to q, a point p moves at most ``|J_p (q - c)| + A(q - c) / 2``
 with its Jacobian at c and the bound A on its second derivative
-(``travel_bound.curvature_bound``). Both are convex in q - c, and the first in p too, so that over
+(``relative_chain.curvature_bound``). Both are convex in q - c, and the first in p too, so that over
 a tetrahedron with centroid c they are largest at its corners v and at a corner of the piece's box;
 the distance is at least
 ``d(c) - max_v (max_p |J_p (v - c)| + A(v - c) / 2) - slack``. Tetrahedra are halved until that

@@ -9,7 +9,7 @@ once of an arm holds for all its programs.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property, lru_cache
+from functools import cached_property
 
 import numpy as np
 
@@ -18,7 +18,7 @@ from pathsim.clearance.guide_zone import guide_zone
 from pathsim.clearance.joint_store import Apart, Known, load_known, save_known
 from pathsim.clearance.joint_zone import FINEST, axis_distance, bearing
 from pathsim.clearance.reference.mesh_distance import Shape
-from pathsim.geometry.containment import Solid
+from pathsim.geometry.containment import solid_of
 from pathsim.geometry.cut_out import Zone, cut_out
 from pathsim.model import Mesh
 from pathsim.transforms import Array, apply, inverse
@@ -75,11 +75,11 @@ class JointRange:
         s = self.sides
         numbers = np.concatenate([s.T_axis_standing.ravel(), s.T_axis_moving.ravel(), s.limits])
         exact = np.round(numbers, 9) + 0.0
-        said = (s.standing.digest, s.moving.digest, exact, s.is_slide, s.are_solids, s.grows,
-                s.is_mount, s.rests)  # fmt: skip
+        flags = map(str, (s.is_slide, s.are_solids, s.grows, s.is_mount, s.rests))
         castings = "" if s.castings is None else s.castings._key
-        text = [said[0], said[1], said[2].tobytes().hex(), *map(str, said[3:])]
-        return " ".join([*text, castings])
+        return " ".join(
+            [s.standing.digest, s.moving.digest, exact.tobytes().hex(), *flags, castings]
+        )
 
     @cached_property
     def _meshes(self) -> tuple[Mesh, Mesh]:
@@ -271,7 +271,7 @@ class JointRange:
             return None
         T, s = self._pose(value), self.sides
         T_standing_moving = inverse(s.T_axis_standing) @ T @ s.T_axis_moving
-        standing, moving = _solid(s.standing), _solid(s.moving)
+        standing, moving = solid_of(s.standing), solid_of(s.moving)
         first, second = (self._outside(k) for k in (0, 1))
         if standing.holds(apply(T_standing_moving, second)):
             return Apart.INSIDE
@@ -287,15 +287,10 @@ class JointRange:
         rest, s = self.rest[side], self.sides
         assert rest is not None  # noqa: S101 - asked for where both are left
         mesh, T = ((s.standing, s.T_axis_standing), (s.moving, s.T_axis_moving))[side]
-        pieces = apply(T, _solid(mesh).witnesses)
+        pieces = apply(T, solid_of(mesh).witnesses)
         for zone in self.zones:
             inside, _ = zone.sort(np.repeat(pieces[:, None], 3, axis=1))
             pieces = pieces[~inside]
         spread = np.linspace(0, len(rest.faces) - 1, _PLACES).astype(np.int64)
         places = np.concatenate([pieces, rest.vertices[rest.faces[spread, 0]]])
         return apply(inverse(T), places)
-
-
-@lru_cache(maxsize=32)
-def _solid(mesh: Mesh) -> Solid:
-    return Solid(mesh)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import cached_property, partial
 from typing import NamedTuple
 
@@ -22,42 +21,12 @@ from pathsim.clearance.contact_rules import (
 from pathsim.clearance.engine import Engine, NearestSeen, Sampler, Span
 from pathsim.clearance.engine_choice import engine_for
 from pathsim.clearance.measure import MoveClearance, PairClearance, measure_moves
+from pathsim.clearance.records import ClearanceProfile
 from pathsim.clearance.relative_chain import ChainOnMove, chain_id, linkage_of
 from pathsim.clearance.stretches import stretches
 from pathsim.model import Cell
 from pathsim.motion import Trajectory
 from pathsim.transforms import Array, BoolArray
-
-
-@dataclass(frozen=True, eq=False)
-class ClearanceProfile:
-    """Clearance of the nearest pair over a program's time.
-
-    ``t (n,)`` s, rising; the end of one move and the start of the next are two entries at one
-    time. ``guaranteed (n - 1,)`` m holds for every moment of [t[k], t[k + 1]] and every pair
-    that is measured there, capped; 0 where something touches; nan where two entries are one
-    time (between moves) or a stretch was not checked. ``seen (n,)`` m is the exact
-    distance of the nearest pair at t[k] (inf when beyond the cap), between ``piece[k]`` and
-    ``body[k]`` (names, empty when beyond the cap; where two stretches meet, pairs of both
-    count), at ``on_moving`` and ``on_standing`` ``(n, 3)`` in the world (nan when beyond the
-    cap). ``move (n,)`` is the number of the move.
-    ``margin (n - 1,)`` m is the margin of the nearest stretch; a cable's own where a cable
-    decides ``guaranteed``.
-    """
-
-    t: Array
-    guaranteed: Array
-    seen: Array
-    piece: tuple[str, ...]
-    body: tuple[str, ...]
-    on_moving: Array
-    on_standing: Array
-    move: NDArray[np.int64]
-    margin: Array
-    cap: float
-
-    def __repr__(self) -> str:
-        return f"ClearanceProfile({len(self.t)} moments, {len(np.unique(self.move))} moves)"
 
 
 def clearance_profile(
@@ -66,15 +35,15 @@ def clearance_profile(
     engine: Engine | None = None,
     longest_step: float = 0.05,
     moves: tuple[MoveClearance, ...] = (),
-    kept: KeptProfiles | None = None,
+    once: Once | None = None,
 ) -> ClearanceProfile:
     """Measure the nearest pair over time, at most ``longest_step`` s from look to look.
 
     Looks stand closer where things move fast and where the guaranteed number would
     otherwise fall far below what is seen. ``moves`` are the check's own results, worked out
     when they are not given: surfaces alone do not tell that one thing lies within another, and
-    no moment is said to be less clear than its whole move was proved to be. ``kept``: what was
-    measured before; moves of which nothing changed are not measured again.
+    no moment is said to be less clear than its whole move was proved to be. ``once(key,
+    measure)`` may return what was measured under that key before; else each move is measured.
     """
     used = engine_for(cell) if engine is None else engine
     if [move.track for move in moves] != list(trajectory.tracks):
@@ -83,11 +52,8 @@ def clearance_profile(
     parts = []
     for known in moves:
         profile = _MoveProfile(cell, trajectory, known, things, used)
-        if kept is None:
-            parts.append(profile.rows(longest_step))
-        else:
-            key = profile.key(longest_step)
-            parts.append(kept.once(key, partial(profile.rows, longest_step)))
+        measure = partial(profile.rows, longest_step)
+        parts.append(measure() if once is None else once(profile.key(longest_step), measure))
     rows = [part[0] for part in parts]
     guaranteed = [np.append(part[1], np.nan) for part in parts]
     margins = [np.append(part[2], np.nan) for part in parts]
@@ -116,22 +82,9 @@ class _Rows(NamedTuple):
     names: list[tuple[str, str]]
 
 
-class KeptProfiles:
-    """Profiles of moves, by a hash of everything that decides them; at most so many."""
-
-    def __init__(self, most: int = 300) -> None:
-        self._most = most
-        self._rows: dict[bytes, tuple[_Rows, Array, Array]] = {}
-
-    def once(
-        self, key: bytes, measure: Callable[[], tuple[_Rows, Array, Array]]
-    ) -> tuple[_Rows, Array, Array]:
-        """Return what is kept under a key, measured now if nothing is."""
-        if key not in self._rows:
-            if len(self._rows) >= self._most:
-                self._rows.clear()
-            self._rows[key] = measure()
-        return self._rows[key]
+#: Of one move: looks, guaranteed clearance between them, and the margin there.
+MoveRows = tuple[_Rows, Array, Array]
+Once = Callable[[bytes, Callable[[], MoveRows]], MoveRows]
 
 
 #: The fastest piece travels at most this far from look to look, m.
@@ -220,7 +173,7 @@ class _MoveProfile:
         for place, lower in known.items():
             self._proved[place] = lower
 
-    def rows(self, longest_step: float) -> tuple[_Rows, Array, Array]:
+    def rows(self, longest_step: float) -> MoveRows:
         """Return looks, and guaranteed clearance and margin between them."""
         times = self._times(longest_step)
         (guaranteed, nearest), seen = self._guaranteed(times), self._seen(times)

@@ -7,6 +7,9 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import NamedTuple
 
+import numpy as np
+from numpy.typing import NDArray
+
 from pathsim.errors import CannotCheck
 from pathsim.geometry.containment import Solid
 from pathsim.transforms import Array, apply, inverse
@@ -83,3 +86,34 @@ class LeftOut:
     why: str
     is_agreed: bool
     moves: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, eq=False)
+class ClearanceProfile:
+    """Clearance of the nearest pair over a program's time.
+
+    ``t (n,)`` s, rising; the end of one move and the start of the next are two entries at one
+    time. ``guaranteed (n - 1,)`` m holds for every moment of [t[k], t[k + 1]] and every pair
+    that is measured there, capped; 0 where something touches; nan where two entries are one
+    time (between moves) or a stretch was not checked. ``seen (n,)`` m is the exact
+    distance of the nearest pair at t[k] (inf when beyond the cap), between ``piece[k]`` and
+    ``body[k]`` (names, empty when beyond the cap; where two stretches meet, pairs of both
+    count), at ``on_moving`` and ``on_standing`` ``(n, 3)`` in the world (nan when beyond the
+    cap). ``move (n,)`` is the number of the move.
+    ``margin (n - 1,)`` m is the margin of the nearest stretch; a cable's own where a cable
+    decides ``guaranteed``.
+    """
+
+    t: Array
+    guaranteed: Array
+    seen: Array
+    piece: tuple[str, ...]
+    body: tuple[str, ...]
+    on_moving: Array
+    on_standing: Array
+    move: NDArray[np.int64]
+    margin: Array
+    cap: float
+
+    def __repr__(self) -> str:
+        return f"ClearanceProfile({len(self.t)} moments, {len(np.unique(self.move))} moves)"

@@ -12,14 +12,13 @@ from pathsim.caution import CAUTION
 from pathsim.check import CheckResult
 from pathsim.clearance import MoveClearance, PairClearance, Span
 from pathsim.clearance.contact_rules import cable_margin
-from pathsim.clearance.placement_tolerance import placement_tolerances
 from pathsim.findings import Finding
 from pathsim.findings.cables import carrier_name
 from pathsim.findings.seam_on_part import Place, SeamOnPart
 from pathsim.model import Cable, Cell
 from pathsim.transforms import Array
 
-NAME, VERSION = "pathsim-result", 2
+NAME, VERSION = "pathsim-result", 3
 
 
 def result_as_json(result: CheckResult) -> str:
@@ -63,7 +62,7 @@ def result_as_json(result: CheckResult) -> str:
                 "nearest": t.nearest,
                 "unknown": t.unknown,
             }
-            for t in placement_tolerances(result.cell, result.moves)
+            for t in result.placement
         ],
         "left_out": [
             {
@@ -206,6 +205,7 @@ def _finding(finding: Finding) -> dict[str, Any]:
         "spans_s": _spans(finding.spans),
         "moving": finding.piece,
         "standing": finding.body,
+        "numbers_si": _numbers(finding),
     }
 
 

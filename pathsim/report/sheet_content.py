@@ -8,7 +8,6 @@ from pathsim.caution import CAUTION
 from pathsim.check import CheckResult
 from pathsim.clearance import MoveClearance
 from pathsim.clearance.contact_rules import cable_margin
-from pathsim.clearance.placement_tolerance import placement_tolerances
 from pathsim.findings import Finding, Level
 from pathsim.findings.kinds import FindingKind
 from pathsim.model import Cell, MoveKind
@@ -144,7 +143,7 @@ def _line(finding: Finding, names: ShortNames) -> Line:
 
 
 def _placement(result: CheckResult, names: ShortNames) -> tuple[str, ...]:
-    lines = placement_lines(placement_tolerances(result.cell, result.moves))
+    lines = placement_lines(result.placement)
     return tuple(map(names, lines)) or ("no number, as the cell has no bodies",)
 
 

@@ -12,7 +12,6 @@ from pathsim.caution import CAUTION
 from pathsim.check import CheckResult
 from pathsim.clearance import MoveClearance
 from pathsim.clearance.contact_rules import ARM_BASE
-from pathsim.clearance.placement_tolerance import placement_tolerances
 from pathsim.findings import Finding, Level
 from pathsim.findings.finding import place_in_move
 from pathsim.report.placement_text import placement_lines
@@ -38,7 +37,7 @@ def print_result(result: CheckResult, console: Console) -> None:
         console.print(Text(seam.text), style="dim")
     if result.seams:
         console.print()
-    placement = placement_lines(placement_tolerances(result.cell, result.moves))
+    placement = placement_lines(result.placement)
     console.print(Text("How far a body may be off: " + "; ".join(placement) + "."))
     for line in _not_checked(result):
         console.print(Padding(Text(line), (0, 0, 0, 2)) if line.startswith("  ") else Text(line))

@@ -9,7 +9,7 @@ import numpy as np
 from pathsim.check import CheckResult
 from pathsim.clearance import Span
 from pathsim.clearance.contact_rules import ARM_BASE
-from pathsim.clearance.profile import ClearanceProfile
+from pathsim.clearance.records import ClearanceProfile
 from pathsim.findings.kinds import FindingKind
 from pathsim.model import Cable, MoveKind
 from pathsim.scene.cameras import general_cameras

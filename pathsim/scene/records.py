@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from pathsim.check import CheckResult
 from pathsim.clearance import Span
-from pathsim.clearance.profile import ClearanceProfile
+from pathsim.clearance.records import ClearanceProfile
 from pathsim.findings import Level
 from pathsim.transforms import Array
 from pathsim.units import guaranteed_millimetres, millimetres

@@ -1,6 +1,7 @@
 """The written result: by its schema, the same bytes each time, the result's own numbers."""
 
 import json
+import sys
 from dataclasses import replace
 from pathlib import Path
 
@@ -95,3 +96,22 @@ def test_a_finding_of_any_kind_follows_the_schema(result, kind):
     jsonschema.validate(document, schema(), cls=jsonschema.Draft202012Validator)
     assert [f["kind"] for f in document["findings"]] == [str(kind)] * 3
     assert [f["move"] for f in document["findings"]] == [None, None, 1]
+
+
+def test_the_schema_knows_every_kind_of_finding():
+    kinds = schema()["$defs"]["finding"]["properties"]["kind"]["enum"]
+    assert kinds == [str(kind) for kind in FindingKind]
+
+
+def test_findings_carry_the_numbers_of_their_sentence(result):
+    written = json.loads(result_as_json(result))["findings"]
+    for finding, said in zip(result.findings, written, strict=True):
+        assert said["numbers_si"] == pytest.approx(dict(finding.numbers), abs=1e-9)
+    assert written[0]["numbers_si"]["clearance"] == 0.0
+
+
+def test_placement_is_worked_out_once(result, monkeypatch):
+    first = result.placement
+    module = sys.modules["pathsim.check"]  # the function of that name hides it
+    monkeypatch.setattr(module, "placement_tolerances", lambda *_: pytest.fail("again"))
+    assert result.placement is first and first

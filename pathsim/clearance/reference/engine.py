@@ -24,7 +24,6 @@ from pathsim.clearance.engine import Answered, Pair, PairQuery, Span
 from pathsim.clearance.records import Clearance, Inner, inner_of
 from pathsim.clearance.reference.mesh_distance import Shape
 from pathsim.clearance.reference.sampler import ReferenceSampler
-from pathsim.clearance.reference.travel_bound import sphere_gap
 from pathsim.clearance.relative_chain import (
     ChainId,
     ChainOnMove,
@@ -32,6 +31,7 @@ from pathsim.clearance.relative_chain import (
     frame_of,
     linkage_of,
     segments_between,
+    sphere_gap,
 )
 from pathsim.errors import CannotCheck
 from pathsim.geometry.containment import Solid

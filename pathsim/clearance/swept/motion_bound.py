@@ -5,7 +5,7 @@ two knots all joints move evenly. For a point c of a link, ``L_i`` the lever of 
 (``pathsim.model.lever``) and ``w_i = |dq_i|``, with s in 0..1 along one segment,
 
     d2c / dq_i dq_k = a_i x (a_k x (c - o_k))   for i <= k,   a_i x a_k where k slides,
-    |c''| <= A = sum_i w_i^2 L_i + 2 sum_(i<k) w_i w_k L_k      (``travel_bound.curvature_bound``),
+    |c''| <= A = sum_i w_i^2 L_i + 2 sum_(i<k) w_i w_k L_k     (``relative_chain.curvature_bound``),
 
 and a curve with ``|c''| <= A`` lies within ``A / 8`` of the chord between its ends at the same
 s: the difference d is 0 at both ends, and ``d = integral of G(s, u) c''(u) du`` with Green's

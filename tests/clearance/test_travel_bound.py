@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from pathsim.arm import Arm
-from pathsim.clearance.reference.travel_bound import curvature_bound, segment_travel, sphere_gap
+from pathsim.clearance.relative_chain import curvature_bound, segment_travel, sphere_gap
 from pathsim.model import Piece
 from pathsim.model.lever import levers
 from pathsim.transforms import apply
