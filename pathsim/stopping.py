@@ -7,6 +7,7 @@ SIGKILL and a power cut do. Against those only files written aside and renamed h
 from __future__ import annotations
 
 import contextlib
+import os
 import signal
 import threading
 from collections.abc import Iterator
@@ -18,6 +19,10 @@ SIGNALS = tuple(
     for name in ("SIGINT", "SIGTERM", "SIGHUP", "SIGBREAK")
     if hasattr(signal, name)
 )
+
+
+#: So long a program may take to stop, s.
+PATIENCE = 10.0
 
 
 class Stopped(BaseException):
@@ -33,16 +38,28 @@ def stopped_by_signals() -> Iterator[list[int]]:
     """Within, a signal raises Stopped. One that was ignored before (nohup) stays ignored.
 
     Yields the signals that came: a library that catches everything while it loads goes on half
-    loaded, and whatever comes of that is no answer.
+    loaded, and whatever comes of that is no answer. Where it was interrupted between taking a lock
+    and the line that would have given it back, the program waits for ever: after ``PATIENCE`` s it
+    is ended from outside of all that, as by a power cut, which files written aside survive.
     """
     came: list[int] = []
+    ends: list[threading.Timer] = []
 
     def stop(number: int, _frame: FrameType | None) -> None:
         came.append(number)
+        if len(came) == 1:
+            end = threading.Timer(PATIENCE, os._exit, [128 + number])
+            end.daemon = True
+            ends.append(end)
+            end.start()
         raise Stopped(number)
 
-    with _handled(stop):
-        yield came
+    try:
+        with _handled(stop):
+            yield came
+    finally:
+        for end in ends:
+            end.cancel()
 
 
 @contextlib.contextmanager

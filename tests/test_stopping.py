@@ -10,6 +10,7 @@ import shutil
 import signal
 import subprocess
 import sys
+import textwrap
 import time
 from pathlib import Path
 
@@ -259,6 +260,28 @@ def test_a_signal_that_a_library_swallows_stops_the_program_all_the_same(monkeyp
     assert main(["check", "anything"]) == 130
     out, said = capsys.readouterr()
     assert said == "Stopped. No file was left half written.\n" and not out
+
+
+def test_a_program_that_can_not_stop_by_itself_is_ended():
+    """Interrupted in a library that then waits for a lock that nobody gives back."""
+    code = """
+        import contextlib, signal, threading
+        from pathsim import stopping
+        stopping.PATIENCE = 0.3
+        with stopping.stopped_by_signals():
+            with contextlib.suppress(BaseException):
+                signal.raise_signal(signal.SIGTERM)
+            threading.Event().wait()
+    """
+    run = subprocess.run([sys.executable, "-c", textwrap.dedent(code)], timeout=60, check=False)
+    assert run.returncode == 128 + signal.SIGTERM
+
+
+def test_a_program_that_stopped_in_time_goes_on_behind_it(monkeypatch):
+    monkeypatch.setattr("pathsim.stopping.PATIENCE", 0.05)
+    with pytest.raises(Stopped), stopped_by_signals():
+        signal.raise_signal(signal.SIGTERM)
+    time.sleep(0.2)  # else the test run would have ended here
 
 
 def test_a_long_command_is_stopped_from_outside_at_any_time(cells):

@@ -12,6 +12,7 @@ from pathsim.clearance import PairClearance
 from pathsim.clearance.contact_rules import Obstacle, obstacles
 from pathsim.findings.finding import Evidence, Straight
 from pathsim.findings.what_if import cannot_run, measured, straight_between
+from pathsim.geometry.rays import PARALLEL
 from pathsim.model import Cell, MoveKind
 from pathsim.motion import MoveTrack, Trajectory
 from pathsim.transforms import Array, apply
@@ -183,7 +184,7 @@ def _top_under(mesh: tuple[Array, np.ndarray], tip: Array) -> float | None:
     a, b, c = np.moveaxis(vertices[faces], 1, 0)
     e1, e2, to = (b - a)[:, :2], (c - a)[:, :2], tip[:2] - a[:, :2]
     det = e1[:, 0] * e2[:, 1] - e1[:, 1] * e2[:, 0]
-    safe = np.where(np.abs(det) < 1e-15, np.inf, det)
+    safe = np.where(np.abs(det) < PARALLEL, np.inf, det)
     u = (to[:, 0] * e2[:, 1] - to[:, 1] * e2[:, 0]) / safe
     v = (e1[:, 0] * to[:, 1] - e1[:, 1] * to[:, 0]) / safe
     hit = np.isfinite(safe) & (u >= -1e-9) & (v >= -1e-9) & (u + v <= 1 + 1e-9)

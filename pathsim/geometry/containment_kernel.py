@@ -14,6 +14,7 @@ from pathsim.geometry.bvh import BoxTree
 from pathsim.geometry.bvh_split import COUNT, FIRST, LEFT, RIGHT, STACK
 from pathsim.geometry.containment import RAYS, Solid
 from pathsim.geometry.mesh import ROUNDING, Mesh
+from pathsim.geometry.rays import PARALLEL
 from pathsim.kernels.jit import kernel, kernel_allocating
 from pathsim.kernels.vectors import KernelArray, Vector, corner, cross, dot, length, row, sub
 from pathsim.transforms import Array, IntArray
@@ -112,7 +113,7 @@ def _crosses(triangles: KernelArray, i: int, p: Vector, d: Vector) -> int:
     e1, e2 = sub(corner(triangles, i, 1), a), sub(corner(triangles, i, 2), a)
     h = cross(d, e2)
     determinant = dot(e1, h)
-    if abs(determinant) < 1e-18:
+    if abs(determinant) < PARALLEL:
         return 0
     s = sub(p, a)
     u = dot(s, h) / determinant
