@@ -3,19 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 
 from pathsim.arm import Arm
 from pathsim.geometry.mesh import Mesh
+from pathsim.model import sound
 from pathsim.model.axes import Axes
 from pathsim.model.cable import Cable
 from pathsim.model.cell_rules import require_sound
 from pathsim.model.linkage import Linkage, arm_in_world, arm_on_table, table_in_world
 from pathsim.model.process import Process
-from pathsim.model.program import Program
+from pathsim.model.program import Move, Program
 from pathsim.model.scenery import Body, Margins, Point
 from pathsim.model.shared_room import SharedRoom
 from pathsim.model.torch import Torch, TorchPiece
@@ -99,6 +101,46 @@ class Cell:
 
     def __post_init__(self) -> None:
         require_sound(self)
+
+    def with_point(self, name: str, **given: Any) -> Cell:
+        """Return the cell with a point taught (anew): ``q=`` or ``T_base_tcp=``, as in ``Point``.
+
+        What is not given of a point that is there already goes: a new place is a new point.
+        Raises CellError.
+        """
+        given = {"q": None, "T_base_tcp": None} | given
+        return replace(self, points={**self.points, name: Point(name, **given)})
+
+    def without_point(self, name: str) -> Cell:
+        """Return the cell without a point. CellError where the program goes there, or none is."""
+        sound.known("cell: without_point", name, self.points)
+        return replace(self, points={k: p for k, p in self.points.items() if k != name})
+
+    def with_body(self, body: Body) -> Cell:
+        """Return the cell with one body more, or with this in place of the one of its name."""
+        names = [one.name for one in self.bodies]
+        if body.name not in names:
+            return replace(self, bodies=(*self.bodies, body))
+        where = names.index(body.name)
+        return replace(self, bodies=(*self.bodies[:where], body, *self.bodies[where + 1 :]))
+
+    def without_body(self, name: str) -> Cell:
+        """Return the cell without a body. CellError where there is none of that name."""
+        self._require_body("without_body", name)
+        return replace(self, bodies=tuple(body for body in self.bodies if body.name != name))
+
+    def body(self, name: str) -> Body:
+        """Return the body of a name. CellError where there is none."""
+        self._require_body("body", name)
+        return next(body for body in self.bodies if body.name == name)
+
+    def _require_body(self, what: str, name: str) -> None:
+        names = [body.name for body in self.bodies]
+        sound.known(f"cell: {what}", name, names, "the name of a body of the cell")
+
+    def with_program(self, start: str, *moves: Move) -> Cell:
+        """Return the cell with another program. Raises CellError."""
+        return replace(self, program=Program(start, moves))
 
     def __repr__(self) -> str:
         bodies, moves = len(self.bodies), len(self.program.moves)

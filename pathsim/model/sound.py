@@ -165,11 +165,13 @@ def once(what: str, names: Iterable[str], others: Sequence[str] = ()) -> None:
         seen.add(name)
 
 
-def known(what: str, name: object, names: Iterable[Any]) -> None:
-    """Refuse a name that is none of ``names``."""
+def known(
+    what: str, name: object, names: Iterable[Any], due: str = "the name of a point of the cell"
+) -> None:
+    """Refuse a name that is none of ``names``; ``due`` says what is expected."""
     if name not in names:
         import difflib
 
         near = difflib.get_close_matches(str(name), [str(n) for n in names], n=1, cutoff=0.5)
         cure = f" (did you mean '{near[0]}'?)" if near else ""
-        refuse(what, name, f"the name of a point of the cell{cure}")
+        refuse(what, name, f"{due}{cure}")

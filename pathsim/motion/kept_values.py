@@ -34,12 +34,25 @@ class Lazy(Generic[Value]):
         """The value."""
         return self._work_out()
 
+    def __reduce__(self) -> tuple[Any, ...]:
+        """Pickle as the value itself, worked out by then."""
+        return _known, (self.value,)
+
+
+def _known(value: Value) -> Lazy[Value]:
+    """Return what is there already."""
+    return Lazy(lambda: value)
+
 
 class Kept:
     """What was worked out of the knots of a move, at whatever time of a program it starts."""
 
     def __init__(self) -> None:
         self._values: dict[Hashable, Any] = {}
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        """Pickle as nothing: whatever was kept is worked out again."""
+        return Kept, ()
 
     def once(self, key: Hashable, work_out: Callable[[], Value]) -> Value:
         """Return what is kept under a key, worked out now if nothing is."""

@@ -16,7 +16,7 @@ from pathsim.model import Cable, TorchPiece
 from pathsim.motion import PATH_ERROR
 from pathsim.transforms import apply, pose
 from tests.builders import ball, body, box, cell, joint, linear
-from tests.clearance.test_rules import HOME, at
+from tests.clearance.at_home import HOME, at
 from tests.model.test_cable import LARGEST
 
 ENGINES = [FastEngine, ReferenceEngine]

@@ -107,7 +107,7 @@ def test_a_bound_that_is_no_number_is_refused_not_clear(monkeypatch):
     track = plan_program(cell).tracks[3]
     pairs = pairs_to_measure(cell, track, obstacles(cell))
     looks = FastEngine(cell).looks(track, pairs)
-    monkeypatch.setattr("pathsim.clearance.swept.search.closest_of_all",
+    monkeypatch.setattr("pathsim.clearance.swept.search.search_all",
                         lambda *given: given[9].fill(np.nan))  # fmt: skip
     times = track.t[[0, -1]]
     asked = np.ones((2, len(pairs)), dtype=bool)

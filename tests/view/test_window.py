@@ -149,6 +149,7 @@ def test_the_reasons_end_with_the_cure_and_the_window_goes_on_while_it_is_looked
 
 def test_saving_while_the_first_check_runs_is_noticed(tmp_path):
     """The files are watched from before the check on."""
+    from pathsim.session import Session
     from pathsim.view import window
 
     folder = tmp_path / "cell"
@@ -161,7 +162,7 @@ def test_saving_while_the_first_check_runs_is_noticed(tmp_path):
         path.write_text("saved during the check")
 
     class Fake:
-        def __init__(self, _result, _reload, watcher):
+        def __init__(self, _result, _reload, watcher, session):
             seen["watcher"] = watcher
 
         def run(self):
@@ -169,7 +170,7 @@ def test_saving_while_the_first_check_runs_is_noticed(tmp_path):
 
     original, window.Window = window.Window, Fake
     try:
-        window.view_cell(load, folder)
+        window.view_cell(load, folder, Session())
     finally:
         window.Window = original
     assert seen["changed"]
