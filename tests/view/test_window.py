@@ -162,7 +162,7 @@ def test_saving_while_the_first_check_runs_is_noticed(tmp_path):
         path.write_text("saved during the check")
 
     class Fake:
-        def __init__(self, _result, _reload, watcher, session):
+        def __init__(self, _result, _reload, watcher, session):  # noqa: ARG002
             seen["watcher"] = watcher
 
         def run(self):
