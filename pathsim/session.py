@@ -8,25 +8,22 @@ given any cell at any time, and its answers are those of a session made anew.
 from __future__ import annotations
 
 import threading
+from collections.abc import Callable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 
 from pathsim.check import CheckResult, Progress, checked_with
+from pathsim.clearance import Engine
 from pathsim.clearance.engine_choice import SharedCache, engine_for
 from pathsim.clearance.measure import PairClearance, measure_moves
 from pathsim.clearance.profile import MoveRows, clearance_profile
 from pathsim.clearance.records import ClearanceProfile
 from pathsim.findings import Evidence, KeptRooms
 from pathsim.findings.what_if import cannot_run
+from pathsim.model import Cell
 from pathsim.motion import MoveCache, Trajectory, plan_program
-
-if TYPE_CHECKING:
-    from collections.abc import Callable
-
-    from pathsim.clearance import Engine
-    from pathsim.model import Cell
 
 #: Engines of so many cells are held; what they know stays in the cache that they share.
 _ENGINES = 4
