@@ -2,7 +2,6 @@
 
 import numpy as np
 import pytest
-import ruckig
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -12,6 +11,11 @@ from pathsim.motion.time_scaling import SmoothLaw, Trapezoid, law_of, synchronis
 positive = st.floats(0.01, 10.0)
 
 
+@pytest.fixture(scope="module")
+def ruckig():
+    return pytest.importorskip("ruckig", reason="no wheel for this platform")
+
+
 # Lynch and Park, Modern Robotics, ch. 9 (from memory); the second run with toppra.
 @pytest.mark.parametrize(("h", "v", "a", "expected"), [(1, 0.5, 2, 2.25), (1, 3, 2, 1.414213562)])
 def test_closed_form(h, v, a, expected):
@@ -19,7 +23,7 @@ def test_closed_form(h, v, a, expected):
 
 
 @given(positive, positive, positive)
-def test_duration_against_ruckig(h, v, a):
+def test_duration_against_ruckig(ruckig, h, v, a):
     otg, given_, result = ruckig.Ruckig(1), ruckig.InputParameter(1), ruckig.Trajectory(1)
     given_.current_position, given_.target_position = [0.0], [h]
     given_.max_velocity, given_.max_acceleration = [v], [a]
@@ -74,7 +78,7 @@ def test_jerk_limited_times(limits, expected):
 
 
 @given(positive, positive, positive, positive)
-def test_jerk_limited_duration_against_ruckig(h, v, a, j):
+def test_jerk_limited_duration_against_ruckig(ruckig, h, v, a, j):
     otg, given_, result = ruckig.Ruckig(1), ruckig.InputParameter(1), ruckig.Trajectory(1)
     given_.current_position, given_.target_position = [0.0], [h]
     given_.max_velocity, given_.max_acceleration, given_.max_jerk = [v], [a], [j]
