@@ -5,6 +5,7 @@ import pickle
 from dataclasses import replace
 from pathlib import Path
 
+import fcl
 import numpy as np
 import pytest
 
@@ -85,3 +86,59 @@ def test_results_are_kept_and_copied_whole(name):
 def test_a_copied_cell_checks_the_same(cell):
     other = pickle.loads(pickle.dumps(cell))  # noqa: S301
     assert result_as_json(pathsim.check(other)) == result_as_json(pathsim.check(cell))
+
+
+@pytest.mark.parametrize("name", ["gate_hinge_no_retract", "turned_collar"])
+def test_clearances_are_those_of_the_moves(name):
+    result = pathsim.check(pathsim.load_cell(SAMPLES / name))
+    table = result.clearances
+    pairs = [p for m in result.moves for p in (*m.pairs, *m.own, *m.wire)]
+    assert len(table) == len(pairs) > 20
+    scene = table[table["of"] == "scene"]
+    assert scene["lower"].min() == min(p.clearance.lower for m in result.moves for p in m.pairs)
+    assert set(table["move"]) == {m.track.number for m in result.moves}
+    assert (table["lower"] <= table["upper"]).all()
+    assert (table["start"] <= table["end"]).all() and set(table["zone"]) <= {
+        "air",
+        "approach",
+        "seam",
+    }
+    with pytest.raises(ValueError, match="read-only"):
+        table["lower"][0] = 1.0
+
+
+def test_a_table_for_notebooks_runs_nothing_and_carries_the_caution(cell):
+    evil = replace(cell, name="<script>alert(1)</script>")
+    html = pathsim.check(evil)._repr_html_()
+    assert "<script" not in html and "&lt;script&gt;" in html
+    assert "not a safety function" in html
+    found = pathsim.check(pathsim.load_cell(SAMPLES / "gate_hinge_no_retract"))
+    assert found._repr_html_().count("<tr>") == len(found.findings) + 1
+
+
+@pytest.mark.parametrize("name", ["gate_hinge", "turned_collar", "hanging_rail"])
+def test_posed_meshes_stand_where_the_check_saw_them(name):
+    """Between the bounds of a result lies what python-fcl sees between the posed meshes."""
+    cell = pathsim.load_cell(SAMPLES / name)
+    result = pathsim.check(cell)
+    rows = [r for r in result.clearances if r["of"] == "scene" and r["upper"] < 0.03]
+    assert rows
+    for row in rows[:12]:
+        track = result.trajectory.tracks[row["move"] - 1]
+        meshes = cell.posed(track.q_at(row["time"])[0])
+        shapes = []
+        for which in ("piece", "body"):
+            mesh, model = meshes[row[which]], fcl.BVHModel()
+            model.beginModel(len(mesh.vertices), len(mesh.faces))
+            model.addSubModel(mesh.vertices, mesh.faces)
+            model.endModel()
+            shapes.append(fcl.CollisionObject(model))
+        seen = fcl.distance(*shapes)  # of all triangles; the upper bound is of two of them
+        assert row["lower"] <= seen <= row["upper"] + 2e-5
+        assert row["upper"] - row["lower"] < 6e-4
+
+
+def test_the_chart_of_a_result_is_that_of_its_session(cell):
+    session = pathsim.Session()
+    result = session.check(cell)
+    np.testing.assert_array_equal(result.profile().guaranteed, session.profile(result).guaranteed)

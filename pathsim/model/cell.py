@@ -8,6 +8,7 @@ from functools import cached_property
 from typing import Any
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from pathsim.arm import Arm
 from pathsim.geometry.mesh import Mesh
@@ -266,6 +267,18 @@ class Cell:
         """``T_world_tcp (n, 4, 4)`` at axes ``q (n, axes)``."""
         T_base_flange = self.arm.pose(q[:, : self.arm.dof])
         return np.asarray(self.T_world_base @ T_base_flange @ self.torch.T_flange_tcp)
+
+    def posed(self, q: ArrayLike) -> dict[str, Mesh]:
+        """Return all meshes in the world at axes ``q (axes,)``, m, by name: arm, torch, bodies."""
+        at = np.asarray(q, dtype=float)[None]
+        poses, table = self.link_poses(at)[0], self.table_motion(at)[0]
+        found = {p.name: p.mesh.moved(poses[p.link]) for p in self.arm_pieces}
+        if self.link_meshes[0] is not None:
+            found[self.link_name(0)] = self.link_meshes[0].moved(self.T_world_base)
+        for body in self.bodies:
+            T = table @ body.T_world_body if body.on_table else body.T_world_body
+            found[body.name] = body.mesh.moved(T)
+        return found
 
     def tips(self, q: Array) -> Array:
         """Tip ``(n, 3)`` in the world at axes ``q (n, axes)``."""
