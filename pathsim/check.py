@@ -28,6 +28,7 @@ from pathsim.findings import Evidence, Finding, KeptRooms, Level, collect, descr
 from pathsim.findings.seam_on_part import SeamOnPart, seams_on_parts
 from pathsim.model import Cell
 from pathsim.motion import MoveCache, Trajectory, plan_program
+from pathsim.records import FieldsOnly
 
 Progress = Callable[[str, float], None]
 _NAME = "O"
@@ -39,7 +40,7 @@ _ROW = [
 
 
 @dataclass(frozen=True, eq=False)
-class CheckResult:
+class CheckResult(FieldsOnly):
     """What a check found. ``moves`` has one entry a move of the program, in its order.
 
     ``seams`` describes each seam (weave, arc time, wire, bead, heat, torch), no verdict.

@@ -14,11 +14,12 @@ from pathsim.arm.dimensions import Dimensions, chain_from_dimensions
 from pathsim.arm.forward import axis_frames, jacobian, joint_batch, last_frames
 from pathsim.arm.readings import ReadingsMap
 from pathsim.errors import ArmError
+from pathsim.records import FieldsOnly
 from pathsim.transforms import Array, BoolArray, frozen, require_poses
 
 
 @dataclass(frozen=True, eq=False)
-class Arm:
+class Arm(FieldsOnly):
     """A chain of turning and sliding joints with limits. All arrays read-only; m, rad, s.
 
     ``fixed`` and ``ends``: see ``pathsim.arm.dh``. ``prismatic (dof,)``: which joints slide;

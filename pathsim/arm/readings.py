@@ -8,13 +8,14 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from pathsim.errors import ArmError
+from pathsim.records import FieldsOnly
 from pathsim.transforms import Array, frozen, require_poses
 
 IDENTITY = frozen(np.eye(4))
 
 
 @dataclass(frozen=True, eq=False)
-class ReadingsMap:
+class ReadingsMap(FieldsOnly):
     """``q = mix @ shown + zero``, for displays that count otherwise than the model.
 
     ``mix (dof, dof)``: signs on the diagonal; off it the coupling of a joint to the reading of

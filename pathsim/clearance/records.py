@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from pathsim.errors import CannotCheck
 from pathsim.geometry.containment import Solid
+from pathsim.records import FieldsOnly
 from pathsim.transforms import Array, apply, inverse
 
 
@@ -38,7 +39,7 @@ class Within(NamedTuple):
 
 
 @dataclass(frozen=True, eq=False)
-class Clearance:
+class Clearance(FieldsOnly):
     """Smallest distance of one pair over a stretch of time lies in [lower, upper], m.
 
     ``lower`` is guaranteed for every moment, not only for the sampled ones. ``upper`` was
@@ -89,7 +90,7 @@ class LeftOut:
 
 
 @dataclass(frozen=True, eq=False)
-class ClearanceProfile:
+class ClearanceProfile(FieldsOnly):
     """Clearance of the nearest pair over a program's time.
 
     ``t (n,)`` s, rising; the end of one move and the start of the next are two entries at one

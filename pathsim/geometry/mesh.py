@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from pathsim.errors import MeshError
+from pathsim.records import FieldsOnly
 from pathsim.transforms import Array, apply, frozen
 
 #: Farther than this from its origin a mesh is a mistake of unit, and float32 files
@@ -20,7 +21,7 @@ ROUNDING = 1e-9
 
 
 @dataclass(frozen=True, eq=False)
-class Mesh:
+class Mesh(FieldsOnly):
     """``vertices (n, 3)`` in m and ``faces (m, 3)``; raises MeshError when unusable.
 
     Open meshes and single sheets are allowed: distance needs no inside. ``is_cut``: what is left

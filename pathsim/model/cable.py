@@ -10,6 +10,7 @@ import numpy as np
 from pathsim.geometry.mesh import Mesh
 from pathsim.geometry.solids import capsule_chain
 from pathsim.model import sound
+from pathsim.records import FieldsOnly
 from pathsim.transforms import Array
 
 #: Slack taken where none is said, as a share of a cable's length. A shallow arc of span d and
@@ -21,7 +22,7 @@ _THICKEST, _LARGEST = 0.15, 1.0
 
 
 @dataclass(frozen=True, eq=False)
-class Cable:
+class Cable(FieldsOnly):
     """A cable or hose that stays with one link, whatever the posture.
 
     ``points (n, 3)``: places it passes in the frame of ``link``, m; straight from each to the

@@ -23,6 +23,7 @@ from pathsim.model.scenery import Body, Margins, Point
 from pathsim.model.shared_room import SharedRoom
 from pathsim.model.torch import Torch, TorchPiece
 from pathsim.model.turning_table import TurningTable
+from pathsim.records import FieldsOnly
 from pathsim.transforms import Array, frozen, inverse
 
 
@@ -58,7 +59,7 @@ def link_name(arm: Arm, index: int) -> str:
 
 
 @dataclass(frozen=True, eq=False)
-class Cell:
+class Cell(FieldsOnly):
     """A cell ready to be checked.
 
     ``T_world_base (4, 4)``: where the arm stands. ``link_meshes`` has ``dof + 1`` entries in

@@ -9,6 +9,7 @@ from functools import cached_property
 from pathsim.arm.postures import ANY_POSTURE, Posture
 from pathsim.geometry.mesh import Mesh
 from pathsim.model import sound
+from pathsim.records import FieldsOnly
 from pathsim.transforms import Array
 
 
@@ -27,7 +28,7 @@ BEARS = ("arm", "turning table")
 
 
 @dataclass(frozen=True, eq=False)
-class Body:
+class Body(FieldsOnly):
     """A mesh that stands still, or turns with the turning table (``on_table``).
 
     ``T_world_body (4, 4)``: its place, with the table at zero. ``bears``: what it carries and
@@ -66,7 +67,7 @@ class Body:
 
 
 @dataclass(frozen=True, eq=False)
-class Point:
+class Point(FieldsOnly):
     """A taught point: values of all axes ``q (axes,)``, or a pose of the tool, or both.
 
     ``T_base_tcp (4, 4)`` is in the arm's base frame. For a pose without axes, ``held`` gives

@@ -9,6 +9,7 @@ import numpy as np
 
 from pathsim.geometry.mesh import Mesh
 from pathsim.model import sound
+from pathsim.records import FieldsOnly
 from pathsim.transforms import Array, apply, frozen, inverse
 
 #: The wire's prism is drawn round its circle, never inside it.
@@ -37,7 +38,7 @@ class TorchPiece:
 
 
 @dataclass(frozen=True, eq=False)
-class Torch:
+class Torch(FieldsOnly):
     """A torch on the flange.
 
     ``T_flange_tcp (4, 4)``: tool centre point at the wire's tip, its z along the wire out

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from pathsim.model import sound
+from pathsim.records import FieldsOnly
 from pathsim.transforms import Array, inverse, pose
 from pathsim.units import MOST
 
@@ -16,7 +17,7 @@ _FARTHEST_TURN = 20 * np.pi
 
 
 @dataclass(frozen=True, eq=False)
-class TurningTable:
+class TurningTable(FieldsOnly):
     """What turns about z of ``T_world_axis (4, 4)``; rad, rad/s, rad/s^2.
 
     Its frame is the world's with the table at zero: bodies on it are placed as they stand

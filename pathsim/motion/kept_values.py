@@ -24,7 +24,11 @@ class TipWay(NamedTuple):
 
 
 class Lazy(Generic[Value]):
-    """A value that ``work_out`` makes the first time that it is asked for."""
+    """A value that ``work_out`` makes the first time that it is asked for.
+
+    How it is made may hold half a planner, so a pickle holds the value itself. Copies are the same
+    object: a value does not change.
+    """
 
     def __init__(self, work_out: Callable[[], Value]) -> None:
         self._work_out = work_out
@@ -34,13 +38,18 @@ class Lazy(Generic[Value]):
         """The value."""
         return self._work_out()
 
+    def __copy__(self) -> Lazy[Value]:
+        return self
+
+    def __deepcopy__(self, memo: dict[int, Any]) -> Lazy[Value]:
+        return self
+
     def __reduce__(self) -> tuple[Any, ...]:
-        """Pickle as the value itself, worked out by then."""
         return _known, (self.value,)
 
 
 def _known(value: Value) -> Lazy[Value]:
-    """Return what is there already."""
+    """Return a lazy value that is worked out already."""
     return Lazy(lambda: value)
 
 

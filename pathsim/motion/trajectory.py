@@ -15,6 +15,7 @@ from pathsim.model import Move
 from pathsim.motion.kept_values import NO_TIME, NO_WAY, Kept, Lazy, TipWay
 from pathsim.motion.notes import PlanNote
 from pathsim.motion.two_ways import NOT_TWO, TwoWays
+from pathsim.records import FieldsOnly
 from pathsim.transforms import Array
 
 #: How far any point of the arm may be from its ideal place at any moment between knots, m.
@@ -45,7 +46,7 @@ class MoveFault:
 
 
 @dataclass(frozen=True, eq=False)
-class MoveTrack:
+class MoveTrack(FieldsOnly):
     """One move as knots: ``t (n,)`` s from the program's start, ``q (n, axes)`` rad, m.
 
     Between knots every joint moves evenly in time. ``speed_ratio (n-1, axes)``: joint speed that
@@ -157,7 +158,7 @@ def joints_at(times: Array, t: Array, q: Array) -> Array:
 
 
 @dataclass(frozen=True, eq=False)
-class Trajectory:
+class Trajectory(FieldsOnly):
     """The whole program as tracks, one a move, and the notes made while planning."""
 
     tracks: tuple[MoveTrack, ...]
