@@ -142,3 +142,16 @@ def test_the_chart_of_a_result_is_that_of_its_session(cell):
     session = pathsim.Session()
     result = session.check(cell)
     np.testing.assert_array_equal(result.profile().guaranteed, session.profile(result).guaranteed)
+
+
+def test_no_posed_mesh_is_lost_to_a_name(cell):
+    """A body may be called as a piece of the torch is, or as what the counting would give."""
+    clamp = cell.body("left clamp")
+    q = cell.points["home"].q
+    before = cell.posed(q)
+    more = cell.with_body(replace(clamp, name="nozzle")).with_body(replace(clamp, name="nozzle 2"))
+    posed = more.posed(q)
+    assert len(posed) == len(before) + 2
+    np.testing.assert_array_equal(posed["nozzle"].vertices, before["nozzle"].vertices)
+    for name in ("nozzle 2", "nozzle 2 2"):
+        np.testing.assert_array_equal(posed[name].vertices, before["left clamp"].vertices)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
@@ -270,15 +271,22 @@ class Cell(FieldsOnly):
         return np.asarray(self.T_world_base @ T_base_flange @ self.torch.T_flange_tcp)
 
     def posed(self, q: ArrayLike) -> dict[str, Mesh]:
-        """Return all meshes in the world at axes ``q (axes,)``, m, by name: arm, torch, bodies."""
+        """Return all meshes in the world at axes ``q (axes,)``, m, by name: arm, torch, bodies.
+
+        A second thing of the same name is counted: 'nozzle', 'nozzle 2'.
+        """
         at = np.asarray(q, dtype=float)[None]
         poses, table = self.link_poses(at)[0], self.table_motion(at)[0]
-        found = {p.name: p.mesh.moved(poses[p.link]) for p in self.arm_pieces}
+        placed = [(p.name, p.mesh.moved(poses[p.link])) for p in self.arm_pieces]
         if self.link_meshes[0] is not None:
-            found[self.link_name(0)] = self.link_meshes[0].moved(self.T_world_base)
+            placed.append((self.link_name(0), self.link_meshes[0].moved(self.T_world_base)))
         for body in self.bodies:
             T = table @ body.T_world_body if body.on_table else body.T_world_body
-            found[body.name] = body.mesh.moved(T)
+            placed.append((body.name, body.mesh.moved(T)))
+        found: dict[str, Mesh] = {}
+        for name, mesh in placed:
+            names = (f"{name} {k}" if k > 1 else name for k in itertools.count(1))
+            found[next(one for one in names if one not in found)] = mesh
         return found
 
     def tips(self, q: Array) -> Array:
