@@ -39,8 +39,9 @@ class Quick:
     left out; capped. ``spare`` m: how much guaranteed clearance is left above the margin where that
     is least, of the arm against itself too; negative where a margin is not kept, -inf where
     something touches. ``piece``, ``body``, ``move``: where that is, the move counted from 1; empty
-    and 0 where nothing is measured. ``why_not``: why a move cannot be run as taught, or was not
-    measured; empty when all can. ``seconds``: of the program.
+    and 0 where nothing is measured. ``why_not``: why a move cannot be run as taught, was not
+    measured, or is guaranteed for one posture alone; empty when none of it. ``seconds``: of the
+    program.
     """
 
     lower: float
@@ -55,8 +56,8 @@ class Quick:
     def is_clear(self) -> bool:
         """True when every move can be run and every pair keeps its margin.
 
-        That is less than a check says: postures, doubts of the model, seams on their parts and
-        bodies that overlap are not looked at.
+        That is less than a check says: postures that were picked, doubts of the model, seams on
+        their parts and bodies that overlap are not looked at.
         """
         return not self.why_not and self.spare >= 0.0
 
@@ -156,9 +157,12 @@ class Session:
             moves = measure_moves(cell, trajectory, self.engine(cell))
         said = (cannot_run(cell, track) for track in trajectory.tracks)
         why_not = next(filter(None, said), "")
-        if cell.shapeless_links or not cell.bodies:
-            why_not = why_not or "nothing was measured: no bodies, or links without a shape"
+        unsure = [track.number for track in trajectory.tracks if track.sure_until is not None]
+        if unsure:
+            why_not = why_not or f"move {unsure[0]} may go on in another posture"
         pairs = [pair for move in moves for pair in move.noteworthy]
+        if cell.shapeless_links or not cell.bodies or not pairs:
+            why_not = why_not or "not all was measured: no bodies, or links without a shape"
         lower = min((pair.clearance.lower for move in moves for pair in move.pairs), default=np.inf)
         if not pairs:
             return Quick(lower, np.inf, "", "", 0, why_not, trajectory.duration)

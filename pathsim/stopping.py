@@ -43,23 +43,30 @@ def stopped_by_signals() -> Iterator[list[int]]:
     is ended from outside of all that, as by a power cut, which files written aside survive.
     """
     came: list[int] = []
-    ends: list[threading.Timer] = []
+    # Bare locks: whatever else a handler might use may be what it interrupted.
+    asked, over = threading.Lock(), threading.Lock()
+    asked.acquire()
+    over.acquire()
+
+    def end_in_time() -> None:
+        asked.acquire()
+        if not over.acquire(timeout=PATIENCE):
+            os._exit(128 + came[0])
 
     def stop(number: int, _frame: FrameType | None) -> None:
         came.append(number)
         if len(came) == 1:
-            end = threading.Timer(PATIENCE, os._exit, [128 + number])
-            end.daemon = True
-            ends.append(end)
-            end.start()
+            asked.release()
         raise Stopped(number)
 
+    threading.Thread(target=end_in_time, name="end in time", daemon=True).start()
     try:
         with _handled(stop):
             yield came
     finally:
-        for end in ends:
-            end.cancel()
+        over.release()
+        if not came:
+            asked.release()
 
 
 @contextlib.contextmanager

@@ -16,6 +16,8 @@ from pathsim.findings import FindingKind, Level
 from pathsim.scene import build_scene
 from pathsim.session import Session
 from pathsim.transforms import frozen, translation
+from tests.builders import ball, body, linear
+from tests.motion.forked_programs import BEFORE, BEHIND, program
 
 SAMPLES = Path(__file__).parents[1] / "sample_cells"
 
@@ -133,6 +135,19 @@ def test_quick_numbers_are_those_of_a_check(name):
     assert quick.seconds == result.trajectory.duration
 
 
+@pytest.mark.parametrize("air", [0.0, 0.02, 0.03])
+def test_what_is_spare_is_what_the_margin_leaves(air):
+    """The air moves of this cell clear by 23 to 26 mm: with 30 mm asked for nothing is spare."""
+    cell = loaded("gate_hinge")
+    cell = replace(cell, margins=replace(cell.margins, air=air))
+    quick, result = Session().evaluate(cell), Session().check(cell)
+    left = [p.clearance.lower - p.margin for m in result.moves for p in m.noteworthy]
+    assert quick.spare == min(left)
+    short = any(f.kind == FindingKind.NEAR_HIT for f in result.findings)
+    assert quick.is_clear == (not short) == (air < 0.03)
+    assert (quick.spare < 0) == short
+
+
 def test_quick_is_never_clear_of_what_was_not_measured():
     session, cell = Session(), loaded("gate_hinge")
     assert session.evaluate(cell).is_clear
@@ -185,3 +200,27 @@ def test_clearing_forgets_cells():
     before = numbers(session.check(cell))
     session.clear()
     assert session._engines == [] and numbers(session.check(cell)) == before
+
+
+def test_quick_is_never_clear_where_the_arm_may_go_on_in_another_posture():
+    far = body(ball(0.01).moved(translation([0, 0, -3.0])))
+    moves = [linear("end")]
+    forked = program(BEFORE, BEHIND, moves, 0.05, bodies=[far])
+    unsure = [t.number for t in pathsim.check(forked).trajectory.tracks if t.sure_until is not None]
+    quick = Session().evaluate(forked)
+    assert unsure and not quick.is_clear and "another posture" in quick.why_not
+
+
+def test_two_pieces_of_one_name_both_count_in_a_chart():
+    """A name is no key: a piece of the torch may be called as a link is, and both decide."""
+    session, cell = Session(), loaded("gate_hinge")
+    first, *others = cell.torch.pieces
+    torch = replace(cell.torch, pieces=(replace(first, name="link 3"), *others))
+    for lift in (0.0, 0.03):
+        forearm = cell.link_meshes[3].moved(translation([0, 0, lift]))
+        meshes = (*cell.link_meshes[:3], forearm, *cell.link_meshes[4:])
+        changed = replace(cell, torch=torch, link_meshes=meshes)
+        here = session.profile(session.check(changed))
+        anew = Session().profile(Session().check(changed))
+        for name in ("t", "guaranteed", "seen"):
+            np.testing.assert_array_equal(getattr(here, name), getattr(anew, name))

@@ -21,7 +21,7 @@ from pathsim.clearance.joint_range import JointRange, Sides
 from pathsim.clearance.joint_store import Apart
 from pathsim.clearance.records import Inner
 from pathsim.model import Body, Cable, Cell, Mesh, Piece, Role, Torch, TurningTable
-from pathsim.model.cell import link_name
+from pathsim.model.piece import link_name
 from pathsim.motion import MoveTrack
 from pathsim.transforms import Array, inverse
 

@@ -133,7 +133,7 @@ class _MoveProfile:
         """Hash over everything that decides the rows, meshes by their content."""
         cell, engine, track = self._cell, self._engine, self.track
         digest = hashlib.blake2b(digest_size=20)
-        world, seen = cell.world_linkage, {}
+        world, seen = cell.world_linkage, []
         arrays = [track.t, track.q, self._allowed, self._proved, world.fixed, world.ends,
                   world.prismatic, cell.torch.T_flange_tcp]  # fmt: skip
         if cell.table is not None:
@@ -141,10 +141,11 @@ class _MoveProfile:
         for piece, thing in self._pairs:
             arrays.append(thing.T_ref_mesh)
             cable = None if piece.cable is None else cable_margin(cell, piece.cable)
-            seen[piece.name, thing.name] = (
-                piece.link, piece.mesh.digest, cable, thing.source.digest, thing.on_table,
-                thing.carrier, thing.at_joint,
+            one = (
+                piece.name, thing.name, piece.link, piece.mesh.digest, cable,
+                thing.source.digest, thing.on_table, thing.carrier, thing.at_joint,
             )  # fmt: skip
+            seen.append(one)
         for array in arrays:
             digest.update(f"{array.shape}".encode() + np.ascontiguousarray(array).tobytes())
         told = [

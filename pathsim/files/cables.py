@@ -13,7 +13,7 @@ from pathsim.files.faults import FaultList, did_you_mean
 from pathsim.files.torch_file import ARMS_OWN
 from pathsim.files.yaml_source import YamlSource
 from pathsim.model import Cable
-from pathsim.model.cell import link_name
+from pathsim.model.piece import link_name
 from pathsim.model.torch import WIRE
 from pathsim.transforms import Array, apply, inverse
 

@@ -3,7 +3,8 @@
 from pathsim.geometry.mesh import Mesh
 from pathsim.model.axes import Axes
 from pathsim.model.cable import Cable
-from pathsim.model.cell import Cell, Piece
+from pathsim.model.cell import Cell
+from pathsim.model.piece import Piece
 from pathsim.model.program import Move, MoveKind, Program
 from pathsim.model.scenery import Body, Margins, Point, Role
 from pathsim.model.shared_room import SharedRoom

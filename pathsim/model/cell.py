@@ -18,6 +18,7 @@ from pathsim.model.axes import Axes
 from pathsim.model.cable import Cable
 from pathsim.model.cell_rules import require_sound
 from pathsim.model.linkage import Linkage, arm_in_world, arm_on_table, table_in_world
+from pathsim.model.piece import Piece, link_name
 from pathsim.model.process import Process
 from pathsim.model.program import Move, Program
 from pathsim.model.scenery import Body, Margins, Point
@@ -26,37 +27,6 @@ from pathsim.model.torch import Torch, TorchPiece
 from pathsim.model.turning_table import TurningTable
 from pathsim.records import FieldsOnly
 from pathsim.transforms import Array, frozen, inverse
-
-
-@dataclass(frozen=True, eq=False)
-class Piece:
-    """Something that moves with link ``link``: a casting, a piece of the torch, a turned body.
-
-    ``mesh`` is in the frame of that link (``Cell.link_poses``). Bodies on the turning table
-    have the link behind the flange. ``is_torch``: carried by the last link without being it, as
-    the torch is, and a ``cable`` there. ``is_wire``: the wire, or what is left of it above its
-    end.
-    """
-
-    name: str
-    link: int
-    mesh: Mesh
-    is_torch: bool
-    body: Body | None = None
-    cable: Cable | None = None
-    is_wire: bool = False
-
-    def __repr__(self) -> str:
-        return f"Piece({self.name!r}, on link {self.link})"
-
-
-def link_name(arm: Arm, index: int) -> str:
-    """Name of a link in results; on a rail, link 1 is the slide that carries the arm."""
-    if index == 0:
-        return "arm base"
-    if arm.has_rail:
-        return "rail slide" if index == 1 else f"link {index - 1}"
-    return f"link {index}"
 
 
 @dataclass(frozen=True, eq=False)
@@ -278,15 +248,15 @@ class Cell(FieldsOnly):
         at = np.asarray(q, dtype=float)[None]
         poses, table = self.link_poses(at)[0], self.table_motion(at)[0]
         placed = [(p.name, p.mesh.moved(poses[p.link])) for p in self.arm_pieces]
-        if self.link_meshes[0] is not None:
-            placed.append((self.link_name(0), self.link_meshes[0].moved(self.T_world_base)))
+        if (base := self.link_meshes[0]) is not None:
+            placed.append((self.link_name(0), base.moved(self.T_world_base)))
         for body in self.bodies:
-            T = table @ body.T_world_body if body.on_table else body.T_world_body
-            placed.append((body.name, body.mesh.moved(T)))
+            before = table if body.on_table else np.eye(4)
+            placed.append((body.name, body.mesh.moved(before @ body.T_world_body)))
         found: dict[str, Mesh] = {}
         for name, mesh in placed:
-            names = (f"{name} {k}" if k > 1 else name for k in itertools.count(1))
-            found[next(one for one in names if one not in found)] = mesh
+            numbered = (f"{name} {k}" for k in itertools.count(2))
+            found[next(n for n in itertools.chain([name], numbered) if n not in found)] = mesh
         return found
 
     def tips(self, q: Array) -> Array:

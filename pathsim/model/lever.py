@@ -12,7 +12,8 @@ from pathsim.transforms import Array, BoolArray, apply, frozen
 
 if TYPE_CHECKING:
     from pathsim.geometry.mesh import Mesh
-    from pathsim.model.cell import Cell, Piece
+    from pathsim.model.cell import Cell
+    from pathsim.model.piece import Piece
 
 
 def chain_levers(

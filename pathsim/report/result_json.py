@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 from importlib.resources import files
 from typing import Any
 
@@ -209,8 +210,12 @@ def _finding(finding: Finding) -> dict[str, Any]:
     }
 
 
-def _numbers(finding: Finding) -> dict[str, float]:
-    return {name: _number(value) for name, value in finding.numbers.items()}
+def _numbers(finding: Finding) -> dict[str, float | None]:
+    """Return the numbers of a sentence; null where there is none, as of a distance to nothing."""
+    return {
+        name: _number(value) if math.isfinite(value) else None
+        for name, value in finding.numbers.items()
+    }
 
 
 def _spans(spans: tuple[Span, ...]) -> list[list[float]]:

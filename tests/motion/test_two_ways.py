@@ -24,22 +24,19 @@ from pathsim.motion.two_ways import IN_LINE, OVER_SHOULDER, _may_be_near, first_
 from pathsim.report.not_measured import not_measured
 from pathsim.report.result_json import result_as_json
 from pathsim.report.text import guaranteed
-from pathsim.transforms import frozen, pose, rotation_about
+from pathsim.transforms import frozen
 from tests.builders import (
     OFFSET_WRIST_ROWS,
     ball,
     body,
-    cell,
     joint,
     linear,
     puma,
     rail_arm,
     seam,
 )
+from tests.motion.forked_programs import BEFORE, BEHIND, program
 
-BEFORE = np.array([0.0, 0.2, 0.3, 0.0, 0.4, 0.0])
-BEHIND = np.array([0.0, 0.25, 0.2, 0.0, -0.3, 0.0])
-HOME = np.array([0.4, 0.1, 0.3, 0.0, 0.6, 0.0])
 DRAWN = Arm.from_dimensions(Dimensions(0.43, 0.16, 0.59, 0.13, 0.64, 0.10))
 
 
@@ -47,14 +44,6 @@ DRAWN = Arm.from_dimensions(Dimensions(0.43, 0.16, 0.59, 0.13, 0.64, 0.10))
 def engine(request, monkeypatch):
     if request.param == "plain code":
         monkeypatch.setenv(ENGINE, REFERENCE)
-
-
-def program(start, end, moves, tilt=0.0, arm=None, **more):
-    """From joints ``start`` to the pose at ``end``, tilted by so many degrees about its x."""
-    c = cell({"home": HOME, "start": start}, moves, start="start", arm=arm, **more)
-    turn = pose(rotation_about([1.0, 0.0, 0.0], np.radians(tilt)), np.zeros(3))
-    T = c.arm.pose(end) @ turn @ c.torch.T_flange_tcp
-    return dataclasses.replace(c, points={**c.points, "end": Point("end", None, frozen(T))})
 
 
 @pytest.mark.usefixtures("engine")

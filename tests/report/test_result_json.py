@@ -1,6 +1,7 @@
 """The written result: by its schema, the same bytes each time, the result's own numbers."""
 
 import json
+import math
 import sys
 from dataclasses import replace
 from pathlib import Path
@@ -115,3 +116,11 @@ def test_placement_is_worked_out_once(result, monkeypatch):
     module = sys.modules["pathsim.check"]  # the function of that name hides it
     monkeypatch.setattr(module, "placement_tolerances", lambda *_: pytest.fail("again"))
     assert result.placement is first and first
+
+
+def test_a_number_that_is_none_is_null(result):
+    none = Finding(Level.WATCH, FindingKind.FLOATS, "Nothing is near.", numbers={"gap": math.inf})
+    document = json.loads(result_as_json(replace(result, findings=(none,), seams=(none,))))
+    jsonschema.validate(document, schema(), cls=jsonschema.Draft202012Validator)
+    assert document["findings"][0]["numbers_si"] == {"gap": None}
+    assert document["seams"][0]["numbers_si"] == {"gap": None}
