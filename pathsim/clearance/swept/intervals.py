@@ -2,6 +2,11 @@
 
 A node of the motion BVH is proved when all spheres and triangles of the piece are bounded by the
 limit over it; else it is halved, down to a way of the piece that is too short to matter.
+
+Looks come before proofs. Where the pair is seen to be near at a moment of a node, no proof over the
+node can succeed, and none is tried. A node in which the piece goes no farther than a *joined*
+way, and that is near at its start, middle and end, is near as a whole: a gap in it, shorter
+than half that way, is not told apart. A look only ever adds to the intervals, so it needs no proof.
 """
 
 from __future__ import annotations
@@ -13,7 +18,17 @@ from pathsim.clearance.swept.leaf_bound import MOVING, leaf_bound
 from pathsim.clearance.swept.motion_bound import A, B
 from pathsim.clearance.swept.records import Chain, Motion, Pair, Workspace
 from pathsim.clearance.swept.search import job_of
-from pathsim.clearance.swept.swept_pose import can_split, error_at, halves, moment, sweep_over
+from pathsim.clearance.swept.swept_pose import (
+    BAND,
+    END,
+    START,
+    can_split,
+    error_at,
+    halves,
+    moment,
+    pose_between,
+    sweep_over,
+)
 from pathsim.geometry.bvh import BoxTree, SphereTree
 from pathsim.geometry.bvh_split import LEFT, RIGHT, STACK
 from pathsim.geometry.mesh import ROUNDING
@@ -61,47 +76,143 @@ def is_clear(pair: Pair, limit: float, workspace: Workspace, splittable: bool) -
     return True
 
 
+@kernel
+def near_at(pair: Pair, knot: int, f: float, limit: float, last: int, workspace: Workspace) -> int:
+    """Return a leaf of the piece seen nearer than ``limit`` at share ``f`` of a segment, or -1.
+
+    ``last``: the leaf that was near at some other moment, looked at first (-1: none).
+    """
+    store, nodes = workspace.store, workspace.nodes
+    pose_between(pair, knot, f, store, START)
+    for k in range(store.shape[1]):
+        store[END, k], store[BAND, k] = store[START, k], 0.0
+    if last >= 0 and _is_leaf_near(pair, last, limit, -1, workspace):
+        return last
+    nodes[SPHERES, 0] = pair.job.sphere
+    filled = 1
+    while filled > 0:
+        filled -= 1
+        sphere = nodes[SPHERES, filled]
+        left, right = pair.piece.links[sphere, LEFT], pair.piece.links[sphere, RIGHT]
+        s = swept_obb(pair.piece, sphere, store)
+        workspace.counts[0] += 1
+        gap, hint, _, _ = swept_bound(pair.tree, s, limit, np.inf, -1, 0, workspace)
+        if gap >= limit:
+            continue
+        if left >= 0:
+            nodes[SPHERES, filled], nodes[SPHERES, filled + 1] = left, right
+            filled += 2
+        elif sphere != last and _is_leaf_near(pair, sphere, limit, hint, workspace):
+            return int(sphere)
+    return -1
+
+
+@kernel
+def _is_leaf_near(pair: Pair, sphere: int, limit: float, hint: int, workspace: Workspace) -> bool:
+    """Tell whether a leaf is nearer than ``limit``, or hardly farther, at the pose in the store."""
+    s = swept_obb(pair.piece, sphere, workspace.store)
+    workspace.counts[1] += 1
+    leaf_bound(pair, sphere, s, limit, _FINE, True, hint, 0, workspace)
+    return bool(workspace.found[MOVING] >= 0.0)
+
+
 @kernel_allocating
 def intervals_below(tree: BoxTree, piece: SphereTree, chain: Chain, motion: Motion,
                     rows: KernelArray, references: KernelArray, to_body: KernelArray,
-                    limit: float, shortest: float,
+                    limit: float, shortest: float, joined: float,
                     workspace: Workspace) -> KernelArray:  # fmt: skip
     """Spans ``(n, 2)`` of time, in order, outside of which the first pair keeps ``limit``.
 
-    ``shortest``: way of the piece below which time is not divided further, m.
+    ``shortest``, ``joined``: ways of the piece, m. Below the first, time is not divided further;
+    below the second not where the pair is seen nearer than ``limit`` at start, middle and end.
+    Spans that meet are one.
     """
     pair = Pair(tree, piece, chain, motion, job_of(rows, references, 0), to_body)
     nodes, shares = np.empty(4 * STACK, np.int64), np.empty((4 * STACK, 2))
     nodes[0], shares[0, 0], shares[0, 1] = pair.job.node, 0.0, 1.0
     filled, count = 1, 0
     spans = np.empty((64, 2))
+    leaf, near_until = -1, -np.inf  # the end of a node is the start of the next one
     while filled > 0:
         filled -= 1
         node, f0, f1 = nodes[filled], shares[filled, 0], shares[filled, 1]
-        first = pair.job.pose + motion.whole[node, A]
-        last = pair.job.pose + motion.whole[node, B]
-        is_short = (motion.ways[last] - motion.ways[first]) * (f1 - f0) < shortest
-        splittable = can_split(motion, node)
-        sweep_over(pair, node, f0, f1, workspace.store)
-        if is_clear(pair, limit, workspace, splittable and not is_short):
+        start = moment(motion, pair.job, node, f0, f1, 0.0)
+        end = moment(motion, pair.job, node, f0, f1, 1.0)
+        way = _way(pair, node) * (f1 - f0)
+        seen = near_in_the_middle(pair, node, f0, f1, limit, leaf, workspace)
+        if seen < 0 and _is_far(pair, node, f0, f1, limit, way < shortest, workspace):
             continue
-        if is_short:
+        is_near = way < shortest
+        if not is_near and seen >= 0 and way < joined:
+            seen = near_at_ends(pair, node, f0, f1, near_until != start, limit, seen, workspace)
+            if seen >= 0:
+                near_until, is_near = end, True
+        leaf = seen if seen >= 0 else leaf
+        if not is_near:
+            filled = _push_halves(motion, node, f0, f1, nodes, shares, filled)
+        elif count > 0 and spans[count - 1, 1] >= start:
+            spans[count - 1, 1] = end
+        else:
             if count == len(spans):
                 more = np.empty((2 * count, 2))
                 more[:count] = spans
                 spans = more
-            spans[count, 0] = moment(motion, pair.job, node, f0, f1, 0.0)
-            spans[count, 1] = moment(motion, pair.job, node, f0, f1, 1.0)
+            spans[count, 0], spans[count, 1] = start, end
             count += 1
-        elif splittable:
-            early, late = halves(motion, node)
-            nodes[filled], nodes[filled + 1] = late, early
-            shares[filled : filled + 2, 0], shares[filled : filled + 2, 1] = 0.0, 1.0
-            filled += 2
-        else:
-            middle = (f0 + f1) / 2.0
-            nodes[filled], nodes[filled + 1] = node, node
-            shares[filled, 0], shares[filled, 1] = middle, f1
-            shares[filled + 1, 0], shares[filled + 1, 1] = f0, middle
-            filled += 2
     return spans[:count]
+
+
+@kernel
+def _way(pair: Pair, node: int) -> float:
+    """How far the piece may go during a node of time, m."""
+    whole, ways, first = pair.motion.whole, pair.motion.ways, pair.job.pose
+    return float(ways[first + whole[node, B]] - ways[first + whole[node, A]])
+
+
+@kernel
+def _is_far(pair: Pair, node: int, f0: float, f1: float, limit: float, is_last: bool,
+            workspace: Workspace) -> bool:  # fmt: skip
+    """Tell whether the pair is proved to keep ``limit`` over a node.
+
+    ``is_last``: it is not divided further, so that the proof is tried to the end.
+    """
+    sweep_over(pair, node, f0, f1, workspace.store)
+    return bool(is_clear(pair, limit, workspace, can_split(pair.motion, node) and not is_last))
+
+
+@kernel
+def near_in_the_middle(pair: Pair, node: int, f0: float, f1: float, limit: float, last: int,
+                       workspace: Workspace) -> int:  # fmt: skip
+    """Return a leaf that is near where a node would be divided, or -1."""
+    if not can_split(pair.motion, node):
+        f = (f0 + f1) / 2.0
+        return int(near_at(pair, pair.motion.whole[node, A], f, limit, last, workspace))
+    _, late = halves(pair.motion, node)
+    return int(near_at(pair, pair.motion.whole[late, A], 0.0, limit, last, workspace))
+
+
+@kernel
+def near_at_ends(pair: Pair, node: int, f0: float, f1: float, also_start: bool, limit: float,
+                 last: int, workspace: Workspace) -> int:  # fmt: skip
+    """Return a leaf that is near at the end of a node, where one is at its start as well, or -1."""
+    whole = pair.motion.whole
+    if also_start:
+        last = near_at(pair, whole[node, A], f0, limit, last, workspace)
+    if last < 0:
+        return -1
+    return int(near_at(pair, whole[node, B] - 1, f1, limit, last, workspace))
+
+
+@kernel
+def _push_halves(motion: Motion, node: int, f0: float, f1: float, nodes: KernelArray,
+                 shares: KernelArray, filled: int) -> int:  # fmt: skip
+    """Put both halves of a node's time on the stack, the earlier one on top; how many it holds."""
+    if can_split(motion, node):
+        nodes[filled + 1], nodes[filled] = halves(motion, node)
+        shares[filled : filled + 2, 0], shares[filled : filled + 2, 1] = 0.0, 1.0
+    else:
+        middle = (f0 + f1) / 2.0
+        nodes[filled], nodes[filled + 1] = node, node
+        shares[filled, 0], shares[filled, 1] = middle, f1
+        shares[filled + 1, 0], shares[filled + 1, 1] = f0, middle
+    return filled + 2

@@ -29,8 +29,11 @@ from pathsim.model import Piece
 from pathsim.motion import PATH_ERROR
 from pathsim.transforms import Array, IntArray, apply, inverse
 
-#: A piece travels at most this far in the shortest span told apart, m.
-_SPAN_TRAVEL = 5e-4
+#: A piece travels at most this far in the shortest span told apart, m, or this share of its way on
+#: the stretch: of a piece that goes far, as one drawn in another unit does, there is an end to it.
+_SPAN_TRAVEL, _SPAN_SHARE = 5e-4, 1.0 / 4096.0
+#: So many such ways are near as a whole if their start, middle and end are: 8 mm as a rule.
+_JOINED = 16
 
 
 def search_group(
@@ -64,9 +67,11 @@ def intervals_of(
     """Return when a pair may be below ``limit``, m: ``(n, 2)`` s from the stretch's start."""
     whole = pack_motion([part.course], [piece.link])
     rows, references = whole.jobs({piece: trees.root[piece]})
+    way = whole.motion.ways
+    shortest = max(_SPAN_TRAVEL, _SPAN_SHARE * float(way.max() - way.min()))
     times: Array = intervals_below(
         body, trees.tree, whole.links.chain, whole.motion, rows[0], references[0], to_body,
-        limit, _SPAN_TRAVEL, new_workspace(counts),
+        limit, shortest, _JOINED * shortest, new_workspace(counts),
     )  # fmt: skip
     return times
 

@@ -268,6 +268,14 @@ MUTATIONS = {
     "spans: error not asked for": Mutation(
         "clearance/swept/intervals.py", "if gap >= limit + error:", "if gap >= limit:"
     ),
+    "spans: ends not looked at": Mutation(
+        "clearance/swept/intervals.py",
+        "return int(near_at(pair, whole[node, B] - 1, f1,",
+        "return last\n    return int(near_at(pair, whole[node, B] - 1, f1,",
+    ),
+    "spans: longer ways joined": Mutation(
+        "clearance/swept/intervals.py", "and way < joined:", "and way < 3.0 * joined:"
+    ),
     # geometry/containment_kernel.py
     "rays: in and out not told apart": Mutation(
         "geometry/containment_kernel.py", "return -1 if determinant > 0.0 else 1", "return 1"
