@@ -133,3 +133,13 @@ class Engine(Protocol):
         With ``inner`` where one lies wholly within the other at the window's start.
         """
         ...
+
+    def distances(
+        self, piece: Piece, standing: Obstacle, poses: Array, cap: float, enough: float = 0.0
+    ) -> Array:
+        """Distance ``(n,)`` m of a piece from what stands, with its link at ``poses (n, 4, 4)``.
+
+        As seen from where ``standing`` is placed. Exact; ``cap`` where it is more, 0 where
+        surfaces meet; below ``enough`` only known to be below it.
+        """
+        ...

@@ -6,31 +6,34 @@ it comes nearer than the margin. Whether the weave itself keeps its margin is pr
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 import numpy as np
 
 from pathsim.clearance.contact_rules import (
     Obstacle,
+    Stretch,
     cable_margin,
     is_at_weld,
     obstacles,
     pair_margin,
 )
-from pathsim.clearance.reference.mesh_distance import Shape
+from pathsim.clearance.reference.engine import ReferenceEngine
 from pathsim.clearance.stretches import stretches
 from pathsim.findings.amplitude import fitting_amplitude
 from pathsim.findings.centre_line import on_seam
 from pathsim.findings.finding import Evidence, Finding, Level, move_name
 from pathsim.findings.kept_rooms import Room
 from pathsim.findings.kinds import FindingKind
-from pathsim.model import Cell, Mesh, Piece
+from pathsim.model import Cell, Piece
 from pathsim.motion import MoveTrack
-from pathsim.transforms import Array, apply, inverse, translation
+from pathsim.transforms import Array, BoolArray, apply, inverse
 from pathsim.units import millimetres
 
 _PLACES = 15
+#: To the left, and to the right.
+_SIDES = (1.0, -1.0)
 _HALVINGS = 7
 #: Room beyond so many amplitudes is not asked for.
 _WIDEST = 2.0
@@ -86,12 +89,30 @@ def narrowest_room(evidence: Evidence, track: MoveTrack) -> Room:
 
     Measured from the seam's centre along the weave's own plane, at most twice the amplitude.
     """
-    cell, weave = evidence.cell, track.move.weave
+    weave = track.move.weave
     widest = _WIDEST * (weave.amplitude if weave else 0.0)
-    tilt = weave.tilt if weave else 0.0
-    meet = _Meeting(evidence, track)
-    seconds = track.travel_seconds
-    rooms = [(widest, side, float(track.t[0])) for side in (1.0, -1.0)]
+    places = _places(evidence.cell, track, weave.tilt if weave else 0.0)
+    rooms = [(widest, side, float(track.t[0])) for side in _SIDES]
+    if places:
+        meeting = _Meeting(evidence, track, places, widest)
+        found = zip(meeting.rooms().tolist(), meeting.sides, strict=True)
+        rooms += [(room, side, places[k // 2].time) for k, (room, side) in enumerate(found)]
+    least = [min(room for room in rooms if room[1] == side) for side in _SIDES]
+    return least[0][0], least[1][0], min(least)[2]
+
+
+class _Place(NamedTuple):
+    """A place of a seam: where the links are, and the table; ``left (3,)`` in the world; s."""
+
+    links: Array
+    table: Array
+    left: Array
+    time: float
+
+
+def _places(cell: Cell, track: MoveTrack, tilt: float) -> list[_Place]:
+    """Return places evenly along a seam's centre."""
+    places = []
     for share in np.linspace(0, 1, _PLACES):
         place = on_seam(cell, track, float(share))
         if place is None:
@@ -104,77 +125,112 @@ def narrowest_room(evidence: Evidence, track: MoveTrack) -> Room:
             continue
         left /= size
         left = np.cos(tilt) * left + np.sin(tilt) * np.cross(travel, left)
-        T = cell.link_poses(place.q[None])[0]
-        time = float(track.t[0] + share * seconds)
-        rooms += [(meet.room(T, table, side * left, widest), side, time) for side in (1.0, -1.0)]
-    least = [min(room for room in rooms if room[1] == side) for side in (1.0, -1.0)]
-    return least[0][0], least[1][0], min(least)[2]
+        time = float(track.t[0] + share * track.travel_seconds)
+        places.append(_Place(cell.link_poses(place.q[None])[0], table, left, time))
+    return places
 
 
 class _Pair(NamedTuple):
-    """A piece of the torch and a thing that it must keep ``margin`` m from."""
+    """A piece of the torch and a thing that it must keep ``margin`` m from.
+
+    ``away (ways,)``: how far they are apart on the centre, m; inf where that is beyond all ways.
+    """
 
     piece: Piece
     thing: Obstacle
     margin: float
-
-    def boxes_apart(self, T: Array) -> float:
-        """Gap of the two boxes, m: no more than the distance. ``T``: piece as the thing sees it."""
-        corners = apply(T, self.piece.mesh.corners)
-        low, high = self.thing.mesh.bounds
-        gaps = np.maximum(corners.min(axis=0) - high, low - corners.max(axis=0))
-        return float(np.linalg.norm(np.maximum(gaps, 0.0)))
+    away: Array
 
 
 class _Meeting:
-    """The torch's pieces against everything that they must not come near on a seam."""
+    """The torch's pieces against everything that they must not come near on a seam.
 
-    def __init__(self, evidence: Evidence, track: MoveTrack) -> None:
+    Each place has two ways, to the left and to the right; all are measured at once. ``sides``:
+    1 to the left, -1 to the right.
+    """
+
+    def __init__(
+        self, evidence: Evidence, track: MoveTrack, places: Sequence[_Place], widest: float
+    ) -> None:
         cell = evidence.cell
+        self._engine = ReferenceEngine(cell) if evidence.engine is None else evidence.engine
+        self._widest = widest
+        self.sides = list(_SIDES) * len(places)
+        lefts = np.repeat([place.left for place in places], 2, axis=0)
+        self._directions = lefts * np.array(self.sides)[:, None]
+        self._links = np.array([place.links for place in places])
+        self._to_table = inverse(np.array([place.table for place in places]))
         (part,) = stretches(cell, evidence.trajectory, track)
-        self._shapes: dict[Mesh, Shape] = {}
+        self._near = self._near_pairs(cell, track, part)
+
+    def _near_pairs(self, cell: Cell, track: MoveTrack, part: Stretch) -> list[_Pair]:
+        """Return the pairs that come within their margins on the longest way from any place.
+
+        Boxes first, all at once: most of a cell is too far away to need more.
+        """
         things = obstacles(cell)
-        self._pairs = [
-            _Pair(piece, thing, pair_margin(cell, track, piece, part))
-            for piece in cell.arm_pieces
-            for thing in things
-            if piece.is_torch and not is_at_weld(piece, thing, part)
-        ]
+        pieces = [piece for piece in cell.arm_pieces if piece.is_torch]
+        if not things or not pieces:
+            return []
+        margins = [pair_margin(cell, track, piece, part) for piece in pieces]
+        corners = np.array([thing.source.corners for thing in things])
+        T = np.array([thing.T_ref_mesh for thing in things])
+        standing = corners @ np.swapaxes(T[:, :3, :3], 1, 2) + T[:, None, :3, 3]
+        pairs = []
+        for piece, margin in zip(pieces, margins, strict=True):
+            reach = margin + self._widest
+            gaps = np.empty((len(self._links), len(things)))
+            for on_table in (False, True):
+                some = [k for k, thing in enumerate(things) if thing.on_table == on_table]
+                moving = apply(self._poses(piece, on_table), piece.mesh.corners)
+                gaps[:, some] = _boxes_apart(moving, standing[some])
+            for k in np.flatnonzero((gaps < reach).any(axis=0)).tolist():
+                if is_at_weld(piece, things[k], part):
+                    continue
+                away = np.full(len(self._links), np.inf)
+                met = np.flatnonzero(gaps[:, k] < reach)
+                poses = self._poses(piece, things[k].on_table)[met]
+                away[met] = self._engine.distances(piece, things[k], poses, reach)
+                away[away >= reach] = np.inf
+                if np.isfinite(away).any():
+                    pairs.append(_Pair(piece, things[k], margin, np.repeat(away, 2)))
+        return pairs
 
-    def _shape(self, thing: Piece | Obstacle) -> Shape:
-        """Return a mesh ready for distances; most of a cell is too far away to need it."""
-        if thing.mesh not in self._shapes:
-            self._shapes[thing.mesh] = Shape(thing.mesh)
-        return self._shapes[thing.mesh]
+    def _poses(self, piece: Piece, on_table: bool) -> Array:
+        """Where the link of a piece is at each place, seen from the table or the world."""
+        poses = self._links[:, piece.link]
+        return np.asarray(self._to_table @ poses if on_table else poses)
 
-    def room(self, T: Array, table: Array, direction: Array, widest: float) -> float:
-        """How far along ``direction`` the torch keeps the margin, m."""
-        near = []
-        for pair in self._pairs:
-            place = table if pair.thing.on_table else np.eye(4)
-            # A pair that is farther than the whole way cannot be met on it.
-            reach = pair.margin + widest
-            if pair.boxes_apart(inverse(place) @ T[pair.piece.link]) >= reach:
-                continue
-            self._shape(pair.thing).place(place)
-            if self._distance(pair, T, np.zeros(3)) < reach:
-                near.append(pair)
-
-        def keeps(way: float) -> bool:
-            shift = direction * way
-            return all(self._distance(pair, T, shift) >= pair.margin for pair in near)
-
-        if not keeps(0.0):
-            return 0.0
-        if keeps(widest):
-            return widest
-        low, high = 0.0, widest
+    def rooms(self) -> Array:
+        """How far along each way the torch keeps the margin, ``(ways,)`` m."""
+        low, high = np.zeros(len(self.sides)), np.full(len(self.sides), self._widest)
+        starts = self._keeps(low, np.ones(len(low), dtype=bool))
+        is_open = starts & ~self._keeps(high, starts)
         for _ in range(_HALVINGS):
             middle = (low + high) / 2
-            low, high = (middle, high) if keeps(middle) else (low, middle)
-        return low
+            keeps = self._keeps(middle, is_open)
+            low, high = (np.where(keeps, middle, low), np.where(keeps, high, middle))
+        return np.where(is_open, low, np.where(starts, self._widest, 0.0))
 
-    def _distance(self, pair: _Pair, T: Array, shift: Array) -> float:
-        moving = self._shape(pair.piece)
-        moving.place(translation(shift) @ T[pair.piece.link])
-        return moving.gap(self._shape(pair.thing))
+    def _keeps(self, way: Array, asked: BoolArray) -> BoolArray:
+        """Tell which of the ``asked`` ways ``(ways,)`` keep the margin after ``way`` m of each."""
+        keeps = asked.copy()
+        for piece, thing, margin, away in self._near:
+            # No distance changes by more than the way that was gone.
+            which = np.flatnonzero(keeps & (away - way < margin))
+            if not len(which):
+                continue
+            shifted = self._links[which // 2, piece.link]
+            shifted[:, :3, 3] += way[which, None] * self._directions[which]
+            if thing.on_table:
+                shifted = self._to_table[which // 2] @ shifted
+            found = self._engine.distances(piece, thing, shifted, margin, margin)
+            keeps[which] = found >= margin
+        return keeps
+
+
+def _boxes_apart(moving: Array, standing: Array) -> Array:
+    """Gaps ``(n, m)`` of the boxes round corners ``(n, 8, 3)`` and ``(m, 8, 3)``, m."""
+    low, high = moving.min(axis=1)[:, None], moving.max(axis=1)[:, None]
+    gaps = np.maximum(low - standing.max(axis=1), standing.min(axis=1) - high)
+    return np.asarray(np.linalg.norm(np.maximum(gaps, 0.0), axis=-1))

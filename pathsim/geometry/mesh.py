@@ -63,7 +63,9 @@ class Mesh(FieldsOnly):
     @cached_property
     def bounds(self) -> Array:
         """``(2, 3)``: lowest and highest corner of the triangles in use."""
-        used = self.vertices[np.unique(self.faces)]
+        is_used = np.zeros(len(self.vertices), dtype=bool)
+        is_used[self.faces] = True
+        used = self.vertices if is_used.all() else self.vertices[is_used]
         return frozen([used.min(axis=0), used.max(axis=0)])
 
     @cached_property

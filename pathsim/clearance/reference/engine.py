@@ -107,6 +107,14 @@ class ReferenceEngine:
                 answered((count + 1) / len(queries))
         return found
 
+    def distances(
+        self, piece: Piece, standing: Obstacle, poses: Array, cap: float,
+        enough: float = 0.0,  # noqa: ARG002 - all are exact
+    ) -> Array:  # fmt: skip
+        """Distance ``(n,)`` m of a piece at ``poses (n, 4, 4)``, up to ``cap``."""
+        self.queries += len(poses)
+        return np.minimum(self.shape(piece).gaps(self.shape(standing), poses), cap)
+
     def cap_for(self, standing: Obstacle) -> float:
         """Return how far a pair is told apart, m: parts of the arm only where it gets narrow."""
         return min(OWN_CAP, self.cap) if standing.is_own else self.cap

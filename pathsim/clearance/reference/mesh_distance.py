@@ -52,6 +52,14 @@ class Shape:
             raise ShapeError("the distance of two meshes came out as not a number")
         return max(float(value), 0.0)
 
+    def gaps(self, other: Shape, poses: Array) -> Array:
+        """Return ``gap`` of itself at each of ``poses (n, 4, 4)``, ``(n,)`` m."""
+        found = np.empty(len(poses))
+        for k, T in enumerate(poses):
+            self.place(T)
+            found[k] = self.gap(other)
+        return found
+
     def _meeting(self, other: Shape) -> Array | None:
         """Return a place ``(3,)`` where surfaces meet: of a distance of 0 the points are none."""
         request = fcl.CollisionRequest(num_max_contacts=1, enable_contact=True)

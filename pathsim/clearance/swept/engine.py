@@ -18,13 +18,15 @@ from pathsim.clearance.swept import search_node as entry
 from pathsim.clearance.swept.batch import Batch, Chains
 from pathsim.clearance.swept.broad_phase import beyond_caps
 from pathsim.clearance.swept.cache import EngineCache
-from pathsim.clearance.swept.chain_motion import MoveWindow
+from pathsim.clearance.swept.chain_motion import MoveWindow, rows_of
 from pathsim.clearance.swept.jobs import INNER, GroupJob, PackedObstacle, intervals_of
 from pathsim.clearance.swept.packing import PackedPieces, piece_trees
 from pathsim.clearance.swept.sampler import FastSampler
+from pathsim.errors import CannotCheck
+from pathsim.geometry.tree_distance import distances
 from pathsim.model import Cell, Piece
 from pathsim.motion import PATH_ERROR, MoveTrack
-from pathsim.transforms import Array, IntArray, apply
+from pathsim.transforms import Array, IntArray, apply, inverse
 
 
 def clearances(
@@ -197,6 +199,18 @@ class FastEngine:
             return times
 
         return self.memory.spans((part.key, _piece_key(piece) + thing.key, limit), ask)
+
+    def distances(
+        self, piece: Piece, standing: Obstacle, poses: Array, cap: float, enough: float = 0.0
+    ) -> Array:
+        """Distance ``(n,)`` m of a piece at ``poses (n, 4, 4)``, by the trees of both meshes."""
+        moving, body = self.memory.sphere_tree(piece.mesh), self.memory.box_tree(standing.source)
+        rows = rows_of(inverse(standing.T_ref_mesh) @ poses)
+        found: Array = distances(moving, body, rows, cap, enough)
+        # Not-a-number compares as neither near nor far: it would read as room.
+        if not np.isfinite(found).all():
+            raise CannotCheck(f"a distance of the {piece.name} came out as not a number")
+        return found
 
     def thing(self, standing: Obstacle) -> PackedObstacle:
         """Return what is worked out once of what stands."""

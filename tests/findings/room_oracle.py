@@ -1,0 +1,65 @@
+"""Room beside a seam, written to be read: by python-fcl, one pair and place at a time."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from pathsim.clearance.contact_rules import is_at_weld, obstacles, pair_margin
+from pathsim.clearance.reference.mesh_distance import Shape
+from pathsim.clearance.stretches import stretches
+from pathsim.findings.centre_line import on_seam
+from pathsim.transforms import translation
+
+PLACES, HALVINGS, WIDEST = 15, 7, 2.0
+
+
+def plain_room(evidence, track):
+    """Least room to the left and to the right, m, and when the lesser comes, s."""
+    cell, weave = evidence.cell, track.move.weave
+    widest, tilt = WIDEST * weave.amplitude, weave.tilt
+    (part,) = stretches(cell, evidence.trajectory, track)
+    pairs = [
+        (Shape(piece.mesh), piece.link, Shape(thing.mesh), thing.on_table,
+         pair_margin(cell, track, piece, part))
+        for piece in cell.arm_pieces
+        for thing in obstacles(cell)
+        if piece.is_torch and not is_at_weld(piece, thing, part)
+    ]  # fmt: skip
+    rooms = [(widest, side, float(track.t[0])) for side in (1.0, -1.0)]
+    for share in np.linspace(0, 1, PLACES):
+        place = on_seam(cell, track, float(share))
+        if place is None:
+            continue
+        table = cell.table_motion(place.q[None])[0]
+        travel = table[:3, :3] @ place.travel
+        left = np.cross(-place.T_world_tcp[:3, 2], travel)
+        if np.linalg.norm(left) < 1e-9:
+            continue
+        left /= np.linalg.norm(left)
+        left = np.cos(tilt) * left + np.sin(tilt) * np.cross(travel, left)
+        links = cell.link_poses(place.q[None])[0]
+        time = float(track.t[0] + share * track.travel_seconds)
+        ways = [(side, side * left) for side in (1.0, -1.0)]
+        rooms += [(_room(pairs, links, table, way, widest), side, time) for side, way in ways]
+    least = [min(room for room in rooms if room[1] == side) for side in (1.0, -1.0)]
+    return least[0][0], least[1][0], min(least)[2]
+
+
+def _room(pairs, links, table, direction, widest):
+    def keeps(way):
+        for moving, link, still, on_table, margin in pairs:
+            moving.place(translation(way * direction) @ links[link])
+            still.place(table if on_table else np.eye(4))
+            if moving.gap(still) < margin:
+                return False
+        return True
+
+    if not keeps(0.0):
+        return 0.0
+    if keeps(widest):
+        return widest
+    low, high = 0.0, widest
+    for _ in range(HALVINGS):
+        middle = (low + high) / 2
+        low, high = (middle, high) if keeps(middle) else (low, middle)
+    return low
