@@ -15,6 +15,12 @@ from pathsim.model import Piece
 from pathsim.motion import MoveTrack
 from pathsim.transforms import Array, BoolArray
 
+#: How finely ends of intervals are told: to this way of the piece, m, or this share of its whole
+#: way on the stretch. So there is an end to it, however far a piece goes, as one in a wrong unit.
+SPAN_TRAVEL, SPAN_SHARE = 5e-4, 1.0 / 4096.0
+#: So many such ways (8 mm as a rule) are near as a whole if their start, middle and end are.
+JOINED = 16
+
 #: A piece, and what it is measured against.
 Pair = tuple[Piece, Obstacle]
 
@@ -47,7 +53,8 @@ class MoveMeasure(Protocol):
     ) -> tuple[Span, ...]:
         """Return when the pair may be closer than ``threshold`` (m); outside it is proved not.
 
-        With threshold 0: when it touches.
+        With threshold 0: when it touches. Ends are told by ``SPAN_TRAVEL``; a gap over which the
+        piece goes less than half of ``JOINED`` such ways may be counted to what is round it.
         """
         ...
 

@@ -18,6 +18,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from pathsim.clearance import engine as limits
 from pathsim.clearance.contact_rules import OWN_CAP, Obstacle, cable_margin
 from pathsim.clearance.corner import Corner, Seen, corner_clearance
 from pathsim.clearance.engine import Answered, Pair, PairQuery, Span
@@ -43,8 +44,6 @@ TOLERANCE = 5e-4  # m, width of the interval
 CAP = 0.05  # m, "farther than this" is enough to know
 #: Close to contact the interval narrows to a quarter of the distance, down to this, m.
 _FINEST = 1e-5
-#: A piece travels at most this far between the sampled ends of a span, m.
-_SPAN_TRAVEL = 5e-4
 
 
 class Look(NamedTuple):
@@ -180,16 +179,21 @@ class ReferenceMove:
         gap, chain = self.gap(piece, standing), self.chain(piece, standing)
         limit = threshold + PATH_ERROR
         found: list[Span] = []
+        shortest = max(limits.SPAN_TRAVEL, limits.SPAN_SHARE * chain.way(piece, *window))
 
         def visit(a: Look, b: Look) -> None:
             bound = self._bound(chain, piece, gap, a, b, -np.inf)
             if bound >= limit:
                 return
             way = chain.way(piece, a.time, b.time)
-            if (a.distance + b.distance + way) / 2 < limit or way < _SPAN_TRAVEL:
+            if (a.distance + b.distance + way) / 2 < limit or way < shortest:
                 found.append(Span(a.time, b.time))
                 return
             middle = self.look(piece, standing, self._split(chain, piece, a.time, b.time))
+            farthest = max(look.distance for look in (a, middle, b))
+            if way < limits.JOINED * shortest and farthest < limit:
+                found.append(Span(a.time, b.time))
+                return
             visit(a, middle)
             visit(middle, b)
 

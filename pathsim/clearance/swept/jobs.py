@@ -13,6 +13,7 @@ from functools import cached_property
 import numpy as np
 
 from pathsim.clearance.contact_rules import Obstacle
+from pathsim.clearance.engine import JOINED, SPAN_SHARE, SPAN_TRAVEL
 from pathsim.clearance.records import Inner
 from pathsim.clearance.swept import search
 from pathsim.clearance.swept import search_node as entry
@@ -28,12 +29,6 @@ from pathsim.geometry.containment_kernel import FastSolid
 from pathsim.model import Piece
 from pathsim.motion import PATH_ERROR
 from pathsim.transforms import Array, IntArray, apply, inverse
-
-#: A piece travels at most this far in the shortest span told apart, m, or this share of its way on
-#: the stretch: of a piece that goes far, as one drawn in another unit does, there is an end to it.
-_SPAN_TRAVEL, _SPAN_SHARE = 5e-4, 1.0 / 4096.0
-#: So many such ways are near as a whole if their start, middle and end are: 8 mm as a rule.
-_JOINED = 16
 
 
 def search_group(
@@ -68,10 +63,10 @@ def intervals_of(
     whole = pack_motion([part.course], [piece.link])
     rows, references = whole.jobs({piece: trees.root[piece]})
     way = whole.motion.ways
-    shortest = max(_SPAN_TRAVEL, _SPAN_SHARE * float(way.max() - way.min()))
+    shortest = max(SPAN_TRAVEL, SPAN_SHARE * float(way.max() - way.min()))
     times: Array = intervals_below(
         body, trees.tree, whole.links.chain, whole.motion, rows[0], references[0], to_body,
-        limit, shortest, _JOINED * shortest, new_workspace(counts),
+        limit, shortest, JOINED * shortest, new_workspace(counts),
     )  # fmt: skip
     return times
 

@@ -7,9 +7,12 @@ import pytest
 
 from pathsim.clearance import ReferenceEngine, Span
 from pathsim.clearance.contact_rules import obstacles
+from pathsim.clearance.engine import JOINED, SPAN_TRAVEL
 from pathsim.clearance.reference.engine import CAP, TOLERANCE
-from pathsim.model import TorchPiece
+from pathsim.clearance.swept.engine import FastEngine
+from pathsim.model import Mesh, TorchPiece
 from pathsim.motion import PATH_ERROR, plan_program
+from pathsim.transforms import pose, rotation_about
 from tests.builders import ball, body, box, cell, joint, linear, needle, sheet
 from tests.clearance.oracle import dense_distances
 
@@ -182,3 +185,56 @@ def test_straight_moves_are_measured_as_joints_really_go():
         found = ReferenceEngine(c).on(track).closest(piece, thing, window)
         _, values = dense_distances(c, track, piece, thing, window, 3000)
         assert found.lower <= values.min() + 1e-9
+
+
+def fence_cell(count, pitch):
+    """The torch swings about joint 1 through ``count`` pins, ``pitch`` rad from each other."""
+    one = pin_cell(0.004)
+    meshes = [
+        one.bodies[0].mesh.moved(
+            pose(rotation_about([0, 0, 1.0], pitch * (k - count / 2)), [0] * 3)
+        )
+        for k in range(count)
+    ]
+    faces = np.concatenate([m.faces + 8 * k for k, m in enumerate(meshes)])
+    fence = Mesh(np.concatenate([m.vertices for m in meshes]), faces)
+    return dataclasses.replace(one, bodies=(body(fence, "fence"),))
+
+
+@pytest.mark.parametrize("engine", [ReferenceEngine, FastEngine])
+@pytest.mark.parametrize(("pitch", "apart"), [(0.012, True), (0.02, True), (0.006, False)])
+def test_gaps_of_four_millimetres_are_told_apart_and_shorter_ones_are_never_air(
+    engine, pitch, apart
+):
+    c = fence_cell(40, pitch)
+    track = plan_program(c).tracks[0]
+    window = Span(float(track.t[0]), float(track.t[-1]))
+    (thing,), piece = obstacles(c), c.pieces[0]
+    spans = engine(c).on(track).intervals_below(piece, thing, window, 0.0)
+    times, values = dense_distances(c, track, piece, thing, window, 20_001)
+    touches = values <= 0
+    inside = np.zeros(len(times), dtype=bool)
+    for span in spans:
+        inside |= (times >= span.start) & (times <= span.end)
+    assert inside[touches].all()
+    ends = np.flatnonzero(touches[:-1] & ~touches[1:])[:-1]
+    starts = np.flatnonzero(~touches[:-1] & touches[1:])[1:]
+    radius = np.linalg.norm((c.arm.pose(HOME) @ [0, 0, 0.2, 1])[:2])
+    ways = np.interp(times[starts], track.t, track.q[:, 0]) * radius
+    ways -= np.interp(times[ends], track.t, track.q[:, 0]) * radius
+    assert len(ways) == 39 and (np.abs(ways) > 4e-3).all() == apart
+    if apart:
+        assert len(spans) == 40
+
+
+def test_a_long_contact_takes_looks_by_its_length():
+    c = pin_cell(0.004)
+    wall = box((2.0, 2.0, 0.004), (0, 0, c.bodies[0].mesh.vertices[:, 2].max() - 0.002))
+    c = dataclasses.replace(c, bodies=(body(wall, "shelf"),))
+    track = plan_program(c).tracks[0]
+    engine, (thing,) = ReferenceEngine(c), obstacles(c)
+    measure = engine.on(track)
+    window = Span(float(track.t[0]), float(track.t[-1]))
+    assert measure.intervals_below(c.pieces[0], thing, window, 0.0) == (window,)
+    way = measure.chain(c.pieces[0], thing).way(c.pieces[0], *window)
+    assert engine.queries < 3 * way / (JOINED * SPAN_TRAVEL)
