@@ -11,8 +11,8 @@ import numpy as np
 from pathsim.errors import MeshError
 from pathsim.files.contents import Contents
 from pathsim.files.faults import FaultList, did_you_mean
-from pathsim.files.mesh_files import FORMATS, read_mesh
 from pathsim.files.paths import confined, shown
+from pathsim.mesh_files import FORMATS, read_mesh
 from pathsim.model import Mesh
 from pathsim.transforms import frozen
 

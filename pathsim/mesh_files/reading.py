@@ -9,9 +9,9 @@ from typing import Any
 import numpy as np
 
 from pathsim.errors import MeshError
-from pathsim.files.mesh_counts import announced_triangles, is_binary_stl
-from pathsim.files.obj_text import plain_obj
-from pathsim.model import Mesh
+from pathsim.geometry.mesh import Mesh
+from pathsim.mesh_files.counts import announced_triangles, is_binary_stl
+from pathsim.mesh_files.obj_text import plain_obj
 from pathsim.units import factor
 
 FORMATS = (".stl", ".obj", ".ply", ".glb")

@@ -9,7 +9,7 @@ import pytest
 import trimesh
 
 from pathsim.errors import MeshError
-from pathsim.files.mesh_files import read_mesh
+from pathsim.mesh_files import read_mesh
 from pathsim.model import Mesh
 
 
