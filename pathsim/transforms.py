@@ -198,3 +198,44 @@ def require_poses(T: ArrayLike, name: str = "T") -> Array:
     if error > 1e-6 or np.any(np.linalg.det(R) < 0):
         raise ShapeError(f"{name} is no rigid pose: its rotation part is off by {error:.2g}")
     return array
+
+
+def pose_at(
+    position: ArrayLike = (0.0, 0.0, 0.0),
+    *,
+    turned: ArrayLike | None = None,
+    order: str = "fixed x-y-z",
+    quat_wxyz: ArrayLike | None = None,
+    rotation: ArrayLike | None = None,
+) -> Array:
+    """Return a pose ``(4, 4)`` from a position ``(3,)`` in m and at most one form of rotation.
+
+    ``turned (3,)`` in rad, by a convention said in ``order`` (``rotation_from_angles``);
+    ``quat_wxyz (4,)``, made a unit quaternion here; or ``rotation (3, 3)``. Frames are the
+    caller's: child to parent. Raises ShapeError with what came and what is due.
+    """
+    p = _numbers(position, (3,), "position (3,) in m")
+    given = [name for name, value in (("turned", turned), ("quat_wxyz", quat_wxyz),
+                                      ("rotation", rotation)) if value is not None]  # fmt: skip
+    if len(given) > 1:
+        raise ShapeError(f"came {' and '.join(given)}; expected one form of rotation")
+    R: Array = np.eye(3)
+    if turned is not None:
+        R = rotation_from_angles(order, _numbers(turned, (3,), "turned (3,) in rad"))
+    elif quat_wxyz is not None:
+        R = rotation_from_quat_wxyz(_numbers(quat_wxyz, (4,), "quat_wxyz (4,)"))
+    elif rotation is not None:
+        R = _numbers(rotation, (3, 3), "rotation (3, 3)")
+    return frozen(require_poses(pose(R, p), "the pose"))
+
+
+def _numbers(values: ArrayLike, shape: tuple[int, ...], what: str) -> Array:
+    """Return finite numbers of a shape; ShapeError with what is due."""
+    try:
+        array = np.asarray(values, dtype=np.float64)
+    except (TypeError, ValueError) as error:
+        raise ShapeError(f"came {values!r}; expected {what}") from error
+    if array.shape != shape or not np.isfinite(array).all():
+        came = f"shape {array.shape}" if array.shape != shape else "numbers that are not finite"
+        raise ShapeError(f"came {came}; expected {what}")
+    return array

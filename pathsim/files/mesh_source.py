@@ -6,18 +6,12 @@ import hashlib
 from dataclasses import dataclass
 from pathlib import Path
 
-import numpy as np
-
 from pathsim.errors import MeshError
 from pathsim.files.contents import Contents
 from pathsim.files.faults import FaultList, did_you_mean
 from pathsim.files.paths import confined, shown
-from pathsim.mesh_files import FORMATS, read_mesh
+from pathsim.mesh_files import FORMATS, read_mesh, stood_up
 from pathsim.model import Mesh
-from pathsim.transforms import frozen
-
-#: Stands a mesh with y up on its feet: y becomes z, z becomes -y.
-_Y_TO_Z = frozen(np.array([[1, 0, 0, 0], [0, 0, -1, 0], [0, 1, 0, 0], [0, 0, 0, 1]]))
 
 
 @dataclass(frozen=True)
@@ -96,4 +90,4 @@ class MeshSource:
             came = f"the mesh '{text}' cannot be used: {error}"
             self._fault(request, came, "a mesh with triangles")
             return None
-        return mesh.moved(_Y_TO_Z) if request.up == "y" else mesh
+        return stood_up(mesh) if request.up == "y" else mesh

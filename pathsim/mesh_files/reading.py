@@ -12,12 +12,14 @@ from pathsim.errors import MeshError
 from pathsim.geometry.mesh import Mesh
 from pathsim.mesh_files.counts import announced_triangles, is_binary_stl
 from pathsim.mesh_files.obj_text import plain_obj
+from pathsim.transforms import frozen
 from pathsim.units import factor
 
 FORMATS = (".stl", ".obj", ".ply", ".glb")
 #: GLB says its unit in its standard; a file that is said to be in another one is a mistake.
 _METRES_ONLY = (".glb",)
 _LARGEST_FILE = 400_000_000  # bytes
+_Y_TO_Z = frozen(np.array([[1, 0, 0, 0], [0, 0, -1, 0], [0, 1, 0, 0], [0, 0, 0, 1]]))
 
 
 def read_mesh(
@@ -50,6 +52,34 @@ def read_mesh(
     if len(faces) == 0:
         raise MeshError("no triangles could be read from it: empty, cut off, or another format")
     return Mesh(vertices * factor(unit, "length") * np.array(scale), faces)
+
+
+def load_mesh(path: str | Path, unit: str, up: str | None = None) -> Mesh:
+    """Return the mesh of a file, its ``unit`` (mm, cm, m, in) turned into metres.
+
+    ``up``: the file's axis that points up, "z" (as when nothing is said) or "y"; a GLB file needs
+    the word, since not every program keeps to its standard. Raises MeshError with the file's name
+    and what is wrong, UnitError for any other unit.
+    """
+    place = Path(path)
+    if up not in (None, "y", "z"):
+        raise MeshError(f"{place.name}: came up={up!r}; expected 'y' or 'z'")
+    if up is None and place.suffix.lower() == ".glb":
+        raise MeshError(
+            f"{place.name}: nothing says which axis is up; expected up='y' (the standard's) or 'z'"
+        )
+    try:
+        mesh = read_mesh(place, unit, place.read_bytes())
+    except OSError as error:
+        raise MeshError(f"{place.name}: cannot be read ({error.strerror or error})") from error
+    except MeshError as error:
+        raise MeshError(f"{place.name}: {error}") from error
+    return stood_up(mesh) if up == "y" else mesh
+
+
+def stood_up(mesh: Mesh) -> Mesh:
+    """Return a mesh whose file has y up with z up: y becomes z, z becomes -y."""
+    return mesh.moved(_Y_TO_Z)
 
 
 def _triangles(raw: bytes, ending: str) -> tuple[np.ndarray, np.ndarray]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
 
@@ -12,8 +12,9 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from pathsim.arm import Arm
+from pathsim.arm.postures import ANY_POSTURE, Posture
 from pathsim.geometry.mesh import Mesh
-from pathsim.model import sound
+from pathsim.model import cell_edits
 from pathsim.model.axes import Axes
 from pathsim.model.cable import Cable
 from pathsim.model.cell_rules import require_sound
@@ -21,7 +22,7 @@ from pathsim.model.linkage import Linkage, arm_in_world, arm_on_table, table_in_
 from pathsim.model.piece import Piece, link_name
 from pathsim.model.process import Process
 from pathsim.model.program import Move, Program
-from pathsim.model.scenery import Body, Margins, Point
+from pathsim.model.scenery import IDENTITY, Body, Margins, Point
 from pathsim.model.shared_room import SharedRoom
 from pathsim.model.torch import Torch, TorchPiece
 from pathsim.model.turning_table import TurningTable
@@ -29,15 +30,18 @@ from pathsim.records import FieldsOnly
 from pathsim.transforms import Array, frozen, inverse
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, kw_only=True)
 class Cell(FieldsOnly):
-    """A cell ready to be checked.
+    """A cell ready to be checked; arm, torch, points and program are all that has to be said.
 
-    ``T_world_base (4, 4)``: where the arm stands. ``link_meshes`` has ``dof + 1`` entries in
-    link frames, base first; None where the description says that a link has no shape, and
-    for the bed of a rail. ``approximate_links``: those that are solids in place of castings;
+    ``points``: by name; one may come as its axes alone, ``(axes,)`` in rad, m on sliding axes.
+    ``T_world_base (4, 4)``: where the arm stands, the world's origin when not said.
+    ``link_meshes`` has ``dof + 1`` entries in link frames, base first; None where the description
+    says that a link has no shape, and for the bed of a rail. Left out, no link has one, and every
+    check says so. ``approximate_links``: those that are solids in place of castings;
     ``shared_room``: what these share by construction.
-    ``tip_speed``, ``tip_acceleration`` and ``tip_jerk`` are the arm's largest, m/s, m/s^2, m/s^3.
+    ``tip_speed``, ``tip_acceleration`` and ``tip_jerk`` are the arm's largest, m/s, m/s^2, m/s^3;
+    the first two are cautious guesses of ours when not said.
     ``natural_frequency``: the arm's measured first one, Hz. ``override``: share of the program's
     speeds in the first run. ``process``: what seams are welded with, if said. ``table``: the
     turning table, if there is one. ``cables``: those that one link carries; others are not in
@@ -49,17 +53,17 @@ class Cell(FieldsOnly):
     turning table. Raises CellError when the records do not fit together (``cell_rules``).
     """
 
-    name: str
     arm: Arm
-    T_world_base: Array
-    link_meshes: tuple[Mesh | None, ...]
-    tip_speed: float
-    tip_acceleration: float
     torch: Torch
-    bodies: tuple[Body, ...]
     points: Mapping[str, Point]
-    margins: Margins
     program: Program
+    name: str = "cell"
+    T_world_base: Array = field(default_factory=lambda: IDENTITY)
+    link_meshes: tuple[Mesh | None, ...] = ()
+    tip_speed: float = 1.5
+    tip_acceleration: float = 3.0
+    bodies: tuple[Body, ...] = ()
+    margins: Margins = field(default_factory=Margins)
     fingerprint: str = ""
     files: tuple[str, ...] = ()
     table: TurningTable | None = None
@@ -74,46 +78,6 @@ class Cell(FieldsOnly):
 
     def __post_init__(self) -> None:
         require_sound(self)
-
-    def with_point(self, name: str, **given: Any) -> Cell:
-        """Return the cell with a point taught (anew): ``q=`` or ``T_base_tcp=``, as in ``Point``.
-
-        What is not given of a point that is there already goes: a new place is a new point.
-        Raises CellError.
-        """
-        given = {"q": None, "T_base_tcp": None} | given
-        return replace(self, points={**self.points, name: Point(name, **given)})
-
-    def without_point(self, name: str) -> Cell:
-        """Return the cell without a point. CellError where the program goes there, or none is."""
-        sound.known("cell: without_point", name, self.points)
-        return replace(self, points={k: p for k, p in self.points.items() if k != name})
-
-    def with_body(self, body: Body) -> Cell:
-        """Return the cell with one body more, or with this in place of the one of its name."""
-        names = [one.name for one in self.bodies]
-        if body.name not in names:
-            return replace(self, bodies=(*self.bodies, body))
-        where = names.index(body.name)
-        return replace(self, bodies=(*self.bodies[:where], body, *self.bodies[where + 1 :]))
-
-    def without_body(self, name: str) -> Cell:
-        """Return the cell without a body. CellError where there is none of that name."""
-        self._require_body("without_body", name)
-        return replace(self, bodies=tuple(body for body in self.bodies if body.name != name))
-
-    def body(self, name: str) -> Body:
-        """Return the body of a name. CellError where there is none."""
-        self._require_body("body", name)
-        return next(body for body in self.bodies if body.name == name)
-
-    def _require_body(self, what: str, name: str) -> None:
-        names = [body.name for body in self.bodies]
-        sound.known(f"cell: {what}", name, names, "the name of a body of the cell")
-
-    def with_program(self, start: str, *moves: Move) -> Cell:
-        """Return the cell with another program. Raises CellError."""
-        return replace(self, program=Program(start, moves))
 
     def __repr__(self) -> str:
         bodies, moves = len(self.bodies), len(self.program.moves)
@@ -218,6 +182,66 @@ class Cell(FieldsOnly):
         """The turning table's chain in the world."""
         assert self.table is not None  # noqa: S101 - asked for only with a table
         return table_in_world(self.arm, self.table)
+
+    def with_point(
+        self,
+        name: str,
+        *,
+        q: ArrayLike | None = None,
+        T_base_tcp: ArrayLike | None = None,
+        T_world_tcp: ArrayLike | None = None,
+        held: ArrayLike | None = None,
+        posture: Posture | str = ANY_POSTURE,
+        about: tuple[tuple[int, float], ...] = (),
+    ) -> Cell:
+        """Return the cell with a point taught anew, or one more.
+
+        ``q (axes,)`` in rad, m on sliding axes, or the tool centre point's pose ``(4, 4)`` in m,
+        in the arm's base or in the world, or axes and a pose. ``held``, ``posture`` (or its words,
+        as in a points file) and ``about`` as in ``Point``. What is not given of a point that is
+        there already goes: a new place is a new point. Raises CellError or ArmError.
+        """
+        pose = cell_edits.pose_in_base(self, name, T_base_tcp, T_world_tcp)
+        return cell_edits.with_point(self, name, q, pose, held, posture, about)
+
+    def without_point(self, name: str) -> Cell:
+        """Return the cell without a point. CellError where the program goes there, or none is."""
+        return cell_edits.without_point(self, name)
+
+    def body(self, name: str) -> Body:
+        """Return the body of a name. CellError where there is none."""
+        return cell_edits.body(self, name)
+
+    def with_body(self, body: Body) -> Cell:
+        """Return the cell with one body more, or with this in place of the one of its name."""
+        return cell_edits.with_body(self, body)
+
+    def without_body(self, name: str) -> Cell:
+        """Return the cell without a body. CellError where there is none of that name."""
+        return cell_edits.without_body(self, name)
+
+    def with_program(self, start: str, *moves: Move) -> Cell:
+        """Return the cell with another program, whose weaves are then all that it has.
+
+        Raises CellError when it cannot be meant.
+        """
+        return cell_edits.with_program(self, Program(start, moves))
+
+    def tip(self, q: ArrayLike) -> Array:
+        """Tool centre point in the world, m: ``(3,)`` at axes ``q (axes,)``, ``(n, 3)`` at many.
+
+        ``q`` in rad, m on sliding axes. Raises CellError when ``q`` does not fit the axes.
+        """
+        return cell_edits.tip(self, q)
+
+    def to_trimesh(self, q: ArrayLike) -> Any:
+        """Return a ``trimesh.Scene`` of everything with a shape, posed at axes ``q (axes,)``.
+
+        World frame, m; ``q`` in rad, m on sliding axes. Geometries carry the names that results
+        use. Links without a shape are not in it; a cable is all that it may fill, slack included.
+        Raises CellError when ``q`` does not fit the axes.
+        """
+        return cell_edits.to_trimesh(self, q)
 
     def table_motion(self, q: Array) -> Array:
         """``T_world_table (n, 4, 4)`` at axes ``q (n, axes)``; the identity without a table."""

@@ -68,7 +68,8 @@ def _require_limits(cell: Cell) -> None:
 
 def _require_links(cell: Cell) -> None:
     """Demand a shape, or None, for each link."""
-    links, count = tuple(cell.link_meshes), cell.arm.dof + 1
+    count = cell.arm.dof + 1
+    links = tuple(cell.link_meshes) or (None,) * count
     if len(links) != count:
         due = f"{count}: the base and {cell.arm.dof} links, None for those without a shape"
         sound.refuse("cell: link_meshes", f"{len(links)} entries", due)
@@ -106,8 +107,8 @@ def _require_points(cell: Cell) -> None:
     if not isinstance(cell.points, Mapping):
         sound.refuse("cell: points", cell.points, "a mapping of names to Points")
     axes = Axes.of(cell.arm, cell.table)
-    for name, point in cell.points.items():
-        sound.record(f"cell: points[{name!r}]", point, Point, "a Point")
+    points = {name: _as_point(name, point) for name, point in cell.points.items()}
+    for name, point in points.items():
         if point.name != name:
             sound.refuse(f"cell: points[{name!r}]", point.name, "a point of that name")
         if point.q is not None and len(point.q) != axes.count:
@@ -116,7 +117,14 @@ def _require_points(cell: Cell) -> None:
         if point.held is not None and len(point.held) != len(axes.held):
             due = f"{len(axes.held)}, one for each held axis (rail, seventh joint, table)"
             sound.refuse(f"point {name!r}: held", f"{len(point.held)} values", due)
-    sound.put(cell, points=dict(cell.points))
+    sound.put(cell, points=points)
+
+
+def _as_point(name: str, value: object) -> Point:
+    """Return a point; axes alone, ``(axes,)``, as the one that they are."""
+    if isinstance(value, np.ndarray | list | tuple):
+        return Point(name, q=np.asarray(value))
+    return sound.record(f"cell: points[{name!r}]", value, Point, "a Point or its axes")
 
 
 def _require_program(cell: Cell) -> None:
