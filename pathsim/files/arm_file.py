@@ -124,12 +124,19 @@ def _from_lengths(file: ArmFile, source: YamlSource, faults: FaultList) -> Arm |
     speed = [j.speed.value for j in file.joints]
     acceleration = [j.acceleration.value for j in file.joints]
     jerk = [np.inf if j.jerk is None else j.jerk.value for j in file.joints]
-    key = "dimensions" if file.dimensions is not None else "joints"
+    key = next((k for k in ("dimensions", "chain") if getattr(file, k) is not None), "joints")
     try:
         if file.dimensions is not None:
             return Arm.from_dimensions(
                 _dimensions(file), limits=limits, speed=speed, acceleration=acceleration,
                 jerk=jerk, name=file.name,
+            )  # fmt: skip
+        if file.chain is not None:
+            return Arm.from_chain(
+                [entry.axis.pose for entry in file.chain],
+                [entry.link.pose for entry in file.chain],
+                limits=limits, speed=speed, acceleration=acceleration, jerk=jerk,
+                prismatic=[j.slides for j in file.joints], name=file.name,
             )  # fmt: skip
         assert file.convention is not None  # noqa: S101 - the schema saw to it
         return Arm.from_dh(

@@ -1,13 +1,15 @@
 """What an arm description may say.
 
-An arm is described in one of three forms: Denavit-Hartenberg rows (``convention`` and rows
-with a, alpha, d), a dimension drawing (``dimensions``), or a robot description file (``urdf``).
+An arm is described in one of four forms: Denavit-Hartenberg rows (``convention`` and rows
+with a, alpha, d), a dimension drawing (``dimensions``), a robot description file (``urdf``), or its
+frames in full (``chain``), which is how an arm put together in Python is saved.
 """
 
 from __future__ import annotations
 
 from typing import Literal
 
+import numpy as np
 from pydantic import Field, model_validator
 
 from pathsim.files.quantities import (
@@ -33,6 +35,9 @@ from pathsim.files.quantities import (
     Unit,
     Up,
 )
+from pathsim.transforms import Array, pose
+
+FORMS = ("convention", "dimensions", "chain", "urdf")
 
 
 class JointEntry(Entry):
@@ -64,6 +69,25 @@ class JointEntry(Entry):
     def slides(self) -> bool:
         """Tell whether the joint slides along its axis."""
         return self.moves == "slides"
+
+
+class FrameEntry(Entry):
+    """A pose in full: its place, and its rotation row by row, so that no bit of it is lost."""
+
+    at: Place
+    rows: list[float] = Field(min_length=9, max_length=9)
+
+    @property
+    def pose(self) -> Array:
+        """The pose ``(4, 4)``, m."""
+        return pose(np.reshape(self.rows, (3, 3)), self.at)
+
+
+class ChainEntry(Entry):
+    """One joint of a chain: its axis (z) in the axis before, and its link's frame in its own."""
+
+    axis: FrameEntry
+    link: FrameEntry
 
 
 class DimensionsEntry(Entry):
@@ -149,6 +173,22 @@ class GirthEntry(Entry):
     wrist: LengthAboveZero
 
 
+class SharedBallEntry(Entry):
+    """Room of a solid that goes with the flange."""
+
+    other: int = Field(ge=0, strict=True)
+    at: Place
+    radius: LengthAboveZero
+
+
+class SharedRoomEntry(Entry):
+    """What solids in place of castings share by construction (``pathsim.model.SharedRoom``)."""
+
+    within: list[tuple[int, int]] = Field(default_factory=list)
+    joined: list[tuple[int, int]] = Field(default_factory=list)
+    ball: SharedBallEntry | None = None
+
+
 class LinksEntry(Entry):
     """Link shapes and how they are drawn, or capsules sized from the dimensions."""
 
@@ -159,6 +199,8 @@ class LinksEntry(Entry):
     up: Up | None = None
     shapes: list[LinkEntry] = Field(default_factory=list)
     within: GirthEntry | None = None
+    solids: list[int] = Field(default_factory=list)
+    shared_room: SharedRoomEntry | None = Field(default=None, alias="shared room")
 
     @model_validator(mode="after")
     def _says_enough(self) -> LinksEntry:
@@ -216,6 +258,7 @@ class ArmFile(Entry):
     format: FormatNumber
     name: str = Field(min_length=1)
     convention: Literal["standard", "modified"] | None = None
+    chain: list[ChainEntry] | None = Field(default=None, min_length=1)
     dimensions: DimensionsEntry | None = None
     urdf: UrdfEntry | None = None
     joints: list[JointEntry] = Field(default_factory=list)
@@ -228,12 +271,13 @@ class ArmFile(Entry):
 
     @model_validator(mode="after")
     def _has_one_form(self) -> ArmFile:
-        forms = [k for k in ("convention", "dimensions", "urdf") if getattr(self, k) is not None]
+        forms = [k for k in FORMS if getattr(self, k) is not None]
         if len(forms) != 1:
             came = " and ".join(forms) if forms else "none of them"
             raise ValueError(
                 f"came {came}; expected one of 'convention' (Denavit-Hartenberg rows), "
-                "'dimensions' (a dimension drawing) and 'urdf' (a robot description file)"
+                "'dimensions' (a dimension drawing), 'chain' (frames in full) and 'urdf' (a robot "
+                "description file)"
             )
         form = forms[0]
         if form == "urdf" and self.readings.limits == "as displayed":
@@ -253,11 +297,19 @@ class ArmFile(Entry):
             if form == "convention" and len(row) < 3:
                 missing = next(k for k in ("a", "alpha", "d") if k not in row)
                 raise ValueError(f"came joint {index + 1} without '{missing}'; expected its row")
-            if form == "dimensions" and (row or joint.theta0 is not None or joint.slides):
+            is_row = bool(row) or joint.theta0 is not None
+            may_slide = form != "dimensions"
+            if form != "convention" and (is_row or (joint.slides and not may_slide)):
                 raise ValueError(
                     f"came a row at joint {index + 1}; expected limits, speed and acceleration "
-                    "only beside 'dimensions'"
+                    f"only beside '{form}'"
                 )
+        if self.chain is not None and len(self.chain) != len(self.joints):
+            came = f"{len(self.joints)} joints beside a chain of {len(self.chain)}"
+            raise ValueError(f"came {came}; expected as many")
+        links = self.links
+        if links is not None and form != "chain" and (links.solids or links.shared_room):
+            raise ValueError("came 'solids' or 'shared room'; expected them beside 'chain' only")
         if self.links is not None and self.links.within is not None and form != "dimensions":
             raise ValueError("came 'within' without 'dimensions'; expected shapes for each link")
         return self

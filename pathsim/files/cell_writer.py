@@ -48,7 +48,7 @@ def write_changed_cell(
     folder = _resolved(folder)
     require_new_place(folder, new)
     # Beside the old one, where its relative paths lead somewhere: read and verified there.
-    with _folder_aside(folder.parent, new.name) as copy:
+    with folder_aside(folder.parent, new.name) as copy:
         try:
             shutil.copytree(folder, copy, dirs_exist_ok=True)
             _change_program(copy / CELL_FILE, moves, instead)
@@ -64,7 +64,7 @@ def write_changed_cell(
 
 
 @contextlib.contextmanager
-def _folder_aside(root: Path, name: str) -> Iterator[Path]:
+def folder_aside(root: Path, name: str) -> Iterator[Path]:
     """Make a folder for what is not finished; take it away at the end if it is still there."""
     place = None
     try:

@@ -15,6 +15,7 @@ from pathsim.files.mesh_source import MeshRequest, MeshSource
 from pathsim.files.yaml_source import YamlSource
 from pathsim.geometry.solids import box, capsule
 from pathsim.model import Mesh, SharedRoom
+from pathsim.model.shared_room import SharedBall
 from pathsim.transforms import inverse, pose, rotation_from_angles
 
 
@@ -40,6 +41,11 @@ def described_links(
 ) -> LinkShapes | None:
     """Shapes of all links. Every link must be named, with or without a shape."""
     before = len(faults)
+    for link in links.solids:
+        if not 0 <= link <= arm.dof:
+            line = source.line(("links", "solids"))
+            came = f"came link {link}"
+            faults.add(source.shown, line, "links.solids", came, f"0 (base) to {arm.dof}")
     found: dict[int, Mesh | None] = {}
     approximate: list[int] = []
     zero = arm.link_poses(np.zeros(arm.dof))
@@ -79,7 +85,21 @@ def described_links(
             )
     if len(faults) > before:
         return None
-    return LinkShapes(tuple(found[link] for link in range(arm.dof + 1)), tuple(sorted(approximate)))
+    solids = tuple(sorted({*approximate, *links.solids}))
+    return LinkShapes(tuple(found[link] for link in range(arm.dof + 1)), solids, _shared(links))
+
+
+def _shared(links: LinksEntry) -> SharedRoom:
+    """Return what solids share by construction, as a saved arm says it."""
+    entry = links.shared_room
+    if entry is None:
+        return SharedRoom()
+    ball = entry.ball
+    return SharedRoom(
+        tuple(entry.within),
+        tuple(entry.joined),
+        None if ball is None else SharedBall(ball.other, ball.at, ball.radius),
+    )
 
 
 def _solid(

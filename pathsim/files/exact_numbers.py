@@ -1,0 +1,70 @@
+"""Numbers written so that they come back to the last bit, where a number can."""
+
+from __future__ import annotations
+
+import itertools
+
+import numpy as np
+
+from pathsim.arm import Arm
+from pathsim.transforms import Array, rotation_from_angles
+
+
+def text(values: Array | float) -> str:
+    """Return numbers with all their digits, apart by spaces: each is read back as it was."""
+    return " ".join(repr(float(value)) for value in np.ravel(values))
+
+
+def before_scaling(values: Array, scale: float) -> Array:
+    """Return what a reader multiplies by ``scale`` to get ``values (...)``; same shape.
+
+    To the last bit where a neighbour of the quotient does it, else to one bit.
+    """
+    best = np.asarray(values / scale)
+    for near in (np.nextafter(best, np.inf), np.nextafter(best, -np.inf)):
+        best = np.where((best * scale != values) & (near * scale == values), near, best)
+    return best
+
+
+def fixed_angles(R: Array) -> Array:
+    """Angles ``(3,)`` rad about fixed x, then y, then z, of a rotation ``R (3, 3)``.
+
+    Of the nearest ones that rotation whose matrix differs least, in most cases by nothing.
+    """
+    across = float(np.hypot(R[0, 0], R[1, 0]))
+    y = np.arctan2(-R[2, 0], across)
+    if across < 1e-9:  # x and z turn about one line: all of it goes to z
+        first = np.array([0.0, y, np.arctan2(-R[0, 1], R[1, 1])])
+    else:
+        first = np.array([np.arctan2(R[2, 1], R[2, 2]), y, np.arctan2(R[1, 0], R[0, 0])])
+    first += 0.0  # no angle of minus nothing
+    near = [(v, np.nextafter(v, np.inf), np.nextafter(v, -np.inf)) for v in first]
+    best, least = first, np.inf
+    for candidate in itertools.product(*near):
+        # One by one, as a reader does it: many at once may round otherwise.
+        off = np.abs(rotation_from_angles("fixed x-y-z", candidate) - R).max()
+        if off < least:
+            best, least = np.array(candidate), off
+        if least == 0.0:
+            break
+    return best
+
+
+def shown_axes(arm: Arm, q: Array) -> Array:
+    """Return what the display shows for axes ``q (axes,)``, chosen to be read back as ``q``."""
+    dof = arm.dof
+    shown = np.array(arm.readings.shown(q[:dof]))
+    for joint in range(dof):
+        for near in _neighbours(float(shown[joint])):
+            trial = shown.copy()
+            trial[joint] = near
+            if arm.readings.model(trial)[joint] == q[joint]:
+                shown = trial
+                break
+    return np.concatenate([shown, q[dof:]])
+
+
+def _neighbours(value: float) -> tuple[float, ...]:
+    up, down = np.nextafter(value, np.inf), np.nextafter(value, -np.inf)
+    ends = float(np.nextafter(up, np.inf)), float(np.nextafter(down, -np.inf))
+    return (value, float(up), float(down), *ends)

@@ -1,0 +1,173 @@
+"""A cell as the ``cell.yaml`` that brings it back."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from pathsim.errors import CannotCheck
+from pathsim.files.exact_numbers import before_scaling, text
+from pathsim.files.mesh_writer import MeshFolder
+from pathsim.files.saved_arm import placed
+from pathsim.files.saved_points import FRAME, ROTATION
+from pathsim.model import Body, Cable, Cell, DwellCounts, Move, MoveKind, Weave
+from pathsim.model.process import Process
+from pathsim.model.program import OFF_PART, WIRE_END
+from pathsim.model.weave import TravelInDwell
+
+
+def cell_document(cell: Cell, meshes: MeshFolder) -> dict[str, Any]:
+    """Return what ``cell.yaml`` says of a cell; raises CannotCheck for what it cannot."""
+    document: dict[str, Any] = {
+        "format": 1,
+        "name": cell.name,
+        "arm": {"description": "arm.yaml", **placed(cell.T_world_base, "the arm's place")},
+        "torch": {"description": "torch.yaml", "wire": f"{text(cell.torch.wire_length)} m"},
+    }
+    if cell.table is not None:
+        table = cell.table
+        document["turning table"] = {
+            **placed(table.T_world_axis, "the turning table"),
+            "limits": f"{text(np.array([table.lower, table.upper]))} rad",
+            "speed": f"{text(table.speed)} rad/s",
+            "acceleration": f"{text(table.acceleration)} rad/s2",
+        }
+    document["bodies"] = [_body(body, meshes) for body in cell.bodies]
+    if cell.cables:
+        document["cables"] = [_cable(cell, cable) for cable in cell.cables]
+    has_poses = any(point.T_base_tcp is not None for point in cell.points.values())
+    document["points"] = {"file": "points.csv"}
+    if has_poses:
+        document["points"] |= {"rotation": ROTATION, "frame": FRAME}
+    margins = cell.margins
+    document["margins"] = {
+        name: f"{text(getattr(margins, name))} m" for name in ("air", "seam", "approach")
+    }
+    document["override"] = _share(cell.override)
+    if cell.process is not None:
+        document["process"] = _process(cell.process)
+    weaves = _weaves(cell)
+    if weaves:
+        document["weaves"] = weaves
+    document["program"] = _program(cell)
+    return document
+
+
+def _body(body: Body, meshes: MeshFolder) -> dict[str, Any]:
+    unit = body.unit or "m"
+    entry: dict[str, Any] = {
+        "name": body.name,
+        "role": str(body.role),
+        "mesh": meshes.put(body.name, body.mesh, unit),
+        "unit": unit,
+        **placed(body.T_world_body, f"body {body.name!r}"),
+    }
+    if body.on_table:
+        entry["on"] = "turning table"
+    if body.bears is not None:
+        entry["bears"] = body.bears
+    return entry
+
+
+def _cable(cell: Cell, cable: Cable) -> dict[str, Any]:
+    entry: dict[str, Any] = {
+        "name": cable.name,
+        "on": "torch" if cable.link == cell.arm.dof else cell.link_name(cable.link),
+        "points": [f"{text(point)} m" for point in cable.points],
+        "radius": f"{text(cable.radius)} m",
+    }
+    for name in ("slack", "margin"):
+        if getattr(cable, name) is not None:
+            entry[name] = f"{text(getattr(cable, name))} m"
+    return entry
+
+
+def _share(share: float) -> str:
+    return f"{text(before_scaling(np.array(share), 0.01))} %"
+
+
+def _process(process: Process) -> dict[str, Any]:
+    entry: dict[str, Any] = {}
+    for name, unit in (("wire_feed", "m/s"), ("voltage", "V"), ("current", "A")):
+        value = getattr(process, name)
+        if value is not None:
+            entry[name.replace("_", " ")] = f"{text(value)} {unit}"
+    entry["efficiency"] = _share(process.efficiency)
+    entry["deposition"] = _share(process.deposition)
+    return entry
+
+
+def _weaves(cell: Cell) -> dict[str, Any]:
+    """Return all weaves by name. The cell knows those alone that a seam has."""
+    known: dict[str, Weave] = {}
+    for move in cell.program.moves:
+        weave = move.weave
+        if weave is None:
+            continue
+        if known.setdefault(weave.name, weave) != weave:
+            raise CannotCheck(f"two weaves are called {weave.name!r}; give each its own name")
+    unused = [name for name in cell.weaves if name not in known]
+    if unused:
+        raise CannotCheck(
+            f"no seam has the weave {unused[0]!r}, and the cell holds no more of it than its name. "
+            "Save cell.with_program(cell.program), which leaves it out"
+        )
+    # In the order in which the cell names them, so that they come back in it.
+    names = [*cell.weaves, *(name for name in known if name not in cell.weaves)]
+    return {name: _weave(known[name]) for name in names}
+
+
+def _weave(weave: Weave) -> dict[str, Any]:
+    entry: dict[str, Any] = {
+        "pattern": str(weave.pattern),
+        "amplitude": f"{text(weave.amplitude)} m",
+        "frequency": f"{text(weave.frequency)} Hz",
+    }
+    for name in ("dwell_left", "dwell_right", "dwell_centre"):
+        if getattr(weave, name):
+            entry[name.replace("_", " ")] = f"{text(getattr(weave, name))} s"
+    if weave.dwell or weave.dwell_counts is not DwellCounts.ADDED:
+        entry["dwell counts"] = str(weave.dwell_counts)
+    if weave.travel_in_dwell is not TravelInDwell.GOES_ON:
+        entry["travel in dwell"] = str(weave.travel_in_dwell)
+    if weave.tilt:
+        entry["tilt"] = f"{text(weave.tilt)} rad"
+    return entry
+
+
+def _program(cell: Cell) -> list[dict[str, Any]]:
+    steps: list[dict[str, Any]] = [{"start": cell.program.start}]
+    for before, move in zip((None, *cell.program.moves), cell.program.moves, strict=False):
+        steps.append(_step(before, move))
+        if move.wait:
+            steps.append({"wait": f"{text(move.wait)} s"})
+    return steps
+
+
+def _step(before: Move | None, move: Move) -> dict[str, Any]:
+    """Return a move as a line of the program; a joined seam says what is new alone."""
+    entry: dict[str, Any] = {move.label: move.target}
+    if move.via is not None:
+        entry["via"] = move.via
+    if move.joined:
+        entry["joined"] = True
+    elif move.kind is MoveKind.JOINT:
+        entry["speed"] = _share(move.speed)
+    else:
+        entry["speed"] = f"{text(move.speed)} m/s"
+    if move.weave is not None and not move.joined:
+        entry["weave"] = move.weave.name
+    for name, usual in (("crater", 0.0), ("rounding", 0.0)):
+        if getattr(move, name) != usual:
+            entry[name] = f"{text(getattr(move, name))} {'s' if name == 'crater' else 'm'}"
+    # What a joined seam does not say it has from the one before.
+    usual_off = before.off_part if move.joined and before else OFF_PART
+    usual_end = before.wire_end if move.joined and before else WIRE_END
+    if move.off_part != usual_off:
+        entry["off part"] = f"{text(move.off_part)} m"
+    if move.wire_end != usual_end:
+        entry["wire end"] = f"{text(move.wire_end)} m"
+    if move.surfacing:
+        entry["surfacing"] = True
+    return entry
