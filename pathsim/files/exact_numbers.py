@@ -6,7 +6,6 @@ import itertools
 
 import numpy as np
 
-from pathsim.arm import Arm
 from pathsim.transforms import Array, rotation_from_angles
 
 
@@ -46,23 +45,3 @@ def fixed_angles(R: Array) -> Array:
         if least == 0.0:
             break
     return best
-
-
-def shown_axes(arm: Arm, q: Array) -> Array:
-    """Return what the display shows for axes ``q (axes,)``, chosen to be read back as ``q``."""
-    dof = arm.dof
-    shown = np.array(arm.readings.shown(q[:dof]))
-    for joint in range(dof):
-        for near in _neighbours(float(shown[joint])):
-            trial = shown.copy()
-            trial[joint] = near
-            if arm.readings.model(trial)[joint] == q[joint]:
-                shown = trial
-                break
-    return np.concatenate([shown, q[dof:]])
-
-
-def _neighbours(value: float) -> tuple[float, ...]:
-    up, down = np.nextafter(value, np.inf), np.nextafter(value, -np.inf)
-    ends = float(np.nextafter(up, np.inf)), float(np.nextafter(down, -np.inf))
-    return (value, float(up), float(down), *ends)

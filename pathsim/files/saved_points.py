@@ -8,7 +8,7 @@ import io
 import numpy as np
 
 from pathsim.errors import CannotCheck
-from pathsim.files.exact_numbers import shown_axes, text
+from pathsim.files.exact_numbers import text
 from pathsim.files.points_header import PLACE, about_column, points_form, turn_columns
 from pathsim.model import Cell, Point
 from pathsim.transforms import inverse, quat_wxyz_from_rotation
@@ -58,7 +58,8 @@ def _axes(
 ) -> dict[str, str]:
     """Return what the display shows of a point's axes, by column."""
     if point.q is not None:
-        shown = shown_axes(cell.arm, point.q)
+        dof = cell.arm.dof
+        shown = [*cell.arm.readings.shown(point.q[:dof]), *point.q[dof:]]
         return {name: text(value) for name, value in zip(names, shown, strict=True)}
     if point.held is None:
         return {}

@@ -17,7 +17,7 @@ from pathsim.arm import Arm, Dimensions, ReadingsMap
 from pathsim.errors import CannotCheck, CellError
 from pathsim.files import load_cell, save_cell
 from pathsim.files.cell_differences import differences
-from pathsim.files.exact_numbers import before_scaling, fixed_angles, shown_axes, text
+from pathsim.files.exact_numbers import before_scaling, fixed_angles, text
 from pathsim.files.mesh_writer import ply_bytes
 from pathsim.files.sized_links import sized_links
 from pathsim.mesh_files import read_mesh
@@ -333,16 +333,6 @@ def test_most_rotations_come_back_to_the_last_bit():
 def test_rotations_with_two_axes_in_one_line(y):
     R = rotation_from_angles("fixed x-y-z", [0.7, y, -0.2])
     assert np.abs(rotation_from_angles("fixed x-y-z", fixed_angles(R)) - R).max() < 1e-9
-
-
-@given(arrays(float, 6, elements=st.floats(-3, 3)))
-def test_readings_come_back_as_joints(shown):
-    """Joints that came of readings come back to the bit, through zeros, signs and a coupling."""
-    map_ = ReadingsMap.of([1, -1, 1, -1, 1, 1], [0.1, -0.7, 1 / 3, 0, 2, 0], [(2, 1, -1.0)])
-    arm = shop_arm().with_readings(map_)
-    q = map_.model(shown)
-    again = map_.model(shown_axes(arm, q))
-    assert np.abs(again - q).max() <= 2 * np.spacing(4.0)
 
 
 @given(st.floats(allow_nan=False, allow_infinity=False))
