@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathsim.check import CheckResult
-from pathsim.report.text import guaranteed
+from pathsim.result.words import guaranteed
 from pathsim.units import percent
 
 

@@ -17,7 +17,7 @@ from pathsim.report.placement_text import placement_lines
 from pathsim.report.sheet_levels import counted, doubts, levels_of_moves, to_cure
 from pathsim.report.sheet_records import Line, Moment, Row, SheetContent, Shown
 from pathsim.report.short_names import ShortNames, shortened
-from pathsim.report.text import guaranteed
+from pathsim.result.words import guaranteed
 from pathsim.scene.seam_words import seam_lines
 from pathsim.units import millimetres, percent
 

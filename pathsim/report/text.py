@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import numpy as np
 from rich.console import Console
 from rich.padding import Padding
 from rich.table import Table
@@ -10,12 +9,10 @@ from rich.text import Text
 
 from pathsim.caution import CAUTION
 from pathsim.check import CheckResult
-from pathsim.clearance import MoveClearance
-from pathsim.clearance.contact_rules import ARM_BASE
 from pathsim.findings import Finding, Level
-from pathsim.findings.finding import place_in_move
 from pathsim.report.placement_text import placement_lines
-from pathsim.units import guaranteed_millimetres, millimetres, percent
+from pathsim.result.words import closest, guaranteed, verdict, where
+from pathsim.units import percent
 
 #: Weight, not only colour, tells the levels apart; the word stands there anyway.
 _STYLES = {Level.STOP: "bold magenta", Level.WATCH: "bold", Level.NOTE: "dim"}
@@ -31,7 +28,7 @@ def print_result(result: CheckResult, console: Console) -> None:
     console.print(_moves_table(result))
     console.print()
     console.print(_findings_table(result.findings))
-    console.print(_verdict(result), style="bold", soft_wrap=False)
+    console.print(verdict(result), style="bold", soft_wrap=False)
     console.print()
     for seam in result.seams:
         console.print(Text(seam.text), style="dim")
@@ -77,45 +74,10 @@ def _moves_table(result: CheckResult) -> Table:
             Text(f"{track.start} > {track.move.target}"),
             Text(f"{track.duration:.1f}"),
             Text(guaranteed(move, result.cap)),
-            Text(_where(move)),
-            Text(_pair(move)),
+            Text(where(move)),
+            Text(closest(move)),
         )
     return table
-
-
-def guaranteed(move: MoveClearance, cap: float) -> str:
-    """Say the guaranteed clearance of a move in words for a table."""
-    worst = move.worst
-    if all(pair.body == ARM_BASE for pair in move.pairs):
-        return "not checked"  # a number against the arm's own base alone would look like clear
-    incomplete = "" if move.track.fault is None else " (part)"
-    if move.track.sure_until is not None:
-        incomplete += " (one posture)"
-    if worst is None or (move.track.fault is not None and move.track.fault.share == 0):
-        return "not checked"
-    if worst.clearance.touches:
-        return "touches" + incomplete
-    if worst.clearance.lower >= cap:
-        return f"over {millimetres(cap, 0)}" + incomplete
-    return guaranteed_millimetres(worst.clearance.lower) + incomplete
-
-
-def _where(move: MoveClearance) -> str:
-    worst = move.worst
-    if worst is None or not np.isfinite(worst.clearance.upper):
-        return ""
-    if worst.clearance.touches:
-        text = place_in_move(move.track, worst.spans)
-        return text.replace("from ", "").replace("at ", "")
-    return percent(move.track.share(worst.clearance.time))
-
-
-def _pair(move: MoveClearance) -> str:
-    worst = move.worst
-    if worst is None or not np.isfinite(worst.clearance.upper):
-        return ""
-    joint = "and" if worst.clearance.touches else "to"
-    return f"{worst.piece} {joint} {worst.body}"
 
 
 def _findings_table(findings: tuple[Finding, ...]) -> Table:
@@ -127,16 +89,6 @@ def _findings_table(findings: tuple[Finding, ...]) -> Table:
         level = Text(finding.level, style=_STYLES[finding.level])
         table.add_row(str(number), level, Text(finding.text))
     return table
-
-
-def _verdict(result: CheckResult) -> str:
-    counts = {level: sum(f.level is level for f in result.findings) for level in Level}
-    if result.is_clear:
-        notes = counts[Level.NOTE]
-        tail = "" if notes == 0 else f" {notes} note{'s' if notes > 1 else ''}."
-        return f"Clear: every move keeps its margin over its whole length.{tail}"
-    said = [f"{counts[level]} {level}" for level in (Level.STOP, Level.WATCH) if counts[level]]
-    return "Not clear: " + ", ".join(said) + "."
 
 
 def _not_checked(result: CheckResult) -> list[str]:

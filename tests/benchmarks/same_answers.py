@@ -27,10 +27,10 @@ import pathsim
 from pathsim.clearance.engine_choice import engine_for
 from pathsim.clearance.reference.engine import ReferenceEngine
 from pathsim.model import Cell, Move, MoveKind, Point, Program
-from pathsim.report.result_json import result_as_json
 from pathsim.report.sheet_content import sheet_content
 from pathsim.report.sheet_html import sheet_as_html
 from pathsim.report.text import print_result
+from pathsim.result.as_json import result_as_json
 from pathsim.session import Session
 from pathsim.transforms import frozen
 

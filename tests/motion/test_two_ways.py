@@ -22,8 +22,8 @@ from pathsim.model import Point
 from pathsim.motion import Alignment, FaultKind, plan_program
 from pathsim.motion.two_ways import IN_LINE, OVER_SHOULDER, _may_be_near, first_two_ways
 from pathsim.report.not_measured import not_measured
-from pathsim.report.result_json import result_as_json
-from pathsim.report.text import guaranteed
+from pathsim.result.as_json import result_as_json
+from pathsim.result.words import guaranteed
 from pathsim.transforms import frozen
 from tests.builders import (
     OFFSET_WRIST_ROWS,

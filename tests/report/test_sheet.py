@@ -23,7 +23,7 @@ from pathsim.report.sheet_html import sheet_as_html
 from pathsim.report.sheet_pdf import SIZES, STILLS, sheet_as_pdf
 from pathsim.report.sheet_records import Shown
 from pathsim.report.short_names import LONGEST_NAME
-from pathsim.report.text import guaranteed
+from pathsim.result.words import guaranteed
 from pathsim.scene.moments import delicate_moments, side_in_words
 from pathsim.scene.records import Camera
 from pathsim.scene.seam_words import short_seam_lines

@@ -1,4 +1,4 @@
-"""A result as JSON, by the schema beside this file (``result.schema.json``)."""
+"""A result as JSON, by the schema ``pathsim/report/result.schema.json``."""
 
 from __future__ import annotations
 
@@ -10,19 +10,19 @@ from typing import Any
 import numpy as np
 
 from pathsim.caution import CAUTION
-from pathsim.check import CheckResult
 from pathsim.clearance import MoveClearance, PairClearance, Span
 from pathsim.clearance.contact_rules import cable_margin
 from pathsim.findings import Finding
 from pathsim.findings.cables import carrier_name
 from pathsim.findings.seam_on_part import Place, SeamOnPart
 from pathsim.model import Cable, Cell
+from pathsim.result.record import ResultRecord
 from pathsim.transforms import Array
 
 NAME, VERSION = "pathsim-result", 3
 
 
-def result_as_json(result: CheckResult) -> str:
+def result_as_json(result: ResultRecord) -> str:
     """Return the result as text: lengths in mm, angles in deg, times in s.
 
     Holds no date, path or name of a machine: the same cell gives the same bytes.
