@@ -2,37 +2,114 @@
 
 A preview of the model supplied, not a safety function: first run slow, arc off,
 hold-to-run, nobody in the safeguarded space.
+
+Metres, radians and seconds, float64, right-handed frames, +Z up in the world; ``T_parent_child``
+maps coordinates of the child to the parent.
 """
 
-from pathsim.arm import Arm
+from importlib import import_module
+from typing import Any
+
+from pathsim.advice import Advice, Proposal
+from pathsim.advice.for_cell import advise
+from pathsim.arm import Arm, Dimensions, ReadingsMap
 from pathsim.check import CheckResult, check
-from pathsim.errors import CannotCheck, CellFaults, Fault, PathsimError
-from pathsim.files import load_cell
+from pathsim.clearance.placement_tolerance import PlacementTolerance
+from pathsim.clearance.records import ClearanceProfile
+from pathsim.errors import (
+    ArmError,
+    CannotCheck,
+    CellError,
+    CellFaults,
+    Fault,
+    MeshError,
+    MotionError,
+    PathsimError,
+    ShapeError,
+    UnitError,
+)
+from pathsim.files import load_cell, save_cell
 from pathsim.findings import Finding, Level
-from pathsim.model import Body, Cell, Mesh, Move, MoveKind, Point, Program, Role
+from pathsim.geometry.solids import box, capsule, cylinder
+from pathsim.model import (
+    Body,
+    Cable,
+    Cell,
+    DwellCounts,
+    Margins,
+    Mesh,
+    Move,
+    MoveKind,
+    Pattern,
+    Point,
+    Program,
+    Role,
+    Torch,
+    TorchPiece,
+    TurningTable,
+    Weave,
+)
+from pathsim.model.process import Process
+from pathsim.motion import Trajectory
 from pathsim.session import Quick, Session
+from pathsim.transforms import pose_at
 
 __version__ = "0.1.0"
 
 __all__ = [
+    "Advice",
     "Arm",
+    "ArmError",
     "Body",
+    "Cable",
     "CannotCheck",
     "Cell",
+    "CellError",
     "CellFaults",
     "CheckResult",
+    "ClearanceProfile",
+    "Dimensions",
+    "DwellCounts",
     "Fault",
     "Finding",
     "Level",
+    "Margins",
     "Mesh",
+    "MeshError",
+    "MotionError",
     "Move",
     "MoveKind",
     "PathsimError",
+    "Pattern",
+    "PlacementTolerance",
     "Point",
+    "Process",
     "Program",
+    "Proposal",
     "Quick",
+    "ReadingsMap",
     "Role",
     "Session",
+    "ShapeError",
+    "Torch",
+    "TorchPiece",
+    "Trajectory",
+    "TurningTable",
+    "UnitError",
+    "Weave",
+    "advise",
+    "box",
+    "capsule",
     "check",
+    "cylinder",
     "load_cell",
+    "pose_at",
+    "save_cell",
 ]
+
+
+def __getattr__(name: str) -> Any:
+    """Import ``pathsim.plot`` when it is asked for: it alone needs a drawing library."""
+    if name == "plot":
+        return import_module("pathsim.plot")
+    raise AttributeError(f"module 'pathsim' has no attribute {name!r}")

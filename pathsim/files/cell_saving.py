@@ -27,18 +27,7 @@ _SAID = "Written by pathsim, in units whose numbers come back to the last bit."
 
 
 def save_cell(cell: Cell, folder: str | Path) -> Path:
-    """Write a whole cell folder; return it. ``load_cell`` reads an equal cell from it.
-
-    Everything lies in the folder: ``cell.yaml``, ``points.csv``, arm and torch descriptions, and
-    meshes (PLY, float64). Numbers come back to the last bit, with these exceptions, all below
-    1e-12 rad or m: rotations that no three angles give exactly, poses of points (quaternions),
-    joint values behind a display's zeros and couplings, and vertices of a body whose unit is
-    another than that its numbers came in.
-
-    The folder must not exist, and the one around it must. What was written is read back and
-    compared before it gets its name: a cell that the files cannot hold is refused with the field
-    that would be lost, and nothing is left behind. Raises CannotCheck.
-    """
+    """Write a whole cell folder; see ``pathsim.save_cell`` for what it promises."""
     sound.record("save_cell: cell", cell, Cell, "a Cell")
     new = Path(folder)
     if os.path.lexists(new):
