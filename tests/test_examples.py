@@ -20,6 +20,10 @@ SAYS = {
     ),
     "scan_a_point.py": ("+0 mm:", "result.is_clear=True", CAUTION),
     "chart_to_csv.py": ("stretches of time",),
+    "cell_from_scratch.py": ("watch: Link 1 has no shape", CAUTION),
+    "many_variants.py": ("+0 mm: margins kept", "+40 mm: margins not kept", CAUTION),
+    "read_a_results_json.py": ("not clear", "move 4: neck touches left clamp", CAUTION),
+    "plot_clearance.py": ("Written: clearance.png",),
     "meshes_to_glb.py": ("meshes at 27.35 s", "'neck' and 'left clamp', touches"),
 }
 
@@ -43,3 +47,5 @@ def test_an_example_runs(name, tmp_path):
     if name == "meshes_to_glb.py":
         scene = trimesh.load(tmp_path / "moment.glb")
         assert {"nozzle", "left clamp", "arm base"} <= set(scene.geometry)
+    if name == "plot_clearance.py":
+        assert (tmp_path / "clearance.png").read_bytes().startswith(b"\x89PNG")

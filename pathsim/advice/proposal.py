@@ -34,6 +34,9 @@ class Proposal:
     after: CheckResult
     evidence: tuple[str, ...] = ()
 
+    def __repr__(self) -> str:
+        return f"Proposal({self.kind}, cures {len(self.cures)}, {self.added_seconds:+.1f} s)"
+
     @property
     def added_seconds(self) -> float:
         """Time that the whole program takes longer, s."""
@@ -71,6 +74,9 @@ class Advice:
     proposals: tuple[Proposal, ...]
     never: str = ""
     tried: tuple[str, ...] = ()
+
+    def __repr__(self) -> str:
+        return f"Advice(finding {self.number}, {len(self.proposals)} proposals)"
 
 
 def in_numbers(proposal: Proposal) -> str:

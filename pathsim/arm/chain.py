@@ -87,7 +87,10 @@ class Arm(FieldsOnly):
         readings: ReadingsMap | None = None,
         name: str = "arm",
     ) -> Arm:
-        """Build a six-axis arm from the lengths of its drawing (``Dimensions``)."""
+        """Build a six-axis arm from the lengths of its drawing (``Dimensions``), m.
+
+        ``limits (6, 2)`` rad; the others ``(6,)`` in rad/s, rad/s2, rad/s3. Raises ArmError.
+        """
         fixed, ends = chain_from_dimensions(dimensions)
         return cls.from_chain(
             fixed, ends, limits=limits, speed=speed, acceleration=acceleration, jerk=jerk,
@@ -209,14 +212,14 @@ class Arm(FieldsOnly):
         return f"joint {index + 1}"
 
     def axis_frames(self, q: ArrayLike) -> Array:
-        """Frames ``(..., dof, 4, 4)`` of the joint axes (z) in the base, for ``(..., dof)``."""
+        """Frames ``(..., dof, 4, 4)`` of the joint axes (z) in the base, m; ``q`` rad, m."""
         qs, lead = joint_batch(q, self.dof)
         return axis_frames(self.fixed, qs, self.prismatic).reshape(*lead, self.dof, 4, 4)
 
     def link_poses(self, q: ArrayLike) -> Array:
-        """``T_base_link`` ``(..., dof + 1, 4, 4)``: link 0 is the base, the last the flange.
+        """``T_base_link`` ``(..., dof + 1, 4, 4)``, m: link 0 is the base, the last the flange.
 
-        The frames are those of the description the arm was built with.
+        ``q (..., dof)`` rad or m. The frames are those of the description.
         """
         qs, lead = joint_batch(q, self.dof)
         poses = np.empty((len(qs), self.dof + 1, 4, 4))
@@ -236,7 +239,7 @@ class Arm(FieldsOnly):
         return np.asarray(T.reshape(*lead, 4, 4))
 
     def jacobian(self, q: ArrayLike) -> Array:
-        """Jacobian ``(..., 6, dof)`` of the flange in the base frame, linear rows first."""
+        """Jacobian ``(..., 6, dof)`` of the flange in the base frame, linear rows first, m/rad or m/m."""
         qs, lead = joint_batch(q, self.dof)
         axes = axis_frames(self.fixed, qs, self.prismatic)
         tip = (axes[:, -1] @ self.ends[-1])[:, :3, 3]
@@ -273,17 +276,17 @@ class Arm(FieldsOnly):
 
     @property
     def middle(self) -> Array:
-        """The middle of all joint ranges ``(dof,)``; zero for a joint without limits."""
+        """The middle of all joint ranges ``(dof,)``, rad or m; zero for a joint without limits."""
         bounded = np.isfinite(self.lower) & np.isfinite(self.upper)
         low, high = np.where(bounded, self.lower, 0.0), np.where(bounded, self.upper, 0.0)
         return np.asarray((low + high) / 2)
 
     def within_limits(self, q: ArrayLike, tolerance: float = 1e-9) -> BoolArray:
-        """Tell for joints ``(..., dof)`` which are inside their limits; same shape, bool."""
+        """Tell for joints ``(..., dof)`` (rad, m) which are inside their limits; same shape."""
         return np.asarray(self.room(q) >= -tolerance, dtype=bool)
 
     def room(self, q: ArrayLike) -> Array:
-        """How far joints ``(..., dof)`` are inside their nearer limit; below zero past it."""
+        """How far joints ``(..., dof)`` (rad, m) are inside their nearer limit; below 0 past it."""
         values = np.asarray(q, float)
         room = np.minimum(values - self.lower, self.upper - values)
         if self.shown_limits is None:

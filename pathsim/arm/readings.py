@@ -69,7 +69,7 @@ class ReadingsMap(FieldsOnly):
         return np.asarray(np.asarray(shown, float) @ self.mix.T + self.zero)
 
     def shown(self, q: ArrayLike) -> Array:
-        """Return readings ``(..., dof)`` for joints ``(..., dof)`` of the model."""
+        """Return readings ``(..., dof)`` for joints ``(..., dof)`` of the model, rad or m."""
         return np.asarray((np.asarray(q, float) - self.zero) @ np.linalg.inv(self.mix).T)
 
     def behind(self, count: int) -> ReadingsMap:

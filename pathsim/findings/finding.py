@@ -16,6 +16,9 @@ from pathsim.model import Cell
 from pathsim.motion import MoveCache, MoveTrack, Trajectory
 from pathsim.units import percent
 
+#: So much of a finding's text is in its repr.
+_SHOWN = 80
+
 
 class Level(StrEnum):
     """How much a finding matters.
@@ -84,6 +87,11 @@ class Finding:
     numbers: Mapping[str, float] = field(default_factory=dict)
     straight: Straight | None = None
     moves: tuple[int, ...] = ()
+
+    def __repr__(self) -> str:
+        where = "" if self.move is None else f"move {self.move}, "
+        said = self.text if len(self.text) <= _SHOWN else self.text[:_SHOWN] + "..."
+        return f"Finding({self.level}, {self.kind}, {where}{said!r})"
 
 
 @dataclass(frozen=True, eq=False)

@@ -62,7 +62,7 @@ class Mesh(FieldsOnly):
 
     @cached_property
     def bounds(self) -> Array:
-        """``(2, 3)``: lowest and highest corner of the triangles in use."""
+        """``(2, 3)`` m: lowest and highest corner of the triangles in use."""
         is_used = np.zeros(len(self.vertices), dtype=bool)
         is_used[self.faces] = True
         used = self.vertices if is_used.all() else self.vertices[is_used]
@@ -70,7 +70,7 @@ class Mesh(FieldsOnly):
 
     @cached_property
     def corners(self) -> Array:
-        """``(8, 3)``: corners of the bounding box; every point of the mesh is among them."""
+        """``(8, 3)`` m: corners of the bounding box; every point of the mesh is among them."""
         low, high = self.bounds
         picks = np.array(np.meshgrid([0, 1], [0, 1], [0, 1])).reshape(3, -1).T
         return frozen(np.where(picks == 0, low, high))
@@ -87,5 +87,5 @@ class Mesh(FieldsOnly):
         return digest.hexdigest()
 
     def moved(self, T: ArrayLike) -> Mesh:
-        """Return the mesh with its vertices mapped through ``T (4, 4)``."""
+        """Return the mesh with its vertices mapped through the pose ``T (4, 4)``, m."""
         return Mesh(apply(np.asarray(T, float), self.vertices), self.faces, self.is_cut)

@@ -244,7 +244,7 @@ class Cell(FieldsOnly):
         return cell_edits.to_trimesh(self, q)
 
     def table_motion(self, q: Array) -> Array:
-        """``T_world_table (n, 4, 4)`` at axes ``q (n, axes)``; the identity without a table."""
+        """``T_world_table (n, 4, 4)``, m, at axes ``q (n, axes)``; the identity without a table."""
         if self.table is None:
             return np.broadcast_to(np.eye(4), (len(q), 4, 4))
         return self.table.motion(q[:, -1])
@@ -260,7 +260,7 @@ class Cell(FieldsOnly):
         return np.concatenate([poses, self.table_motion(q)[:, None]], axis=1)
 
     def tool_poses(self, q: Array) -> Array:
-        """``T_world_tcp (n, 4, 4)`` at axes ``q (n, axes)``."""
+        """``T_world_tcp (n, 4, 4)``, m, at axes ``q (n, axes)`` in rad or m."""
         T_base_flange = self.arm.pose(q[:, : self.arm.dof])
         return np.asarray(self.T_world_base @ T_base_flange @ self.torch.T_flange_tcp)
 
@@ -284,11 +284,11 @@ class Cell(FieldsOnly):
         return found
 
     def tips(self, q: Array) -> Array:
-        """Tip ``(n, 3)`` in the world at axes ``q (n, axes)``."""
+        """Tip ``(n, 3)`` in the world, m, at axes ``q (n, axes)`` in rad or m."""
         return self.world_linkage.end_points(q, self.torch.T_flange_tcp[:3, 3])
 
     def tips_on_part(self, q: Array) -> Array:
-        """Tip ``(n, 3)`` seen from the turning table; in the world without one."""
+        """Tip ``(n, 3)`` seen from the turning table, m; in the world without one."""
         tips = self.tips(q)
         if self.table is None:
             return tips

@@ -133,7 +133,7 @@ class Body(FieldsOnly):
 
     @cached_property
     def bounds(self) -> Array:
-        """``(2, 3)``: lowest and highest corner of its box in the world, the table at zero."""
+        """``(2, 3)`` m: lowest and highest corner of its box in the world, the table at zero."""
         return self.mesh.moved(self.T_world_body).bounds
 
     def __post_init__(self) -> None:

@@ -71,7 +71,7 @@ class Torch(FieldsOnly):
 
     @cached_property
     def T_tcp_flange(self) -> Array:  # noqa: N802 - a pose is named by its frames
-        """The way back, ``(4, 4)``."""
+        """The flange in the tool's frame, ``(4, 4)``, m."""
         return frozen(inverse(self.T_flange_tcp))
 
     @cached_property

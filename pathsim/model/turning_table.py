@@ -48,7 +48,7 @@ class TurningTable(FieldsOnly):
         return f"TurningTable({low:.6g} to {high:.6g} deg)"
 
     def motion(self, angle: ArrayLike) -> Array:
-        """``T_world_table (..., 4, 4)`` at angles ``(...)``; the identity at zero."""
+        """``T_world_table (..., 4, 4)``, m, at angles ``(...)`` rad; the identity at zero."""
         angles = np.asarray(angle, float)
         turn = np.zeros((*angles.shape, 3, 3))
         turn[..., 0, 0] = turn[..., 1, 1] = np.cos(angles)

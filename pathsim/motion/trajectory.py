@@ -159,7 +159,10 @@ def joints_at(times: Array, t: Array, q: Array) -> Array:
 
 @dataclass(frozen=True, eq=False)
 class Trajectory(FieldsOnly):
-    """The whole program as tracks, one a move, and the notes made while planning."""
+    """The whole program as tracks, one a move, and the notes made while planning.
+
+    Times in s from the program's start; joint values ``(n, axes)`` in rad, m on sliding axes.
+    """
 
     tracks: tuple[MoveTrack, ...]
     notes: tuple[PlanNote, ...] = ()
@@ -174,17 +177,17 @@ class Trajectory(FieldsOnly):
 
     @cached_property
     def q(self) -> Array:
-        """Joint values of all knots ``(n, dof)``, rad."""
+        """Values of all axes at all knots ``(n, axes)``, rad or m."""
         return np.concatenate([track.q for track in self.tracks])
 
     @property
     def duration(self) -> float:
-        """Seconds of the whole program."""
+        """Time of the whole program, s."""
         return float(self.tracks[-1].t[-1]) if self.tracks else 0.0
 
     @property
     def slow_duration(self) -> float:
-        """Seconds of the whole program at the cell's override."""
+        """Time of the whole program at the cell's override, s."""
         return float(sum(track.slow_duration for track in self.tracks))
 
     def unsure_after(self, track: MoveTrack) -> tuple[MoveTrack, ...]:
@@ -197,12 +200,12 @@ class Trajectory(FieldsOnly):
         )
 
     def track_at(self, time: float) -> MoveTrack:
-        """Return the move that runs at ``time``; the last one after the end."""
+        """Return the move that runs at ``time`` s; the last one after the end."""
         for track in self.tracks:
             if time <= track.t[-1]:
                 return track
         return self.tracks[-1]
 
     def q_at(self, time: float) -> Array:
-        """Joint values ``(dof,)`` at ``time``."""
+        """Values of all axes ``(axes,)`` at ``time`` s, rad or m."""
         return np.asarray(self.track_at(time).q_at(time)[0])
