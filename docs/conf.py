@@ -50,7 +50,7 @@ TypeAliasForwardRef.__repr__ = lambda alias: alias.name  # type: ignore[method-a
 # ``pathsim`` itself, and their own text stands in the source.
 nitpick_ignore_regex = [
     ("py:.*", r"(collections\.abc|enum|numpy|os|pathlib|typing)\..*"),
-    ("py:class", "|".join(TYPE_NAMES)),
+    ("py:class", "|".join((*TYPE_NAMES, "Axes", "Path"))),  # Axes: matplotlib's
     ("py:class", r"pathsim\..*"),
 ]
 

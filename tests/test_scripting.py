@@ -113,7 +113,7 @@ def test_a_table_for_notebooks_runs_nothing_and_carries_the_caution(cell):
     assert "<script" not in html and "&lt;script&gt;" in html
     assert "not a safety function" in html
     found = pathsim.check(pathsim.load_cell(SAMPLES / "gate_hinge_no_retract"))
-    assert found._repr_html_().count("<tr>") == len(found.findings) + 1
+    assert found._repr_html_().count("<tr>") == len(found.moves) + 1
 
 
 @pytest.mark.parametrize("name", ["gate_hinge", "turned_collar", "hanging_rail"])

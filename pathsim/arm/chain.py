@@ -219,7 +219,7 @@ class Arm(FieldsOnly):
     def link_poses(self, q: ArrayLike) -> Array:
         """``T_base_link`` ``(..., dof + 1, 4, 4)``, m: link 0 is the base, the last the flange.
 
-        ``q (..., dof)`` rad or m. The frames are those of the description.
+        ``q (..., dof)`` rad or m; frames of the description.
         """
         qs, lead = joint_batch(q, self.dof)
         poses = np.empty((len(qs), self.dof + 1, 4, 4))
@@ -239,7 +239,7 @@ class Arm(FieldsOnly):
         return np.asarray(T.reshape(*lead, 4, 4))
 
     def jacobian(self, q: ArrayLike) -> Array:
-        """Jacobian ``(..., 6, dof)`` of the flange in the base frame, linear rows first, m/rad or m/m."""
+        """Jacobian ``(..., 6, dof)`` of the flange in its base, linear rows first; m, rad."""
         qs, lead = joint_batch(q, self.dof)
         axes = axis_frames(self.fixed, qs, self.prismatic)
         tip = (axes[:, -1] @ self.ends[-1])[:, :3, 3]

@@ -111,7 +111,7 @@ def _weaves(cell: Cell) -> dict[str, Any]:
     if unused:
         raise CannotCheck(
             f"no seam has the weave {unused[0]!r}, and the cell holds no more of it than its name. "
-            "Save cell.with_program(cell.program), which leaves it out"
+            "Save cell.with_program(start, *moves) of the same program, which leaves it out"
         )
     # In the order in which the cell names them, so that they come back in it.
     names = [*cell.weaves, *(name for name in known if name not in cell.weaves)]

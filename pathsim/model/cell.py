@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import itertools
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -234,6 +233,13 @@ class Cell(FieldsOnly):
         """
         return cell_edits.tip(self, q)
 
+    def posed(self, q: ArrayLike) -> dict[str, Mesh]:
+        """Return all meshes in the world, m, at axes ``q (axes,)`` in rad or m, by name.
+
+        A second thing of the same name is counted: 'nozzle', 'nozzle 2'. Raises CellError.
+        """
+        return {name: mesh.moved(T) for name, mesh, T in cell_edits.posed(self, q)}
+
     def to_trimesh(self, q: ArrayLike) -> Any:
         """Return a ``trimesh.Scene`` of everything with a shape, posed at axes ``q (axes,)``.
 
@@ -263,25 +269,6 @@ class Cell(FieldsOnly):
         """``T_world_tcp (n, 4, 4)``, m, at axes ``q (n, axes)`` in rad or m."""
         T_base_flange = self.arm.pose(q[:, : self.arm.dof])
         return np.asarray(self.T_world_base @ T_base_flange @ self.torch.T_flange_tcp)
-
-    def posed(self, q: ArrayLike) -> dict[str, Mesh]:
-        """Return all meshes in the world at axes ``q (axes,)``, m, by name: arm, torch, bodies.
-
-        A second thing of the same name is counted: 'nozzle', 'nozzle 2'.
-        """
-        at = np.asarray(q, dtype=float)[None]
-        poses, table = self.link_poses(at)[0], self.table_motion(at)[0]
-        placed = [(p.name, p.mesh.moved(poses[p.link])) for p in self.arm_pieces]
-        if (base := self.link_meshes[0]) is not None:
-            placed.append((self.link_name(0), base.moved(self.T_world_base)))
-        for body in self.bodies:
-            before = table if body.on_table else np.eye(4)
-            placed.append((body.name, body.mesh.moved(before @ body.T_world_body)))
-        found: dict[str, Mesh] = {}
-        for name, mesh in placed:
-            numbered = (f"{name} {k}" for k in itertools.count(2))
-            found[next(n for n in itertools.chain([name], numbered) if n not in found)] = mesh
-        return found
 
     def tips(self, q: Array) -> Array:
         """Tip ``(n, 3)`` in the world, m, at axes ``q (n, axes)`` in rad or m."""

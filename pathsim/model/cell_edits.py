@@ -107,19 +107,25 @@ def to_trimesh(cell: Cell, q: ArrayLike) -> Any:
     import trimesh
 
     scene = trimesh.Scene()
+    for name, mesh, T in posed(cell, q):
+        shape = trimesh.Trimesh(mesh.vertices, mesh.faces, process=False)
+        scene.add_geometry(shape, geom_name=name, node_name=name, transform=T)
+    return scene
+
+
+def posed(cell: Cell, q: ArrayLike) -> Iterator[tuple[str, Mesh, Array]]:
+    """Give a name of its own, mesh and pose in the world of everything at axes ``q (axes,)``."""
     taken: set[str] = set()
-    for name, mesh, T in _posed(cell, _axes(cell, q, (cell.axes.count,))):
+    for name, mesh, T in _shapes(cell, _axes(cell, q, (cell.axes.count,))):
         said, count = name, 1
         while said in taken:  # a body may have the name of a piece; neither may get lost
             count += 1
             said = f"{name} {count}"
         taken.add(said)
-        shape = trimesh.Trimesh(mesh.vertices, mesh.faces, process=False)
-        scene.add_geometry(shape, geom_name=said, node_name=said, transform=T)
-    return scene
+        yield said, mesh, T
 
 
-def _posed(cell: Cell, q: Array) -> Iterator[tuple[str, Mesh, Array]]:
+def _shapes(cell: Cell, q: Array) -> Iterator[tuple[str, Mesh, Array]]:
     """Give name, mesh and pose in the world of everything at ``q (1, axes)``."""
     poses = cell.link_poses(q)[0]
     base = cell.link_meshes[0]

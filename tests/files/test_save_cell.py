@@ -238,7 +238,7 @@ def test_two_weaves_of_one_name_are_refused(tmp_path):
     moves = list(made.program.moves)
     other = dataclasses.replace(moves[5].weave, name="the wide one")
     moves[5] = dataclasses.replace(moves[5], weave=other)
-    made = made.with_program(Program("home", tuple(moves)))
+    made = made.with_program("home", *moves)
     with pytest.raises(CannotCheck, match="two weaves are called 'the wide one'"):
         save_cell(made, tmp_path / "cell")
 

@@ -87,6 +87,7 @@ def test_with_program_brings_its_own_weaves():
         (lambda c: c.tip([0.0] * 5), "6 finite numbers in rad or m, for joint 1"),
         (lambda c: c.tip([np.nan] * 6), "not finite"),
         (lambda c: c.to_trimesh("home"), "6 finite numbers"),
+        (lambda c: c.posed([0.0] * 7), "6 finite numbers"),
     ],
 )
 def test_what_cannot_be_meant_is_refused_in_one_sentence(edit, words):
@@ -117,6 +118,12 @@ def test_trimesh_scene_stands_where_the_axes_put_it():
     # a body that has the name of a piece of the torch is there too
     names = {"arm base", "link 6", "nozzle", "wire", "plate", "nozzle 2"}
     assert set(scene.geometry) == names
+    meshes = made.posed(q)
+    assert set(meshes) == names
+    for name, mesh in meshes.items():
+        T = scene.graph.get(name)[0]
+        there = trimesh.transform_points(scene.geometry[name].vertices, T)
+        assert np.allclose(mesh.vertices, there, atol=1e-9)
     turned = scene.graph.get("plate")[0]
     centre = trimesh.transform_points(scene.geometry["plate"].vertices, turned).mean(axis=0)
     assert np.allclose(centre, [1, 1, 0], atol=1e-9)  # 1 m beside the axis, a quarter turn on
