@@ -19,7 +19,14 @@ points = {"home": [0, 0, 0, 0, 1.2, 0], "left": [0.6, 0, 0, 0, 1.2, 0]}
 moves = (ps.Move(ps.MoveKind.JOINT, "left", 0.4), ps.Move(ps.MoveKind.JOINT, "home", 0.4))
 block = ps.Body("block", ps.Role.FIXTURE, ps.box([0.1, 0.1, 0.5]), ps.pose_at([0.9, 0.3, 0.5]))
 cell = ps.Cell(
-    arm=arm, torch=torch, points=points, program=ps.Program("home", moves), bodies=(block,)
+    arm=arm,
+    torch=torch,
+    points=points,
+    program=ps.Program("home", moves),
+    bodies=(block,),
+    margins=ps.Margins(air=0.01, approach=0.0015, seam=0.0015),  # m
+    tip_speed=1.5,  # m/s
+    tip_acceleration=3.0,  # m/s2
 )
 
 print("Tip at 'left':", np.round(cell.tip(cell.points["left"].q) * 1e3, 1), "mm")

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from pathsim import __version__
 from pathsim.cli.console import checked, table_console, with_bar
 from pathsim.errors import CannotCheck, PathsimError
 from pathsim.files.contents import input_files
@@ -28,6 +29,22 @@ app = typer.Typer(
     help="Preview a taught arc-welding path: guaranteed clearance, wrist zones and limits.",
     epilog="A preview of the model supplied, not a safety function. First run slow, arc off.",
 )
+
+
+def _say_version(asked: bool) -> None:
+    if asked:
+        typer.echo(f"pathsim {__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def program(
+    version: Annotated[
+        bool,
+        typer.Option("--version", callback=_say_version, is_eager=True, help="Say the version."),
+    ] = False,
+) -> None:
+    """Take the options of the program itself; the version is said before any command is read."""
 
 
 @app.command()

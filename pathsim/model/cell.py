@@ -31,7 +31,7 @@ from pathsim.transforms import Array, frozen, inverse
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Cell(FieldsOnly):
-    """A cell ready to be checked; arm, torch, points and program are all that has to be said.
+    """A cell ready to be checked; what decides a verdict has to be said: limits and margins too.
 
     ``points``: by name; one may come as its axes alone, ``(axes,)`` in rad, m on sliding axes.
     ``T_world_base (4, 4)``: where the arm stands, the world's origin when not said.
@@ -40,7 +40,7 @@ class Cell(FieldsOnly):
     check says so. ``approximate_links``: those that are solids in place of castings;
     ``shared_room``: what these share by construction.
     ``tip_speed``, ``tip_acceleration`` and ``tip_jerk`` are the arm's largest, m/s, m/s^2, m/s^3;
-    the first two are cautious guesses of ours when not said.
+    no jerk limit when not said.
     ``natural_frequency``: the arm's measured first one, Hz. ``override``: share of the program's
     speeds in the first run. ``process``: what seams are welded with, if said. ``table``: the
     turning table, if there is one. ``cables``: those that one link carries; others are not in
@@ -56,13 +56,13 @@ class Cell(FieldsOnly):
     torch: Torch
     points: Mapping[str, Point]
     program: Program
+    margins: Margins
+    tip_speed: float
+    tip_acceleration: float
     name: str = "cell"
     T_world_base: Array = field(default_factory=lambda: IDENTITY)
     link_meshes: tuple[Mesh | None, ...] = ()
-    tip_speed: float = 1.5
-    tip_acceleration: float = 3.0
     bodies: tuple[Body, ...] = ()
-    margins: Margins = field(default_factory=Margins)
     fingerprint: str = ""
     files: tuple[str, ...] = ()
     table: TurningTable | None = None

@@ -205,12 +205,12 @@ LARGEST_MARGIN = 1.0
 class Margins:
     """Clearance asked for, m: on air moves, on straight moves to and from a seam, on seams.
 
-    10 mm and 1.5 mm when not said, as sample cells have them. Raises CellError below 0.
+    None has a default: nobody else can choose them. Raises CellError below 0.
     """
 
-    air: float = 0.01
-    approach: float = 0.0015
-    seam: float = 0.0015
+    air: float
+    approach: float
+    seam: float
 
     def __post_init__(self) -> None:
         for name in ("air", "approach", "seam"):

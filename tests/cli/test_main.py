@@ -4,6 +4,7 @@ import json
 import shutil
 import subprocess
 import sys
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -132,3 +133,9 @@ def test_a_user_s_fault_is_said_as_it_is(capsys, tmp_path):
     assert main(["check", str(tmp_path / "bad")]) == 2
     said = capsys.readouterr().err
     assert said.count("\n") > 3 and "unforeseen" not in said
+
+
+def test_the_version_is_that_of_the_package(capsys):
+    with (ROOT / "pyproject.toml").open("rb") as file:
+        due = tomllib.load(file)["project"]["version"]
+    assert run("--version", capsys=capsys) == (0, f"pathsim {due}\n", "")

@@ -16,15 +16,30 @@ PROGRAM = Program("home", (Move("joint", "away", 0.4), Move("joint", "home", 0.4
 
 
 def least(**more):
-    return Cell(
-        arm=shop_arm(), torch=torch(), points={"home": HOME, "away": AWAY}, program=PROGRAM, **more
-    )
+    said = {
+        "arm": shop_arm(),
+        "torch": torch(),
+        "points": {"home": HOME, "away": AWAY},
+        "program": PROGRAM,
+        "margins": Margins(0.01, 0.0015, 0.0015),
+        "tip_speed": 1.5,
+        "tip_acceleration": 3.0,
+    }
+    return Cell(**{name: value for name, value in (said | more).items() if value is not None})
 
 
-def test_a_cell_needs_four_things():
+@pytest.mark.parametrize("name", ["margins", "tip_speed", "tip_acceleration"])
+def test_what_decides_a_verdict_is_never_guessed(name):
+    """A margin or a limit that nobody chose would be a clear that nobody asked for."""
+    with pytest.raises(TypeError, match=f"'{name}'"):
+        least(**{name: None})
+    with pytest.raises(TypeError, match="'air', 'approach', and 'seam'"):
+        Margins()
+
+
+def test_a_cell_places_itself_and_says_no_shapes():
     made = least()
     assert made.points["away"].q.tolist() == AWAY.tolist()
-    assert made.margins == Margins(0.01, 0.0015, 0.0015)
     assert made.link_meshes == (None,) * 7 and made.shapeless_links == tuple(range(7))
     assert np.array_equal(made.T_world_base, np.eye(4))
 
