@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from pathsim.errors import ShapeError
+from pathsim.kernels.plain import plain
 from pathsim.kernels.ready import are_ready
 from pathsim.transforms import Array, BoolArray
 
@@ -17,15 +18,15 @@ def axis_frames(fixed: Array, qs: Array, prismatic: BoolArray) -> Array:
 
     ``qs`` is ``(n, dof)`` in rad, or m where ``prismatic (dof,)``. Column 2 of each frame is
     the joint's axis, column 3 a point on it (for a sliding joint the slide's place). By the
-    kernel once that is compiled, else by plain code.
+    kernel, compiled once it is ready, else as plain Python.
     """
-    return (by_kernel if are_ready() else plain_frames)(fixed, qs, prismatic)
+    return (by_kernel if are_ready() else by_columns)(fixed, qs, prismatic)
 
 
 def last_frames(fixed: Array, qs: Array, prismatic: BoolArray) -> Array:
     """Frames ``(n, 4, 4)`` of the last axis alone, as in ``axis_frames``."""
     if not are_ready():
-        return plain_frames(fixed, qs, prismatic)[:, -1]
+        return by_columns(fixed, qs, prismatic)[:, -1]
     return last_by_kernel(fixed, qs, prismatic)
 
 
@@ -56,45 +57,17 @@ def _writable(fixed: Array, qs: Array, prismatic: BoolArray) -> tuple[Array, Arr
     )
 
 
-def plain_frames(fixed: Array, qs: Array, prismatic: BoolArray) -> Array:
-    """As ``axis_frames``, all vectors at once by plain code."""
-    frames = np.zeros((*qs.shape, 4, 4))
-    frames[..., 3, 3] = 1.0
+def by_columns(fixed: Array, qs: Array, prismatic: BoolArray) -> Array:
+    """As ``axis_frames``, by the kernel as plain Python, all vectors of a block at once."""
+    from pathsim.arm.forward_kernel import fill_frames
+
+    fill, frames = plain(fill_frames), np.empty((*qs.shape, 4, 4))
     for start in range(0, len(qs), _BLOCK):
-        _fill(fixed, qs[start : start + _BLOCK], prismatic, frames[start : start + _BLOCK])
+        block = qs[start : start + _BLOCK].T[None]
+        columns = np.zeros((1, len(fixed), 4, 4, block.shape[-1]))
+        fill(fixed, block, prismatic, columns)
+        frames[start : start + _BLOCK] = np.moveaxis(columns[0], -1, 0)
     return frames
-
-
-def _fill(fixed: Array, qs: Array, prismatic: BoolArray, frames: Array) -> None:
-    """Fill ``frames``, working on whole columns ``(3, n)``: numpy is slow on small matrices.
-
-    The turn about z only mixes the first two columns; zeros of the fixed part cost nothing.
-    """
-    n = len(qs)
-    columns = [np.repeat(unit[:, None], n, axis=1) for unit in np.eye(3)]
-    place = np.zeros((3, n))
-    for i in range(qs.shape[1]):
-        turned = [_mix(columns, fixed[i, :3, k]) for k in range(3)]
-        place = place + _mix(columns, fixed[i, :3, 3])
-        if prismatic[i]:
-            place = place + turned[2] * qs[:, i]
-            columns = turned
-        else:
-            c, s = np.cos(qs[:, i]), np.sin(qs[:, i])
-            columns = [c * turned[0] + s * turned[1], c * turned[1] - s * turned[0], turned[2]]
-        for k in range(3):
-            frames[:, i, :3, k] = columns[k].T
-        frames[:, i, :3, 3] = place.T
-
-
-def _mix(columns: list[Array], weights: Array) -> Array:
-    """Sum ``(3, n)`` of columns, weighted; weights of exactly zero are left out."""
-    total: Array | None = None
-    for column, weight in zip(columns, weights, strict=True):
-        if weight != 0.0:
-            part = column if weight == 1.0 else column * weight
-            total = part if total is None else total + part
-    return np.zeros_like(columns[0]) if total is None else total
 
 
 def jacobian(axes: Array, tip: Array, prismatic: BoolArray) -> Array:

@@ -1,4 +1,8 @@
-"""Forward kinematics as a kernel: vector by vector, the same products as in ``forward.py``."""
+"""Forward kinematics as a kernel: one joint vector after the other, or as plain Python all at once.
+
+In plain Python every array has one axis more, the last one, over which numpy works: so no name
+here may be changed in place while another one stands for the same numbers.
+"""
 
 from __future__ import annotations
 
@@ -21,7 +25,7 @@ def _follow(frames: KernelArray, before: int, fixed: KernelArray, i: int, value:
             if i > 0:
                 value_here = frames[before, row, 3] if column == 3 else 0.0
                 for k in range(3):
-                    value_here += frames[before, row, k] * fixed[i, k, column]
+                    value_here = value_here + frames[before, row, k] * fixed[i, k, column]
             frames[after, row, column] = value_here
     if slides:
         for row in range(3):
@@ -30,8 +34,7 @@ def _follow(frames: KernelArray, before: int, fixed: KernelArray, i: int, value:
         c, s = np.cos(value), np.sin(value)
         for row in range(3):
             x, y = frames[after, row, 0], frames[after, row, 1]
-            frames[after, row, 0] = c * x + s * y
-            frames[after, row, 1] = c * y - s * x
+            frames[after, row, 0], frames[after, row, 1] = c * x + s * y, c * y - s * x
     frames[after, 3, 3] = 1.0
 
 
@@ -39,7 +42,10 @@ def _follow(frames: KernelArray, before: int, fixed: KernelArray, i: int, value:
 def fill_frames(
     fixed: KernelArray, qs: KernelArray, prismatic: KernelArray, frames: KernelArray
 ) -> None:
-    """Fill ``frames (n, k, 4, 4)``, which comes in as zeros; ``fixed (k, 4, 4)``, ``qs (n, k)``."""
+    """Fill ``frames (n, k, 4, 4)``, which comes in as zeros; ``fixed (k, 4, 4)``, ``qs (n, k)``.
+
+    In plain Python also ``frames (1, k, 4, 4, n)`` by ``qs (1, k, n)``.
+    """
     for n in range(len(qs)):
         for i in range(len(fixed)):
             _follow(frames[n], i - 1, fixed, i, qs[n, i], prismatic[i], i)

@@ -18,9 +18,9 @@ from functools import cached_property
 import numpy as np
 
 from pathsim.arm.forward import axis_frames
-from pathsim.arm.subproblems import ALIGNED, turn_onto, turn_to_distance, turn_to_height
+from pathsim.kernels.plain import plain
 from pathsim.kernels.ready import are_ready
-from pathsim.transforms import Array, BoolArray, rotation_about
+from pathsim.transforms import Array, BoolArray
 
 _PARALLEL = 1e-9
 _MEET = 1e-9
@@ -95,11 +95,9 @@ def wrist_solutions(
 
     Of all eight branches, or of those asked for, in their order. Angles are in (-pi, pi],
     limits not regarded. Where the wrist is aligned joint 4 is set to zero and joint 6 takes
-    the whole turn. By the kernel once that is compiled, else by plain code.
+    the whole turn. By the kernel, compiled once it is ready, else as plain Python.
     """
-    if are_ready():
-        return by_kernel(geometry, T, branches)
-    return plain_solutions(geometry, T, branches)
+    return (by_kernel if are_ready() else by_columns)(geometry, T, branches)
 
 
 def by_kernel(
@@ -117,65 +115,17 @@ def by_kernel(
     return q, exists
 
 
-def plain_solutions(
-    geometry: WristGeometry, T: Array, branches: Sequence[int] = range(BRANCHES)
+def by_columns(
+    geometry: WristGeometry, T: Array, branches: Sequence[int]
 ) -> tuple[Array, BoolArray]:
-    """As ``wrist_solutions``, all poses at once by plain code."""
-    n = len(T)
-    q = np.zeros((n, len(branches), 6))
-    exists = np.ones((n, len(branches)), dtype=bool)
-    h = geometry.axes
-    centre = T[:, :3, :3] @ geometry.wrist_in_flange + T[:, :3, 3] - geometry.shoulder
-    turned = T[:, :3, :3] @ geometry.flange_rotation.T
-    height = h[1] @ (geometry.to_shoulder + geometry.upper_arm + geometry.forearm)
-    first, reach_1 = turn_to_height(-h[0], centre, h[1], np.full(n, height))
-    for shoulder in sorted({branch >> 2 & 1 for branch in branches}):
-        q1 = first[:, shoulder]
-        back = rotation_about(h[0], -q1)
-        goal = (back @ centre[:, :, None])[..., 0] - geometry.to_shoulder
-        third, reach_3 = turn_to_distance(
-            h[2], geometry.forearm, geometry.upper_arm, np.linalg.norm(goal, axis=-1)
-        )
-        turned_back = back @ turned
-        for elbow in sorted({b >> 1 & 1 for b in branches if b >> 2 & 1 == shoulder}):
-            q3 = third[:, elbow]
-            R3 = rotation_about(h[2], q3)
-            q2 = turn_onto(h[1], geometry.upper_arm + R3 @ geometry.forearm, goal)
-            R_arm = rotation_about(h[1], q2) @ R3
-            R_wrist = np.swapaxes(R_arm, -1, -2) @ turned_back
-            places = [k for k, b in enumerate(branches) if b >> 1 == 2 * shoulder + elbow]
-            flips = [branches[k] & 1 for k in places]
-            wrist, reach_5 = _wrist_angles(h[3:], R_wrist, flips)
-            for k, angles in zip(places, wrist, strict=True):
-                q[:, k, 0], q[:, k, 1], q[:, k, 2] = q1, q2, q3
-                q[:, k, 3:] = angles
-                exists[:, k] = reach_1 & reach_3 & reach_5
-    return _wrapped(q), exists
+    """As ``wrist_solutions``, by the kernel as plain Python, all poses at once."""
+    from pathsim.arm.wrist_kernel import wrist_branches
 
-
-def _wrist_angles(h: Array, R: Array, flips: Sequence[int]) -> tuple[list[Array], BoolArray]:
-    """Solutions ``(n, 3)`` of ``Rot(h0) Rot(h1) Rot(h2) = R (n, 3, 3)``, one for each flip."""
-    last = R @ h[2]
-    height = last @ h[0]
-    root = None
-    square = _are_square(h)
-    off_line = np.linalg.norm(np.cross(h[0], last), axis=-1)
-    if square:
-        # Both axes square to the middle one: |h0 x R h2| is the root without cancellation,
-        # which keeps joint 5 exact near alignment.
-        root = off_line
-    middle, exists = turn_to_height(h[1], np.tile(h[2], (len(R), 1)), h[0], height, root)
-    across = _across_of(h)
-    acrosses = np.tile(across, (len(R), 1))
-    result = []
-    for flip in flips:
-        R5 = rotation_about(h[1], middle[:, flip])
-        before = R5 @ h[2]
-        q4 = np.where(off_line < ALIGNED, 0.0, turn_onto(h[0], before, last))
-        rest = np.swapaxes(rotation_about(h[0], q4) @ R5, -1, -2) @ R
-        q6 = turn_onto(h[2], acrosses, rest @ across)
-        result.append(np.stack([q4, middle[:, flip], q6], axis=-1))
-    return result, exists
+    q = np.empty((1, len(branches), 6, len(T)))
+    exists = np.empty((1, len(branches), len(T)), dtype=bool)
+    poses = np.ascontiguousarray(np.moveaxis(T, 0, -1))[None]
+    plain(wrist_branches)(*geometry.for_kernel, list(branches), poses, q, exists)
+    return np.moveaxis(q[0], -1, 0), np.moveaxis(exists[0], -1, 0)
 
 
 def _are_square(h: Array) -> bool:
@@ -193,8 +143,3 @@ def _any_square_to(axis: Array) -> Array:
     other = np.eye(3)[np.argmin(np.abs(axis))]
     across = np.cross(axis, other)
     return np.asarray(across / np.linalg.norm(across))
-
-
-def _wrapped(q: Array) -> Array:
-    """Angles into (-pi, pi]."""
-    return np.asarray(np.pi - np.mod(np.pi - q, 2 * np.pi))

@@ -1,19 +1,25 @@
-"""The closed-form inverse of ``wrist_inverse.py`` as a kernel: pose by pose, the same formulas.
+"""The closed-form inverse of ``wrist_inverse.py`` as a kernel: pose by pose, or all poses at once.
 
-The plain code there is what is meant to be read, and what this is tested against.
+It is put together from angles that solve one equation about one or two axes (Paden-Kahan
+subproblems; Murray, Li and Sastry, A Mathematical Introduction to Robotic Manipulation, ch. 3,
+and their later least-squares forms). Axes are unit vectors. In plain Python numbers of a pose may
+be columns ``(n,)`` of many: nothing here is chosen by a value of a pose, only by a branch's bits.
 """
 
 from __future__ import annotations
 
 import numpy as np
 
-from pathsim.arm.subproblems import ALIGNED, TANGENT
 from pathsim.kernels.jit import kernel
 from pathsim.kernels.vectors import KernelArray, Vector, cross, dot, length, row, scaled, sub
 
 #: Rows of the geometry's vectors.
 SHOULDER, TO_SHOULDER, UPPER_ARM, FOREARM, IN_FLANGE, ACROSS = 0, 1, 2, 3, 4, 5
-_NO_ROOT = -1.0
+#: How far a cosine may lie outside [-1, 1], relative, and still count as a touching solution:
+#: rounding at full stretch, not reach that is not there.
+TANGENT = 1e-9
+#: Below this sine of joint 5 joints 4 and 6 turn about one line: only their sum is defined.
+ALIGNED = 1e-9
 
 
 @kernel
@@ -37,29 +43,48 @@ def _turned_by(axis: Vector, c: float, s: float, v: Vector) -> Vector:
 def _turn_onto(axis: Vector, start: Vector, goal: Vector) -> float:
     """Angle about ``axis`` that brings ``start`` closest to ``goal``."""
     cosine = dot(start, goal) - dot(start, axis) * dot(goal, axis)
-    return float(np.arctan2(dot(axis, cross(start, goal)), cosine))
+    angle: float = np.arctan2(dot(axis, cross(start, goal)), cosine)
+    return angle
 
 
 @kernel
 def _turn_to_height(axis: Vector, point: Vector, direction: Vector, height: float,
-                    root: float, is_other: bool) -> tuple[float, bool]:  # fmt: skip
-    """One of both angles x with ``direction . Rot(axis, x) point = height``; whether it exists.
+                    is_other: bool) -> tuple[float, bool]:  # fmt: skip
+    """One of both angles x with ``direction . Rot(axis, x) point = height``; whether it exists."""
+    c, s, rest, size = _equation(axis, point, direction, height)
+    square = size - rest * rest
+    angle = _one_of_both(c, s, rest, np.sqrt(np.maximum(square, 0.0)), is_other)
+    return angle, square >= -TANGENT * np.maximum(size, 1e-12)
 
-    They are those of the vectors (c, s) and (rest, root) added up, or the second taken off: as
-    complex numbers a product, whose angle needs to be worked out only once.
-    """
+
+@kernel
+def _turn_by_root(axis: Vector, point: Vector, direction: Vector, height: float, root: float,
+                  is_other: bool) -> tuple[float, bool]:  # fmt: skip
+    """As ``_turn_to_height``, where the square root is known without cancellation."""
+    c, s, rest, size = _equation(axis, point, direction, height)
+    exists = size - rest * rest >= -TANGENT * np.maximum(size, 1e-12)
+    return _one_of_both(c, s, rest, root, is_other), exists
+
+
+@kernel
+def _equation(axis: Vector, point: Vector, direction: Vector,
+              height: float) -> tuple[float, float, float, float]:  # fmt: skip
+    """Return ``c, s, rest`` of ``c cos x + s sin x = rest``, and ``c^2 + s^2``."""
     along = scaled(axis, dot(point, axis))
     across = sub(point, along)
     c, s = dot(across, direction), dot(cross(axis, across), direction)
-    rest = height - dot(along, direction)
-    size = c * c + s * s
-    square = size - rest * rest
-    if root == _NO_ROOT:
-        root = np.sqrt(max(square, 0.0))
-    if is_other:
-        root = -root
-    angle = np.arctan2(s * rest + c * root, c * rest - s * root)
-    return angle, square >= -TANGENT * max(size, 1e-12)
+    return c, s, height - dot(along, direction), c * c + s * s
+
+
+@kernel
+def _one_of_both(c: float, s: float, rest: float, root: float, is_other: bool) -> float:
+    """Return the sum of the angles of the vectors (c, s) and (rest, root), or their difference.
+
+    As complex numbers a product, whose angle needs to be worked out only once.
+    """
+    signed = -root if is_other else root
+    angle: float = np.arctan2(s * rest + c * signed, c * rest - s * signed)
+    return angle
 
 
 @kernel
@@ -74,7 +99,7 @@ def _turned(matrix: KernelArray, v: Vector) -> Vector:
 
 @kernel
 def _wrapped(angle: float) -> float:
-    return float(np.pi - (np.pi - angle) % (2.0 * np.pi))
+    return np.pi - (np.pi - angle) % (2.0 * np.pi)
 
 
 @kernel
@@ -83,6 +108,7 @@ def wrist_branches(axes: KernelArray, vectors: KernelArray, flange_back: KernelA
                    exists: KernelArray) -> None:  # fmt: skip
     """Fill ``q (n, b, 6)`` and ``exists (n, b)`` for poses ``T (n, 4, 4)``.
 
+    In plain Python also ``q (1, b, 6, n)``, ``exists (1, b, n)`` for ``T (1, 4, 4, n)``.
     ``axes (6, 3)``, ``vectors (6, 3)``, ``flange_back (3, 3)``: the geometry, its rotation
     transposed; ``square``: axis 5 is square to axes 4 and 6; ``branches (b,)``.
     """
@@ -103,11 +129,11 @@ def wrist_branches(axes: KernelArray, vectors: KernelArray, flange_back: KernelA
         for k in range(len(branches)):
             branch = branches[k]
             back = scaled(h1, -1.0)
-            q1, reach_1 = _turn_to_height(back, centre, h2, offset, _NO_ROOT, bool(branch & 4))
+            q1, reach_1 = _turn_to_height(back, centre, h2, offset, bool(branch & 4))
             c1, s1 = np.cos(q1), -np.sin(q1)  # of the turns back
             goal = sub(_turned_by(h1, c1, s1, centre), to_shoulder)
             wanted = (dot(goal, goal) - dot(fore, fore) - dot(upper, upper)) / 2.0
-            q3, reach_3 = _turn_to_height(h3, fore, upper, wanted, _NO_ROOT, bool(branch & 2))
+            q3, reach_3 = _turn_to_height(h3, fore, upper, wanted, bool(branch & 2))
             c3, s3 = np.cos(q3), -np.sin(q3)
             turned = _turned_by(h3, c3, -s3, fore)
             elbow = (upper[0] + turned[0], upper[1] + turned[1], upper[2] + turned[2])
@@ -117,16 +143,18 @@ def wrist_branches(axes: KernelArray, vectors: KernelArray, flange_back: KernelA
             last = _turned_by(h1, c1, s1, _turned(pose, _turned(flange_back, h6)))
             last = _turned_by(h3, c3, s3, _turned_by(h2, c2, s2, last))
             off_line = length(cross(h4, last))
-            root = off_line if square else _NO_ROOT
             height = dot(last, h4)
-            q5, reach_5 = _turn_to_height(h5, h6, h4, height, root, bool(branch & 1))
+            if square:
+                # The root of joint 5 without cancellation keeps it exact near alignment.
+                q5, reach_5 = _turn_by_root(h5, h6, h4, height, off_line, bool(branch & 1))
+            else:
+                q5, reach_5 = _turn_to_height(h5, h6, h4, height, bool(branch & 1))
             c5, s5 = np.cos(q5), -np.sin(q5)
-            q4 = 0.0
-            if off_line >= ALIGNED:
-                q4 = _turn_onto(h4, _turned_by(h5, c5, -s5, h6), last)
+            # A product, not a choice: an aligned wrist leaves joint 4 at zero.
+            q4 = (off_line >= ALIGNED) * _turn_onto(h4, _turned_by(h5, c5, -s5, h6), last)
             aside = _turned_by(h1, c1, s1, _turned(pose, _turned(flange_back, across)))
             aside = _turned_by(h3, c3, s3, _turned_by(h2, c2, s2, aside))
             q6 = _turn_onto(h6, across, _turned_by(h5, c5, s5, rotated(h4, -q4, aside)))
             q[i, k, 0], q[i, k, 1], q[i, k, 2] = _wrapped(q1), _wrapped(q2), _wrapped(q3)
             q[i, k, 3], q[i, k, 4], q[i, k, 5] = _wrapped(q4), _wrapped(q5), _wrapped(q6)
-            exists[i, k] = reach_1 and reach_3 and reach_5
+            exists[i, k] = reach_1 & reach_3 & reach_5

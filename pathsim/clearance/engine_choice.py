@@ -17,7 +17,7 @@ from pathsim.clearance.engine import Engine
 from pathsim.clearance.reference.engine import ReferenceEngine
 from pathsim.kernels.cache_folder import VARIABLE, kernels_folder
 from pathsim.kernels.preparing import begin_preparing, has_failed
-from pathsim.kernels.ready import ENGINE, REFERENCE, State, kept_state, ready_mark
+from pathsim.kernels.ready import ENGINE, REFERENCE, State, compiler_loads, kept_state, ready_mark
 from pathsim.kernels.sources import sources_hash
 from pathsim.model import Cell
 
@@ -67,10 +67,10 @@ def engine_for(cell: Cell, kept: SharedCache | None = None) -> Engine:
             return ReferenceEngine(cell, note=NOTHING_KEPT)
         start_preparing(folder)
         return ReferenceEngine(cell, note=DAMAGED if state is State.DAMAGED else PREPARING)
-    try:
-        from pathsim.clearance.swept.engine import FastEngine
-    except ImportError:
+    if not compiler_loads():
         return ReferenceEngine(cell, note=NO_COMPILER)
+    from pathsim.clearance.swept.engine import FastEngine
+
     engine = FastEngine(cell, memory=None if kept is None else kept.memory)
     if kept is not None:
         kept.memory = engine.memory

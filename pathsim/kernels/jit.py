@@ -7,11 +7,15 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any, TypeVar
 
-import numba
-
 from pathsim.kernels.cache_folder import kernels_folder
-from pathsim.kernels.sealed import SealedCache
 from pathsim.kernels.sources import sources_hash
+
+try:
+    import numba
+
+    from pathsim.kernels.sealed import SealedCache
+except ImportError:  # Where no compiler loads a kernel is the plain Python that it is written in
+    numba = None
 
 Function = TypeVar("Function", bound=Callable[..., Any])
 
@@ -57,6 +61,8 @@ def _compiled(function: Function, **more: bool) -> Function:
     Where nothing can be written it is compiled anew in every run: slower, the same results.
     ``fastmath`` stays off: the bounds rely on what the standard says about not-a-number.
     """
+    if numba is None:
+        return function
     options = {"nogil": True, "error_model": "numpy", **more}
     key = sources_hash()
     folder = None if key is None else kernels_folder(key)

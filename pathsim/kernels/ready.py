@@ -1,4 +1,4 @@
-"""Whether kernels are compiled on this computer; until then plain code answers."""
+"""Whether kernels are compiled on this computer; until then they run as plain Python."""
 
 from __future__ import annotations
 
@@ -56,7 +56,7 @@ _found: set[str | None] = set()
 def _are_kept() -> bool:
     key = sources_hash()
     folder = None if key is None else kernels_folder(key)
-    return folder is not None and kept_state(folder) is State.READY and _compiler_loads()
+    return folder is not None and kept_state(folder) is State.READY and compiler_loads()
 
 
 def kept_state(folder: Path) -> State:
@@ -112,7 +112,8 @@ def is_whole(raw: bytes) -> bool:
 
 
 @cache
-def _compiler_loads() -> bool:
+def compiler_loads() -> bool:
+    """Tell whether kernels can be compiled, or run compiled, at all."""
     try:
         import numba  # noqa: F401
     except ImportError:

@@ -72,7 +72,8 @@ def scaled(a: Vector, factor: float) -> Vector:
 @kernel
 def length(a: Vector) -> float:
     """Return the length."""
-    return float(np.sqrt(a[0] * a[0] + a[1] * a[1] + a[2] * a[2]))
+    size: float = np.sqrt(a[0] * a[0] + a[1] * a[1] + a[2] * a[2])
+    return size
 
 
 @kernel

@@ -1,11 +1,12 @@
-"""The kernel of the closed-form inverse against the plain code, which is another way to it."""
+"""The kernel of the closed-form inverse, compiled and plain, against another way to it."""
 
 import numpy as np
 import pytest
 
 from pathsim.arm.inverse import closed_form
-from pathsim.arm.wrist_inverse import by_kernel, plain_solutions, wrist_geometry
+from pathsim.arm.wrist_inverse import by_columns, by_kernel, wrist_geometry
 from pathsim.transforms import rotation_about
+from tests.arm.wrist_oracle import plain_solutions
 from tests.builders import shop_arm
 
 
@@ -20,8 +21,12 @@ def skewed(arm, angle):
     return wrist_geometry(fixed, ends)
 
 
+BOTH = pytest.mark.parametrize("solve", [by_kernel, by_columns], ids=["compiled", "plain"])
+
+
+@BOTH
 @pytest.mark.parametrize("lean", [0.0, 0.15])
-def test_kernel_and_plain_code_find_the_same(lean):
+def test_it_finds_what_the_other_way_does(lean, solve):
     arm = shop_arm()
     geometry = closed_form(arm).geometry if lean == 0.0 else skewed(arm, lean)
     assert geometry is not None and geometry.is_square == (lean == 0.0)
@@ -29,7 +34,7 @@ def test_kernel_and_plain_code_find_the_same(lean):
     T = arm.pose(rng.uniform(-3.0, 3.0, (3000, 6)))
     T[::5, :3, 3] *= 1.7  # some out of reach, at the shoulder, the elbow or not at all
     for branches in (range(8), (5,), (2, 7)):
-        q, exists = by_kernel(geometry, T, branches)
+        q, exists = solve(geometry, T, branches)
         expected, should = plain_solutions(geometry, T, branches)
         np.testing.assert_array_equal(exists, should)
         assert 0.2 < exists.mean() < 0.99
@@ -40,11 +45,12 @@ def test_kernel_and_plain_code_find_the_same(lean):
         assert (np.abs(q) <= np.pi + 1e-12).all()
 
 
-def test_an_aligned_wrist_leaves_joint_4_at_zero_in_both():
+@BOTH
+def test_an_aligned_wrist_leaves_joint_4_at_zero_in_both(solve):
     arm = shop_arm()
     geometry = closed_form(arm).geometry
     q = np.array([[0.3, 0.4, -0.2, 0.7, 0.0, 0.5], [0.3, 0.4, -0.2, -1.0, 0.0, 0.1]])
-    found, exists = by_kernel(geometry, arm.pose(q), range(8))
+    found, exists = solve(geometry, arm.pose(q), range(8))
     expected, _ = plain_solutions(geometry, arm.pose(q), range(8))
     assert exists.any(axis=1).all()
     aligned = exists & (np.abs(np.sin(expected[..., 4])) < 1e-9)
@@ -52,13 +58,14 @@ def test_an_aligned_wrist_leaves_joint_4_at_zero_in_both():
     np.testing.assert_allclose(found[aligned], expected[aligned], atol=1e-7)
 
 
-def test_poses_that_may_not_be_written_to_and_none_at_all():
+@BOTH
+def test_poses_that_may_not_be_written_to_and_none_at_all(solve):
     arm = shop_arm()
     geometry = closed_form(arm).geometry
     T = arm.pose(np.full((1, 6), 0.3))
     T.setflags(write=False)
     strided = np.repeat(T, 4, axis=0)[::2]
-    assert by_kernel(geometry, T, (0,))[0].shape == (1, 1, 6)
-    one, two = by_kernel(geometry, T, range(8))[0], by_kernel(geometry, strided, range(8))[0]
+    assert solve(geometry, T, (0,))[0].shape == (1, 1, 6)
+    one, two = solve(geometry, T, range(8))[0], solve(geometry, strided, range(8))[0]
     np.testing.assert_array_equal(one[0], two[1])
-    assert by_kernel(geometry, T[:0], range(8))[0].shape == (0, 8, 6)
+    assert solve(geometry, T[:0], range(8))[0].shape == (0, 8, 6)
