@@ -47,18 +47,37 @@ def placement_tolerances(
 ) -> tuple[PlacementTolerance, ...]:
     """Return the tolerance of every body, the most delicate first, those without a number last."""
     measured = tuple(moves)
-    found = [_tolerance(cell, index, measured) for index in range(len(cell.bodies))]
+    why, worst = _unmeasured(cell, measured), _worst_pairs(cell, measured)
+    found = [_tolerance(body, measured, worst.get(body.name), why) for body in cell.bodies]
     return tuple(sorted(found, key=lambda t: (bool(t.unknown), t.shift if not t.unknown else 0.0)))
 
 
-def _tolerance(cell: Cell, index: int, moves: tuple[MoveClearance, ...]) -> PlacementTolerance:
-    body = cell.bodies[index]
-    pairs = [p for move in moves for p in move.pairs if body.name in (p.body, p.piece)]
-    why = _unmeasured(cell, moves) or ("" if pairs else "it was measured against nothing")
-    if why:
+def _worst_pairs(cell: Cell, moves: tuple[MoveClearance, ...]) -> dict[str, PairClearance]:
+    """Return the nearest pair of each body by its name, the first of those that are as near."""
+    least = dict.fromkeys((body.name for body in cell.bodies), np.inf)
+    worst: dict[str, PairClearance] = {}
+    for move in moves:
+        for pair in move.pairs:
+            shift = _shift(pair)
+            for name in (pair.body, pair.piece):
+                if shift < least.get(name, -np.inf):
+                    least[name], worst[name] = shift, pair
+    return worst
+
+
+def _shift(pair: PairClearance) -> float:
+    """How far either of a pair may be shifted before they touch, m."""
+    found = pair.clearance
+    return 0.0 if found.inner is not None else max(found.lower, 0.0)
+
+
+def _tolerance(
+    body: Body, moves: tuple[MoveClearance, ...], worst: PairClearance | None, why: str
+) -> PlacementTolerance:
+    if why or worst is None:
+        why = why or "it was measured against nothing"
         return PlacementTolerance(body.name, np.nan, np.nan, False, "", why)
-    worst = min(pairs, key=lambda pair: (not pair.clearance.touches, pair.clearance.lower))
-    shift = 0.0 if worst.clearance.touches else worst.clearance.lower
+    shift = _shift(worst)
     farthest = float(np.linalg.norm(body.mesh.vertices, axis=1).max())
     turn = 2 * np.arcsin(min(1.0, shift / (2 * farthest))) if farthest > 0 else np.pi
     return PlacementTolerance(
