@@ -7,6 +7,7 @@ from weakref import WeakKeyDictionary
 
 import numpy as np
 
+from pathsim.geometry.equal_rows import first_equal
 from pathsim.geometry.mesh import Mesh
 from pathsim.geometry.rays import crossings
 from pathsim.transforms import Array
@@ -108,9 +109,8 @@ def _welded(vertices: Array) -> np.ndarray:
     rows, columns = [], []
     for shift in itertools.product((0.0, 0.5), repeat=3):
         keys = np.floor(vertices / _SAME_PLACE + shift).astype(np.int64)
-        _, first, same = np.unique(keys, axis=0, return_index=True, return_inverse=True)
         rows.append(np.arange(n))
-        columns.append(first[same.reshape(-1)])
+        columns.append(first_equal(keys)[1])
     return _labels(np.concatenate(rows), np.concatenate(columns), n)
 
 
@@ -120,7 +120,7 @@ def _components(faces: np.ndarray, welded: np.ndarray) -> np.ndarray:
     Each triangle counts once: drawn from both sides it would cancel out. The others are -1.
     """
     corners = welded[faces]
-    _, once = np.unique(np.sort(corners, axis=1), axis=0, return_index=True)
+    once, _ = first_equal(np.sort(corners, axis=1))
     labels = _labels(corners[once][:, [0, 1]].ravel(), corners[once][:, [1, 2]].ravel(),
                      len(welded))  # fmt: skip
     found = np.full(len(faces), -1)
