@@ -117,6 +117,11 @@ def millimetres(metres: float, digits: int = 1) -> str:
     return f"{metres * 1e3:.{digits}f} mm"
 
 
+def short_millimetres(metres: float) -> str:
+    """Return a length that somebody asked for, as in ``"10 mm"`` or ``"1.5 mm"``."""
+    return f"{round(metres * 1e3, 2):g} mm"
+
+
 def guaranteed_millimetres(metres: float) -> str:
     """Return a guaranteed clearance for people: rounded down, so that it stays guaranteed."""
     return f"{math.floor(metres * 1e4 + 1e-9) / 10:.1f} mm"

@@ -76,6 +76,13 @@ def build_scene(result: CheckResult, session: Session | None = None) -> Scene:
         cameras=general_cameras(cell, trajectory, paths, meshes, poses),
         wrist_spans=wrist,
         unchecked=unchecked,
+        contact_spans=tuple(
+            span
+            for move in result.moves
+            for pair in move.noteworthy
+            if pair.clearance.touches
+            for span in pair.spans
+        ),
     )
 
 
@@ -125,7 +132,11 @@ def _paths(
         k = rows[0] + np.clip(
             np.searchsorted(profile.t[rows], middles, side="right") - 1, 0, max(len(rows) - 2, 0)
         )
-        band = bands_of(profile.guaranteed[k]) if len(rows) > 1 else np.zeros(0, np.int64)
+        band = (
+            bands_of(profile.guaranteed[k], profile.margin[k])
+            if len(rows) > 1
+            else np.zeros(0, np.int64)
+        )
         if not is_all_checked or track.fault is not None:
             band = np.where(band == len(BANDS) - 1, -1, band)
         lines.append(PathLine(track.number, frozen(t), frozen(points), band))

@@ -6,7 +6,7 @@ import numpy as np
 
 from pathsim.model import Cell
 from pathsim.motion import MoveTrack, Trajectory
-from pathsim.scene.records import Camera, PathLine, SceneMesh
+from pathsim.scene.records import Camera, PathLine, SceneMesh, fitted
 from pathsim.scene.sight import blocked, near_ray, placed
 from pathsim.transforms import Array
 
@@ -28,22 +28,6 @@ def towards(name: str, focus: Array, radius: float, direction: Array) -> Camera:
     unit = np.asarray(direction, float) / np.linalg.norm(direction)
     up = _UP if abs(unit[2]) < 0.98 else np.array([1.0, 0.0, 0.0])
     return Camera(name, focus + unit * distance_for(radius), focus, up, ANGLE)
-
-
-def fitted(name: str, points: Array, direction: Array, up: Array) -> Camera:
-    """Camera from ``direction`` that just holds all ``points (n, 3)`` in a picture of ASPECT."""
-    back = np.asarray(direction, float) / np.linalg.norm(direction)
-    right = np.cross(up, back)
-    right /= np.linalg.norm(right)
-    upright = np.cross(back, right)
-    x, y, z = points @ right, points @ upright, points @ back
-    focus = (x.min() + x.max()) / 2 * right + (y.min() + y.max()) / 2 * upright + z.mean() * back
-    x, y, z = (points - focus) @ right, (points - focus) @ upright, (points - focus) @ back
-    tangent = np.tan(ANGLE / 2)
-    distance = _ROOM * max(
-        float((np.abs(y) / tangent + z).max()), float((np.abs(x) / (tangent * ASPECT) + z).max())
-    )
-    return Camera(name, focus + back * distance, focus, up, ANGLE)
 
 
 def general_cameras(
@@ -74,8 +58,10 @@ def general_cameras(
     flat = flat / max(float(np.linalg.norm(flat)), 1e-9)
     return (
         seam,
-        fitted("whole cell", corners, 0.55 * away - side + 0.55 * _UP, _UP),
-        fitted("from above", corners, _UP, side),  # the arm at the left, reaching to the right
+        fitted("whole cell", corners, 0.55 * away - side + 0.55 * _UP, _UP, ASPECT, ANGLE),
+        fitted(
+            "from above", corners, _UP, side, ASPECT, ANGLE
+        ),  # the arm at the left, reaching to the right
         towards("along the seam", focus, radius * 1.3, -flat + 0.30 * _UP),
     )
 

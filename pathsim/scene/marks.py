@@ -12,7 +12,7 @@ from pathsim.scene.cameras import gap_radius, open_side
 from pathsim.scene.records import Camera, FindingMark, Gap, SceneMesh, Symbol
 from pathsim.scene.sight import placed
 from pathsim.transforms import Array
-from pathsim.units import degrees, guaranteed_millimetres, millimetres
+from pathsim.units import degrees, millimetres
 
 _SYMBOLS = {
     FindingKind.CONTACT: Symbol.CROSS,
@@ -29,6 +29,16 @@ _SYMBOLS = {
     FindingKind.SEAM_OFF: Symbol.BAR,
 }
 _TIP_RADIUS = 0.16  # m round the tip for a finding without a gap
+_JOINT_RADIUS = 0.45  # m round a joint that a finding is about
+#: Joints, from 1, that findings without a number of their own are about.
+_JOINT_OF = {FindingKind.ELBOW_STRETCHED: 3, FindingKind.WRIST_OVER_SHOULDER: 1}
+_TITLES = {
+    FindingKind.PROGRAM_HABIT: "no retract or approach point",
+    FindingKind.WEAVE_ROOM: "too little room for the weave",
+    FindingKind.CABLE: "cable checked only as described",
+    FindingKind.NOT_CHECKED: "not fully checked",
+    FindingKind.NOT_NARROWED: "clearance known only roughly",
+}
 
 
 def finding_marks(result: CheckResult, meshes: tuple[SceneMesh, ...]) -> tuple[FindingMark, ...]:
@@ -53,8 +63,12 @@ def _mark(
             radius = gap_radius(float(np.linalg.norm(across)))
             camera, hides = open_side("finding", place, radius, across, meshes, T, finding.piece)
         else:
-            place = cell.tips(q[None])[0]
-            camera, hides = open_side("finding", place, _TIP_RADIUS, None, meshes, T)
+            place, radius = cell.tips(q[None])[0], _TIP_RADIUS
+            joint = _joint(finding)
+            if joint is not None and joint < len(T):
+                place, radius = T[joint][:3, 3], _JOINT_RADIUS
+            camera, hides = open_side("finding", place, radius, None, meshes, T)
+            hides = tuple(name for name in hides if joint is None)
     else:
         place, camera, hides = _thing_in_doubt(result, finding, meshes)
     return FindingMark(
@@ -71,6 +85,13 @@ def _mark(
         camera,
         hides,
     )
+
+
+def _joint(finding: Finding) -> int | None:
+    """Return the joint, from 1, that a finding is about; None where it is about the tip."""
+    if finding.kind in {FindingKind.JOINT_LIMIT, FindingKind.JOINT_SPEED}:
+        return int(finding.numbers["joint"])
+    return _JOINT_OF.get(finding.kind)
 
 
 def _thing_in_doubt(
@@ -104,19 +125,26 @@ def _gap(result: CheckResult, finding: Finding) -> Gap | None:
     ]
     if not pairs:
         return None
-    found = min(pairs, key=lambda pair: pair.clearance.lower).clearance
+    tightest = min(pairs, key=lambda pair: pair.clearance.lower)
+    found = tightest.clearance
     if found.on_moving is None or found.on_standing is None:
         return None
     lower = 0.0 if found.touches else found.lower
-    return Gap(found.on_moving, found.on_standing, lower, finding.piece, finding.body)
+    return Gap(found.on_moving, found.on_standing, lower, finding.piece, finding.body,
+               tightest.margin)  # fmt: skip
 
 
 def _headline(finding: Finding, gap: Gap | None) -> str:
-    """Return a few words for the list: what, and how near."""
+    """Return a few words for the list: what, where, how near and how near it may be."""
+    words = _words(finding, gap)
+    return words[:1].upper() + words[1:]
+
+
+def _words(finding: Finding, gap: Gap | None) -> str:
     if finding.kind == FindingKind.CONTACT:
         return f"{finding.piece} touches {finding.body}"
     if finding.kind == FindingKind.NEAR_HIT and gap is not None:
-        return f"{finding.piece} to {finding.body}: {guaranteed_millimetres(gap.guaranteed)}"
+        return f"{gap.pair}: {gap.with_margin}"
     if finding.kind == FindingKind.WRIST_ALIGNED:
         return f"wrist in line to {degrees(finding.numbers['angle'])}"
     if finding.kind == FindingKind.JOINT_LIMIT:
@@ -125,4 +153,4 @@ def _headline(finding: Finding, gap: Gap | None) -> str:
         return f"joint {finding.numbers['joint']:.0f} too fast"
     if finding.kind == FindingKind.SEAM_OFF and finding.body:
         return f"seam {millimetres(finding.numbers['off'])} off the {finding.body}"
-    return finding.kind
+    return _TITLES.get(finding.kind, str(finding.kind))

@@ -13,7 +13,10 @@ from pathsim.clearance import Span
 from pathsim.clearance.records import ClearanceProfile
 from pathsim.findings import Level
 from pathsim.transforms import Array
-from pathsim.units import guaranteed_millimetres, millimetres
+from pathsim.units import guaranteed_millimetres, short_millimetres
+
+#: A little air round what must be seen.
+_AIR = 1.06
 
 
 class Symbol(StrEnum):
@@ -76,6 +79,12 @@ class Gap:
     guaranteed: float
     piece: str
     body: str
+    margin: float = 0.0
+
+    @property
+    def is_below_margin(self) -> bool:
+        """Less is left than is asked for."""
+        return self.guaranteed < self.margin - 1e-9
 
     @property
     def touches(self) -> bool:
@@ -87,6 +96,19 @@ class Gap:
         """What stands in the box: the guaranteed number, rounded down."""
         return "touches" if self.touches else guaranteed_millimetres(self.guaranteed)
 
+    @property
+    def with_margin(self) -> str:
+        """The number with what is asked for."""
+        if self.touches:
+            return "touches"
+        return f"{self.number}, margin {short_millimetres(self.margin)}"
+
+    @property
+    def pair(self) -> str:
+        """What comes near what, the verb with it where they touch."""
+        joint = "touches" if self.touches else "to"
+        return f"{self.piece} {joint} {self.body}"
+
 
 @dataclass(frozen=True, eq=False)
 class Camera:
@@ -97,6 +119,42 @@ class Camera:
     focus: Array
     up: Array
     angle: float
+    held: Array | None = None
+
+    def fitted_to(self, aspect: float) -> Camera:
+        """Return the camera that just holds ``held`` in a picture of ``aspect``, width to height.
+
+        A camera without ``held (n, 3)`` is made for a place and stays as it is.
+        """
+        if self.held is None:
+            return self
+        back = self.eye - self.focus
+        return fitted(self.name, self.held, back, self.up, aspect, self.angle)
+
+
+def fitted(
+    name: str, points: Array, direction: Array, up: Array, aspect: float, angle: float
+) -> Camera:
+    """Nearest camera from ``direction`` that holds all ``points (n, 3)``; ``angle`` rad upright.
+
+    In the plane across a side, a point at ``(u, z)`` is inside while ``|u - c| <= t (d - z)``: the
+    least ``d`` and its ``c`` are those of the two outermost points.
+    """
+    back = np.asarray(direction, float) / np.linalg.norm(direction)
+    right = np.cross(up, back)
+    right = right / np.linalg.norm(right)
+    upright = np.cross(back, right)
+    z = points @ back
+    half = float(np.tan(angle / 2)) / _AIR
+    focus, distance = np.zeros(3), -np.inf
+    for axis, t in ((right, half * aspect), (upright, half)):
+        u = points @ axis
+        high, low = float((u + t * z).max()), float((u - t * z).min())
+        focus = focus + (high + low) / 2 * axis
+        distance = max(distance, (high - low) / (2 * t))
+    middle = float(z.mean())
+    focus = focus + middle * back
+    return Camera(name, focus + (distance - middle) * back, focus, up, angle, points)
 
 
 @dataclass(frozen=True, eq=False)
@@ -155,6 +213,7 @@ class Ring:
 class Scene:
     """Everything to draw. Numbers are the result's own.
 
+    ``contact_spans``: when anything touches anything.
     ``unchecked``: sentences of the result about things that should have been measured and were
     not. While there are any, no distance to the rest is shown as if it were the whole truth.
     """
@@ -171,6 +230,7 @@ class Scene:
     cameras: tuple[Camera, ...]
     wrist_spans: tuple[Span, ...]
     unchecked: tuple[str, ...] = ()
+    contact_spans: tuple[Span, ...] = ()
 
     @property
     def duration(self) -> float:
@@ -229,27 +289,24 @@ class Scene:
         if (profile.piece[k], profile.body[k]) == (profile.piece[k + 1], profile.body[k + 1]):
             moving = (1 - share) * profile.on_moving[k] + share * profile.on_moving[k + 1]
             standing = (1 - share) * profile.on_standing[k] + share * profile.on_standing[k + 1]
-        return Gap(moving, standing, float(profile.guaranteed[k]), *pair)
+        margin = float(np.nan_to_num(profile.margin[k]))
+        return Gap(moving, standing, float(profile.guaranteed[k]), *pair, margin)
 
-    def words_at(self, time: float) -> tuple[str, str]:
-        """Return the current move and the current clearance in words."""
-        band = self.band_at(time)
-        where = f"{time:.2f} s   {band.words}"
-        if np.isnan(self.guaranteed_at(time)):
-            return where, "not checked"
-        how = self._clearance_words(time)
-        if self.unchecked:
-            how = f"not all was checked; {how}"
-        elif not band.is_whole:
-            how = f"move not checked to its end; {how}"
-        return where, how
+    def margin_at(self, time: float) -> float:
+        """Margin of the stretch that holds ``time``, m; 0 where none is asked for."""
+        if len(self.profile.t) < 2:
+            return 0.0
+        return float(np.nan_to_num(self.profile.margin[self._segment(time)]))
 
-    def _clearance_words(self, time: float) -> str:
-        gap, known = self.gap_at(time), self.guaranteed_at(time)
-        if gap is None and known < self.profile.cap:
-            return f"{guaranteed_millimetres(known)} guaranteed"
-        if gap is None:
-            return f"over {millimetres(self.profile.cap, 0)} from everything measured"
-        if gap.touches:
-            return f"{gap.piece} touches {gap.body}"
-        return f"{gap.number} guaranteed, {gap.piece} to {gap.body}"
+    def band_of_move(self, number: int) -> MoveBand:
+        """Return a move by its number from 1."""
+        return self.bands[number - 1]
+
+    def tightest(self) -> float:
+        """Return the moment with the least guaranteed clearance to spare over its margin, s."""
+        profile = self.profile
+        spare = profile.guaranteed - np.nan_to_num(profile.margin)
+        if not np.isfinite(spare).any():
+            return 0.0
+        k = int(np.nanargmin(spare))
+        return float(profile.t[k] + profile.t[k + 1]) / 2

@@ -20,7 +20,7 @@ class GapPicture(Picture):
 
     def _fit(self, size: tuple[int, int]) -> None:
         self.place = whole_stage(*size)
-        self.plotter.renderer.SetViewport(*self.place.stage_viewport)
+        self._fitted()
 
     def show(self, player: Player) -> None:
         """Bring the picture to a state, without rendering it yet."""
@@ -29,9 +29,14 @@ class GapPicture(Picture):
             self._draw(mark)
         self._marks.show()
 
+    def _fitted(self) -> None:
+        """Take on the layout; marks on paper have a weight of their own."""
+        super()._fitted()
+        self._marks.scale = 1.0
+
     def _draw(self, mark: FindingMark) -> None:
         if mark.gap is not None:
-            draw_gap(self._marks, self.place, mark.gap, self.to_pixels, INK, _BOLD)
+            draw_gap(self._marks, self.place, mark.gap, self.to_pixels, colour=INK, bold=_BOLD)
         elif mark.place is not None:
             x, y, depth = self.to_pixels(mark.place)
             if 0 < depth < 1 and self.place.stage.holds(x, y):
@@ -41,4 +46,5 @@ class GapPicture(Picture):
 def whole_stage(width: int, height: int) -> Layout:
     """Lay out a picture that is all stage, with type for paper."""
     stage, none = Box(0, 0, width, height), Box(width, 0, width, 0)
-    return Layout(width, height, stage, none, none, none, none, round(TYPE_SHARE * width))
+    font = round(TYPE_SHARE * width)
+    return Layout(width, height, stage, none, none, none, none, none, none, font)

@@ -21,6 +21,7 @@ from pathsim.scene.palette import INK, PAPER, Colour
 
 Place = tuple[float, float]
 _DPI = 72
+_UNITS = frozenset({"mm", "%", "s", "deg", "mm/s", "Hz", "m", "deg/s"})
 assert vtkmodules.vtkRenderingFreeType  # noqa: S101 - its import registers the text renderer
 
 
@@ -33,6 +34,8 @@ class Layer:
         self._fills: list[tuple[Sequence[Place], Colour]] = []
         self._lines: dict[float, list[tuple[Sequence[Place], Colour]]] = {}
         self._texts: list[Any] = []
+        #: Lines are drawn so many times as wide as asked for: as large as the type.
+        self.scale = 1.0
 
     def fill(self, points: Sequence[Place], colour: Colour) -> None:
         """Fill a convex outline."""
@@ -44,7 +47,7 @@ class Layer:
 
     def line(self, points: Sequence[Place], colour: Colour = INK, width: float = 1.0) -> None:
         """Draw a line through points."""
-        self._lines.setdefault(width, []).append((points, colour))
+        self._lines.setdefault(width * self.scale, []).append((points, colour))
 
     def dashed(self, a: Place, b: Place, colour: Colour = INK, dash: float = 5.0) -> None:
         """Draw a dashed straight line."""
@@ -141,10 +144,21 @@ def cut(words: str, size: int, width: float, *, bold: bool = False) -> str:
     return words.rstrip() + "..." if words else ""
 
 
+def _kept_together(words: list[str]) -> list[str]:
+    """Join a number with the unit behind it: no line ends between them."""
+    found: list[str] = []
+    for word in words:
+        if found and word.strip(".,;:()") in _UNITS and found[-1][-1].isdigit():
+            found[-1] += f" {word}"
+        else:
+            found.append(word)
+    return found
+
+
 def _short_words(words: str, size: int, width: float, *, bold: bool) -> list[str]:
     """Split at blanks, and inside words that no line can hold."""
     found = []
-    for whole in words.split():
+    for whole in _kept_together(words.split()):
         word = whole
         while len(word) > 1 and width_of(word, size, bold=bold) > width:
             count = len(word) - 1

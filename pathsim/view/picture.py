@@ -9,17 +9,23 @@ import pyvista as pv
 from vtkmodules.vtkRenderingCore import vtkRenderer
 
 from pathsim.advice.explain import explain
+from pathsim.scene.message import Message, message_at
 from pathsim.scene.palette import PAPER
 from pathsim.scene.records import Camera, FindingMark, Scene
 from pathsim.scene.seam_words import seam_lines_of
-from pathsim.view.chart import draw_chart, draw_cursor
+from pathsim.view.buttons import BUTTONS, Button, draw_buttons
+from pathsim.view.chart import chart_axis, draw_chart, draw_cursor
+from pathsim.view.chart_marks import draw_marks
 from pathsim.view.explanation_box import draw_reasons
+from pathsim.view.help_box import draw_help
 from pathsim.view.layer import Layer
-from pathsim.view.layout import Layout, layout
-from pathsim.view.overlays import draw_help, draw_labels, draw_legend, draw_old, draw_words
-from pathsim.view.panel import Row, draw_panel
+from pathsim.view.layout import Box, Layout, layout
+from pathsim.view.legend import draw_legend
+from pathsim.view.overlays import draw_checking, draw_labels, draw_old, draw_words
+from pathsim.view.panel import Panel, draw_panel
 from pathsim.view.playback_state import Player
 from pathsim.view.stage import Stage, rgb
+from pathsim.view.time_axis import TimeAxis
 
 
 class Picture:
@@ -48,8 +54,14 @@ class Picture:
             renderer.InteractiveOff()
             window.AddRenderer(renderer)
         self._marks, self._fixed, self._moving = (Layer(each) for each in self._renderers)
-        self.rows: tuple[Row, ...] = ()
+        self.panel = Panel()
+        self.buttons: tuple[Button, ...] = ()
+        self.chart_hits: list[tuple[Box, int]] = []
+        self.hints = not off_screen
+        self.screen_scale = 1.0
         self.fault = ""
+        self.news = ""
+        self.is_checking = False
         self.cure: tuple[str, ...] = ()
         self.place: Layout = layout(*size)
         self._is_shown = False
@@ -69,6 +81,7 @@ class Picture:
         self.plotter.clear_actors()
         self.scene = scene
         self.stage = Stage(self.plotter, scene)
+        self.stage.weigh(self.place.scale)
         self.stage.thin_weaves(on=self._is_near)
         self._drawn = None
         if not keep_camera:
@@ -80,47 +93,95 @@ class Picture:
             self._fit(size)
 
     def _fit(self, size: tuple[int, int]) -> None:
-        self.place = layout(*size)
+        self.place = layout(*size, self.screen_scale)
+        self._fitted()
+
+    def _fitted(self) -> None:
+        """Take on the layout: viewport, weight of lines, and cameras that hold the whole."""
         self.plotter.renderer.SetViewport(*self.place.stage_viewport)
+        for layer in (self._marks, self._fixed, self._moving):
+            layer.scale = self.place.scale
+        self.stage.weigh(self.place.scale)
         self._drawn = None
+        if isinstance(self._camera, tuple) and self._camera[0] in {"2", "3"}:
+            self._camera = None
+
+    @property
+    def rows(self) -> tuple[Any, ...]:
+        """Rows of findings that are drawn in the list."""
+        return self.panel.rows
+
+    def axis(self, player: Player) -> TimeAxis:
+        """Return the chart's axis as it is shown in a state."""
+        return chart_axis(self.place, self.scene, player)
+
+    def message(self, player: Player) -> Message:
+        """Return what is said of the moment that is shown, everywhere in the picture."""
+        return message_at(self.scene, player.time, self._chosen(player))
 
     def show(self, player: Player) -> None:
         """Bring the picture to a state, without rendering it yet."""
-        mark = self._set_stage(player)
-        still = (player.finding, self.fault, id(self.scene), self.place)
+        mark, said = self._set_stage(player), self.message(player)
+        axis = self.axis(player)
+        still = (player.finding, self.fault, self.news, self.is_checking, id(self.scene),
+                 self.place, player.axis, player.zoom, player.list_from, player.moves_from,
+                 said.band.number)  # fmt: skip
         if still != self._drawn:
-            draw_chart(self._fixed, self.place, self.scene)
-            self.rows = draw_panel(self._fixed, self.place, self.scene, player.finding, self.fault)
-            draw_legend(self._fixed, self.place)
-            if self.fault:
-                draw_old(self._fixed, self.place)
-            self._fixed.show()
+            self._draw_fixed(player, said, axis)
             self._drawn = still
-        draw_words(self._moving, self.place, self.scene, player)
+        draw_words(self._moving, self.place, said, player, hints=self.hints)
         if player.help_shown:
             draw_help(self._moving, self.place)
-        elif player.why_shown and player.finding is not None and mark is not None:
-            finding = self.scene.result.findings[player.finding]
-            said = explain(self.scene.result, finding)
-            said += seam_lines_of(self.scene.result, finding.move)
-            draw_reasons(self._moving, self.place, said, self.cure)
         else:
-            draw_labels(self._marks, self.place, self.scene, player, mark, self.to_pixels)
+            self._draw_marks(player, said)
+            if player.why_shown and player.finding is not None and mark is not None:
+                self._draw_why(player.finding)
         self._marks.show()
-        draw_cursor(self._moving, self.place, self.scene, player.time)
+        draw_cursor(self._moving, self.place, axis, player.time)
         self._moving.show()
+
+    def _draw_marks(self, _player: Player, said: Message) -> None:
+        draw_labels(self._marks, self.place, self.scene, said, self.to_pixels)
+
+    def _draw_why(self, index: int) -> None:
+        finding = self.scene.result.findings[index]
+        reasons = explain(self.scene.result, finding)
+        reasons += seam_lines_of(self.scene.result, finding.move)
+        mark = self.scene.marks[index]
+        near = None if mark.place is None else self.to_pixels(mark.place)[:2]
+        draw_reasons(self._moving, self.place, reasons, self.cure, near=near)
+
+    def _draw_fixed(self, player: Player, said: Message, axis: TimeAxis) -> None:
+        strip = self.place.strip
+        self._fixed.box(strip.left, strip.bottom, strip.right, strip.top, PAPER)
+        buttons = BUTTONS * self.place.font if self.hints else 0.0
+        draw_chart(self._fixed, self.place, self.scene, axis, buttons)
+        self.chart_hits = draw_marks(self._fixed, self.place, self.scene, axis, player.finding)
+        draw_legend(self._fixed, self.place)
+        self.panel = draw_panel(
+            self._fixed, self.place, self.scene, player, said.band.number, fault=self.fault,
+            news=self.news, hints=self.hints,
+        )  # fmt: skip
+        self.buttons = draw_buttons(self._fixed, self.place, player) if self.hints else ()
+        if self.is_checking:
+            draw_checking(self._fixed, self.place)
+        elif self.fault:
+            draw_old(self._fixed, self.place)
+        self._fixed.show()
 
     def _set_stage(self, player: Player) -> FindingMark | None:
         """Bring the arm, the camera and what is see-through to a state; return its mark."""
         mark = self._chosen(player)
         self.stage.show_finding(mark)
+        self.stage.tint(message_at(self.scene, player.time, mark).gap)
         self.stage.pose(player.time)
         wanted = (player.camera, player.finding if player.camera == "finding" else None)
         if wanted != self._camera:
             camera = self._wanted_camera(player, mark)
             if camera is not None:
                 self._is_near = player.camera not in {"2", "3"}
-                self.stage.look(camera)
+                stage = self.place.stage
+                self.stage.look(camera.fitted_to(stage.width / max(stage.height, 1.0)))
                 self.stage.thin_weaves(on=self._is_near)
             self._camera = wanted
         return mark

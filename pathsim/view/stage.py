@@ -9,7 +9,7 @@ import pyvista as pv
 from vtkmodules.vtkCommonMath import vtkMatrix4x4
 
 from pathsim.scene.palette import ACCENT, BANDS, GREYS, INK, QUIET, Colour
-from pathsim.scene.records import Camera, FindingMark, PathLine, Scene, SceneMesh
+from pathsim.scene.records import Camera, FindingMark, Gap, PathLine, Scene, SceneMesh
 from pathsim.transforms import Array
 
 _CREASE = 35.0  # deg; sharper edges are drawn
@@ -22,6 +22,8 @@ _CASING = 2.0  # px of ink round the path
 _STROKE = 2.0  # px of a weave's stroke seen from near by
 #: A ghost so near its own moment would only blur the arm, s.
 _GHOST_NEAR = 0.15
+#: How much of the accent is in the colour of two things that touch, or are too near.
+_TOUCHING, _TOO_NEAR = 0.5, 0.22
 _UNCHECKED = (120, 120, 120)
 _DASH = 0.012  # m from dash to dash where nothing is known
 _GHOST_LINKS = 2  # the last links, from the wrist on
@@ -47,6 +49,12 @@ class Stage:
         #: Lines of woven seams with their width from afar: near by they are drawn thin, so that
         #: the strokes show at their true width.
         self._woven: list[tuple[Any, float]] = []
+        #: All lines with their usual width, and how much heavier they are drawn.
+        self._lines: list[tuple[Any, float]] = []
+        self._scale = 1.0
+        self._is_thin = False
+        self._tinted: tuple[str, str, float] | None = None
+        self._colours: dict[str, list[tuple[Any, Colour]]] = {}
         for mesh in scene.meshes:
             self._add_mesh(mesh)
         for path in scene.paths:
@@ -63,8 +71,31 @@ class Stage:
 
     def thin_weaves(self, *, on: bool) -> None:
         """Draw woven seams thin, so that the strokes show, or as wide as the others."""
+        self._is_thin = on
         for actor, width in self._woven:
-            actor.GetProperty().SetLineWidth(min(width, _STROKE) if on else width)
+            shown = min(width, _STROKE) if on else width
+            actor.GetProperty().SetLineWidth(shown * self._scale)
+
+    def weigh(self, scale: float) -> None:
+        """Draw lines ``scale`` times as wide as usual: as large as the type beside them."""
+        self._scale = scale
+        for actor, width in self._lines:
+            actor.GetProperty().SetLineWidth(width * scale)
+        self.thin_weaves(on=self._is_thin)
+
+    def tint(self, gap: Gap | None) -> None:
+        """Colour both things of a gap that touches, or that is below its margin, lighter."""
+        wanted = None
+        if gap is not None and (gap.touches or gap.is_below_margin):
+            wanted = (gap.piece, gap.body, _TOUCHING if gap.touches else _TOO_NEAR)
+        if wanted == self._tinted:
+            return
+        self._tinted = wanted
+        for name, parts in self._colours.items():
+            share = wanted[2] if wanted is not None and name in wanted[:2] else 0.0
+            for actor, colour in parts:
+                mixed = [(1 - share) * c + share * a for c, a in zip(colour, ACCENT, strict=True)]
+                actor.GetProperty().SetColor(*(c / 255 for c in mixed))
 
     def look(self, camera: Camera) -> None:
         """Look through a camera of the scene."""
@@ -106,6 +137,7 @@ class Stage:
             smooth, color=rgb(GREYS[mesh.grey]), smooth_shading=True, ambient=0.38, diffuse=0.62,
             specular=0.0, render=False,
         )  # fmt: skip
+        self._colours.setdefault(mesh.name, []).append((actor, GREYS[mesh.grey]))
         actors = [actor]
         if mesh.link is None:
             edges = data.extract_feature_edges(
@@ -166,6 +198,7 @@ class Stage:
         actor = self._plotter.add_mesh(
             lines, color=rgb(colour), line_width=width, lighting=False, render=False
         )
+        self._lines.append((actor, width))
         mapper = actor.GetMapper()
         mapper.SetResolveCoincidentTopologyToPolygonOffset()
         mapper.SetRelativeCoincidentTopologyLineOffsetParameters(order, order * 2)

@@ -43,9 +43,9 @@ def states_at(scene: Scene, at: str) -> list[tuple[str, Player]]:
     times = tuple(mark.time for mark in scene.marks)
     start = opened(scene.duration, times)
     if at == "worst":
-        return [("worst", start if start.finding is not None else start.at(_nearest(scene)))]
+        return [("worst", start if start.finding is not None else start.at(scene.tightest()))]
     if at == "all":
-        quiet = replace(start, finding=None, time=start.time or _nearest(scene))
+        quiet = replace(start, finding=None, time=start.time or scene.tightest())
         views = [
             (camera.name, replace(quiet, camera=str(k + 1)))
             for k, camera in enumerate(scene.cameras)
@@ -60,14 +60,6 @@ def states_at(scene: Scene, at: str) -> list[tuple[str, Player]]:
     if not 0 <= moment <= scene.duration:
         raise CannotCheck(f"--at {moment:g} is outside the program of {scene.duration:.2f} s")
     return [(f"{moment:g} s", replace(Player(scene.duration, times), time=moment))]
-
-
-def _nearest(scene: Scene) -> float:
-    """Return the moment at which the guaranteed clearance is least."""
-    values = scene.profile.guaranteed
-    if not np.isfinite(values).any():
-        return 0.0
-    return float(scene.profile.t[int(np.nanargmin(values))])
 
 
 def write_stills(

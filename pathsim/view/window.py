@@ -12,15 +12,15 @@ from pathsim.check import CheckResult
 from pathsim.errors import PathsimError
 from pathsim.scene import Scene, build_scene
 from pathsim.session import Session
-from pathsim.view.chart import time_at
 from pathsim.view.cure_worker import Cures
 from pathsim.view.picture import Picture, window_size
-from pathsim.view.playback_state import Player, kept, opened
+from pathsim.view.playback_state import Player, kept, opened, zoom_of_key
 from pathsim.view.watcher import Watcher
 
 _LOOK_AT_FILES = 1.0  # s between looks
 _IDLE = 0.012  # s of sleep when nothing is to be done
 _SETTLED = 0.35  # s without a change before edges are smoothed
+_WHEEL_ZOOM = 1.25
 _FIRST = 10.0  # priority of our observers: before the library's own keys and mouse
 
 Reload = Callable[[], CheckResult]
@@ -49,7 +49,7 @@ class Window:
         scene = build_scene(result, self._session)
         title = f"{result.cell.name} - pathsim"
         self.picture = Picture(scene, size, off_screen=False, title=title)
-        self.player = opened(scene.duration, _times(scene))
+        self.player = opened(scene.duration, _times(scene), _points(scene))
         self._cures = Cures(self._session)
         self.frames = 0
         self._dragging = False
@@ -93,7 +93,7 @@ class Window:
             return
         self.picture.fault = ""
         chosen = same_finding(self.picture.scene, self.player.finding, scene)
-        self.player = kept(self.player, scene.duration, _times(scene), chosen)
+        self.player = kept(self.player, scene.duration, _times(scene), chosen, _points(scene))
         self.picture.replace_scene(scene, keep_camera=True)
         self._touch()
 
@@ -147,7 +147,7 @@ class Window:
 
         def key(caller: Any) -> bool:
             shift = bool(caller.GetShiftKey())
-            self._set(self.player.key(caller.GetKeySym(), shift=shift))
+            self._key(caller.GetKeySym(), shift=shift)
             return True
 
         def press(caller: Any) -> bool:
@@ -160,6 +160,14 @@ class Window:
             was, self._dragging = self._dragging, False
             return was
 
+        def forward(caller: Any) -> bool:
+            x, y = caller.GetEventPosition()
+            return self._wheel(x, y, 1)
+
+        def backward(caller: Any) -> bool:
+            x, y = caller.GetEventPosition()
+            return self._wheel(x, y, -1)
+
         def letter(_caller: Any) -> bool:
             return True  # the library's own letter keys (wireframe, leave, ...) must not act
 
@@ -169,6 +177,8 @@ class Window:
             ("LeftButtonPressEvent", press),
             ("MouseMoveEvent", move),
             ("LeftButtonReleaseEvent", release),
+            ("MouseWheelForwardEvent", forward),
+            ("MouseWheelBackwardEvent", backward),
         ):
             self._observe(interactor, event, action)
 
@@ -184,22 +194,59 @@ class Window:
 
     def _press(self, x: float, y: float) -> bool:
         """Press the mouse; returns whether that was for chart or list and not for the stage."""
-        place = self.picture.place
+        picture, place = self.picture, self.picture.place
+        for button in picture.buttons:
+            if button.box.holds(x, y):
+                self._key(button.key)
+                return True
+        for box, finding in picture.chart_hits:
+            if box.holds(x, y):
+                self._set(self.player.choose(finding))
+                return True
         if place.strip.holds(x, y):
             self._dragging = True
             self._drag(x)
             return True
         if place.panel.holds(x, y):
-            for row in self.picture.rows:
+            for row in picture.panel.rows:
                 if row.box.holds(x, y):
                     self._set(self.player.choose(row.finding))
+            for move in picture.panel.moves:
+                if move.box.holds(x, y):
+                    self._set(replace(self.player.at(move.time), playing=False))
             return True
         return False  # the stage's: the eye that it moves is noticed when drawing
+
+    def _wheel(self, x: float, y: float, by: int) -> bool:
+        """Turn the wheel; returns whether that was for chart or lists and not for the stage."""
+        place, panel = self.picture.place, self.picture.panel
+        if place.strip.holds(x, y):
+            share = self.picture.axis(self.player).share_at(x)
+            self._set(self.player.zoomed(share, _WHEEL_ZOOM**by))
+            return True
+        if not place.panel.holds(x, y):
+            return False
+        if panel.moves_box is not None and panel.moves_box.holds(x, y):
+            first = (panel.moves[0].move - 1 if panel.moves else 0) - by
+            most = max(len(self.picture.scene.bands) - len(panel.moves), 0)
+            self._set(replace(self.player, moves_from=min(max(first, 0), most)))
+        elif panel.rows:
+            first = min(max(panel.rows[0].finding - by, 0), len(self.picture.scene.marks) - 1)
+            self._set(replace(self.player, list_from=first))
+        return True
+
+    def _key(self, name: str, *, shift: bool = False) -> None:
+        factor = zoom_of_key(name)
+        if factor is None:
+            self._set(self.player.key(name, shift=shift))
+            return
+        share = self.picture.axis(self.player).share(self.player.time)
+        self._set(self.player.zoomed(share, factor))
 
     def _drag(self, x: float) -> bool:
         """Move the mouse; returns whether it is moving through time."""
         if self._dragging:
-            moment = time_at(self.picture.place, self.picture.scene, x)
+            moment = self.picture.axis(self.player).time_at(x)
             self._set(replace(self.player.at(moment), playing=False))
         return self._dragging
 
@@ -228,3 +275,8 @@ def same_finding(old: Scene, chosen: int | None, new: Scene) -> int | None:
 
 def _times(scene: Scene) -> tuple[float | None, ...]:
     return tuple(mark.time for mark in scene.marks)
+
+
+def _points(scene: Scene) -> tuple[float, ...]:
+    """When each point of the program is reached, s."""
+    return tuple(sorted({scene.bands[0].start, *(band.end for band in scene.bands)}))

@@ -36,8 +36,8 @@ def lab(rgb):
 def test_neighbouring_bands_differ(sight):
     seen = [lab(np.asarray(SIGHT[sight]) @ linear(band.colour)) for band in BANDS]
     for a, b in itertools.combinations(seen, 2):
-        assert np.linalg.norm(a - b) > 8
-    lightness = [value[0] for value in seen]
+        assert np.linalg.norm(a - b) > 12
+    lightness = [value[0] for value in seen[1:]]  # the accent of a contact stands apart
     assert lightness == sorted(lightness)  # near is dark, far fades
 
 

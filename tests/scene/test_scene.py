@@ -14,7 +14,8 @@ from pathsim.findings.kinds import FindingKind
 from pathsim.scene import build_scene
 from pathsim.scene.cameras import ANGLE, ASPECT
 from pathsim.scene.marks import finding_marks
-from pathsim.scene.palette import BANDS, bands_of
+from pathsim.scene.message import message_at
+from pathsim.scene.palette import BANDS, CONTACT, bands_of
 from pathsim.scene.records import Symbol
 from pathsim.scene.sight import blocked, placed
 from pathsim.units import guaranteed_millimetres
@@ -47,6 +48,36 @@ def test_every_mesh_of_the_cell_is_there_and_stands_where_it_is_measured(name):
 
 
 @pytest.mark.parametrize("name", NAMES)
+def test_one_message_for_each_moment(name):
+    """Pair, number, move and second that are said are the finding's own at its moment."""
+    scene = scene_of(name)
+    for mark in scene.marks:
+        if mark.time is None:
+            continue
+        said = message_at(scene, mark.time, mark)
+        assert said.band.number == mark.move and f"move {mark.move}," in said.where
+        if mark.gap is None:
+            assert said.how.startswith(mark.headline)
+            continue
+        assert said.gap is mark.gap
+        assert mark.gap.piece in said.how and mark.gap.body in said.how
+        assert mark.gap.touches or mark.gap.with_margin in said.how
+        # a moment later it is the profile's own pair again
+        later = message_at(scene, min(mark.time + 0.5, scene.duration), mark)
+        assert later.mark is None
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_contact_is_when_the_intervals_say_so(name):
+    scene = scene_of(name)
+    touching = [pair for move in scene.result.moves for pair in move.noteworthy
+                if pair.clearance.touches]  # fmt: skip
+    assert list(scene.contact_spans) == [span for pair in touching for span in pair.spans]
+    assert bool(touching) == (name in {"gate_hinge_no_retract", "loose_cable"} and any(
+        finding.kind == FindingKind.CONTACT for finding in scene.result.findings))  # fmt: skip
+
+
+@pytest.mark.parametrize("name", NAMES)
 def test_path_is_where_the_tip_goes(name):
     scene = scene_of(name)
     cell, trajectory = scene.result.cell, scene.result.trajectory
@@ -70,15 +101,20 @@ def test_bands_are_the_guaranteed_clearance(name):
             rows = np.flatnonzero((profile.t[:-1] <= time) & (profile.t[1:] >= time))
             assert value in profile.guaranteed[rows]
             band = BANDS[path.band[k]]
-            assert value < band.upto
-            assert path.band[k] == 0 or value >= BANDS[path.band[k] - 1].upto
+            if path.band[k] == CONTACT:
+                assert value <= 0
+                continue
+            asked = np.nan_to_num(profile.margin[rows])
+            spare = value - asked[profile.guaranteed[rows] == value]
+            lower = BANDS[path.band[k] - 1].upto
+            assert ((spare < band.upto + 1e-9) & (spare >= lower - 1e-9)).any()
 
 
 def test_numbers_in_boxes_are_guaranteed_and_rounded_down():
     scene = scene_of("gate_hinge_no_retract")
     for time in np.linspace(0, scene.duration, 60):
         gap = scene.gap_at(time)
-        words = scene.words_at(time)[1]
+        words = message_at(scene, time).how
         if gap is None:
             assert "over 50 mm from everything measured" in words or "guaranteed" in words
             continue
@@ -222,7 +258,7 @@ def test_a_move_that_was_not_checked_does_not_look_clear():
     for shown in (scene, elsewhere):
         assert shown.guaranteed_at(end) == scene.profile.guaranteed[rows[-1] - 1] > 0.001
     for time in (band.start + 0.01, (band.start + band.end) / 2, end):
-        assert scene.words_at(time)[1].startswith("move not checked to its end")
+        assert message_at(scene, time).how.startswith("move not checked to its end")
     assert not (scene.paths[0].band == len(BANDS) - 1).any()
     assert (scene.paths[0].band == -1).any()
     assert any(m.level is Level.STOP and m.symbol is Symbol.BAR for m in scene.marks)
@@ -230,15 +266,17 @@ def test_a_move_that_was_not_checked_does_not_look_clear():
 
 
 def test_unknown_clearance_has_no_band():
-    assert bands_of(np.array([np.nan, 0.0, 0.004, 0.005, 0.02, 0.04, 1.0])).tolist() == [
-        -1, 0, 0, 1, 2, 3, 4
-    ]  # fmt: skip
+    known = np.array([np.nan, 0.0, 0.0014, 0.0015, 0.0064, 0.0066, 0.03, 1.0])
+    margin = np.full(len(known), 0.0015)
+    assert bands_of(known, margin).tolist() == [-1, 0, 1, 2, 2, 3, 4, 4]
+    # the same 3 mm are sound where 1.5 mm is asked for, and too near where 10 mm is
+    assert bands_of(np.full(3, 0.003), np.array([0.0015, 0.010, np.nan])).tolist() == [2, 1, 2]
 
 
 def test_a_cell_without_bodies_is_nowhere_clear():
     cell = pathsim.load_cell(SAMPLES / "gate_hinge")
     scene = build_scene(pathsim.check(dataclasses.replace(cell, bodies=())))
-    assert {scene.words_at(t)[1] for t in np.linspace(0, scene.duration, 40)} == {"not checked"}
+    assert {message_at(scene, t).how for t in np.linspace(0, scene.duration, 40)} == {"not checked"}
     assert all((path.band == -1).all() for path in scene.paths)
     assert all(scene.gap_at(t) is None for t in np.linspace(0, scene.duration, 40))
 
@@ -249,10 +287,10 @@ def test_a_link_without_shape_is_never_passed_over():
     whole = scene_of("gate_hinge")
     scene = build_scene(pathsim.check(dataclasses.replace(cell, link_meshes=meshes)))
     assert whole.unchecked == () and len(scene.unchecked) == 1
-    words = [scene.words_at(t)[1] for t in np.linspace(0, scene.duration, 40)]
-    assert all(text.startswith("not all was checked; ") for text in words)
+    words = [message_at(scene, t).how for t in np.linspace(0, scene.duration, 40)]
+    assert all(text.startswith("not fully checked; ") for text in words)
     bands = np.concatenate([path.band for path in scene.paths])
-    assert len(BANDS) - 1 not in bands and -1 in bands and 0 in bands
+    assert len(BANDS) - 1 not in bands and -1 in bands and 2 in bands
 
 
 @pytest.mark.parametrize("name", NAMES)

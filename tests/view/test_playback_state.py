@@ -7,7 +7,8 @@ from hypothesis import strategies as st
 from pathsim.view.playback_state import HELP, Player, kept, opened
 
 KEYS = ["space", "s", "Left", "Right", "Home", "End", "n", "p", "1", "2", "3", "4", "question",
-        "Escape", "x", "F5"]  # fmt: skip
+        "Escape", "x", "F5", "f", "l", "Up", "Down", "e", "comma", "period", "c", "m",
+        "r"]  # fmt: skip
 PLAYER = Player(10.0, (4.0, None, 7.5))
 
 
@@ -79,7 +80,49 @@ def test_after_a_new_check_time_and_camera_stay():
     assert kept(before, 20.0, (1.0, 7.5), 1).finding == 1  # it moved up in the list
 
 
-def test_help_names_every_key_once():
-    words = " ".join(key for key, _ in HELP)
-    for key in ("space", "s", "left", "home", "n, p", "w", "1 2 3 4", "?", "q"):
-        assert key in words
+def test_every_key_that_acts_is_listed_once():
+    listed = " ".join(key for key, _ in HELP).replace(",", " ").split()
+    for key in ("space", "s", "f", "l", "left", "home", "up", "n", "p", "w", "c", "t", "e",
+                "d", "h", "i", "m", "x", "F2", "F11", "r", "?",
+                "esc", "q", "+", "-", "1", "4"):  # fmt: skip
+        assert listed.count(key) == 1, key
+
+
+def test_quick_play_goes_round_its_speeds():
+    player = PLAYER.key("space")
+    speeds = []
+    for _ in range(4):
+        player = player.key("f")
+        speeds.append(player.speed)
+    assert speeds == [2.0, 5.0, 10.0, 1.0]
+    assert PLAYER.key("f").key("space").tick(1.5).time == pytest.approx(3.0)
+
+
+def test_a_loop_stays_round_its_finding():
+    player = PLAYER.choose(0).key("l").key("space")
+    for _ in range(60):
+        player = player.tick(0.1)
+        assert 3.0 - 1e-9 <= player.time <= 4.6 and player.playing
+    assert player.key("l").tick(99).time == 10.0
+
+
+def test_up_and_down_go_from_point_to_point():
+    player = Player(10.0, (), points=(0.0, 2.0, 7.0, 10.0), time=3.0)
+    assert player.key("Down").time == 7.0 and player.key("Up").time == 2.0
+    assert player.key("Down").key("Down").key("Down").time == 10.0
+    assert player.key("Up").key("Up").key("Up").time == 0.0
+
+
+def test_bodies_are_faded_hidden_alone_and_come_back():
+    player = PLAYER.with_body("clamp", "hidden").with_body("table", "faded")
+    assert dict(player.bodies) == {"clamp": "hidden", "table": "faded"}
+    assert dict(player.with_body("clamp", "hidden").bodies) == {"table": "faded"}
+    alone = player.with_body("post", "alone").with_body("clamp", "alone")
+    assert list(dict(alone.bodies).values()).count("alone") == 1
+
+
+def test_reset_keeps_moment_and_finding_only():
+    changed = PLAYER.choose(2).key("e").key("f").key("x").with_body("clamp", "hidden").key("2")
+    fresh = changed.key("r")
+    assert (fresh.time, fresh.finding, fresh.camera) == (7.5, 2, "finding")
+    assert (fresh.speed, fresh.section, fresh.bodies) == (1.0, 0, ())

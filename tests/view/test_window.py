@@ -108,14 +108,16 @@ def test_keys_clicks_and_saving(driver, tmp_path):
     driver.key("Escape")
     driver.until(lambda s: not s["help"])
     # the chart is the scrubber: its middle is the middle of the program
-    driver.click(665, 700)
+    driver.key("e")
+    driver.until(lambda s: s["axis"] == "time")
+    driver.click(658, 700)
     assert driver.until(lambda s: s["time"] > 10)["time"] == pytest.approx(14.08, abs=0.4)
     # zooming by the wheel is turning by hand: marks are drawn anew
     before = driver.state["frames"]
     driver.xdotool("mousemove", "--window", driver.window, "500", "300", "click", "4")
     driver.until(lambda s: s["camera"] == "free" and s["frames"] > before)
     # a click in the list goes to that finding
-    driver.click(1100, 92)
+    driver.click(1100, 130)
     driver.until(lambda s: s["finding"] == 0 and s["camera"] == "finding")
     # a broken file shows its fault and keeps the picture; mended, it is checked again
     path = tmp_path / "gate_hinge_no_retract" / "cell.yaml"

@@ -29,6 +29,11 @@ def main():
             "cure": list(window.picture.cure),
             "fault": window.picture.fault,
             "clear": window.picture.scene.result.is_clear,
+            "axis": str(player.axis),
+            "speed": player.speed,
+            "zoom": round(player.zoom.end - player.zoom.start, 4),
+            "zoom_start": round(player.zoom.start, 4),
+            "loop": player.loop,
             "frames": window.frames,
         }
         if state != last:
