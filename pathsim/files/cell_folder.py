@@ -9,11 +9,12 @@ from pathlib import Path
 from pathsim.clearance.contact_rules import ARM_BASE
 from pathsim.errors import CannotCheck
 from pathsim.files.arm_file import ArmDescription, read_arm
+from pathsim.files.body_shapes import body_mesh
 from pathsim.files.cables import read_cables
 from pathsim.files.cell_schema import CellFile
 from pathsim.files.contents import CELL_FILE, Contents, own_folder
 from pathsim.files.faults import FaultList, did_you_mean
-from pathsim.files.mesh_source import MeshRequest, MeshSource
+from pathsim.files.mesh_source import MeshSource
 from pathsim.files.paths import confined, shown
 from pathsim.files.points_file import PointsTable, read_points
 from pathsim.files.points_header import points_form
@@ -141,21 +142,11 @@ class _Loader:
                     came = f"the name '{ARM_BASE}' is the arm's own"
                 self._faults.add(source.shown, line, f"{key}.name", came, "a name for each body")
             names.setdefault(entry.name, line)
-            mesh = self._meshes.mesh(
-                MeshRequest(
-                    entry.mesh,
-                    entry.unit,
-                    entry.up,
-                    self._folder,
-                    source.shown,
-                    source.line(("bodies", index, "mesh")),
-                    f"{key}.mesh",
-                )
-            )
+            mesh = body_mesh(entry, index, source, self._folder, self._meshes, self._faults)
             if mesh is not None:
                 T = placement(entry.at, entry.turned)
                 turns = entry.on is not None
-                body = Body(entry.name, entry.role, mesh, T, turns, entry.bears, entry.unit)
+                body = Body(entry.name, entry.role, mesh, T, turns, entry.bears, entry.unit or "")
                 bodies.append(body)
             if entry.bears == "arm" and arm is not None and not arm.arm.has_rail:
                 came = "it bears the arm, which stands on no rail"

@@ -29,6 +29,7 @@ from pathsim.files.quantities import (
     Up,
     Voltage,
 )
+from pathsim.files.shape_schema import ShapedEntry, shape_keys
 from pathsim.model import DwellCounts, Pattern, Role
 from pathsim.model.weave import TravelInDwell
 
@@ -56,18 +57,33 @@ class TorchEntry(Entry):
     wire: StickOut
 
 
-class BodyEntry(Entry):
-    """Something that stands still, or turns with the turning table."""
+class BodyEntry(ShapedEntry):
+    """Something that stands still, or turns with the turning table: a mesh file or a shape."""
 
     name: str = Field(min_length=1)
     role: Role
-    mesh: str
-    unit: Unit
+    mesh: str | None = None
+    unit: Unit | None = None
     up: Up | None = None
     at: Place
     turned: Turn = (0.0, 0.0, 0.0)
     on: Literal["turning table"] | None = None
     bears: Literal["arm", "turning table"] | None = None
+
+    @model_validator(mode="after")
+    def _has_one_shape(self) -> BodyEntry:
+        given = [key for key, _ in self.shapes()]
+        if self.mesh is not None:
+            given.insert(0, "mesh")
+        if len(given) != 1:
+            came = " and ".join(given) if given else "neither a mesh nor a shape"
+            rule = "one of mesh, " + ", ".join(shape_keys())
+            raise ValueError(f"came {came}; expected {rule}")
+        if self.mesh is None and (self.unit is not None or self.up is not None):
+            raise ValueError(f"came 'unit' or 'up' with '{given[0]}'; expected them with a mesh")
+        if self.mesh is not None and self.unit is None:
+            raise ValueError("came 'mesh' without 'unit'; expected 'unit: mm', cm, m or in")
+        return self
 
     @model_validator(mode="after")
     def _does_not_bear_itself(self) -> BodyEntry:

@@ -96,6 +96,8 @@ Place = Annotated[Triple, _reader("length", 3, high=_FARTHEST)]
 StickOut = Annotated[float, _reader("length", low=0.0, strict=True, high=0.15)]
 #: A cable or hose thicker than this is most likely in a wrong unit.
 CableRadius = Annotated[float, _reader("length", low=0.0, strict=True, high=0.15)]
+#: What a tape measure gives; more is most likely in a wrong unit.
+Tape = Annotated[float, _reader("length", low=0.0, strict=True, high=50.0)]
 Turn = Annotated[Triple, _reader("angle", 3)]
 AngleRange = Annotated[Pair, _reader("angle", 2, high=_MOST_TURN)]
 LengthRange = Annotated[Pair, _reader("length", 2, high=_FARTHEST)]

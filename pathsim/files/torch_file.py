@@ -5,12 +5,14 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
+from pathsim.errors import MeshError
 from pathsim.files.faults import FaultList
 from pathsim.files.mesh_source import MeshRequest, MeshSource
-from pathsim.files.torch_schema import TorchFile
-from pathsim.files.yaml_source import read_validated
+from pathsim.files.torch_schema import BuiltEntry, TorchFile
+from pathsim.files.yaml_source import YamlSource, read_validated
 from pathsim.model import Torch, TorchPiece
 from pathsim.model.torch import WIRE
+from pathsim.shapes import Barrel, Neck, Nozzle, TorchSizes, build_torch
 from pathsim.transforms import frozen, pose, rotation_from_angles
 
 #: Names that results use for the arm itself.
@@ -25,6 +27,11 @@ def read_torch(
     if read is None:
         return None
     source, file = read
+    if file.built is not None:
+        return _built(file, file.built, wire, source, faults)
+    assert file.pieces is not None  # noqa: S101 - the schema saw to it
+    assert file.unit is not None  # noqa: S101
+    assert file.tool_centre_point is not None  # noqa: S101
     before = len(faults)
     pieces: list[TorchPiece] = []
     names: set[str] = {WIRE}
@@ -43,3 +50,25 @@ def read_torch(
     R = rotation_from_angles("fixed x-y-z", file.tool_centre_point.turned)
     T = frozen(pose(R, file.tool_centre_point.at))
     return Torch(file.name, tuple(pieces), T, wire, file.wire_diameter, file.unit)
+
+
+def _built(
+    file: TorchFile, entry: BuiltEntry, wire: float, source: YamlSource, faults: FaultList
+) -> Torch | None:
+    """Build a torch from its numbers; None after noting what makes none."""
+    neck, nozzle = entry.neck, entry.nozzle
+    sizes = TorchSizes(
+        Barrel(entry.body.length, entry.body.diameter),
+        Neck(neck.diameter, neck.angle, neck.radius, neck.before, neck.after),
+        Nozzle(nozzle.length, nozzle.diameter, nozzle.mouth, nozzle.tip),
+        None if entry.mount is None else Barrel(entry.mount.length, entry.mount.diameter),
+        entry.towards,
+    )
+    try:
+        built = build_torch(sizes, wire)
+    except MeshError as error:
+        came, _, expected = str(error).partition("; expected ")
+        faults.add(source.shown, source.line(("built",)), "built", f"came {came}", expected)
+        return None
+    pieces = tuple(TorchPiece(name, mesh) for name, mesh in built.pieces.items())
+    return Torch(file.name, pieces, built.T_flange_tcp, wire, file.wire_diameter)

@@ -2,9 +2,21 @@
 
 from __future__ import annotations
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
-from pathsim.files.quantities import Entry, FormatNumber, Place, Turn, Unit, Up, WireDiameter
+from pathsim.files.quantities import (
+    Angle,
+    Entry,
+    FormatNumber,
+    Length,
+    LengthFromZero,
+    Place,
+    Tape,
+    Turn,
+    Unit,
+    Up,
+    WireDiameter,
+)
 
 
 class ToolCentreEntry(Entry):
@@ -21,13 +33,67 @@ class PieceEntry(Entry):
     mesh: str
 
 
+class BarrelEntry(Entry):
+    """A round piece of a torch."""
+
+    length: Tape
+    diameter: Tape
+
+
+class NeckEntry(Entry):
+    """The neck: its bend, and how far it is straight on both sides."""
+
+    diameter: Tape
+    angle: Angle
+    radius: LengthFromZero = 0.0
+    before: LengthFromZero = 0.0
+    after: LengthFromZero = 0.0
+
+
+class NozzleEntry(Entry):
+    """The nozzle, and where the contact tip stands in it."""
+
+    length: Tape
+    diameter: Tape
+    mouth: Tape
+    tip: Length = 0.0
+
+
+class BuiltEntry(Entry):
+    """A torch from a few numbers; its tool centre point is worked out."""
+
+    mount: BarrelEntry | None = None
+    body: BarrelEntry
+    neck: NeckEntry
+    nozzle: NozzleEntry
+    towards: Angle = 0.0
+
+
 class TorchFile(Entry):
-    """A torch description."""
+    """A torch description: pieces as meshes, or built from numbers."""
 
     format: FormatNumber
     name: str = Field(min_length=1)
-    tool_centre_point: ToolCentreEntry = Field(alias="tool centre point")
+    tool_centre_point: ToolCentreEntry | None = Field(default=None, alias="tool centre point")
     wire_diameter: WireDiameter = Field(alias="wire diameter")
-    unit: Unit
+    unit: Unit | None = None
     up: Up | None = None
-    pieces: list[PieceEntry] = Field(min_length=1)
+    pieces: list[PieceEntry] | None = Field(default=None, min_length=1)
+    built: BuiltEntry | None = None
+
+    @model_validator(mode="after")
+    def _is_drawn_or_built(self) -> TorchFile:
+        drawn = {
+            "tool centre point": self.tool_centre_point,
+            "unit": self.unit,
+            "pieces": self.pieces,
+        }
+        if self.built is None:
+            for key, value in drawn.items():
+                if value is None:
+                    raise ValueError(f"came no '{key}'; expected it, or 'built' with the numbers")
+            return self
+        given = [key for key, value in (*drawn.items(), ("up", self.up)) if value is not None]
+        if given:
+            raise ValueError(f"came '{given[0]}' and 'built'; expected meshes or numbers, not both")
+        return self

@@ -17,6 +17,11 @@ from pathsim.units import TABLE
 from tests.docs.pages import command_line, first_columns, read, sections, ticked
 
 COMMANDS = typer.main.get_command(command_line().app).commands
+SHAPES = [
+    "ShapeEntry", "ShapedEntry", "_Section", "BlockShape", "PlateShape", "WallShape",
+    "CylinderShape", "PipeShape", "TubeShape", "AngleShape", "ChannelShape", "BeamShape",
+    "BenchShape", "PedestalShape", "StopBlockShape", "ToggleClampShape", "CClampShape",
+]  # fmt: skip
 #: Under which heading of the file reference the keys of each record stand.
 PLACES = {
     "CellFile": "cell.yaml",
@@ -24,6 +29,7 @@ PLACES = {
     "TorchEntry": "torch",
     "TurningTableEntry": "turning table",
     "BodyEntry": "bodies",
+    **dict.fromkeys(SHAPES, "shapes"),
     "CableEntry": "cables",
     "PointsEntry": "points",
     "MarginsEntry": "margins",
@@ -51,6 +57,7 @@ PLACES = {
     "TorchFile": "Torch description",
     "ToolCentreEntry": "Torch description",
     "PieceEntry": "Torch description",
+    **dict.fromkeys(("BuiltEntry", "BarrelEntry", "NeckEntry", "NozzleEntry"), "built"),
 }
 
 

@@ -1,0 +1,38 @@
+"""What a body looks like: its mesh file, or a shape from a few numbers."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from pathsim.errors import MeshError
+from pathsim.files.cell_schema import BodyEntry
+from pathsim.files.faults import FaultList
+from pathsim.files.mesh_source import MeshRequest, MeshSource
+from pathsim.files.yaml_source import YamlSource
+from pathsim.model import Mesh
+
+
+def body_mesh(
+    entry: BodyEntry,
+    index: int,
+    source: YamlSource,
+    folder: Path,
+    meshes: MeshSource,
+    faults: FaultList,
+) -> Mesh | None:
+    """Return the mesh of a body; None after noting its fault."""
+    if entry.mesh is not None:
+        line = source.line(("bodies", index, "mesh"))
+        key = f"bodies[{index + 1}].mesh"
+        request = MeshRequest(
+            entry.mesh, entry.unit or "", entry.up, folder, source.shown, line, key
+        )
+        return meshes.mesh(request)
+    key, shape = next(iter(entry.shapes()))
+    try:
+        return shape.mesh()
+    except MeshError as error:
+        came, _, expected = str(error).partition("; expected ")
+        line = source.line(("bodies", index, key))
+        faults.add(source.shown, line, f"bodies[{index + 1}].{key}", f"came {came}", expected)
+        return None
