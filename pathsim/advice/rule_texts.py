@@ -140,6 +140,9 @@ RULES: dict[FindingKind, tuple[str, ...]] = {
     FindingKind.UNUSED: (
         "A point is taught for a reason: most often its move was lost when the program was typed.",
     ),
+    FindingKind.UNFINISHED: (
+        "The check holds for the cell as it is described; examples are nobody's real cell.",
+    ),
     FindingKind.UNWELDED: (
         "The wire may touch parts and nothing else; so a part is what the program welds.",
         "A part that is out of its place is measured where it was put, not where it is.",

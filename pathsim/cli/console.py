@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 from rich.console import Console
 from rich.progress import Progress as Bar
+from rich.prompt import Prompt
 
 from pathsim.files import load_cell
 
@@ -35,6 +36,11 @@ def with_bar(work: Callable[[Progress], Answer], what: str = "drawing") -> Answe
     with Bar(console=messages, transient=True) as bar:
         task = bar.add_task(what, total=1.0)
         return work(lambda text, share: bar.update(task, description=text, completed=share))
+
+
+def ask_for(question: str, words: tuple[str, ...], usual: str) -> str:
+    """Ask on the terminal until one of ``words`` comes; ``usual`` if nothing is typed."""
+    return Prompt.ask(question, choices=list(words), default=usual)
 
 
 def checked(

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from pathsim import __version__
-from pathsim.cli.console import checked, table_console, with_bar
+from pathsim.cli.console import ask_for, checked, table_console, with_bar
 from pathsim.errors import CannotCheck, PathsimError
 from pathsim.files.contents import input_files
 from pathsim.findings import Level
@@ -274,6 +274,54 @@ def sheet(
     )
     typer.echo(path)
     raise typer.Exit(FOUND if is_stop else CLEAR)
+
+
+@app.command()
+def new(
+    cell: Annotated[Path, typer.Argument(help="The cell folder to make; it must not be there.")],
+    source: Annotated[
+        Path | None, typer.Option("--from", metavar="CELL", help="Copy this cell's folder.")
+    ] = None,
+    arm: Annotated[
+        str | None,
+        typer.Option("--arm", help="small, middle, long; or your own: drawing, rows."),
+    ] = None,
+    stands: Annotated[
+        str | None, typer.Option("--stands", help="floor, pedestal or hanging.")
+    ] = None,
+    torch: Annotated[
+        str | None, typer.Option("--torch", help="straight, '22 deg' or '45 deg'.")
+    ] = None,
+    wire: Annotated[
+        str | None, typer.Option("--wire", help="Stick-out with its unit, such as '15 mm'.")
+    ] = None,
+    around: Annotated[
+        list[str] | None,
+        typer.Option("--around", help="bench, wall or post; more than once for more."),
+    ] = None,
+    points: Annotated[
+        Path | None, typer.Option("--points", metavar="FILE", help="Points to start from (CSV).")
+    ] = None,
+) -> None:
+    """Write a commented cell folder that checks at once; asks for what no option says.
+
+    Exit code 0: written. 2: not written, the reason is on standard error.
+    """
+    from pathsim.cli.new import new_cell
+
+    lines = new_cell(
+        cell,
+        source,
+        arm=arm,
+        stands=stands,
+        torch=torch,
+        wire=wire,
+        around=None if around is None else tuple(around),
+        points=points,
+        ask=ask_for if sys.stdin.isatty() else None,
+    )
+    for line in lines:
+        typer.echo(line)
 
 
 def main(arguments: list[str] | None = None) -> int:

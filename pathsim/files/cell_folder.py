@@ -40,7 +40,10 @@ def load_cell(folder: str | Path, instead: Mapping[Path, bytes] | None = None) -
         cure = did_you_mean(path.name, names)
         raise CannotCheck(f"there is no cell folder '{folder}'. {cure}".rstrip())
     if not (path / CELL_FILE).is_file():
-        raise CannotCheck(f"the folder '{folder}' holds no {CELL_FILE}, so it is no cell")
+        raise CannotCheck(
+            f"the folder '{folder}' holds no {CELL_FILE}, so it is no cell; "
+            f"'pathsim new FOLDER' writes a new one"
+        )
     require_whole(path.resolve().parent)
     faults = FaultList()
     cell = _Loader(path.resolve(), faults, Contents(instead or {})).load()
@@ -117,6 +120,7 @@ class _Loader:
             shared_room=arm.shared,
             cables=cables,
             weaves=tuple(file.weaves),
+            to_do=tuple(dict.fromkeys(file.to_do)),
         )
 
     def _described(self, source: YamlSource, location: tuple[str, str], text: str) -> Path | None:

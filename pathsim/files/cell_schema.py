@@ -30,7 +30,7 @@ from pathsim.files.quantities import (
     Voltage,
 )
 from pathsim.files.shape_schema import ShapedEntry, shape_keys
-from pathsim.model import DwellCounts, Pattern, Role
+from pathsim.model import DwellCounts, Pattern, Role, ToDo
 from pathsim.model.weave import TravelInDwell
 
 Rotation = Literal["fixed x-y-z", "intrinsic z-y-x", "z-y-z", "quaternion w-x-y-z"]
@@ -293,19 +293,27 @@ class StepEntry(Entry):
         return str(getattr(self, self.kind))
 
 
+_BODIES = (
+    "bodies: [{name: table, role: table, plate: {length: 1 m, width: 1 m, thickness: 20 mm}, "
+    "at: 900 0 700 mm}]"
+)
+_PROGRAM = "program: [{start: home}, {joint: approach, speed: 40 %}]"
+
+
 class CellFile(Entry):
     """The whole of ``cell.yaml``."""
 
     format: FormatNumber
     name: str = Field(min_length=1)
-    arm: ArmEntry
-    torch: TorchEntry
+    arm: ArmEntry = Field(examples=["arm: {description: arm.yaml, at: 0 0 500 mm}"])
+    torch: TorchEntry = Field(examples=["torch: {description: torch.yaml, wire: 15 mm}"])
     turning_table: TurningTableEntry | None = Field(default=None, alias="turning table")
-    bodies: list[BodyEntry]
+    bodies: list[BodyEntry] = Field(examples=[_BODIES])
     cables: list[CableEntry] = Field(default_factory=list)
-    points: PointsEntry
-    margins: MarginsEntry
+    points: PointsEntry = Field(examples=["points: {file: points.csv}"])
+    margins: MarginsEntry = Field(examples=["margins: {air: 10 mm, seam: 1.5 mm}"])
     override: Override = 0.5
     process: ProcessEntry | None = None
     weaves: dict[str, WeaveEntry] = Field(default_factory=dict)
-    program: list[StepEntry] = Field(min_length=2)
+    program: list[StepEntry] = Field(min_length=2, examples=[_PROGRAM])
+    to_do: list[ToDo] = Field(default_factory=list, alias="to do")

@@ -51,6 +51,8 @@ def cell_document(cell: Cell, meshes: MeshFolder) -> dict[str, Any]:
     if weaves:
         document["weaves"] = weaves
     document["program"] = _program(cell)
+    if cell.to_do:
+        document["to do"] = [str(one) for one in cell.to_do]
     return document
 
 

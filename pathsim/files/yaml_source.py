@@ -135,7 +135,11 @@ def _note(detail: Any, source: YamlSource, faults: FaultList, model: type[BaseMo
     if kind == "missing":
         present = [str(k) for k in source.value(location[:-1]) or []]
         cure = did_you_mean(str(location[-1]), present)
-        faults.add(source.shown, source.line(location[:-1]), key, "is missing", "a value", cure)
+        expected = _example(model, location) or "a value"
+        faults.add(source.shown, source.line(location[:-1]), key, "is missing", expected, cure)
+        return
+    if detail["input"] is None and (example := _example(model, location)):
+        faults.add(source.shown, line, key, "has no value yet", example)
         return
     came = f"came {detail['input']!r}" if _is_plain(detail["input"]) else "came something else"
     if kind == "value_error":
@@ -166,6 +170,16 @@ def key_path(location: Iterable[str | int]) -> str:
     for part in location:
         text += f"[{part + 1}]" if isinstance(part, int) else f".{part}" if text else str(part)
     return text
+
+
+def _example(model: type[BaseModel], location: Location) -> str:
+    """Return an example of a file's own key, as the record gives it; empty when it gives none."""
+    if len(location) != 1:
+        return ""
+    for name, field in model.model_fields.items():
+        if location[0] in (name, field.alias) and field.examples:
+            return f"for example '{field.examples[0]}'"
+    return ""
 
 
 def _known_keys(model: type[BaseModel], location: Location) -> list[str]:

@@ -27,6 +27,7 @@ from pathsim.findings.standing import standing
 from pathsim.findings.torch_sizes import torch_doubts
 from pathsim.findings.two_ways import two_ways
 from pathsim.findings.unchecked import unchecked
+from pathsim.findings.unfinished import unfinished
 from pathsim.findings.unused import unused
 from pathsim.findings.unusual import unusual
 from pathsim.findings.unwelded import unwelded
@@ -37,6 +38,7 @@ from pathsim.findings.wrist import wrist_zones
 from pathsim.findings.wrist_room import wrist_room
 
 _CONCERNS = (
+    unfinished,
     seams_off,
     unchecked,
     wrist_room,

@@ -6,7 +6,7 @@ from pathsim.model.cable import Cable
 from pathsim.model.cell import Cell
 from pathsim.model.piece import Piece
 from pathsim.model.program import Move, MoveKind, Program
-from pathsim.model.scenery import Body, Margins, Point, Role
+from pathsim.model.scenery import Body, Margins, Point, Role, ToDo
 from pathsim.model.shared_room import SharedRoom
 from pathsim.model.torch import Torch, TorchPiece
 from pathsim.model.turning_table import TurningTable
@@ -28,6 +28,7 @@ __all__ = [
     "Program",
     "Role",
     "SharedRoom",
+    "ToDo",
     "Torch",
     "TorchPiece",
     "TurningTable",

@@ -21,7 +21,7 @@ from pathsim.model.linkage import Linkage, arm_in_world, arm_on_table, table_in_
 from pathsim.model.piece import Piece, link_name
 from pathsim.model.process import Process
 from pathsim.model.program import Move, Program
-from pathsim.model.scenery import IDENTITY, Body, Margins, Point
+from pathsim.model.scenery import IDENTITY, Body, Margins, Point, ToDo
 from pathsim.model.shared_room import SharedRoom
 from pathsim.model.torch import Torch, TorchPiece
 from pathsim.model.turning_table import TurningTable
@@ -44,7 +44,7 @@ class Cell(FieldsOnly):
     ``natural_frequency``: the arm's measured first one, Hz. ``override``: share of the program's
     speeds in the first run. ``process``: what seams are welded with, if said. ``table``: the
     turning table, if there is one. ``cables``: those that one link carries; others are not in
-    the model. ``weaves``: names of all that were described, used or not.
+    the model. ``weaves``: names of all that were described, used or not. ``to_do``: what is still an example, said in every result.
     ``fingerprint`` is a hash over the contents of all
     ``files``, which are named from the folder that holds the cell folder.
 
@@ -74,6 +74,7 @@ class Cell(FieldsOnly):
     cables: tuple[Cable, ...] = ()
     weaves: tuple[str, ...] = ()
     shared_room: SharedRoom = field(default_factory=SharedRoom)
+    to_do: tuple[ToDo, ...] = ()
 
     def __post_init__(self) -> None:
         require_sound(self)

@@ -33,6 +33,16 @@ class Role(StrEnum):
     OTHER = "other"
 
 
+class ToDo(StrEnum):
+    """What of a cell is still an example, and not yet as the real one."""
+
+    ARM = "arm"
+    TORCH = "torch"
+    BODIES = "bodies"
+    POINTS = "points"
+    PROGRAM = "program"
+
+
 #: What a body may bear.
 BEARS = ("arm", "turning table")
 
