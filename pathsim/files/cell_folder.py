@@ -173,7 +173,7 @@ class _Loader:
         entry = file.points
         has_table = file.turning_table is not None
         form = points_form(arm.arm, has_table, entry.rotation, entry.frame)
-        table = read_points(path, name, form, arm.arm, T_world_base, self._faults)
+        table = read_points(path, name, form, arm.arm, T_world_base, self._faults, entry.layout)
         self._meshes.contents.digests[name] = table.digest
         return table
 

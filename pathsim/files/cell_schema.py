@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import math
-from typing import Literal
+from typing import Annotated, Literal
 
-from pydantic import Field, model_validator
+from pydantic import BeforeValidator, Field, model_validator
 
 from pathsim.files.cable_schema import CableEntry
 from pathsim.files.quantities import (
@@ -30,6 +30,7 @@ from pathsim.files.quantities import (
     Voltage,
 )
 from pathsim.files.shape_schema import ShapedEntry, shape_keys
+from pathsim.files.table_layout import TableLayout
 from pathsim.model import DwellCounts, Pattern, Role, ToDo
 from pathsim.model.weave import TravelInDwell
 
@@ -39,6 +40,11 @@ MOVE_KEYS = ("joint", "linear", "arc", "seam")
 _SHORTEST_STROKE = 0.01
 #: How far off its part a seam may be said to be, and how long the end of its wire, m.
 _LEAST_OFF, _MOST_OFF = 5e-4, 50e-3
+_MOST_COLUMNS = 200
+#: A column of somebody's table: its heading, or its number from 1.
+HeadingOrNumber = Annotated[
+    int | str, BeforeValidator(lambda value: value if isinstance(value, int) else str(value))
+]
 KINDS = ("start", *MOVE_KEYS, "wait")
 
 
@@ -114,6 +120,27 @@ class PointsEntry(Entry):
     file: str
     rotation: Rotation | None = None
     frame: Literal["base", "world"] | None = None
+    columns: dict[str, HeadingOrNumber] = Field(default_factory=dict)
+    separator: Literal["comma", "semicolon", "tab", "space"] | None = None
+    decimal: Literal["comma", "point"] | None = None
+
+    @model_validator(mode="after")
+    def _can_be_told_apart(self) -> PointsEntry:
+        if self.separator == self.decimal == "comma":
+            rule = "two different ones: nobody could tell them apart"
+            raise ValueError(f"came a comma between values and in numbers; expected {rule}")
+        for ours, theirs in self.columns.items():
+            if isinstance(theirs, int) and not 1 <= theirs <= _MOST_COLUMNS:
+                rule = f"1 to {_MOST_COLUMNS}, counted from the left"
+                raise ValueError(f"came column {theirs} for '{ours}'; expected {rule}")
+        if len(set(map(str, self.columns.values()))) < len(self.columns):
+            raise ValueError("came one column of the table twice; expected each once")
+        return self
+
+    @property
+    def layout(self) -> TableLayout:
+        """How the table is laid out."""
+        return TableLayout(self.columns, self.separator, self.decimal)
 
 
 class MarginsEntry(Entry):

@@ -137,7 +137,13 @@ def _number(value: float) -> str:
 def _change_points(copy: Path, folder: Path, cell: Cell, points: Mapping[str, Array]) -> None:
     if not points:
         return
-    text = YamlEdit(folder / CELL_FILE).data["points"]["file"]
+    said = YamlEdit(folder / CELL_FILE).data["points"]
+    text = said["file"]
+    if any(key in said for key in ("columns", "separator", "decimal")):
+        raise CannotCheck(
+            f"the points file '{text}' is a table of its own layout, which is only read; save it "
+            "with the headings of docs/files.md, points.csv, and leave 'columns' out"
+        )
     path, _ = confined(text, folder, folder.parent)
     if path is None or not path.is_relative_to(folder):
         raise CannotCheck(

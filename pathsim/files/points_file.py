@@ -7,7 +7,6 @@ import hashlib
 import re
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 
@@ -22,7 +21,14 @@ from pathsim.files.points_header import (
     turn_columns,
 )
 from pathsim.files.posture_columns import contradicts, read_asked
-from pathsim.files.value_table import is_blank, open_table
+from pathsim.files.table_layout import (
+    TableLayout,
+    TableRows,
+    has_headings,
+    is_heading,
+    own_columns,
+)
+from pathsim.files.value_table import is_blank
 from pathsim.model import Point
 from pathsim.transforms import (
     Array,
@@ -33,6 +39,8 @@ from pathsim.transforms import (
     rotation_from_quat_wxyz,
 )
 
+#: A table with our own headings.
+OUR_OWN = TableLayout()
 _NUMBER = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?")
 _LARGEST = 1e5
 #: More than ten turns of a joint are not meant, rad.
@@ -57,6 +65,7 @@ def read_points(
     arm: Arm,
     T_world_base: Array,
     faults: FaultList,
+    layout: TableLayout = OUR_OWN,
 ) -> PointsTable:
     """Read a points file; every fault is noted with its line and column.
 
@@ -65,6 +74,7 @@ def read_points(
     order in which the rotation convention names its axes), or ``qw, qx, qy, qz``, ``posture``,
     rough joint values (``about j6 deg``) and ``note``. Axes are what the display shows
     (``ReadingsMap``). Separators: comma, semicolon (then a decimal comma is fine) or tab.
+    ``layout``: what the cell says of a table that is laid out otherwise.
     """
     table = PointsTable()
     try:
@@ -77,18 +87,18 @@ def read_points(
         faults.add(shown, None, "", f"cannot be read ({type(error).__name__})", "UTF-8 text")
         return table
     table.digest = hashlib.sha256(raw).digest()
-    reader, separator = open_table(text)
+    rows = TableRows(text, layout)
     try:
-        _read_rows(table, reader, separator, shown, form, arm, T_world_base, faults)
+        _read_rows(table, rows, layout, shown, form, arm, T_world_base, faults)
     except csv.Error as error:
-        faults.add(shown, reader.line_num, "", f"is no table of values: {error}", "CSV text")
+        faults.add(shown, rows.line, "", f"is no table of values: {error}", "CSV text")
     return table
 
 
 def _read_rows(
     table: PointsTable,
-    reader: Any,
-    separator: str,
+    rows: TableRows,
+    layout: TableLayout,
     shown: str,
     form: PointsForm,
     arm: Arm,
@@ -97,19 +107,29 @@ def _read_rows(
 ) -> None:
     """Read header and rows of an opened table."""
     columns: dict[str, Column] | None = None
-    for cells in reader:
-        line = reader.line_num
+    first: list[str] | None = None
+    for cells in rows:
+        line = rows.line
         if is_blank(cells):
             continue
         if columns is None:
-            columns = read_header(cells, line, shown, form, faults)
+            first = cells if first is None else first
+            if layout.has_own_columns:
+                if has_headings(layout) and not is_heading(cells, layout):
+                    continue
+                columns = own_columns(cells, line, shown, layout, form, faults)
+            else:
+                columns = read_header(cells, line, shown, form, faults)
             if columns is None:
                 return
             table.is_readable = True
-            continue
-        reading = PointRow(cells, columns, shown, line, separator == ";", faults)
-        _add(table, reading, form, arm, T_world_base)
-    if columns is None:
+            if not layout.has_own_columns or has_headings(layout):
+                continue
+        reading = PointRow(cells, columns, shown, line, rows.decimal_comma, faults)
+        _add(table, reading, form, arm, T_world_base, may_be_wider=layout.has_own_columns)
+    if columns is None and first is not None and layout.has_own_columns:
+        own_columns(first, 1, shown, layout, form, faults)
+    elif columns is None:
         faults.add(shown, 1, "", "the file has no header", "name, j1 deg, j2 deg, ...")
 
 
@@ -192,8 +212,9 @@ class PointRow:
 
 
 def _add(
-    table: PointsTable, row: PointRow, form: PointsForm, arm: Arm, T_world_base: Array
-) -> None:
+    table: PointsTable, row: PointRow, form: PointsForm, arm: Arm, T_world_base: Array,
+    *, may_be_wider: bool,
+) -> None:  # fmt: skip
     """Put one row into the table."""
     name, faults = row.name, row.faults
     if not name:
@@ -204,7 +225,7 @@ def _add(
         faults.add(row.shown, row.line, "name", came, "a name for each point")
         return
     width = max(column.index for column in row.columns.values()) + 1
-    if any(cell.strip() for cell in row.cells[width:]):
+    if not may_be_wider and any(cell.strip() for cell in row.cells[width:]):
         came = f"the row has {len(row.cells)} cells"
         faults.add(row.shown, row.line, name, came, "as many as the header has columns")
     found = len(faults)

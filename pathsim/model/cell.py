@@ -44,7 +44,8 @@ class Cell(FieldsOnly):
     ``natural_frequency``: the arm's measured first one, Hz. ``override``: share of the program's
     speeds in the first run. ``process``: what seams are welded with, if said. ``table``: the
     turning table, if there is one. ``cables``: those that one link carries; others are not in
-    the model. ``weaves``: names of all that were described, used or not. ``to_do``: what is still an example, said in every result.
+    the model. ``weaves``: names of all that were described, used or not. ``to_do``: what
+    is still an example, said in every result.
     ``fingerprint`` is a hash over the contents of all
     ``files``, which are named from the folder that holds the cell folder.
 

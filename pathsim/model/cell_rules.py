@@ -60,6 +60,8 @@ def _require_limits(cell: Cell) -> None:
     if cell.tip_jerk != np.inf:
         sound.number("cell: tip_jerk", cell.tip_jerk, "m/s3", above=0.0, high=MOST["jerk"])
     sound.number("cell: override", cell.override, above=0.0, high=1.0)
+    to_do = (sound.word("cell: to_do", word, ToDo) for word in cell.to_do)
+    sound.put(cell, to_do=tuple(to_do))
     if cell.natural_frequency is not None:
         low, high = _FREQUENCY
         value = cell.natural_frequency
