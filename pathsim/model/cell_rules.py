@@ -18,7 +18,7 @@ from pathsim.model.axes import Axes
 from pathsim.model.cable import Cable
 from pathsim.model.process import Process
 from pathsim.model.program import Program
-from pathsim.model.scenery import Body, Margins, Point
+from pathsim.model.scenery import Body, Margins, Point, ToDo
 from pathsim.model.torch import Torch
 from pathsim.model.turning_table import TurningTable
 from pathsim.units import MOST
