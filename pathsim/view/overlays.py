@@ -198,6 +198,31 @@ def draw_checking(layer: Layer, place: Layout) -> None:
     _banner(layer, place, "Checking the changed files ... (the picture is still the old one)", INK)
 
 
+def draw_pointed(
+    layer: Layer, place: Layout, at: tuple[float, float], lines: Sequence[str]
+) -> None:
+    """Write what is pointed at beside the mouse."""
+    size = place.font - 2
+    width = max(width_of(line, size) for line in lines) + 1.2 * size
+    height = (1.35 * len(lines) + 0.7) * size
+    left = min(at[0] + 14, place.stage.right - width - 4)
+    top = max(min(at[1] - 10, place.stage.top - 4), place.stage.bottom + height + 4)
+    layer.box(left - 1, top - height - 1, left + width + 1, top + 1, QUIET)
+    layer.box(left, top - height, left + width, top, PAPER)
+    for row, line in enumerate(lines):
+        layer.text(left + 0.6 * size, top - (1.35 * row + 1.3) * size, line, size, INK)
+
+
+def draw_note(layer: Layer, place: Layout, words: str) -> None:
+    """Write a line at the foot of the stage."""
+    size, stage = place.font, place.stage
+    width = width_of(words, size, bold=True) + 1.6 * size
+    left, low = (stage.left + stage.right - width) / 2, stage.bottom + 0.6 * size
+    layer.box(left - 1, low - 1, left + width + 1, low + 1.9 * size + 1, INK)
+    layer.box(left, low, left + width, low + 1.9 * size, PAPER)
+    layer.text(left + 0.8 * size, low + 0.6 * size, words, size, INK, bold=True)
+
+
 def _banner(layer: Layer, place: Layout, words: str, colour: Colour) -> None:
     size, stage = place.font, place.stage
     lines = wrapped(words, size, stage.width - 4 * size, bold=True)

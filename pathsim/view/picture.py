@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any, cast
 
 import numpy as np
@@ -21,11 +22,21 @@ from pathsim.view.help_box import draw_help
 from pathsim.view.layer import Layer
 from pathsim.view.layout import Box, Layout, layout
 from pathsim.view.legend import draw_legend
-from pathsim.view.overlays import draw_checking, draw_labels, draw_old, draw_words
+from pathsim.view.overlays import (
+    draw_checking,
+    draw_labels,
+    draw_note,
+    draw_old,
+    draw_pointed,
+    draw_words,
+)
 from pathsim.view.panel import Panel, draw_panel
 from pathsim.view.playback_state import Player
 from pathsim.view.stage import Stage, rgb
 from pathsim.view.time_axis import TimeAxis
+
+#: The eye stays so far above the floor, m.
+_EYE_ABOVE = 0.03
 
 
 class Picture:
@@ -68,6 +79,11 @@ class Picture:
         self._drawn: object = None
         self._camera: object = None
         self._is_near = True
+        self._cut: object = None
+        self._pointed: tuple[tuple[float, float], tuple[str, ...]] | None = None
+        self.measurement = ""
+        self.floor = min(float(mesh.vertices[:, 2].min()) for mesh in scene.meshes
+                         if mesh.link in (None, 0))  # fmt: skip
         self.scene = scene
         self.stage = Stage(self.plotter, scene)
         self._fit(size)
@@ -78,9 +94,8 @@ class Picture:
 
     def replace_scene(self, scene: Scene, *, keep_camera: bool) -> None:
         """Show another scene in the same window."""
-        self.plotter.clear_actors()
         self.scene = scene
-        self.stage = Stage(self.plotter, scene)
+        self.stage = Stage(self.plotter, scene, self.stage)
         self.stage.weigh(self.place.scale)
         self.stage.thin_weaves(on=self._is_near)
         self._drawn = None
@@ -138,6 +153,10 @@ class Picture:
                 self._draw_why(player.finding)
         self._marks.show()
         draw_cursor(self._moving, self.place, axis, player.time)
+        if self.measurement:
+            draw_note(self._moving, self.place, self.measurement)
+        if self._pointed is not None:
+            draw_pointed(self._moving, self.place, *self._pointed)
         self._moving.show()
 
     def _draw_marks(self, _player: Player, said: Message) -> None:
@@ -172,7 +191,7 @@ class Picture:
     def _set_stage(self, player: Player) -> FindingMark | None:
         """Bring the arm, the camera and what is see-through to a state; return its mark."""
         mark = self._chosen(player)
-        self.stage.show_finding(mark)
+        self.stage.show_finding(mark, dict(player.bodies))
         self.stage.tint(message_at(self.scene, player.time, mark).gap)
         self.stage.pose(player.time)
         wanted = (player.camera, player.finding if player.camera == "finding" else None)
@@ -184,7 +203,52 @@ class Picture:
                 self.stage.look(camera.fitted_to(stage.width / max(stage.height, 1.0)))
                 self.stage.thin_weaves(on=self._is_near)
             self._camera = wanted
+        self._section(player)
         return mark
+
+    def _section(self, player: Player) -> None:
+        """Cut through what is looked at, along an axis of the world; the far side stays."""
+        wanted = (player.section, self._camera if player.section else None, id(self.stage))
+        if wanted == self._cut:
+            return
+        self._cut = wanted
+        if not player.section:
+            self.stage.cut(None, None)
+            return
+        camera = self.plotter.camera
+        focus = np.array(camera.GetFocalPoint())
+        normal = np.eye(3)[player.section - 1]
+        side = 1.0 if normal @ (focus - np.array(camera.GetPosition())) >= 0 else -1.0
+        self.stage.cut(side * normal, focus)
+
+    def hover(self, at: tuple[float, float], lines: tuple[str, ...]) -> None:
+        """Write what the mouse points at when the picture is shown next; no lines: nothing."""
+        self._pointed = (at, lines) if lines else None
+
+    def projection(self) -> Callable[[np.ndarray], np.ndarray]:
+        """Return what takes places ``(n, 3)`` to pixels ``(n, 2)`` of the window."""
+        renderer, place = self.plotter.renderer, self.place
+        box = place.stage
+        matrix = renderer.GetActiveCamera().GetCompositeProjectionTransformMatrix(
+            box.width / max(box.height, 1.0), -1, 1
+        )
+        M = np.array([[matrix.GetElement(i, j) for j in range(4)] for i in range(4)])
+
+        def to_pixels(points: np.ndarray) -> np.ndarray:
+            seen = np.column_stack([points, np.ones(len(points))]) @ M.T
+            flat = seen[:, :2] / np.where(seen[:, 3:] > 1e-9, seen[:, 3:], np.nan)
+            shares = np.nan_to_num((flat + 1) / 2, nan=1e6)
+            return np.asarray(shares * (box.width, box.height) + (box.left, box.bottom))
+
+        return to_pixels
+
+    def keep_above_floor(self) -> None:
+        """Lift the eye where it went below the floor: nobody looks up through it."""
+        camera = self.plotter.camera
+        x, y, z = camera.GetPosition()
+        if z < self.floor + _EYE_ABOVE:
+            camera.SetPosition(x, y, self.floor + _EYE_ABOVE)
+            self.plotter.renderer.ResetCameraClippingRange()
 
     def view(self) -> tuple[object, ...]:
         """Where the eye is now, to tell whether the mouse moved it."""

@@ -26,8 +26,6 @@ HELP = (
     ("up, down", "previous, next point of the program"),
     ("n, p", "next, previous finding"),
     ("w", "why the chosen finding came about, and its cure"),
-    ("c", "the cure as a ghost: off, after, before"),
-    ("t", "take the cure: write it as a new cell beside this one"),
     ("1 2 3 4", "at the seam, whole cell, from above, along the seam"),
     ("e", "chart: equal width per move, or by time"),
     ("+, -", "zoom the chart; mouse wheel too"),
@@ -52,8 +50,8 @@ class Player:
     point of the program is reached, s. ``speed``: times real time. ``axis``, ``zoom``: of the
     chart. ``list_from``, ``moves_from``: first row of the lists when they were scrolled by hand.
     ``bodies``: names that are "faded", "hidden" or "alone". ``section``: 0 off, else the way of
-    its normal. ``ghost``: 0 none, 1 the cure's motion, 2 that before. ``measuring``: places of
-    a measurement so far are taken. ``stamp`` goes up with each screenshot that is asked for.
+    its normal. ``measuring``: clicks on the stage are places to measure. ``shots`` goes up with
+    each screenshot that is asked for, ``resets`` with each reset.
     """
 
     duration: float
@@ -74,11 +72,9 @@ class Player:
     moves_from: int | None = None
     bodies: tuple[tuple[str, str], ...] = ()
     section: int = 0
-    ghost: int = 0
     measuring: bool = False
     full_screen: bool = False
     shots: int = 0
-    takes: int = 0
     resets: int = 0
 
     @property
@@ -158,7 +154,7 @@ class Player:
         camera = "1" if self.finding is None else "finding"
         return replace(
             fresh, time=self.time, finding=self.finding, camera=camera, shots=self.shots,
-            full_screen=self.full_screen, takes=self.takes, resets=self.resets + 1,
+            full_screen=self.full_screen, resets=self.resets + 1,
         )  # fmt: skip
 
     def key(self, name: str, *, shift: bool = False) -> Player:
@@ -189,8 +185,6 @@ class Player:
             "comma": lambda: replace(self, zoom=self.zoom.moved(-_PAN)),
             "period": lambda: replace(self, zoom=self.zoom.moved(_PAN)),
             "x": lambda: replace(self, section=(self.section + 1) % 4),
-            "c": lambda: replace(self, ghost=(self.ghost + 1) % 3),
-            "t": lambda: replace(self, takes=self.takes + 1),
             "m": lambda: replace(self, measuring=not self.measuring),
             "F2": lambda: replace(self, shots=self.shots + 1),
             "F11": lambda: replace(self, full_screen=not self.full_screen),
@@ -252,5 +246,4 @@ def kept(
         points=points,
         list_from=None,
         moves_from=None,
-        ghost=0,
     )

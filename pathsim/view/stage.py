@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import hashlib
+from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 import pyvista as pv
+from vtkmodules.vtkCommonDataModel import vtkPlane
 from vtkmodules.vtkCommonMath import vtkMatrix4x4
 
 from pathsim.scene.palette import ACCENT, BANDS, GREYS, INK, QUIET, Colour
@@ -26,6 +30,7 @@ _GHOST_NEAR = 0.15
 _TOUCHING, _TOO_NEAR = 0.5, 0.22
 _UNCHECKED = (120, 120, 120)
 _DASH = 0.012  # m from dash to dash where nothing is known
+_GHOST = 0.16
 _GHOST_LINKS = 2  # the last links, from the wrist on
 
 
@@ -34,16 +39,36 @@ def rgb(colour: Colour) -> tuple[float, float, float]:
     return (colour[0] / 255, colour[1] / 255, colour[2] / 255)
 
 
+_Key = tuple[object, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class _Drawn:
+    """Actors of a mesh with how opaque they are as a rule, and those that have its own colour."""
+
+    actors: list[tuple[Any, float]]
+    coloured: list[Any]
+
+
+def _key(mesh: SceneMesh) -> _Key:
+    core = None if mesh.core is None else _key(mesh.core)
+    shape = hashlib.blake2b(np.ascontiguousarray(mesh.vertices).tobytes(), digest_size=16)
+    shape.update(np.ascontiguousarray(mesh.faces).tobytes())
+    return (mesh.name, mesh.grey, mesh.link, shape.digest(), core)
+
+
 class Stage:
     """Actors of one scene in one plotter."""
 
-    def __init__(self, plotter: Any, scene: Scene) -> None:
+    def __init__(self, plotter: Any, scene: Scene, old: Stage | None = None) -> None:
+        """Add actors to a plotter; meshes that ``old`` has too are taken over, its rest removed."""
         self._plotter = plotter
         self.scene = scene
-        self._moving: list[tuple[int, Any]] = []
+        #: Meshes by all that decides how they are drawn.
+        self._meshes: dict[_Key, _Drawn] = {}
+        self._matrices = [vtkMatrix4x4() for _ in range(len(scene.poses_at(0.0)))]
         #: Actors of each thing, with how opaque they are as a rule.
         self._bodies: dict[str, list[tuple[Any, float]]] = {}
-        self._matrices = [vtkMatrix4x4() for _ in range(len(scene.poses_at(0.0)))]
         self._ghosts: list[Any] = []
         self._ghost_of: int | None = None
         #: Lines of woven seams with their width from afar: near by they are drawn thin, so that
@@ -55,8 +80,11 @@ class Stage:
         self._is_thin = False
         self._tinted: tuple[str, str, float] | None = None
         self._colours: dict[str, list[tuple[Any, Colour]]] = {}
+        known = {} if old is None else old._meshes
         for mesh in scene.meshes:
-            self._add_mesh(mesh)
+            self._take_over(mesh, known)
+        if old is not None:
+            old._remove_rest()
         for path in scene.paths:
             self._add_path(path)
         self._add_straight_lines()
@@ -104,13 +132,44 @@ class Stage:
         view.view_angle = float(np.degrees(camera.angle))
         self._plotter.renderer.ResetCameraClippingRange()
 
-    def show_finding(self, mark: FindingMark | None) -> None:
-        """Make what hides a finding's gap translucent, and show its ghost."""
+    def name_of(self, actor: Any) -> str | None:
+        """Return the name of the thing that an actor belongs to."""
+        return next(
+            (name for name, parts in self._bodies.items() if any(a is actor for a, _ in parts)),
+            None,
+        )
+
+    def cut(self, normal: Array | None, through: Array | None) -> None:
+        """Cut everything in front of a plane away, in the world; None: nothing."""
+        plane = None
+        if normal is not None and through is not None:
+            plane = vtkPlane()
+            plane.SetNormal(*(float(v) for v in normal))
+            plane.SetOrigin(*(float(v) for v in through))
+        for parts in self._bodies.values():
+            for actor, _ in parts:
+                mapper = actor.GetMapper()
+                mapper.RemoveAllClippingPlanes()
+                if plane is not None:
+                    mapper.AddClippingPlane(plane)
+
+    def show_finding(
+        self, mark: FindingMark | None, bodies: Mapping[str, str] | None = None
+    ) -> None:
+        """Make what hides a finding's gap translucent, and show its ghost.
+
+        ``bodies``: names that a person "faded", "hidden", or wants to see "alone".
+        """
         hidden = () if mark is None else mark.hides
+        states = bodies or {}
+        is_alone = "alone" in states.values()
         for name, actors in self._bodies.items():
+            state = states.get(name, "")
+            is_seen = state == "alone" if is_alone else state != "hidden"
+            is_faint = name in hidden or state == "faded"
             for actor, opacity in actors:
-                seen = _TRANSLUCENT * opacity if name in hidden else opacity
-                actor.GetProperty().SetOpacity(seen)
+                actor.SetVisibility(is_seen)
+                actor.GetProperty().SetOpacity(_TRANSLUCENT * opacity if is_faint else opacity)
         number = None if mark is None else mark.number
         if number == self._ghost_of:
             return
@@ -124,11 +183,35 @@ class Stage:
         mark = next((m for m in self.scene.marks if m.number == self._ghost_of), None)
         return mark is not None and mark.time is not None and abs(mark.time - time) > _GHOST_NEAR
 
-    def _add_mesh(self, mesh: SceneMesh) -> None:
+    def _take_over(self, mesh: SceneMesh, known: dict[_Key, _Drawn]) -> None:
+        """Draw a mesh, with the actors that were made for the same one before if there are any."""
+        key = _key(mesh)
+        drawn = known.pop(key, None)
+        if drawn is None:
+            drawn = self._drawn(mesh)
+        self._meshes[key] = drawn
+        for actor, opacity in drawn.actors:
+            if mesh.link is not None:
+                actor.SetUserMatrix(self._matrices[mesh.link])
+            actor.GetProperty().SetOpacity(opacity)
+        self._bodies.setdefault(mesh.name, []).extend(drawn.actors)
+        for actor in drawn.coloured:
+            actor.GetProperty().SetColor(*rgb(GREYS[mesh.grey]))
+        named = self._colours.setdefault(mesh.name, [])
+        named += [(actor, GREYS[mesh.grey]) for actor in drawn.coloured]
+
+    def _remove_rest(self) -> None:
+        """Remove what no other stage took over."""
+        rest = [actor for drawn in self._meshes.values() for actor, _ in drawn.actors]
+        rest += [actor for actor, _ in self._lines] + self._ghosts
+        for actor in rest:
+            self._plotter.remove_actor(actor, render=False)
+
+    def _drawn(self, mesh: SceneMesh) -> _Drawn:
+        """Make the actors of a mesh."""
         if mesh.core is not None:
-            self._add_glass(mesh)
-            self._add_mesh(mesh.core)
-            return
+            core = self._drawn(mesh.core)
+            return _Drawn([(self._glass(mesh), _GLASS), *core.actors], core.coloured)
         data = _polydata(mesh)
         smooth = data.compute_normals(
             feature_angle=_CREASE, split_vertices=True, auto_orient_normals=False
@@ -137,7 +220,6 @@ class Stage:
             smooth, color=rgb(GREYS[mesh.grey]), smooth_shading=True, ambient=0.38, diffuse=0.62,
             specular=0.0, render=False,
         )  # fmt: skip
-        self._colours.setdefault(mesh.name, []).append((actor, GREYS[mesh.grey]))
         actors = [actor]
         if mesh.link is None:
             edges = data.extract_feature_edges(
@@ -151,20 +233,14 @@ class Stage:
                 )
         else:
             actors.append(self._outline(data, _OUTLINE.get(mesh.grey, _OUTLINE["arm"])))
-            for moved in actors:
-                moved.SetUserMatrix(self._matrices[mesh.link])
-        known = self._bodies.setdefault(mesh.name, [])
-        known += [(actor, 1.0) for actor in actors]
+        return _Drawn([(each, 1.0) for each in actors], [actor])
 
-    def _add_glass(self, mesh: SceneMesh) -> None:
+    def _glass(self, mesh: SceneMesh) -> Any:
         """Room that a cable may take: seen through, without an outline."""
-        actor = self._plotter.add_mesh(
+        return self._plotter.add_mesh(
             _polydata(mesh), color=rgb(GREYS[mesh.grey]), opacity=_GLASS, smooth_shading=True,
             ambient=0.6, diffuse=0.4, specular=0.0, culling="back", render=False,
         )  # fmt: skip
-        if mesh.link is not None:
-            actor.SetUserMatrix(self._matrices[mesh.link])
-        self._bodies.setdefault(mesh.name, []).append((actor, _GLASS))
 
     def _outline(self, data: Any, grow: float) -> Any:
         """Ink silhouette: the mesh grown along its normals, of which only the inside is drawn."""
@@ -219,7 +295,7 @@ class Stage:
             self._line(_chain(ring.points), INK, 1.5, 0.0)
 
     def _add_ghost(self, time: float) -> None:
-        """Outline and a light fill of wrist and torch at a finding's moment."""
+        """Sharp edges and a light fill of wrist and torch at a finding's moment."""
         poses = self.scene.poses_at(time)
         first = len(poses) - _GHOST_LINKS
         for mesh in self.scene.meshes:
@@ -227,10 +303,17 @@ class Stage:
                 continue
             data = _polydata(mesh).transform(poses[mesh.link], inplace=False)
             fill = self._plotter.add_mesh(
-                data, color=rgb(ACCENT), opacity=0.10, lighting=False, render=False
+                data, color=rgb(ACCENT), opacity=_GHOST, lighting=False, render=False
             )
-            line = self._plotter.add_silhouette(data, color=rgb(ACCENT), line_width=1.5)
-            self._ghosts += [fill, line]
+            self._ghosts.append(fill)
+            edges = data.extract_feature_edges(
+                _CREASE, boundary_edges=True, non_manifold_edges=False, manifold_edges=False
+            )
+            if edges.n_cells:  # made once: an outline would be searched for in each frame
+                line = self._plotter.add_mesh(
+                    edges, color=rgb(ACCENT), line_width=1.5, lighting=False, render=False
+                )
+                self._ghosts.append(line)
 
 
 def _polydata(mesh: SceneMesh) -> Any:

@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 
 from pathsim.errors import CannotCheck
-from pathsim.outputs import OutputFile
+from pathsim.outputs import Output, OutputFile
 from pathsim.scene import Scene
 from pathsim.view.playback_state import Player, opened
 from pathsim.view.probe import require_off_screen
@@ -139,6 +139,16 @@ def write_clip(
     out.write(raw)
     progress("done", 1.0)
     return [out.path]
+
+
+def write_screenshot(pixels: np.ndarray, folder: Path) -> Path:
+    """Write a window's picture beside a cell's folder under the next free name; return it."""
+    raw = _encoded(_image(pixels), format="PNG", optimize=False)
+    count = 1
+    while (path := folder.parent / f"{folder.name}-picture-{count}.png").exists():
+        count += 1
+    OutputFile.free(path, Output.STILL, ()).write(raw)
+    return path
 
 
 def _picture(scene: Scene, size: tuple[int, int]) -> Any:

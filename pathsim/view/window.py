@@ -12,15 +12,21 @@ from pathsim.check import CheckResult
 from pathsim.errors import PathsimError
 from pathsim.scene import Scene, build_scene
 from pathsim.session import Session
+from pathsim.transforms import Array
 from pathsim.view.cure_worker import Cures
 from pathsim.view.picture import Picture, window_size
 from pathsim.view.playback_state import Player, kept, opened, zoom_of_key
+from pathsim.view.pointer import Pointer, measured
+from pathsim.view.recheck import Rechecks, what_changed
+from pathsim.view.stills import write_screenshot
 from pathsim.view.watcher import Watcher
 
 _LOOK_AT_FILES = 1.0  # s between looks
 _IDLE = 0.012  # s of sleep when nothing is to be done
 _SETTLED = 0.35  # s without a change before edges are smoothed
 _WHEEL_ZOOM = 1.25
+_RESTS = 0.15  # s without moving before the mouse points at something
+_BODY_KEYS = {"d": "faded", "h": "hidden", "i": "alone"}
 _FIRST = 10.0  # priority of our observers: before the library's own keys and mouse
 
 Reload = Callable[[], CheckResult]
@@ -44,7 +50,7 @@ class Window:
         session: Session | None = None,
     ) -> None:
         self._session = session or Session()
-        self._reload = reload
+        self._rechecks = None if reload is None else Rechecks(reload, self._session)
         self._watcher = Watcher(folder) if watcher is None and folder is not None else watcher
         scene = build_scene(result, self._session)
         title = f"{result.cell.name} - pathsim"
@@ -57,6 +63,15 @@ class Window:
         self._is_smooth = False
         self._changed_at = time.perf_counter()
         self._view: object = None
+        self._pointer = Pointer(self.picture)
+        self._mouse = (0, 0)
+        self._moved_at: float | None = None
+        self._hovering = False
+        self._small = size
+        self._measured: tuple[Array, ...] = ()
+        self._shown = self.player
+        self._folder = folder
+        self.pictures: list[Path] = []
 
     def run(self, each_step: Callable[[Window], None] | None = None) -> None:
         """Show the window until it is closed; ``each_step`` is called once a turn of the loop."""
@@ -74,7 +89,7 @@ class Window:
                 looked = now
                 if self._watcher.changed():
                     self.check_again()
-                    before = time.perf_counter()
+            self._take_check()
             self._look_for_cure()
             self._step(now)
             if each_step is not None:
@@ -82,19 +97,28 @@ class Window:
         self.picture.close()
 
     def check_again(self) -> None:
-        """Load and check the cell again; keep camera and time, or show what is wrong."""
-        if self._reload is None:
+        """Load and check the cell again, beside the window; the picture stays till it is done."""
+        if self._rechecks is None:
             return
-        try:
-            scene = build_scene(self._reload(), self._session)
-        except PathsimError as error:
-            self.picture.fault = str(error)
-            self._touch()
+        self._rechecks.ask()
+        self.picture.is_checking = True
+        self._touch()
+
+    def _take_check(self) -> None:
+        """Show what a check beside the window found; camera and time stay."""
+        found = None if self._rechecks is None else self._rechecks.take()
+        if found is None:
             return
-        self.picture.fault = ""
-        chosen = same_finding(self.picture.scene, self.player.finding, scene)
-        self.player = kept(self.player, scene.duration, _times(scene), chosen, _points(scene))
-        self.picture.replace_scene(scene, keep_camera=True)
+        self.picture.is_checking = False
+        if isinstance(found, str):
+            self.picture.fault = found
+        else:
+            old = self.picture.scene
+            self.picture.fault = ""
+            self.picture.news = what_changed(old.result, found.result)
+            chosen = same_finding(old, self.player.finding, found)
+            self.player = kept(self.player, found.duration, _times(found), chosen, _points(found))
+            self.picture.replace_scene(found, keep_camera=True)
         self._touch()
 
     def _look_for_cure(self) -> None:
@@ -112,11 +136,15 @@ class Window:
         if size != (self.picture.place.width, self.picture.place.height):
             self.picture.resize(size)
             self._touch()
+        self._hover(now)
+        self._act()
         if self._view is not None and self.picture.view() != self._view:
+            self.picture.keep_above_floor()
             # Turned, moved or zoomed by any button or the wheel: marks have to follow.
             self.player = self.player.turned_by_hand()
             self._touch()
         if self._dirty:
+            self.picture.measurement = measured(self._measured) if self.player.measuring else ""
             if self._is_smooth:
                 self.picture.smooth(on=False)
                 self._is_smooth = False
@@ -125,13 +153,53 @@ class Window:
             self._view = self.picture.view()
             self.frames += 1
             self._dirty = False
-        elif not self._is_smooth and now - self._changed_at > _SETTLED:
+        elif not (self._is_smooth or self.picture.is_checking) and (
+            now - self._changed_at > _SETTLED
+        ):
             self._is_smooth = True
             self.picture.smooth(on=True)
             self.picture.show(self.player)
             self.picture.render()
         else:
             time.sleep(_IDLE)
+
+    def _hover(self, now: float) -> None:
+        """Say what the mouse points at once it rests."""
+        if self._moved_at is None or now - self._moved_at < _RESTS or self.player.playing:
+            return
+        self._moved_at = None
+        found = self._pointer.at(*self._mouse)
+        if found is not None:
+            self._hovering = True
+            self.picture.hover(self._mouse, found.lines)
+            self._touch()
+
+    def _act(self) -> None:
+        """Do once what keys asked for that is more than another picture."""
+        old, new = self._shown, self.player
+        if new is old:
+            return
+        self._shown = new
+        if new.full_screen != old.full_screen:
+            self._fill_screen(on=new.full_screen)
+        if not new.measuring:
+            self._measured = ()
+        if new.shots != old.shots and self._folder is not None:
+            self.picture.show(new)
+            try:
+                self.pictures.append(write_screenshot(self.picture.image(), self._folder))
+                self.picture.news = f"Picture written: {self.pictures[-1].name}"
+            except PathsimError as error:
+                self.picture.news = str(error)
+            self._touch()
+
+    def _fill_screen(self, *, on: bool) -> None:
+        """Take the whole screen, or the size before: a window remade would lose its pictures."""
+        window = self.picture.plotter.render_window
+        if on:
+            self._small = window_size(self.picture.plotter)
+        window.SetPosition(0, 0)
+        window.SetSize(*(window.GetScreenSize() if on else self._small))
 
     def _touch(self) -> None:
         self._dirty, self._changed_at = True, time.perf_counter()
@@ -154,6 +222,7 @@ class Window:
             return self._press(*caller.GetEventPosition())
 
         def move(caller: Any) -> bool:
+            self._mouse = caller.GetEventPosition()
             return self._drag(caller.GetEventPosition()[0])
 
         def release(_caller: Any) -> bool:
@@ -215,6 +284,13 @@ class Window:
                 if move.box.holds(x, y):
                     self._set(replace(self.player.at(move.time), playing=False))
             return True
+        if self.player.measuring:
+            found = self._pointer.at(x, y)
+            if found is not None:
+                self._measured = (*self._measured, found.place)[-2 if len(self._measured) < 2
+                                                                else -1 :]  # fmt: skip
+                self._touch()
+            return True
         return False  # the stage's: the eye that it moves is noticed when drawing
 
     def _wheel(self, x: float, y: float, by: int) -> bool:
@@ -236,6 +312,12 @@ class Window:
         return True
 
     def _key(self, name: str, *, shift: bool = False) -> None:
+        how = _BODY_KEYS.get(name)
+        if how is not None:
+            found = self._pointer.at(*self._mouse)
+            if found is not None and found.body:
+                self._set(self.player.with_body(found.body, how))
+            return
         factor = zoom_of_key(name)
         if factor is None:
             self._set(self.player.key(name, shift=shift))
@@ -245,6 +327,11 @@ class Window:
 
     def _drag(self, x: float) -> bool:
         """Move the mouse; returns whether it is moving through time."""
+        self._moved_at = time.perf_counter()
+        if self._hovering:
+            self._hovering = False
+            self.picture.hover((0, 0), ())
+            self._touch()
         if self._dragging:
             moment = self.picture.axis(self.player).time_at(x)
             self._set(replace(self.player.at(moment), playing=False))
@@ -258,7 +345,7 @@ def view_cell(load: Reload, folder: Path, session: Session) -> None:
     Files are watched from before the first check on, so that no saving is missed.
     """
     watcher = Watcher(folder)
-    Window(load(), load, watcher=watcher, session=session).run()
+    Window(load(), load, folder, watcher=watcher, session=session).run()
 
 
 def same_finding(old: Scene, chosen: int | None, new: Scene) -> int | None:

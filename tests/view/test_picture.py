@@ -444,3 +444,55 @@ def test_the_legend_fits(size):
     for sign in ("contact", "below margin", "near-hit", "wrist zone", "straight line", "margin",
                  "not fully checked"):  # fmt: skip
         assert sign in words
+
+
+def test_the_eye_stays_above_the_floor(picture):
+    picture.show(Player(picture.scene.duration, (), camera="2"))
+    picture.plotter.camera.SetPosition(3.0, 1.0, -2.0)
+    picture.keep_above_floor()
+    assert picture.plotter.camera.GetPosition()[2] > picture.floor
+    picture.plotter.camera.SetPosition(3.0, 1.0, 2.0)
+    picture.keep_above_floor()
+    assert picture.plotter.camera.GetPosition() == (3.0, 1.0, 2.0)
+
+
+def test_bodies_are_hidden_faded_and_alone(picture):
+    player = dataclasses.replace(player_of(picture.scene), finding=None, camera="1")
+    for how, seen in (("hidden", 0), ("faded", 1), ("alone", 1)):
+        picture.show(player.with_body("left clamp", how))
+        parts = dict(picture.stage._bodies)
+        assert all(actor.GetVisibility() == seen for actor, _ in parts["left clamp"])
+        assert all(actor.GetVisibility() == (how != "alone") for actor, _ in parts["table"])
+        faint = parts["left clamp"][0][0].GetProperty().GetOpacity()
+        assert (faint < 0.5) == (how == "faded")
+    picture.show(player)
+
+
+def test_a_section_cuts_what_is_in_front(picture):
+    player = dataclasses.replace(player_of(picture.scene), finding=None, camera="1")
+    picture.show(player)
+    whole = picture.image()
+    for section in (1, 2, 3):
+        picture.show(dataclasses.replace(player, section=section))
+        cut = picture.image()
+        assert (np.abs(cut.astype(int) - whole).max(axis=-1) > 40).mean() > 0.01
+    picture.show(player)
+    again = picture.image()
+    assert (np.abs(again.astype(int) - whole).max(axis=-1) > 40).mean() < 0.001
+
+
+def test_the_same_meshes_keep_their_actors(picture):
+    from pathsim.scene import build_scene as build
+
+    scene = picture.scene
+    before = {id(actor) for parts in picture.stage._bodies.values() for actor, _ in parts}
+    other = build(pathsim.check(pathsim.load_cell(SAMPLES / "gate_hinge_no_retract")))
+    picture.replace_scene(other, keep_camera=True)
+    after = {id(actor) for parts in picture.stage._bodies.values() for actor, _ in parts}
+    assert after == before
+    player = player_of(other)
+    picture.show(player)
+    new = picture.image()
+    picture.replace_scene(scene, keep_camera=True)
+    picture.show(player)
+    assert (np.abs(new.astype(int) - picture.image()).max(axis=-1) > 40).mean() < 0.001

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 from pathsim.view.playback_state import HELP, Player, kept, opened
 
 KEYS = ["space", "s", "Left", "Right", "Home", "End", "n", "p", "1", "2", "3", "4", "question",
-        "Escape", "x", "F5", "f", "l", "Up", "Down", "e", "comma", "period", "c", "m",
+        "Escape", "x", "F5", "f", "l", "Up", "Down", "e", "comma", "period", "m",
         "r"]  # fmt: skip
 PLAYER = Player(10.0, (4.0, None, 7.5))
 
@@ -82,7 +82,7 @@ def test_after_a_new_check_time_and_camera_stay():
 
 def test_every_key_that_acts_is_listed_once():
     listed = " ".join(key for key, _ in HELP).replace(",", " ").split()
-    for key in ("space", "s", "f", "l", "left", "home", "up", "n", "p", "w", "c", "t", "e",
+    for key in ("space", "s", "f", "l", "left", "home", "up", "n", "p", "w", "e",
                 "d", "h", "i", "m", "x", "F2", "F11", "r", "?",
                 "esc", "q", "+", "-", "1", "4"):  # fmt: skip
         assert listed.count(key) == 1, key

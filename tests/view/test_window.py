@@ -10,6 +10,7 @@ import time
 from pathlib import Path
 
 import pytest
+from PIL import Image
 
 SAMPLES = Path(__file__).parents[2] / "sample_cells"
 PROGRAM = Path(__file__).with_name("window_program.py")
@@ -126,8 +127,71 @@ def test_keys_clicks_and_saving(driver, tmp_path):
     fault = driver.until(lambda s: s["fault"])["fault"]
     assert "cell.yaml:12" in fault and "Did you mean 'clamp'?" in fault
     path.write_text(sound.replace("at: 840 115 720", "at: 840 415 720"), encoding="utf-8")
-    state = driver.until(lambda s: not s["fault"])
+    state = driver.until(lambda s: not s["fault"] and not s["checking"])
     assert state["time"] == worst  # time stays where it was
+    assert state["news"].startswith("Checked again: ")
+    assert "gone" in state["news"]
+    print("longest standstill while checking:", state["standstill"], "s")
+    driver.key("q")
+    assert driver.process.wait(timeout=PATIENCE) == 0
+    assert not [line for line in driver.log if "Error" in line or "Traceback" in line]
+
+
+def test_every_other_key_is_pressed(driver, tmp_path):
+    def pressed(key, wanted):
+        driver.key(key)
+        return driver.until(wanted)
+
+    for speed in (2.0, 5.0, 10.0, 1.0):
+        pressed("f", lambda s, speed=speed: s["speed"] == speed)
+    pressed("s", lambda s: s["speed"] == 0.25)
+    pressed("s", lambda s: s["speed"] == 1.0)
+    pressed("l", lambda s: s["loop"])
+    pressed("l", lambda s: not s["loop"])
+    pressed("End", lambda s: s["time"] > 28)
+    pressed("Up", lambda s: s["time"] < 27.5)
+    pressed("Down", lambda s: s["time"] > 28)
+    pressed("Left", lambda s: s["time"] < 28.2)
+    for camera in "1234":
+        pressed(camera, lambda s, camera=camera: s["camera"] == camera)
+    pressed("plus", lambda s: s["zoom"] < 0.7)
+    before = driver.state["zoom_start"]
+    pressed("comma", lambda s: s["zoom_start"] < before)
+    pressed("period", lambda s: s["zoom_start"] == pytest.approx(before))
+    pressed("minus", lambda s: s["zoom"] == 1.0)
+    for section in (1, 2, 3, 0):
+        pressed("x", lambda s, section=section: s["section"] == section)
+    # over a body: what it is, then faded, hidden, alone
+    pressed("n", lambda s: s["camera"] == "finding")
+    driver.xdotool("mousemove", "--window", driver.window, "330", "300")
+    driver.xdotool("mousemove", "--window", driver.window, "332", "330")
+    said = driver.until(lambda s: s["pointed"])["pointed"]
+    assert said[-1].endswith("mm")
+    body = said[0]
+    for key, state in (("d", "faded"), ("i", "alone")):
+        pressed(key, lambda s, state=state: s["bodies"] == {body: state})
+        pressed(key, lambda s: s["bodies"] == {})
+    pressed("h", lambda s: s["bodies"] == {body: "hidden"})
+    pressed("r", lambda s: s["bodies"] == {} and s["camera"] == "finding")
+    # two places, and how far apart they are
+    pressed("m", lambda s: s["measuring"] and "first" in s["measured"])
+    driver.click(332, 330)
+    driver.until(lambda s: "second" in s["measured"])
+    driver.click(420, 380)
+    far = driver.until(lambda s: s["measured"][:1].isdigit())["measured"]
+    assert 1 < float(far.split()[0]) < 3000 and "mm" in far
+    pressed("Escape", lambda s: not s["measuring"])
+    name = pressed("F2", lambda s: s["pictures"])["pictures"][0]
+    with Image.open(tmp_path / name) as image:
+        assert image.size == (1280, 800)
+    pressed("F11", lambda s: s["full"] and s["size"] == [1400, 900])
+    pressed("F11", lambda s: not s["full"])
+    # the wheel scrolls the lists and zooms the chart
+    driver.until(lambda s: s["size"] == [1280, 800])
+    driver.xdotool("mousemove", "--window", driver.window, "1100", "180", "click", "5")
+    driver.until(lambda s: s["list_from"] == 1)
+    driver.xdotool("mousemove", "--window", driver.window, "900", "690", "click", "4")
+    driver.until(lambda s: s["zoom"] == pytest.approx(0.8))
     driver.key("q")
     assert driver.process.wait(timeout=PATIENCE) == 0
     assert not [line for line in driver.log if "Error" in line or "Traceback" in line]
@@ -164,7 +228,7 @@ def test_saving_while_the_first_check_runs_is_noticed(tmp_path):
         path.write_text("saved during the check")
 
     class Fake:
-        def __init__(self, _result, _reload, watcher, session):  # noqa: ARG002
+        def __init__(self, _result, _reload, _folder, watcher, session):  # noqa: ARG002
             seen["watcher"] = watcher
 
         def run(self):
