@@ -40,9 +40,8 @@ def worsened(
     ``came_from``: for each move of the changed program its index before, None for a new one.
     A finding before excuses one finding after, not several.
     """
-    left = list(before)
-    worse = []
-    for new in after:
+    left, worse = unfolded(before), []
+    for new in unfolded(after):
         if not new.level.at_least(Level.WATCH):
             continue
         excuse = next((old for old in left if _is_no_worse(new, came_from, old)), None)
@@ -53,12 +52,20 @@ def worsened(
     return worse
 
 
+def unfolded(findings: Sequence[Finding]) -> list[Finding]:
+    """Return findings with those that are told with another one, behind it.
+
+    Whether a doubt has hits enough to be told with them may change with any change.
+    """
+    return [each for one in findings for each in (one, *one.explains)]
+
+
 def cured(before: Sequence[Finding], after: Sequence[Finding], came_from: Origins) -> list[Finding]:
     """Return the stop and watch findings that are gone, or only notes, after a change."""
-    grave = [f for f in after if f.level.at_least(Level.WATCH)]
+    grave = [f for f in unfolded(after) if f.level.at_least(Level.WATCH)]
     return [
         old
-        for old in before
+        for old in unfolded(before)
         if old.level.at_least(Level.WATCH) and not any(_is_about(f, came_from, old) for f in grave)
     ]
 

@@ -51,27 +51,32 @@ class SharedCache:
         self.memory: EngineCache | None = None
 
 
-def engine_for(cell: Cell, kept: SharedCache | None = None) -> Engine:
-    """Return the engine that answers for a cell now; its ``note`` says why not the fast one."""
+def engine_for(cell: Cell, kept: SharedCache | None = None, cap: float | None = None) -> Engine:
+    """Return the engine that answers for a cell now; its ``note`` says why not the fast one.
+
+    ``cap`` m: farther than this is all that it says; as the engines have it when not given.
+    """
     if os.environ.get(ENGINE) == REFERENCE:
-        return ReferenceEngine(cell)
+        return ReferenceEngine(cell, cap=cap)
     folder = _folder()
     if folder is None:
-        return ReferenceEngine(cell, note=NO_COMPILER if sources_hash() is None else NOTHING_KEPT)
+        return ReferenceEngine(
+            cell, cap=cap, note=NO_COMPILER if sources_hash() is None else NOTHING_KEPT
+        )
     state = kept_state(folder)
     if state is not State.READY:
         if state is State.DAMAGED:
             with contextlib.suppress(OSError):
                 ready_mark(folder).unlink()
         if has_failed(folder):
-            return ReferenceEngine(cell, note=NOTHING_KEPT)
+            return ReferenceEngine(cell, cap=cap, note=NOTHING_KEPT)
         start_preparing(folder)
-        return ReferenceEngine(cell, note=DAMAGED if state is State.DAMAGED else PREPARING)
+        return ReferenceEngine(cell, cap=cap, note=DAMAGED if state is State.DAMAGED else PREPARING)
     if not compiler_loads():
-        return ReferenceEngine(cell, note=NO_COMPILER)
+        return ReferenceEngine(cell, cap=cap, note=NO_COMPILER)
     from pathsim.clearance.swept.engine import FastEngine
 
-    engine = FastEngine(cell, memory=None if kept is None else kept.memory)
+    engine = FastEngine(cell, cap=cap, memory=None if kept is None else kept.memory)
     if kept is not None:
         kept.memory = engine.memory
     return engine

@@ -72,6 +72,7 @@ def _together(doubt: Doubt, explained: list[Finding]) -> Finding:
         text=" ".join(said),
         moves=tuple(moves),
         numbers={**doubt.finding.numbers, **numbers},
+        explains=tuple(explained),
     )
 
 

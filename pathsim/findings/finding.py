@@ -73,7 +73,8 @@ class Finding:
     about the cell stands for what it does on several moves. ``time`` s: the worst moment.
     ``spans``: when it lasts. ``piece`` and ``body``: the pair, where it is about one.
     ``numbers``: what the sentence is made from, in SI. ``straight``: what a
-    straight move between the same ends would do, where that was measured.
+    straight move between the same ends would do, where that was measured. ``explains``: findings
+    that are told with this one, as they follow from it.
     """
 
     level: Level
@@ -87,6 +88,7 @@ class Finding:
     numbers: Mapping[str, float] = field(default_factory=dict)
     straight: Straight | None = None
     moves: tuple[int, ...] = ()
+    explains: tuple[Finding, ...] = ()
 
     def __repr__(self) -> str:
         where = "" if self.move is None else f"move {self.move}, "

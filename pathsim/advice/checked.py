@@ -1,0 +1,35 @@
+"""A change becomes a proposal only by the check of the whole program."""
+
+from __future__ import annotations
+
+from pathsim.advice.change import Change
+from pathsim.advice.no_point import is_no_matter_of_points
+from pathsim.advice.proposal import Proposal
+from pathsim.advice.trial import Evaluator, runs_the_same_welds
+from pathsim.findings import Finding, Level
+
+
+def checked(
+    evaluator: Evaluator,
+    kind: str,
+    text: str,
+    change: Change,
+    finding: Finding,
+    evidence: tuple[str, ...] = (),
+) -> Proposal | None:
+    """Check the whole program with a change; None when it cures nothing or worsens anything."""
+    after = evaluator.full(change)
+    if evaluator.worsened(change, after):
+        return None
+    if not runs_the_same_welds(evaluator.before, after):
+        return None
+    # What no point in the air cures may go with a change, and is yet not what the change is for.
+    cures = [f for f in evaluator.cured(change, after) if not is_no_matter_of_points(f)]
+    if finding.level is Level.NOTE:
+        if any(f.text == finding.text for f in after.findings):
+            return None
+        cures = [*cures, finding]
+    if finding not in cures:
+        return None
+    notes = [f"New with it is this note: {f.text}" for f in evaluator.new_notes(change, after)]
+    return Proposal(kind, text, change, tuple(cures), evaluator.before, after, (*evidence, *notes))

@@ -1,0 +1,142 @@
+"""Moves proved many at once: by how much each keeps the margins of the place where it would stand.
+
+What a planner tries is not in any program yet. Each move is laid by itself and stands between what
+is beside it there: by a weld it has the margins that a check gives it there, and not those of the
+air on all its length. What joints join is asked about too, over all that the moves of one call do.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from pathsim.clearance.contact_rules import obstacles
+from pathsim.clearance.joint_pairs import engine_pairs
+from pathsim.clearance.queries import queries_of
+from pathsim.errors import CannotCheck, MotionError
+from pathsim.findings.what_if import cannot_run
+from pathsim.model import Cell, Move, MoveKind, Point, Program
+from pathsim.model.lever import longest_levers
+from pathsim.motion import MoveTrack, Trajectory
+from pathsim.motion.joint_move import lay_joint_move
+from pathsim.session import Session
+from pathsim.transforms import Array, frozen
+
+#: Clearance beyond the largest margin that is still told apart, as a share of that margin, and m.
+_BEYOND, _AT_LEAST = 1.0, 2e-3
+#: How long a posture is held that is looked at by itself, s; any time does.
+_HELD = 1e-3
+#: So many moves are asked about at once: what a call costs is spread over them.
+MOST_AT_ONCE = 64
+
+
+@dataclass(frozen=True, eq=False)
+class Edge:
+    """A move that may be tried: axes ``a`` to ``b`` ``(axes,)``; the same twice is a posture.
+
+    ``leaves``: the seam's move that ends at ``a``; ``comes``: the one that starts at ``b``.
+    """
+
+    a: Array
+    b: Array
+    is_straight: bool = False
+    leaves: Move | None = None
+    comes: Move | None = None
+
+
+class EdgeProver:
+    """Proves moves of one cell; all of them at the two speeds given.
+
+    ``speed``: of joint moves, a share; ``straight``: of straight ones, m/s. ``asked``: so many were
+    asked about so far.
+    """
+
+    def __init__(self, cell: Cell, session: Session, speed: float, straight: float) -> None:
+        self.cell, self.asked = cell, 0
+        self._session = session
+        self._joint = Move(MoveKind.JOINT, "b", speed)
+        self._straight = Move(MoveKind.LINEAR, "b", straight)
+        self.straight_speed = straight
+        self._levers = longest_levers(cell)
+        self._things = obstacles(cell)
+        margins = cell.margins
+        largest = max(margins.air, margins.approach, margins.seam)
+        #: The most that is said to be left over a margin, m.
+        self.most = max(_BEYOND * largest, _AT_LEAST)
+        self._engine = session.near_engine(cell, largest + self.most + 1e-3)
+
+    def spare(self, edges: Sequence[Edge]) -> Array:
+        """Guaranteed clearance over the margin ``(n,)`` m, ``most`` at most; -inf: it cannot be.
+
+        That is: something touches, a joint goes past its limit, or the move cannot be laid.
+        """
+        found = [self._some(edges[k : k + MOST_AT_ONCE])
+                 for k in range(0, len(edges), MOST_AT_ONCE)]  # fmt: skip
+        return np.concatenate(found) if found else np.zeros(0)
+
+    def seconds(self, edge: Edge) -> float:
+        """How long a move takes, s; inf where it cannot be laid."""
+        track = self._laid(edge, 0)
+        return float("inf") if track is None else track.duration
+
+    def _some(self, edges: Sequence[Edge]) -> Array:
+        self.asked += len(edges)
+        spare = np.full(len(edges), -np.inf)
+        tracks: list[MoveTrack] = []
+        number: dict[MoveTrack, int] = {}
+        for k, edge in enumerate(edges):
+            track = self._laid(edge, len(tracks) + 1)
+            if track is None:
+                continue
+            spare[k] = self.most
+            tracks += [self._beside(edge.leaves, track.q[0], len(tracks)), track,
+                       self._beside(edge.comes, track.q[-1], len(tracks) + 2)]  # fmt: skip
+            number[track] = k
+        if not number:
+            return spare
+        asked = queries_of(self.cell, Trajectory(tuple(tracks)), self._things,
+                           engine_pairs(self.cell, list(number)), list(number))  # fmt: skip
+        of_window = [number[track] for track, _ in asked.queries.windows]
+        windows = asked.queries.window.tolist()
+        for k, found in enumerate(self._engine.min_distance(asked.queries)):
+            if found.upper == np.inf and not found.touches and found.lower >= self._engine.cap:
+                continue
+            edge_number = of_window[windows[k]]
+            left = -np.inf if found.touches else found.lower - asked[k].margin
+            spare[edge_number] = min(spare[edge_number], left)
+        return spare
+
+    def _beside(self, seam: Move | None, q: Array, index: int) -> MoveTrack:
+        """Return what stands beside a move: its seam, or nothing that matters."""
+        move = self._joint if seam is None else seam
+        return MoveTrack(index, move, "a", np.array([0.0, _HELD]), np.stack([q, q]),
+                         np.zeros((1, len(q))), _HELD)  # fmt: skip
+
+    def _laid(self, edge: Edge, index: int) -> MoveTrack | None:
+        axes = self.cell.axes
+        if any((axes.room(q) < -1e-9).any() for q in (edge.a, edge.b)):
+            return None
+        if edge.is_straight:
+            track = self._straight_move(edge)
+            return None if track is None else track.at(0.0, index, track.move)
+        try:
+            t, q = lay_joint_move(axes, edge.a, edge.b, self._joint.speed, self._levers)
+        except MotionError:
+            return None
+        if len(t) == 1:
+            t, q = np.array([0.0, _HELD]), np.stack([edge.a, edge.a])
+        return MoveTrack(index, self._joint, "a", t, q, np.zeros((len(t) - 1, q.shape[1])),
+                         float(t[-1]))  # fmt: skip
+
+    def _straight_move(self, edge: Edge) -> MoveTrack | None:
+        points = {"a": Point("a", frozen(edge.a), None), "b": Point("b", frozen(edge.b), None)}
+        cell = replace(self.cell, points=points, program=Program("a", (self._straight,)))
+        try:
+            track = self._session.plan(cell).tracks[0]
+        except (CannotCheck, MotionError):
+            return None
+        # Another branch would end at other joint values than those that were asked for.
+        is_there = float(np.abs(track.q[-1] - edge.b).max()) < 1e-6
+        return track if is_there and not cannot_run(cell, track) else None

@@ -1,0 +1,77 @@
+"""Why no point in the air can cure a finding, where that is so, and what may."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from pathsim.advice.kinds import LINED_UP, NEAR
+from pathsim.advice.no_point import fitting_amplitude_in_words
+from pathsim.advice.trial import Evaluator
+from pathsim.arm.alignment import has_spherical_wrist
+from pathsim.findings import Finding
+from pathsim.findings.twist import twists
+from pathsim.motion import MoveTrack
+from pathsim.units import degrees, guaranteed_millimetres, millimetres
+
+
+def never(evaluator: Evaluator, finding: Finding, track: MoveTrack) -> str:
+    """Say why no point can cure a finding; empty when one might."""
+    if finding.kind in LINED_UP and track.move.arc_on:
+        return f"It is on the seam itself; no air point helps. {_at_the_weld(evaluator, track)}"
+    if finding.kind not in NEAR:
+        return ""
+    if track.move.arc_on:
+        reduce = fitting_amplitude_in_words(evaluator.before, track.number)
+        instead = reduce or "Change torch angle, weave or fixture."
+        return (
+            "It is on the seam itself; no air point helps. "
+            f"{instead}{_or_the_cable(evaluator, finding)}"
+        )
+    return _taught_too_near(evaluator, finding, track)
+
+
+def _at_the_weld(evaluator: Evaluator, track: MoveTrack) -> str:
+    """Say what may be taught otherwise at a weld's own points; it is said, and never proposed."""
+    if has_spherical_wrist(evaluator.cell.arm):
+        twist = next(twists(evaluator.evidence, track), None)
+        if twist is not None:
+            names = " and ".join(f"'{name}'" for name in twist.points)
+            return f"Turn the torch {degrees(twist.angle, 0)} about its wire at {names}."
+    return "Change torch angle, or the place of the part."
+
+
+def _taught_too_near(evaluator: Evaluator, finding: Finding, track: MoveTrack) -> str:
+    """Say whether the pair is too near already at a weld point at the move's end."""
+    tracks = evaluator.before.trajectory.tracks
+    pairs = [p for p in evaluator.before.moves[track.index].noteworthy
+             if (p.piece, p.body) == (finding.piece, finding.body)]  # fmt: skip
+    ends = []
+    if track.index > 0 and tracks[track.index - 1].move.arc_on:
+        ends.append((float(track.t[0]), track.start))
+    if track.index + 1 < len(tracks) and tracks[track.index + 1].move.arc_on:
+        ends.append((float(track.t[-1]), track.move.target))
+    for time, name in ends:
+        for pair in pairs:
+            here = pair.stretch.start <= time <= pair.stretch.end
+            at_end = any(np.isclose([s.start, s.end], time, atol=1e-6).any() for s in pair.spans)
+            if not (here and at_end and pair.clearance.lower < pair.margin):
+                continue
+            if abs(pair.clearance.time - time) > 1e-6 and not pair.clearance.touches:
+                continue
+            near = f"touches the {pair.body}"
+            if not pair.clearance.touches:
+                kept = guaranteed_millimetres(pair.clearance.lower)
+                asked = millimetres(pair.margin)
+                near = f"is {kept} from the {pair.body}, where {asked} is asked for"
+            return (
+                f"Already at '{name}' the {pair.piece} {near}; no air point helps. "
+                "Change the torch angle there, the clamp, or the margin."
+                f"{_or_the_cable(evaluator, finding)}"
+            )
+    return ""
+
+
+def _or_the_cable(evaluator: Evaluator, finding: Finding) -> str:
+    """Say that a cable can be tied otherwise, where the finding is about one."""
+    is_cable = any(cable.name == finding.piece for cable in evaluator.cell.cables)
+    return " Or the cable is tied closer: then change its points or its slack." if is_cable else ""

@@ -1,0 +1,158 @@
+"""Where an air section may leave a weld, or come to it: tips of straight legs that are clear."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from pathsim.advice.edges import Edge, EdgeProver
+from pathsim.advice.section import SectionEnd, far_from
+from pathsim.findings.places import joints_at, out_of_the_joint, up
+from pathsim.model import Cell, Move
+from pathsim.transforms import Array, rotation_about
+
+#: Lengths of legs that are tried, m: what a programmer would teach, to 10 mm.
+LENGTHS = (0.03, 0.05, 0.08, 0.11, 0.15, 0.20, 0.25, 0.30, 0.40)
+#: How far legs lean to a side, and how far the torch is turned about its wire, rad.
+LEAN = np.radians(30.0)
+#: Directions nearer to each other than this are one, rad.
+_SAME_WAY = np.radians(5.0)
+#: A tip that is no nearer to a joint limit than this is roomy, rad.
+_ROOMY = np.radians(5.0)
+#: The tip of a leg keeps so much over the margin of the air, m.
+SPARE = 5e-4
+
+
+@dataclass(frozen=True, eq=False)
+class Direction:
+    """A way out of a weld: ``way (3,)``, in words, with the torch turned about its wire by rad."""
+
+    words: str
+    way: Array
+    turn: float = 0.0
+
+
+@dataclass(frozen=True, eq=False)
+class Root:
+    """Where the joint moves of a section may start or end: axes ``q (axes,)``.
+
+    ``seconds``: what the leg takes, s. ``direction``, ``length`` m: of a leg to teach; None and 0
+    where there is nothing to teach. ``seam``: the weld's move where the joint move leaves it itself.
+    """
+
+    q: Array
+    seconds: float = 0.0
+    direction: Direction | None = None
+    length: float = 0.0
+    seam: Move | None = None
+
+    @property
+    def is_taught(self) -> bool:
+        """True when its point has to be taught."""
+        return self.direction is not None
+
+
+def directions(cell: Cell, q: Array) -> Iterator[Direction]:
+    """Yield the directions in which a weld may be left at axes ``q``, plain ones first."""
+    back, T = out_of_the_joint(cell, q), cell.tool_poses(q[None])[0]
+    bases = [("straight up", up())]
+    if np.arccos(np.clip(back @ up(), -1, 1)) > _SAME_WAY:
+        bases.append(("back along the wire", back))
+    for words, way in bases:
+        yield Direction(words, way)
+    if len(bases) > 1:
+        mixed = up() + back
+        if np.linalg.norm(mixed) > 0.2:
+            yield Direction("between up and the wire", mixed / np.linalg.norm(mixed))
+    for words, way in bases:
+        side = T[:3, 1] - (T[:3, 1] @ way) * way
+        if np.linalg.norm(side) < 0.2:
+            side = np.cross(way, T[:3, 0])
+        side = side / np.linalg.norm(side)
+        for axis in (side, np.cross(way, side)):
+            for angle in (LEAN, -LEAN):
+                turned = rotation_about(axis, angle) @ way
+                yield Direction(f"{words}, leaning {_towards(turned - way)}", turned)
+    for words, way in bases:
+        for angle in (LEAN, -LEAN):
+            sign = "+" if angle > 0 else "-"
+            turn = f"{words} with the torch turned {sign}{np.degrees(LEAN):.0f} deg about its wire"
+            yield Direction(turn, way, angle)
+
+
+def _towards(lean: Array) -> str:
+    """Say along which axis of the world a leg leans."""
+    column = int(np.argmax(np.abs(lean)))
+    return f"30 deg towards {'+' if lean[column] > 0 else '-'}{'xyz'[column]}"
+
+
+def at_length(cell: Cell, q: Array, direction: Direction, length: float) -> Array | None:
+    """Return axes ``(axes,)`` of a leg's tip, the torch as at the weld but for its turn."""
+    T = cell.tool_poses(q[None])[0].copy()
+    T[:3, 3] += length * direction.way
+    if direction.turn:
+        T[:3, :3] = T[:3, :3] @ rotation_about(up(), direction.turn)
+    return joints_at(cell, T, q)
+
+
+def roots(cell: Cell, prover: EdgeProver, end: SectionEnd, *, leaves: bool) -> list[Root]:
+    """Return where the joint moves may start (``leaves``) or end, beside one end of a section."""
+    if end.seam is None:
+        return [Root(end.q)]
+    found = []
+    if end.leg_q is None:
+        found.append(Root(end.q, seam=end.seam))
+    else:
+        leg = _leg(end, end.leg_q, leaves=leaves)
+        if (prover.spare([leg, Edge(end.leg_q, end.leg_q)]) >= 0).all():
+            found.append(Root(end.leg_q, prover.seconds(leg)))
+    return [*found, *_legs(cell, prover, end, leaves=leaves)]
+
+
+def _leg(end: SectionEnd, tip: Array, *, leaves: bool) -> Edge:
+    if leaves:
+        return Edge(end.q, tip, is_straight=True, leaves=end.seam)
+    return Edge(tip, end.q, is_straight=True, comes=end.seam)
+
+
+def _legs(cell: Cell, prover: EdgeProver, end: SectionEnd, *, leaves: bool) -> list[Root]:
+    """Find how long each leg may be by halving, and keep the tips that are well off everything."""
+    ways = list(directions(cell, end.q))
+    tips = [_within_reach(cell, end.q, way) for way in ways]
+    # Of each direction so many lengths are clear, and so many are not or were not reached.
+    clear, beyond = [0] * len(ways), [len(each) + 1 for each in tips]
+    while True:
+        asked = [k for k in range(len(ways)) if beyond[k] - clear[k] > 1]
+        if not asked:
+            break
+        middle = {k: (clear[k] + beyond[k]) // 2 for k in asked}
+        spares = prover.spare([_leg(end, tips[k][middle[k] - 1], leaves=leaves) for k in asked])
+        for k, spare in zip(asked, spares.tolist(), strict=True):
+            if spare >= 0:
+                clear[k] = middle[k]
+            else:
+                beyond[k] = middle[k]
+    there = [(way, LENGTHS[n], tips[k][n]) for k, way in enumerate(ways) for n in range(clear[k])]
+    off = prover.spare([Edge(q, q) for _, _, q in there])
+    speed = prover.straight_speed
+    return [
+        Root(q, length / speed + 0.1, way, length)
+        for (way, length, q), spare in zip(there, off.tolist(), strict=True)
+        if spare >= SPARE
+    ]
+
+
+def _within_reach(cell: Cell, q: Array, direction: Direction) -> list[Array]:
+    """Return tips from the shortest leg on, up to the first that is out of reach or has no room."""
+    tips: list[Array] = []
+    axes, last = cell.axes, q
+    least = np.where(axes.prismatic, 0.0, np.minimum(_ROOMY, axes.room(q)))
+    for length in LENGTHS:
+        tip = at_length(cell, q, direction, length)
+        if tip is None or (axes.room(tip) < least).any() or far_from(tip, last) > 1.5:
+            break
+        tips.append(tip)
+        last = tip
+    return tips
