@@ -101,9 +101,11 @@ class EdgeProver:
         of_window = [number[track] for track, _ in asked.queries.windows]
         windows = asked.queries.window.tolist()
         for k, found in enumerate(self._engine.min_distance(asked.queries)):
-            if found.upper == np.inf and not found.touches and found.lower >= self._engine.cap:
-                continue
+            if found.is_capped and not found.touches:
+                continue  # farther than anybody asks
             edge_number = of_window[windows[k]]
+            if asked[k].at_weld and not found.touches:
+                continue  # wire and part come near there by their nature
             left = -np.inf if found.touches else found.lower - asked[k].margin
             spare[edge_number] = min(spare[edge_number], left)
         return spare

@@ -56,9 +56,7 @@ def planned(evaluator: Evaluator, track: MoveTrack) -> Iterator[Planned]:
     found = _without_harm(evaluator, planner, more, twice, plan.price + _WORTH)
     if found is not None:
         better, change, names = found
-        dearer = f"{max(better.price - plan.price, 0.0):.1f} s"
-        margin = millimetres(2 * twice, 0)
-        said = f"Its joint moves keep twice the margin, {margin}, for about {dearer} more."
+        said = f"Its joint moves keep twice the margin, {millimetres(2 * twice, 0)}."
         yield _in_words(evaluator, planner.section, better, change, names, (said,))
 
 
@@ -182,7 +180,7 @@ def _in_words(
 
 def _leg(name: str, root: Root, weld: str) -> str:
     assert root.direction is not None  # noqa: S101 - it is taught
-    return f"'{name}' {millimetres(root.length, 0)} {root.direction.words} from '{weld}'"
+    return f"'{name}' {millimetres(root.length, 0)} from '{weld}', {root.direction.words}"
 
 
 def _how_to_go(plan: SectionPlan, section: AirSection) -> str:

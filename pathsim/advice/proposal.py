@@ -22,7 +22,8 @@ POINT = 0.5
 class Proposal:
     """A change that cures something and worsens nothing; the whole program was checked with it.
 
-    ``kind``: retract, approach, legs, via, twist, posture or home. ``text``: what to teach.
+    ``kind``: retract, approach, legs, via, section, twist, posture, order or home. ``text``: what
+    to teach.
     ``evidence``: sentences with numbers that show why it is so and not less. ``cures``: the
     findings that go. ``before`` and ``after``: whole checks; ``tightest_before`` and
     ``tightest_after``: the pair with the least to spare over its margin on the moves that were
@@ -46,14 +47,14 @@ class Proposal:
         return self.after.trajectory.duration - self.before.trajectory.duration
 
     @property
-    def rank(self) -> tuple[float, float, float]:
-        """What a programmer cares about: cures most, and then costs least.
+    def rank(self) -> tuple[float, bool, float, int]:
+        """What a programmer cares about: cures most, uses what is taught, and then costs least.
 
         A point to teach counts as much as ``POINT`` seconds: a lift of some seconds gives way to a
         point on the way. What does not clear by the margin is not proposed in the first place.
         """
         price = self.added_seconds + POINT * len(self.change.points)
-        return (-len(self.cures), price, self.change.size)
+        return (-len(self.cures), bool(self.change.points), price, self.change.size)
 
     @property
     def tightest_before(self) -> PairClearance | None:

@@ -27,11 +27,15 @@ SPARE = 5e-4
 
 @dataclass(frozen=True, eq=False)
 class Direction:
-    """A way out of a weld: ``way (3,)``, in words, with the torch turned about its wire by rad."""
+    """A way out of a weld: ``way (3,)``, in words, with the torch turned about its wire by rad.
+
+    ``is_plain``: straight up or along the wire, as most are taught.
+    """
 
     words: str
     way: Array
     turn: float = 0.0
+    is_plain: bool = False
 
 
 @dataclass(frozen=True, eq=False)
@@ -39,7 +43,7 @@ class Root:
     """Where the joint moves of a section may start or end: axes ``q (axes,)``.
 
     ``seconds``: what the leg takes, s. ``direction``, ``length`` m: of a leg to teach; None and 0
-    where there is nothing to teach. ``seam``: the weld's move where the joint move leaves it itself.
+    where there is nothing to teach. ``seam``: the weld's move where the joint move itself is by it.
     """
 
     q: Array
@@ -61,11 +65,11 @@ def directions(cell: Cell, q: Array) -> Iterator[Direction]:
     if np.arccos(np.clip(back @ up(), -1, 1)) > _SAME_WAY:
         bases.append(("back along the wire", back))
     for words, way in bases:
-        yield Direction(words, way)
+        yield Direction(words, way, is_plain=True)
     if len(bases) > 1:
         mixed = up() + back
         if np.linalg.norm(mixed) > 0.2:
-            yield Direction("between up and the wire", mixed / np.linalg.norm(mixed))
+            yield Direction("half way between up and the wire", mixed / np.linalg.norm(mixed))
     for words, way in bases:
         side = T[:3, 1] - (T[:3, 1] @ way) * way
         if np.linalg.norm(side) < 0.2:

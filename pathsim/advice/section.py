@@ -73,6 +73,7 @@ def section_of(
     first = last = index
     while first > 0 and not tracks[first - 1].move.arc_on:
         is_leg = _is_straight(tracks[first - 1]) and _leaves(tracks, first - 1)
+        is_leg = is_leg or (_is_straight(tracks[first]) and _comes(tracks, first))
         if not is_leg and not _is_in_the_way(
             cell, tracks[first].start, tracks[first].q[0], is_clear
         ):
@@ -80,6 +81,7 @@ def section_of(
         first -= 1
     while last + 1 < len(tracks) and not tracks[last + 1].move.arc_on:
         is_leg = _is_straight(tracks[last + 1]) and _comes(tracks, last + 1)
+        is_leg = is_leg or (_is_straight(tracks[last]) and _leaves(tracks, last))
         target = tracks[last].move.target
         if not is_leg and not _is_in_the_way(cell, target, tracks[last].q[-1], is_clear):
             break

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 import numpy as np
 
@@ -33,6 +34,8 @@ from pathsim.transforms import Array
 
 #: What a point counts for besides that is no place from a known one, or tilts the torch far, s.
 _ODD, _TILTED = 0.3, 2.0
+#: What a leg counts for besides that neither goes straight up nor along the wire, s.
+_UNPLAIN = 0.15
 #: So many moves are proved over points that a programmer would teach, and with what trees found.
 _MOST_TAUGHT, _MOST_FOUND = 500, 300
 #: What a joint may turn in all over a program that turned it less, rad (m: no slide is so long).
@@ -55,6 +58,13 @@ class SectionPlan:
     price: float
     spare: float
     nodes: tuple[int, ...]
+
+
+def _price(root: Root) -> float:
+    """Return what a root counts for, s: its leg, its point, and what is odd about it."""
+    if root.direction is None:
+        return root.seconds
+    return root.seconds + POINT + (0.0 if root.direction.is_plain else _UNPLAIN)
 
 
 @dataclass(eq=False)
@@ -127,7 +137,7 @@ class SectionPlanner:
         nodes = [*self.starts, *self.ends]
         qs = np.stack([*[root.q for root in nodes], *[p.q for p in self.points]])
         seconds = joint_seconds(self.cell.axes, self.section.speed, qs[:, None], qs[None])
-        price = [root.seconds + POINT * root.is_taught for root in nodes]
+        price = [_price(root) for root in nodes]
         price += [POINT + _ODD * (p.from_point is None) + _TILTED * (p.tilt > MOST_TILT)
                   for p in self.points]  # fmt: skip
         if self._graph is None:
@@ -146,7 +156,7 @@ class SectionPlanner:
         nodes = [places[id(q)] for q in way if id(q) in places]
         assert self._graph is not None  # noqa: S101 - the way's points were put in it
         if len(nodes) == len(way):
-            for move in zip(nodes, nodes[1:], strict=False):
+            for move in pairwise(nodes):
                 self._graph.spare[move] = need
 
     def _postures(self) -> list[Array]:
@@ -161,7 +171,7 @@ class SectionPlanner:
         if way is None:
             return None
         between = [self.points[k - graph.starts - graph.ends] for k in way[1:-1]]
-        spare = min(float(graph.spare[move]) for move in zip(way, way[1:], strict=False))
+        spare = min(float(graph.spare[move]) for move in pairwise(way))
         return SectionPlan(
             self.starts[way[0]], tuple(between), self.ends[way[-1] - graph.starts],
             graph.price_of(way), spare, tuple(way),

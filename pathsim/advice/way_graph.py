@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 import numpy as np
 
@@ -19,6 +20,8 @@ from pathsim.transforms import Array
 MOST_POINTS = 3
 #: So many ways are looked at before their moves are proved together.
 _TOGETHER = 12
+#: So many moves are proved to see whether another way is cheaper than one that was found.
+_MOST_CHEAPER = 150
 #: What counts against a move that is asked about already, s; against both ends of a blocked one.
 _ASKED_ALREADY, _BLOCKED_BEFORE, _MOST_AGAINST = 0.6, 0.1, 2.0
 _UNKNOWN, _BLOCKED = np.nan, -np.inf
@@ -28,7 +31,7 @@ Prove = Callable[[Sequence[tuple[int, int]]], Array]
 
 
 def joint_seconds(axes: Axes, share: float, a: Array, b: Array) -> Array:
-    """Seconds of joint moves from ``a (..., axes)`` to ``b (..., axes)``, without limits of jerk."""
+    """Seconds of joint moves from ``a (..., axes)`` to ``b (..., axes)``, jerk left out."""
     way, v = np.abs(b - a), axes.speed * share
     acceleration = np.broadcast_to(np.asarray(axes.acceleration, float), v.shape)
     cruise = way / v + v / acceleration
@@ -71,19 +74,34 @@ class WayGraph:
         ``need`` m: left over the margin on each of them. ``below``: only a way that is cheaper
         than this is of interest. None where there is none.
         """
-        blocked = np.zeros(len(self.price))
-        while most > 0:
-            wanted = self._unknown(need, below, blocked)
-            if not wanted:
+        # First where few moves have been blocked, to find any; then whether another is cheaper.
+        most -= self._look(prove, most, need, below, _BLOCKED_BEFORE)
+        way = self._known(need, below)
+        if way is not None:
+            self._look(prove, min(most, _MOST_CHEAPER), need, self.price_of(way), 0.0)
+        return self._known(need, below)
+
+    def _known(self, need: float, below: float) -> list[int] | None:
+        """Return the cheapest way of proved moves; None where none is cheaper than ``below``."""
+        price, way = self._cheapest(need, np.where(np.isnan(self.spare), np.inf, 0.0))
+        return way if price < below else None
+
+    def _look(self, prove: Prove, most: int, need: float, below: float, against: float) -> int:
+        """Prove moves of the cheapest ways until one is proved; return how many were asked about.
+
+        ``against``: what counts against both ends of each blocked move, s.
+        """
+        blocked, left = np.zeros(len(self.price)), most
+        while left > 0:
+            asked = self._unknown(need, below, blocked)[:left]
+            if not asked:
                 break
-            asked = wanted[:most]
-            most -= len(asked)
+            left -= len(asked)
             for (a, b), spare in zip(asked, prove(asked).tolist(), strict=True):
                 self.spare[a, b] = spare
                 if spare < need:
-                    blocked[[a, b]] += _BLOCKED_BEFORE
-        price, way = self._cheapest(need, np.where(np.isnan(self.spare), np.inf, 0.0))
-        return way if price < below else None
+                    blocked[[a, b]] += against
+        return most - left
 
     def _unknown(self, need: float, below: float, blocked: Array) -> list[tuple[int, int]]:
         """Return unproved moves of the cheapest ways; none where the cheapest is proved.
@@ -97,7 +115,7 @@ class WayGraph:
             _, way = self._cheapest(need, avoided)
             if way is None or self.price_of(way) >= below:
                 break
-            unknown = [m for m in zip(way, way[1:], strict=False) if np.isnan(self.spare[m])]
+            unknown = [m for m in pairwise(way) if np.isnan(self.spare[m])]
             if not unknown:
                 break
             wanted |= dict.fromkeys(unknown)
@@ -106,8 +124,8 @@ class WayGraph:
         return list(wanted)
 
     def price_of(self, way: Sequence[int]) -> float:
-        """What a way costs, s."""
-        moves = zip(way, way[1:], strict=False)
+        """Return what a way costs, s."""
+        moves = pairwise(way)
         return float(self.price[list(way)].sum() + sum(self.seconds[move] for move in moves))
 
     def _cheapest(self, need: float, avoided: Array) -> tuple[float, list[int] | None]:

@@ -45,7 +45,7 @@ class WayTrees:
         self.asked = 0
 
     def way(self, most: int) -> list[Array] | None:
-        """Return a proved way ``[(axes,), ...]`` from a start to an end; None within ``most`` moves."""
+        """Return a proved way ``[(axes,), ...]`` from a start to an end; None in ``most`` moves."""
         side = 0
         while self.asked < most:
             targets = list(self._rng.uniform(self._low, self._high, (_AT_ONCE, len(self._low))))
