@@ -100,7 +100,7 @@ def test_advise_takes_a_cell_or_its_result():
     texts = [[p.text for p in one.proposals] for one in of_result]
     assert texts == [[p.text for p in one.proposals] for one in of_cell]
     best = of_result[0].proposals[0]
-    assert "140 mm back along the wire" in best.text
+    assert "50 mm from 'weld end', half way between" in best.text
     assert best.before is result and not best.after.has(pathsim.Level.STOP)
     assert pathsim.check(best.after.cell).is_clear == best.after.is_clear
     with pytest.raises(CellError, match="came a str; expected a Cell or a CheckResult"):

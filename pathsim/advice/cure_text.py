@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from pathsim.advice.advise import advise_on
+from pathsim.advice.keyed_in import PoseConvention, keyed_in
 from pathsim.advice.proposal import Advice, Proposal, in_numbers
 from pathsim.advice.trial import Evaluator
 
@@ -22,8 +23,13 @@ def cure_in_words(evaluator: Evaluator, number: int) -> tuple[str, ...]:
     return (TITLE, *proposal_in_words(mine.proposals[0]))
 
 
-def proposal_in_words(proposal: Proposal) -> Iterator[str]:
-    """Yield what to teach, what it changes in numbers, and the evidence."""
+def proposal_in_words(
+    proposal: Proposal, convention: PoseConvention | None = None
+) -> Iterator[str]:
+    """Yield what to teach, what it changes in numbers, the evidence, and the values to key in.
+
+    ``convention``: how poses are told; as ``PoseConvention`` has it when not given.
+    """
     yield f"{proposal.kind}: {proposal.text}"
     yield f"{in_numbers(proposal)}."
     yield from proposal.evidence
@@ -31,6 +37,8 @@ def proposal_in_words(proposal: Proposal) -> Iterator[str]:
     if others > 0:
         more = "another finding" if others == 1 else f"{others} other findings"
         yield f"It cures {more} too."
+    for point in keyed_in(proposal.change.cell, proposal.change, convention):
+        yield from point.words
 
 
 def nothing_found(advice: Advice) -> str:

@@ -19,11 +19,13 @@ from pathsim.advice import (
 )
 from pathsim.advice.cure_text import TITLE, cure_in_words, nothing_found, proposal_in_words
 from pathsim.advice.explain import explain
+from pathsim.advice.keyed_in import PoseConvention
 from pathsim.advice.proposal import count_grave
 from pathsim.caution import CAUTION
 from pathsim.check import CheckResult
 from pathsim.errors import CannotCheck
 from pathsim.files import load_cell
+from pathsim.files.cell_folder import points_entry
 from pathsim.files.cell_writer import require_new_place, write_changed_cell
 from pathsim.files.contents import input_files
 from pathsim.outputs import Output, OutputFile
@@ -35,7 +37,6 @@ if TYPE_CHECKING:
 
     from rich.console import Console
 
-    from pathsim.advice import Proposal
     from pathsim.check import Progress
     from pathsim.model import Cell
 
@@ -72,9 +73,10 @@ def print_advice(
             raise CannotCheck(f"--json and --write both name '{json.path}'; give two names")
     evaluator = Evaluator(cell, Session())
     advice = with_bar(lambda progress: advise(evaluator, progress))
-    _say(evaluator, advice, console)
+    convention = _convention(question.folder)
+    _say(evaluator, advice, convention, console)
     if json is not None:
-        json.write(advice_as_json(evaluator.before, advice))
+        json.write(advice_as_json(evaluator.before, advice, convention))
     if question.write is not None:
         _write(question.folder, question.write, evaluator, advice, console)
     if evaluator.before.engine_note:
@@ -118,7 +120,16 @@ def _number(folder: Path, finding: str) -> int:
     return int(finding)
 
 
-def _say(evaluator: Evaluator, advice: tuple[Advice, ...], console: Console) -> None:
+def _convention(folder: Path) -> PoseConvention:
+    """Return how a cell's points tell poses; the usual where they tell none."""
+    usual = PoseConvention()
+    rotation, frame = points_entry(folder)
+    return PoseConvention(rotation or usual.rotation, frame or usual.frame)
+
+
+def _say(
+    evaluator: Evaluator, advice: tuple[Advice, ...], convention: PoseConvention, console: Console
+) -> None:
     if not advice:
         # Only a cell without findings is told in so few words: others have what no point cures.
         rest = count_grave(evaluator.before)
@@ -137,16 +148,14 @@ def _say(evaluator: Evaluator, advice: tuple[Advice, ...], console: Console) -> 
                 console.print(f"   - {proposal.kind}: as above.", markup=False)
                 continue
             said_already.add(proposal.change)
-            _say_proposal(proposal, console)
+            _say_lines(proposal_in_words(proposal, convention), console)
         if not one.never and not one.proposals:
             console.print(nothing_found(one), markup=False)
         elif one.tried and not one.never:
-            console.print(f"     Did not serve: {'; '.join(one.tried)}.", style="dim", markup=False)
+            console.print(
+                f"     Tried without success: {'; '.join(one.tried)}.", style="dim", markup=False
+            )
         console.print()
-
-
-def _say_proposal(proposal: Proposal, console: Console) -> None:
-    _say_lines(proposal_in_words(proposal), console)
 
 
 def _say_cure(sentences: tuple[str, ...], console: Console) -> None:

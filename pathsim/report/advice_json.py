@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 
 from pathsim.advice import Advice, Proposal
+from pathsim.advice.keyed_in import KeyedIn, PoseConvention, keyed_in
 from pathsim.caution import CAUTION
 from pathsim.check import CheckResult
 from pathsim.clearance import PairClearance
@@ -18,11 +19,13 @@ from pathsim.transforms import Array
 NAME, VERSION = "pathsim-advice", 1
 
 
-def advice_as_json(before: CheckResult, advice: tuple[Advice, ...]) -> str:
+def advice_as_json(
+    before: CheckResult, advice: tuple[Advice, ...], convention: PoseConvention | None = None
+) -> str:
     """Return advice as text: lengths in mm, angles in deg, times in s; proposals best first.
 
-    ``finding`` is the number in the list of the check. Like a result it holds no date, path or
-    name of a machine.
+    ``convention``: how poses of points are told. ``finding`` is the number in the list of the
+    check. Like a result it holds no date, path or name of a machine.
     """
     document = {
         "format": NAME,
@@ -36,7 +39,7 @@ def advice_as_json(before: CheckResult, advice: tuple[Advice, ...]) -> str:
                 "finding": one.number,
                 "level": str(one.finding.level),
                 "text": one.finding.text,
-                "proposals": [_proposal(proposal) for proposal in one.proposals],
+                "proposals": [_proposal(proposal, convention) for proposal in one.proposals],
                 "never": one.never,
                 "tried": list(one.tried),
             }
@@ -52,15 +55,20 @@ def schema() -> dict[str, Any]:
     return dict(json.loads(text))
 
 
-def _proposal(proposal: Proposal) -> dict[str, Any]:
+def _proposal(proposal: Proposal, convention: PoseConvention | None) -> dict[str, Any]:
     before, after = proposal.before.findings, proposal.after
     numbers = {id(finding): number for number, finding in enumerate(before, start=1)}
     return {
         "kind": proposal.kind,
         "text": proposal.text,
         "points": [
-            {"name": name, "axes": _axes(after.cell, q)}
-            for name, q in proposal.change.points.items()
+            {
+                "name": one.name,
+                "axes": _axes(after.cell, proposal.change.points[one.name]),
+                "display": _axes(after.cell, one.shown),
+                "pose": _pose(one),
+            }
+            for one in keyed_in(after.cell, proposal.change, convention)
         ],
         "moves_put_in": [_move(index, move) for index, move in proposal.change.moves],
         "moves_instead": [_move(index, move) for index, move in proposal.change.instead],
@@ -73,6 +81,15 @@ def _proposal(proposal: Proposal) -> dict[str, Any]:
         ],
         "evidence": list(proposal.evidence),
     }
+
+
+def _pose(one: KeyedIn) -> dict[str, Any]:
+    """Return the tool's pose: place in mm; three angles in deg, or a quaternion."""
+    scale = 1.0 if len(one.turn) == 4 else np.degrees(1.0)
+    turn = [round(float(scale * value), 6) + 0.0 for value in one.turn]
+    place = [_rounded(1e3 * value) for value in one.place]
+    how = one.convention
+    return {"frame": how.frame, "rotation": how.rotation, "place_mm": place, "turn": turn}
 
 
 def _move(index: int, move: Move) -> dict[str, Any]:

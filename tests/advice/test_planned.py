@@ -1,4 +1,4 @@
-"""Planned air sections: proved as a check proves them, deterministic, and the same in the program."""
+"""Planned air sections: proved as a check proves them, and the same each time."""
 
 from __future__ import annotations
 

@@ -31,7 +31,7 @@ def test_advise_writes_a_cell_that_checks_as_it_says(cells, capsys):
     new = cells / "with retract"
     assert main(["advise", str(old), "--write", str(new)]) == 1
     flat = " ".join(capsys.readouterr().out.split())
-    assert "retract: Teach a point 'retract' 140 mm back along the wire" in flat
+    assert "retract: Teach 'retract' 50 mm from 'weld end', half way between" in flat
     assert "0 stop or watch findings, 4 before" in flat
     assert {p.name: p.read_bytes() for p in old.iterdir()} == before
     text = (new / "cell.yaml").read_text()

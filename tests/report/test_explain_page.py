@@ -91,7 +91,7 @@ def test_the_cure_has_its_numbers_before_and_after(tmp_path, monkeypatch):
     page = read(out)
     assert list(page.sections) == ["finding-3"]
     (section,) = page.sections.values()
-    assert "140 mm back along the wire" in section and "Here only finding 3" in page.words
+    assert "50 mm from 'weld end', half way between" in section and "Here only finding 3" in page.words
     words = " ".join(section.split())
     for what, value in (("before", "the neck touches the left clamp"),
                         ("stop or watch", "4 stop or watch before, 0 after")):  # fmt: skip

@@ -204,7 +204,7 @@ def test_the_reasons_end_with_the_cure_and_the_window_goes_on_while_it_is_looked
     driver.until(lambda s: s["slow"])
     driver.key("s")
     cure = driver.until(lambda s: len(s["cure"]) > 2)["cure"]
-    assert cure[0] == "What cures it" and "140 mm back along the wire" in cure[1]
+    assert cure[0] == "What cures it" and "50 mm from 'weld end', half way between" in cure[1]
     assert cure[2].startswith("Before: the neck touches the left clamp; after: ")
     driver.key("w")
     driver.until(lambda s: not s["why"])
