@@ -63,7 +63,8 @@ def keyed_in(
     for name, q in change.points.items():
         T = cell.tool_poses(q[None])[0]
         if how.frame != WORLD:
-            T = inverse(cell.T_world_base) @ T
+            # The display tells poses from a base of its own, where the arm's description says so.
+            T = inverse(cell.T_world_base @ cell.arm.readings.T_base_shown) @ T
         shown = np.concatenate([cell.arm.readings.shown(q[: cell.arm.dof]), q[cell.arm.dof :]])
         turn = angles_of(how.rotation, T[:3, :3])
         yield KeyedIn(name, joint_values(cell, q), shown, T[:3, 3], turn, how)

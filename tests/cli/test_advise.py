@@ -164,7 +164,7 @@ def test_advice_as_json_says_what_the_text_says(cells, capsys):
     jsonschema.Draft202012Validator.check_schema(schema())
     jsonschema.validate(document, schema(), cls=jsonschema.Draft202012Validator)
     assert [one["finding"] for one in document["advice"]] == [1, 2, 3, 4]
-    (best,) = document["advice"][0]["proposals"]
+    best = document["advice"][0]["proposals"][0]
     assert best["kind"] == "retract" and best["text"] in flat
     assert sorted(best["cures"]) == [1, 2, 3, 4]
     assert best["tightest_before"]["touches"] and best["tightest_before"]["guaranteed_mm"] == 0
@@ -176,7 +176,13 @@ def test_advice_as_json_says_what_the_text_says(cells, capsys):
     assert best["moves_put_in"] == [
         {"at": 4, "kind": "linear", "to": "retract", "speed_mm_per_s": 60.0}
     ]
-    assert [point["name"] for point in best["points"]] == ["retract"]
+    (point,) = best["points"]
+    assert point["name"] == "retract"
+    told = zip("123456", point["display"], strict=True)
+    said = ", ".join(f"j{k} {value:.1f}" for k, value in told)
+    assert f"Joints of 'retract': {said} deg." in flat
+    x, y, z = point["pose"]["place_mm"]
+    assert f"Pose of 'retract': x {x:.1f}, y {y:.1f}, z {z:.1f} mm" in flat
     assert "not a safety function" in document["caution"]
 
 
