@@ -32,6 +32,7 @@ INSTEAD: dict[FindingKind, str] = {
     FindingKind.WIND_UP: "Unwind the joint on the way home, or turn the other way.",
     FindingKind.UNUSUAL_PROCESS: "Check speed, wire and current against your welding procedure.",
     FindingKind.UNUSUAL_MARGIN: "Check the margins that the cell asks for, and their unit.",
+    FindingKind.PLACE_UNCERTAIN: "Touch more places, farther apart: 'pathsim place'.",
     FindingKind.UNFINISHED: "Put in your own numbers, then strike the word out under 'to do'.",
     FindingKind.TORCH_ANGLES: "Check the torch angle against your welding procedure.",
 }

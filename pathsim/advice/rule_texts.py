@@ -140,6 +140,10 @@ RULES: dict[FindingKind, tuple[str, ...]] = {
     FindingKind.UNUSED: (
         "A point is taught for a reason: most often its move was lost when the program was typed.",
     ),
+    FindingKind.PLACE_UNCERTAIN: (
+        "A clearance is measured to where a body is drawn; it stands somewhere within what its "
+        "touches leave open. So the margin is wider by that.",
+    ),
     FindingKind.UNFINISHED: (
         "The check holds for the cell as it is described; examples are nobody's real cell.",
     ),

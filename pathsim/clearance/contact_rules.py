@@ -25,7 +25,8 @@ class Obstacle:
     ``on_table``: stands on the turning table; it is there with the table at zero. ``carrier``:
     it is a link of the arm, seen from which the links behind it move; then the "world" is the
     frame of that link. ``at_joint``: it is measured against what one joint alone moves past it,
-    both without what touches by design: number of that pair (``joint_pairs.py``).
+    both without what touches by design: number of that pair (``joint_pairs.py``). ``known_to``: how
+    far off its place it may be, m.
     """
 
     name: str
@@ -36,6 +37,7 @@ class Obstacle:
     bears: str | None = None
     carrier: int | None = None
     at_joint: int | None = None
+    known_to: float = 0.0
 
     @property
     def is_own(self) -> bool:
@@ -83,7 +85,8 @@ class Stretch:
 def obstacles(cell: Cell) -> tuple[Obstacle, ...]:
     """All bodies, and the arm's own base when it has a shape, in the world."""
     things = [
-        Obstacle(b.name, b.role, b.mesh, b.T_world_body, b.on_table, b.bears) for b in cell.bodies
+        Obstacle(b.name, b.role, b.mesh, b.T_world_body, b.on_table, b.bears, known_to=b.known_to)
+        for b in cell.bodies
     ]
     base = cell.link_meshes[0]
     if base is not None:
@@ -157,6 +160,17 @@ def pair_margin(cell: Cell, track: MoveTrack, piece: Piece, stretch: Stretch) ->
     if piece.body is None:
         return stretch.margin(cell.margins)
     return cell.margins.air if _table_turns(track) else 0.0
+
+
+def unknown_place(piece: Piece, standing: Obstacle) -> float:
+    """How much wider a pair's margin is since nobody knows better where its bodies are, m."""
+    return standing.known_to + (0.0 if piece.body is None else piece.body.known_to)
+
+
+def widest_unknown(cell: Cell) -> float:
+    """Return the most that ``unknown_place`` can be for any pair of a cell, m."""
+    known = sorted(body.known_to for body in cell.bodies)
+    return sum(known[-2:])
 
 
 def cable_margin(cell: Cell, cable: Cable) -> float:

@@ -17,6 +17,7 @@ from pathsim.clearance.contact_rules import (
     obstacles,
     own_pairs,
     pairs_to_measure,
+    unknown_place,
 )
 from pathsim.clearance.contact_time import at_first_touch, contact_time
 from pathsim.clearance.corner import Corner, corner_of
@@ -130,7 +131,7 @@ def measure_moves(
         pairs: list[PairClearance] = []
         for piece, standing in pairs_to_measure(cell, track, things):
             pairs += answers[track, piece, standing]
-            margin = corner_margin(cell, piece)
+            margin = corner_margin(cell, piece) + unknown_place(piece, standing)
             pairs += [_in_corner(track, measure, piece, standing, *one, margin) for one in met]
         own: list[PairClearance] = []
         for piece, standing in own_things:

@@ -17,6 +17,7 @@ from pathsim.clearance.contact_rules import (
     is_at_weld,
     obstacles,
     pairs_to_measure,
+    unknown_place,
 )
 from pathsim.clearance.engine import Engine, NearestSeen, Sampler, Span
 from pathsim.clearance.engine_choice import engine_for
@@ -144,6 +145,7 @@ class _MoveProfile:
             one = (
                 piece.name, thing.name, piece.link, piece.mesh.digest, cable,
                 thing.source.digest, thing.on_table, thing.carrier, thing.at_joint,
+                unknown_place(piece, thing),
             )  # fmt: skip
             seen.append(one)
         for array in arrays:
@@ -236,10 +238,12 @@ class _MoveProfile:
 
     def _margin(self, pair: int, stretch: Stretch) -> float:
         """Margin asked for where ``pair`` is the nearest; -1: the arm itself, or none."""
-        piece = self._pairs[pair][0] if pair >= 0 else None
-        if piece is None or piece.cable is None:
+        if pair < 0:
             return stretch.margin(self._cell.margins)
-        return cable_margin(self._cell, piece.cable)
+        piece, thing = self._pairs[pair]
+        if piece.cable is None:
+            return stretch.margin(self._cell.margins) + unknown_place(piece, thing)
+        return cable_margin(self._cell, piece.cable) + unknown_place(piece, thing)
 
     def _here(self, times: Array) -> BoolArray:
         """Tell which stretches each moment belongs to, ``(n, stretches)``: two where they meet."""

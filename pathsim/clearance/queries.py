@@ -22,6 +22,7 @@ from pathsim.clearance.contact_rules import (
     is_table_moved,
     pair_margin,
     pairs_to_measure,
+    unknown_place,
 )
 from pathsim.clearance.engine import Pair, PairQuery, Span
 from pathsim.clearance.stretches import stretches, wire_asked, wire_margin, wire_stretches
@@ -132,11 +133,14 @@ class AskedPairs(Sequence[AskedPair]):
             return AskedPair(question, part, OWN_MARGIN)
         if are_wire_and_part(question.piece, question.standing):
             at_weld = part.zone is Zone.SEAM
-            return AskedPair(question, part, wire_margin(self.cell, part), at_weld)
+            margin = wire_margin(self.cell, part)
+            margin += 0.0 if at_weld else unknown_place(question.piece, question.standing)
+            return AskedPair(question, part, margin, at_weld)
         key = question.piece, window
         if key not in self._margins:
             self._margins[key] = pair_margin(self.cell, question.track, question.piece, part)
-        return AskedPair(question, part, self._margins[key])
+        unknown = unknown_place(question.piece, question.standing)
+        return AskedPair(question, part, self._margins[key] + unknown)
 
 
 def queries_of(

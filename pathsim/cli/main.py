@@ -324,6 +324,33 @@ def new(
         typer.echo(line)
 
 
+@app.command()
+def place(
+    cell: Annotated[Path, typer.Argument(help="The cell folder, with cell.yaml in it.")],
+    what: Annotated[str, typer.Argument(help="A group or body of the cell, or 'torch'.")],
+    touches: Annotated[Path, typer.Argument(help="Rows of touched places (CSV).")],
+    frame: Annotated[
+        str, typer.Option("--frame", help="base or world: where x, y, z are counted from.")
+    ] = "base",
+    touch: Annotated[
+        str, typer.Option("--touch", help="How far a touch may be off, 95 times in 100.")
+    ] = "1 mm",
+    write: Annotated[
+        bool, typer.Option("--write", help="Put place and 'known to' into cell.yaml.")
+    ] = False,
+) -> None:
+    """Say where a jig or body stands, or where the torch's tip is, by places that were touched.
+
+    Exit code 0: the touches fit. 1: they do not. 2: could not be done, the reason is on
+    standard error.
+    """
+    from pathsim.cli.place import PlaceQuestion, answer_place
+
+    question = PlaceQuestion(cell, what, touches, frame, touch, write)
+    fits = answer_place(question, table_console())
+    raise typer.Exit(CLEAR if fits else FOUND)
+
+
 def main(arguments: list[str] | None = None) -> int:
     """Run the command line and return its exit code."""
     try:

@@ -14,6 +14,7 @@ from pathsim.files.cables import read_cables
 from pathsim.files.cell_schema import CellFile
 from pathsim.files.contents import CELL_FILE, Contents, own_folder
 from pathsim.files.faults import FaultList, did_you_mean
+from pathsim.files.groups import TABLE, check_groups, placement, standing_place
 from pathsim.files.mesh_source import MeshSource
 from pathsim.files.paths import confined, shown
 from pathsim.files.points_file import PointsTable, read_points
@@ -24,7 +25,7 @@ from pathsim.files.torch_file import read_torch
 from pathsim.files.yaml_source import YamlSource, read_validated
 from pathsim.model import Body, Cell, Margins, TurningTable
 from pathsim.model.process import Process
-from pathsim.transforms import Array, frozen, pose, rotation_from_angles
+from pathsim.transforms import Array
 
 
 def load_cell(folder: str | Path, instead: Mapping[Path, bytes] | None = None) -> Cell:
@@ -137,6 +138,7 @@ class _Loader:
 
     def _bodies(self, file: CellFile, source: YamlSource, arm: ArmDescription | None) -> list[Body]:
         bodies: list[Body] = []
+        check_groups(file, source, self._faults)
         names: dict[str, int | None] = {ARM_BASE: None}
         for index, entry in enumerate(file.bodies):
             line, key = source.line(("bodies", index)), f"bodies[{index + 1}]"
@@ -148,15 +150,20 @@ class _Loader:
             names.setdefault(entry.name, line)
             mesh = body_mesh(entry, index, source, self._folder, self._meshes, self._faults)
             if mesh is not None:
-                T = placement(entry.at, entry.turned)
-                turns = entry.on is not None
-                body = Body(entry.name, entry.role, mesh, T, turns, entry.bears, entry.unit or "")
+                T, turns, known_to = standing_place(entry, file.groups)
+                body = Body(
+                    entry.name, entry.role, mesh, T, turns, entry.bears, entry.unit or "", known_to
+                )
                 bodies.append(body)
             if entry.bears == "arm" and arm is not None and not arm.arm.has_rail:
                 came = "it bears the arm, which stands on no rail"
                 rule = "'bears: arm' for the bed of a rail only"
                 self._faults.add(source.shown, line, key, came, rule)
-            needs_table = entry.on is not None or entry.bears == "turning table"
+            if entry.on not in (None, TABLE, *file.groups):
+                came, rule = f"on '{entry.on}'", ", ".join([TABLE, *file.groups])
+                cure = did_you_mean(entry.on or "", [TABLE, *file.groups])
+                self._faults.add(source.shown, line, f"{key}.on", came, rule, cure)
+            needs_table = TABLE in (entry.on, entry.bears)
             if needs_table and file.turning_table is None:
                 came = "it names the turning table, which the cell does not have"
                 rule = "'turning table:' in the cell"
@@ -183,11 +190,6 @@ class _Loader:
         for name, digest in sorted(self._meshes.contents.digests.items()):
             total.update(name.encode() + b"\0" + digest)
         return total.hexdigest()
-
-
-def placement(at: tuple[float, float, float], turned: tuple[float, float, float]) -> Array:
-    """Pose ``(4, 4)`` from a place in m and turns in rad about the fixed x, then y, then z."""
-    return frozen(pose(rotation_from_angles("fixed x-y-z", turned), at))
 
 
 def _table(file: CellFile) -> TurningTable | None:

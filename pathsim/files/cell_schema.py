@@ -73,7 +73,8 @@ class BodyEntry(ShapedEntry):
     up: Up | None = None
     at: Place
     turned: Turn = (0.0, 0.0, 0.0)
-    on: Literal["turning table"] | None = None
+    on: str | None = None
+    known_to: LengthFromZero = Field(default=0.0, alias="known to")
     bears: Literal["arm", "turning table"] | None = None
 
     @model_validator(mode="after")
@@ -96,6 +97,15 @@ class BodyEntry(ShapedEntry):
         if self.on is not None and self.bears is not None:
             raise ValueError("came 'on' and 'bears'; expected one of them: it turns or it stands")
         return self
+
+
+class GroupEntry(Entry):
+    """Bodies that move together: they name it under ``on``, and are placed in its frame."""
+
+    at: Place
+    turned: Turn = (0.0, 0.0, 0.0)
+    on: Literal["turning table"] | None = None
+    known_to: LengthFromZero = Field(default=0.0, alias="known to")
 
 
 class TurningTableEntry(Entry):
@@ -335,6 +345,7 @@ class CellFile(Entry):
     arm: ArmEntry = Field(examples=["arm: {description: arm.yaml, at: 0 0 500 mm}"])
     torch: TorchEntry = Field(examples=["torch: {description: torch.yaml, wire: 15 mm}"])
     turning_table: TurningTableEntry | None = Field(default=None, alias="turning table")
+    groups: dict[str, GroupEntry] = Field(default_factory=dict)
     bodies: list[BodyEntry] = Field(examples=[_BODIES])
     cables: list[CableEntry] = Field(default_factory=list)
     points: PointsEntry = Field(examples=["points: {file: points.csv}"])

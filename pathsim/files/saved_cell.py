@@ -67,6 +67,8 @@ def _body(body: Body, meshes: MeshFolder) -> dict[str, Any]:
     }
     if body.on_table:
         entry["on"] = "turning table"
+    if body.known_to > 0:
+        entry["known to"] = f"{text(body.known_to)} m"
     if body.bears is not None:
         entry["bears"] = body.bears
     return entry

@@ -26,6 +26,7 @@ from pathsim.findings.singular import singular_zones
 from pathsim.findings.standing import standing
 from pathsim.findings.torch_sizes import torch_doubts
 from pathsim.findings.two_ways import two_ways
+from pathsim.findings.uncertain_places import uncertain_places
 from pathsim.findings.unchecked import unchecked
 from pathsim.findings.unfinished import unfinished
 from pathsim.findings.unused import unused
@@ -39,6 +40,7 @@ from pathsim.findings.wrist_room import wrist_room
 
 _CONCERNS = (
     unfinished,
+    uncertain_places,
     seams_off,
     unchecked,
     wrist_room,

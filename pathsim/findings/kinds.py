@@ -23,6 +23,7 @@ class FindingKind(StrEnum):
     CABLE = "cable"
     SEAM_OFF = "seam off the part"
     UNWELDED = "part without a seam"
+    PLACE_UNCERTAIN = "place not exactly known"
     UNFINISHED = "unfinished"
     # How the cell stands.
     OVERLAP = "overlap"

@@ -9,6 +9,7 @@ from pathsim.findings.detour import straight_instead
 from pathsim.findings.finding import Evidence, Finding, Level, Straight, move_name, place_in_move
 from pathsim.findings.grouping import pairs_of
 from pathsim.findings.kinds import FindingKind
+from pathsim.model import Cell
 from pathsim.units import guaranteed_millimetres, millimetres, percent
 
 
@@ -20,10 +21,20 @@ def near_hits(evidence: Evidence) -> Iterator[Finding]:
                 continue
             near = [pair for pair in group if pair.clearance.lower < pair.margin]
             if near:
-                yield _finding(move, near, straight_instead(evidence, move.track))
+                yield _finding(evidence.cell, move, near, straight_instead(evidence, move.track))
 
 
-def _finding(move: MoveClearance, near: list[PairClearance], straight: Straight | None) -> Finding:
+def _of_which(cell: Cell, pair: PairClearance) -> str:
+    """Say how much of a margin is for how well the place of its bodies is known."""
+    known = [body.known_to for body in cell.bodies if body.name in (pair.piece, pair.body)]
+    if not any(known):
+        return ""
+    return f", of which {millimetres(sum(known))} for how well its place is known"
+
+
+def _finding(
+    cell: Cell, move: MoveClearance, near: list[PairClearance], straight: Straight | None
+) -> Finding:
     track = move.track
     worst = min(near, key=lambda pair: pair.clearance.lower - pair.margin)
     spans = tuple(span for pair in near for span in pair.spans)
@@ -31,7 +42,8 @@ def _finding(move: MoveClearance, near: list[PairClearance], straight: Straight 
     kept = guaranteed_millimetres(worst.clearance.lower)
     text = (
         f"The {worst.piece} passes the {worst.body} with {kept} guaranteed, where "
-        f"{millimetres(worst.margin)} is asked for; closest at {share} of {move_name(track)}"
+        f"{millimetres(worst.margin)} is asked for{_of_which(cell, worst)}; "
+        f"closest at {share} of {move_name(track)}"
     )
     if len(spans) > 1 or spans[0].end > spans[0].start:
         text += f", too near {place_in_move(track, spans)}"

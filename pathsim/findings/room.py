@@ -178,7 +178,7 @@ class _Meeting:
         standing = corners @ np.swapaxes(T[:, :3, :3], 1, 2) + T[:, None, :3, 3]
         pairs = []
         for piece, margin in zip(pieces, margins, strict=True):
-            reach = margin + self._widest
+            reach = margin + self._widest + max(thing.known_to for thing in things)
             gaps = np.empty((len(self._links), len(things)))
             for on_table in (False, True):
                 some = [k for k, thing in enumerate(things) if thing.on_table == on_table]
@@ -193,7 +193,9 @@ class _Meeting:
                 away[met] = self._engine.distances(piece, things[k], poses, reach)
                 away[away >= reach] = np.inf
                 if np.isfinite(away).any():
-                    pairs.append(_Pair(piece, things[k], margin, np.repeat(away, 2)))
+                    pairs.append(
+                        _Pair(piece, things[k], margin + things[k].known_to, np.repeat(away, 2))
+                    )
         return pairs
 
     def _poses(self, piece: Piece, on_table: bool) -> Array:

@@ -43,6 +43,8 @@ class ToDo(StrEnum):
     PROGRAM = "program"
 
 
+#: A body whose place is known less well than this has to be placed first, m.
+LEAST_KNOWN = 0.03
 #: What a body may bear.
 BEARS = ("arm", "turning table")
 
@@ -53,8 +55,8 @@ class Body(FieldsOnly):
 
     ``T_world_body (4, 4)``: its place, with the table at zero. ``bears``: what it carries and
     therefore touches, "arm" (the slide of a rail) or "turning table". ``unit``: the unit of length
-    that its mesh file was read in, empty where nobody said. Raises CellError when it cannot be
-    meant.
+    that its mesh file was read in, empty where nobody said. ``known_to``: how far off its place
+    it may be, m; every margin to it is wider by that. Raises CellError when it cannot be meant.
     """
 
     name: str
@@ -64,6 +66,7 @@ class Body(FieldsOnly):
     on_table: bool = False
     bears: str | None = None
     unit: str = ""
+    known_to: float = 0.0
 
     @classmethod
     def from_file(
@@ -151,6 +154,7 @@ class Body(FieldsOnly):
         sound.text("body: name", self.name)
         sound.record(f"{of}: mesh", self.mesh, Mesh, "a Mesh")
         sound.flag(f"{of}: on_table", self.on_table)
+        sound.number(f"{of}: known_to", self.known_to, "m", low=0.0, high=LEAST_KNOWN)
         if self.bears not in (None, *BEARS):
             sound.refuse(f"{of}: bears", self.bears, f"None or one of: {', '.join(BEARS)}")
         if self.on_table and self.bears is not None:

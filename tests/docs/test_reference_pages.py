@@ -29,6 +29,7 @@ PLACES = {
     "TorchEntry": "torch",
     "TurningTableEntry": "turning table",
     "BodyEntry": "bodies",
+    "GroupEntry": "groups",
     **dict.fromkeys(SHAPES, "shapes"),
     "CableEntry": "cables",
     "PointsEntry": "points",

@@ -1,0 +1,250 @@
+"""``pathsim place``: where a jig or a body stands, or the torch's tip is, by touch."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from pathsim.atomic_write import write_whole
+from pathsim.errors import CannotCheck, UnitError
+from pathsim.files import load_cell
+from pathsim.files.contents import CELL_FILE, own_folder
+from pathsim.files.exact_numbers import fixed_angles
+from pathsim.files.faults import did_you_mean
+from pathsim.files.groups import TABLE, placement
+from pathsim.files.points_header import points_form
+from pathsim.files.touches_file import TouchRow, read_touches
+from pathsim.files.yaml_edit import YamlEdit
+from pathsim.model import Body, Cell, Role
+from pathsim.model.scenery import LEAST_KNOWN
+from pathsim.touches import Placement, Touch, fit_placement, fit_tip, touch_noise
+from pathsim.transforms import Array, inverse
+from pathsim.units import millimetres, parse
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+TORCH = "torch"
+#: Places that are written have to come back within this, m.
+_SAME = 2e-5
+
+
+@dataclass(frozen=True)
+class PlaceQuestion:
+    """What was asked: see the options of ``pathsim place``."""
+
+    cell: Path
+    what: str
+    touches: Path
+    frame: str
+    off: str
+    write: bool
+
+
+def answer_place(question: PlaceQuestion, console: Console) -> bool:
+    """Print the answer; return whether the touches fit together."""
+    if question.frame not in ("base", "world"):
+        raise CannotCheck(f"--frame '{question.frame}' is not known; give base or world")
+    try:
+        (off,) = parse(question.off, "length", 1)
+    except UnitError as error:
+        raise CannotCheck(f"--touch: {error}; give it with its unit, such as '1 mm'") from error
+    if not 0 < off <= LEAST_KNOWN:
+        raise CannotCheck(f"--touch {question.off}: a touch is within 0 to 30 mm of its place")
+    cell = load_cell(question.cell)
+    form = points_form(cell.arm, cell.table is not None, None, None)
+    rows = read_touches(question.touches, form)
+    if question.what == TORCH:
+        return _torch(question, cell, rows, touch_noise(off), console)
+    return _placed(question, cell, rows, touch_noise(off), console)
+
+
+def _tip(cell: Cell, row: TouchRow, frame: str, *, on_table: bool) -> Array:
+    """Tip ``(3,)`` in the world; of what turns with the table, with the table at zero."""
+    if row.shown is not None:
+        q = _axes(cell, row.shown)[None]
+        return np.asarray((cell.tips_on_part(q) if on_table else cell.tips(q))[0])
+    assert row.tip is not None  # noqa: S101 - a row has one of them
+    if frame == "world":
+        return row.tip
+    T = cell.T_world_base @ cell.arm.readings.T_base_shown
+    return np.asarray(T[:3, :3] @ row.tip + T[:3, 3])
+
+
+def _axes(cell: Cell, shown: Array) -> Array:
+    dof = cell.arm.dof
+    return np.concatenate([cell.arm.readings.model(shown[:dof]), shown[dof:]])
+
+
+def _placed(
+    question: PlaceQuestion, cell: Cell, rows: list[TouchRow], noise: float, console: Console
+) -> bool:
+    edit = YamlEdit(own_folder(question.cell) / CELL_FILE)
+    entry, bodies = _entry(edit.data, cell, question.what)
+    on_table = entry.get("on") == TABLE
+    T_before = placement(_values(entry["at"], "length"), _values(entry.get("turned"), "angle"))
+    touches = []
+    for row in rows:
+        if row.drawn is None:
+            raise CannotCheck(
+                f"touch '{row.name}' (line {row.line}) does not say which place of the drawing "
+                "it is: columns dx mm, dy mm, dz mm"
+            )
+        tip = _tip(cell, row, question.frame, on_table=on_table)
+        touches.append(Touch(row.name, tip, row.drawn, row.feature, row.direction))
+    found = fit_placement(touches, T_before, noise)
+    T, T_moved = found.T_world_drawing, found.T_world_drawing @ inverse(T_before)
+    console.print(f"{question.what}: {len(touches)} touches")
+    console.print(f"  at {_place(T)}, turned {_turn(T)}")
+    angle = np.degrees(np.arccos(np.clip((np.trace(T_moved[:3, :3]) - 1) / 2, -1, 1)))
+    shift = float(np.linalg.norm(T[:3, 3] - T_before[:3, 3]))
+    console.print(f"  The cell file has it {millimetres(shift)} and {angle:.2f} deg elsewhere.")
+    for touch, left in zip(touches, found.residuals, strict=True):
+        console.print(f"  {touch.name}: {millimetres(left)} off its {touch.feature}")
+    _doubts(found, touches, console)
+    corners = [(T_moved @ b.T_world_body, b) for b in bodies]
+    places = np.vstack([b.mesh.moved(pose).corners for pose, b in corners])
+    for pose, body in corners:
+        worst = max(found.off_at(place) for place in body.mesh.moved(pose).corners)
+        console.print(f"  {body.name}: known to {millimetres(worst)} (95 times in 100)")
+    _seams(cell, found, T_moved, bodies, console)
+    known_to = np.ceil(found.widening(places) * 1e4) / 1e4
+    console.print(f"  Margins have to be {millimetres(known_to)} wider: known to.")
+    if question.write:
+        _write_place(question, edit, entry, found, known_to, bodies, console)
+    return found.fits
+
+
+def _doubts(found: Placement, touches: list[Touch], console: Console) -> None:
+    """Say what of the touches is to be doubted."""
+    if not found.is_tested:
+        console.print("  Just as many touches as needed: a wrong one would not be seen.")
+    if not found.fits:
+        name = touches[found.worst].name
+        console.print(
+            f"  The touches do not fit together; '{name}' is off most. Touch it again, and look "
+            "whether it is the place of the drawing that you named."
+        )
+    for words in found.hardly_fixed:
+        console.print(f"  Hardly fixed: {words}. Touch places farther apart.")
+
+
+def _seams(
+    cell: Cell, found: Placement, T_moved: Array, bodies: list[Body], console: Console
+) -> None:
+    """Say how well each seam's end is known, and how far its taught point is off by now."""
+    if not any(body.role is Role.PART for body in bodies):
+        return
+    names = dict.fromkeys(move.target for move in cell.program.moves if move.arc_on)
+    for name in names:
+        q = cell.points[name].q
+        if q is None:
+            continue
+        tip = cell.tips_on_part(q[None])[0]
+        there = T_moved[:3, :3] @ tip + T_moved[:3, 3]
+        console.print(
+            f"  Seam at '{name}': known to {millimetres(found.off_at(there))}; if it was taught "
+            f"on the old place, it is {millimetres(float(np.linalg.norm(there - tip)))} off."
+        )
+
+
+def _entry(data: Any, cell: Cell, what: str) -> tuple[Any, list[Body]]:
+    """Return the entry of a group or of a body, and the bodies that it places."""
+    groups = data.get("groups") or {}
+    if what in groups:
+        names = [str(body["name"]) for body in data["bodies"] if body.get("on") == what]
+        return groups[what], [cell.body(name) for name in names]
+    for body in data["bodies"]:
+        if body["name"] == what:
+            if body.get("on") in groups:
+                raise CannotCheck(f"'{what}' is placed by its group: place '{body['on']}'")
+            return body, [cell.body(what)]
+    known = [*groups, *(str(body["name"]) for body in data["bodies"]), TORCH]
+    cure = did_you_mean(what, known)
+    raise CannotCheck(f"'{what}' is no group, body or torch of this cell. {cure}".rstrip())
+
+
+def _values(text: Any, kind: str) -> tuple[float, float, float]:
+    if text is None:
+        return (0.0, 0.0, 0.0)
+    x, y, z = parse(text, kind, 3)
+    return (x, y, z)
+
+
+def _place(T: Array) -> str:
+    return " ".join(f"{v:.3f}" for v in np.round(1e3 * T[:3, 3], 3) + 0.0) + " mm"
+
+
+def _turn(T: Array) -> str:
+    degrees = np.round(np.degrees(fixed_angles(T[:3, :3])), 4) + 0.0
+    return " ".join(f"{v:.4f}" for v in degrees) + " deg"
+
+
+def _write_place(
+    question: PlaceQuestion, edit: YamlEdit, entry: Any, found: Placement,
+    known_to: float, bodies: list[Body], console: Console,
+) -> None:  # fmt: skip
+    if not found.fits:
+        raise CannotCheck("nothing was written: the touches do not fit together")
+    if not found.is_tested:
+        raise CannotCheck("nothing was written: one touch more is needed to prove the others")
+    if known_to > LEAST_KNOWN:
+        raise CannotCheck(
+            f"nothing was written: it would be known to {millimetres(known_to)} only. Touch "
+            "places farther apart"
+        )
+    T_before = placement(_values(entry["at"], "length"), _values(entry.get("turned"), "angle"))
+    entry["at"], entry["turned"] = _place(found.T_world_drawing), _turn(found.T_world_drawing)
+    entry["known to"] = f"{known_to * 1e3:.1f} mm"
+    raw = edit.text().encode()
+    path = edit.path.resolve()
+    again = load_cell(question.cell, instead={path: raw})
+    T_moved = found.T_world_drawing @ inverse(T_before)
+    for body in bodies:
+        meant = body.mesh.moved(T_moved @ body.T_world_body).corners
+        there = again.body(body.name)
+        came = there.mesh.moved(there.T_world_body).corners
+        if np.abs(meant - came).max() > _SAME:
+            raise CannotCheck(f"nothing was written: {body.name} would not come to its place")
+    if path.read_bytes() != edit.original:
+        raise CannotCheck(f"nothing was written: {path.name} was changed meanwhile")
+    write_whole(path, raw)
+    console.print(f"Written: {path.name}")
+
+
+def _torch(
+    question: PlaceQuestion, cell: Cell, rows: list[TouchRow], noise: float, console: Console
+) -> bool:
+    if question.write:
+        raise CannotCheck("the torch's tip is only compared; put it into its description by hand")
+    spots: dict[str, list[TouchRow]] = {}
+    for row in rows:
+        if row.shown is None:
+            raise CannotCheck(f"touch '{row.name}' has no joint values; the tip is told from them")
+        spots.setdefault(row.spot or "the spot", []).append(row)
+    is_right = True
+    drawn = cell.torch.T_flange_tcp
+    for spot, here in spots.items():
+        shown = [row.shown for row in here if row.shown is not None]
+        q = np.array([_axes(cell, values)[: cell.arm.dof] for values in shown])
+        found = fit_tip(cell.arm.pose(q), noise)
+        place = " ".join(f"{1e3 * v:.2f}" for v in found.tip)
+        console.print(f"{spot}: {len(here)} postures. Tool centre point on the flange: {place} mm")
+        for row, left in zip(here, found.residuals, strict=True):
+            console.print(f"  {row.name}: {millimetres(left)} off the spot")
+        apart = found.tip - drawn[:3, 3]
+        along = float(apart @ drawn[:3, 2])
+        side = float(np.linalg.norm(apart - along * drawn[:3, 2]))
+        agrees = float(np.linalg.norm(apart)) <= max(found.off, 1e-3)
+        console.print(f"  Known to {millimetres(found.off)} (95 times in 100).")
+        console.print(
+            f"  The description has it {millimetres(abs(along))} "
+            f"{'shorter' if along > 0 else 'longer'} along the wire and {millimetres(side)} to "
+            "the side: "
+            f"{'it agrees' if agrees else 'it does not agree'}."
+        )
+        is_right = is_right and agrees
+    return is_right

@@ -1,0 +1,26 @@
+"""Bodies whose place is only known so well, and what that does to their margins."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from pathsim.findings.finding import Evidence, Finding, Level
+from pathsim.findings.kinds import FindingKind
+from pathsim.units import millimetres
+
+
+def uncertain_places(evidence: Evidence) -> Iterator[Finding]:
+    """Say once for all bodies that are known alike how much wider their margins are."""
+    alike: dict[float, list[str]] = {}
+    for body in evidence.cell.bodies:
+        if body.known_to > 0:
+            alike.setdefault(body.known_to, []).append(body.name)
+    for known_to, names in sorted(alike.items(), reverse=True):
+        text = (
+            f"{', '.join(names)}: place known to {millimetres(known_to)}. Every margin to "
+            f"{'it' if len(names) == 1 else 'them'} is {millimetres(known_to)} wider; near-hits "
+            "count from there."
+        )
+        name = names[0] if len(names) == 1 else None
+        numbers = {"known": known_to}
+        yield Finding(Level.NOTE, FindingKind.PLACE_UNCERTAIN, text, body=name, numbers=numbers)

@@ -1,0 +1,23 @@
+"""Where a jig stands and where the wire's tip is, from places that the tip touched.
+
+Each fit says its residuals, what is left unknown, and how much further off it may be.
+"""
+
+from pathsim.touches.placement import (
+    Feature,
+    Placement,
+    Touch,
+    fit_placement,
+    touch_noise,
+)
+from pathsim.touches.tip import TipFit, fit_tip
+
+__all__ = [
+    "Feature",
+    "Placement",
+    "TipFit",
+    "Touch",
+    "fit_placement",
+    "fit_tip",
+    "touch_noise",
+]
