@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
@@ -19,13 +20,17 @@ if TYPE_CHECKING:
 
 Answer = TypeVar("Answer")
 #: Width of tables when the output is no terminal.
-_PLAIN_WIDTH = 110
+_PLAIN_WIDTH, _LEAST_WIDTH = 110, 20
 
 
 def table_console() -> Console:
-    """Console for tables; of a fixed width when the output is no terminal."""
+    """Console for tables; when the output is no terminal as wide as COLUMNS says, or as usual."""
     console = Console(soft_wrap=False)
-    return console if console.is_terminal else Console(width=_PLAIN_WIDTH)
+    if console.is_terminal:
+        return console
+    asked = os.environ.get("COLUMNS", "")
+    width = int(asked) if asked.isdigit() and int(asked) >= _LEAST_WIDTH else _PLAIN_WIDTH
+    return Console(width=width)
 
 
 def with_bar(work: Callable[[Progress], Answer], what: str = "drawing") -> Answer:

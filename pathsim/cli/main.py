@@ -56,13 +56,16 @@ def check(
     fail_on: Annotated[
         Level, typer.Option("--fail-on", help="Exit with 1 from this level of finding on.")
     ] = Level.WATCH,
+    brief: Annotated[
+        bool, typer.Option("--brief", help="Print the findings and the verdict only.")
+    ] = False,
 ) -> None:
     """Check every move of a cell's program against everything that stands in the cell.
 
     Exit code 0: clear. 1: findings at or above the level. 2: could not check, the reason
     is on standard error.
     """
-    from pathsim.report import print_result, result_as_json
+    from pathsim.report import print_brief, print_result, result_as_json
 
     places: list[OutputFile] = []
 
@@ -73,7 +76,7 @@ def check(
     result = checked(cell, loaded=loaded)
     for place in places:
         place.write(result_as_json(result))
-    print_result(result, table_console())
+    (print_brief if brief else print_result)(result, table_console())
     raise typer.Exit(FOUND if result.has(fail_on) else CLEAR)
 
 

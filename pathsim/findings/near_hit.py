@@ -6,11 +6,18 @@ from collections.abc import Iterator
 
 from pathsim.clearance import MoveClearance, PairClearance
 from pathsim.findings.detour import straight_instead
-from pathsim.findings.finding import Evidence, Finding, Level, Straight, move_name, place_in_move
+from pathsim.findings.finding import (
+    Evidence,
+    Finding,
+    Level,
+    Straight,
+    place_in_move,
+    upper_move_name,
+)
 from pathsim.findings.grouping import pairs_of
 from pathsim.findings.kinds import FindingKind
 from pathsim.model import Cell
-from pathsim.units import guaranteed_millimetres, millimetres, percent
+from pathsim.units import guaranteed_millimetres, millimetres, percent, short_millimetres
 
 
 def near_hits(evidence: Evidence) -> Iterator[Finding]:
@@ -41,12 +48,12 @@ def _finding(
     share = percent(track.share(worst.clearance.time))
     kept = guaranteed_millimetres(worst.clearance.lower)
     text = (
-        f"The {worst.piece} passes the {worst.body} with {kept} guaranteed, where "
-        f"{millimetres(worst.margin)} is asked for{_of_which(cell, worst)}; "
-        f"closest at {share} of {move_name(track)}"
+        f"{worst.piece[:1].upper()}{worst.piece[1:]} to {worst.body}: {kept} guaranteed, margin "
+        f"{short_millimetres(worst.margin)}{_of_which(cell, worst)}. {upper_move_name(track)}"
     )
     if len(spans) > 1 or spans[0].end > spans[0].start:
         text += f", too near {place_in_move(track, spans)}"
+    text += f", closest at {share}"
     if worst.stretch.corner:
         text += f", if the arm rounds '{worst.stretch.corner}' as far as it may"
     return Finding(

@@ -17,6 +17,7 @@ from pathsim.units import degrees, millimetres
 
 #: Nearer to a surface than this, a distance reads 0.0 mm, m.
 _NOTHING = 5e-5
+_LAST_WORD = "Your welding procedure has the last word."
 
 
 def process_notes(evidence: Evidence) -> Iterator[Finding]:
@@ -62,7 +63,9 @@ def _note(evidence: Evidence, track: MoveTrack) -> Finding:
             )
             numbers |= {"heat": heat}
     parts.append(_stick_out(evidence, track))
-    text = f"{upper_move_name(track)}: {'; '.join(parts)}. The welding procedure decides."
+    text = (
+        f"{upper_move_name(track)}: {'; '.join(parts)}. Your welding procedure has the last word."
+    )
     time = float(track.t[0])
     return Finding(Level.NOTE, FindingKind.PROCESS, text, track.number, time, numbers=numbers)
 
@@ -77,7 +80,9 @@ def _spot(evidence: Evidence, track: MoveTrack) -> Finding:
         parts.append(f"{wire:.2f} m of wire")
         numbers["wire"] = wire
     parts.append(_stick_out(evidence, track))
-    text = f"{upper_move_name(track)}: {'; '.join(parts)}. The welding procedure decides."
+    text = (
+        f"{upper_move_name(track)}: {'; '.join(parts)}. Your welding procedure has the last word."
+    )
     time = float(track.t[0])
     return Finding(Level.NOTE, FindingKind.PROCESS, text, track.number, time, numbers=numbers)
 

@@ -74,8 +74,8 @@ def _end(evidence: Evidence, track: MoveTrack, following: MoveTrack | None) -> I
         return
     if following.move.kind is MoveKind.JOINT:
         text = (
-            f"A joint move leaves the weld end, '{track.move.target}', at once: teach a retract "
-            "point straight above it first."
+            f"The program leaves '{track.move.target}', the weld end, with a joint move. Teach a "
+            "retract point straight above it first."
         )
         yield _note(following, text)
         return

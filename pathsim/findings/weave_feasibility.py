@@ -50,20 +50,19 @@ def overshoot(frequency: float, natural: float, damping: float = DAMPING) -> flo
 def _what_it_is(evidence: Evidence, track: MoveTrack, weave: Weave) -> Finding:
     pitch, wire = weave.pitch(track.move.speed), evidence.cell.torch.wire_diameter
     peak = weave.lateral_acceleration
-    turning = "turning round in corners" if np.isinf(peak) else f"with up to {peak * 1e3:.0f} mm/s2"
+    turning = "with sharp reversals" if np.isinf(peak) else f"with up to {peak * 1e3:.0f} mm/s2"
     text = (
-        f"Weave '{weave.name}' in {move_name(track)}: {weave.real_frequency:.2f} real cycles a "
-        f"second, {millimetres(pitch, 2)} along the seam in each ({pitch / wire:.1f} wires), "
+        f"Weave '{weave.name}' in {move_name(track)}: actual {weave.real_frequency:.2f} Hz, "
+        f"pitch {millimetres(pitch, 2)} ({pitch / wire:.1f} wire diameters), "
         f"{millimetres(weave.amplitude)} to each side at up to "
         f"{weave.lateral_speed * 1e3:.0f} mm/s, {turning}."
     )
     if weave.dwell > 0:
-        where = "inside the cycle" if weave.dwell_counts is DwellCounts.INSIDE else "added to it"
+        is_inside = weave.dwell_counts is DwellCounts.INSIDE
+        where = "is part of" if is_inside else "is added to"
         stands = weave.travel_in_dwell is TravelInDwell.STANDS
-        travel = "stands still" if stands else "goes on"
-        text += f" Dwell counts {where} and the travel {travel} in it."
-        if weave.dwell_counts is DwellCounts.ADDED:
-            text += f" The {weave.frequency:g} cycles asked for leave it out."
+        travel = "stops" if stands else "continues"
+        text += f" Dwell {where} the {weave.frequency:g} Hz cycle; travel {travel} during it."
     numbers = {"real cycles": weave.real_frequency, "pitch": pitch, "lateral": weave.lateral_speed}
     if len(track.t) > 2:
         axes, cell = evidence.cell.axes, evidence.cell

@@ -101,7 +101,7 @@ def explain_page_as_html(page: ExplainPage) -> str:
 <p class="caution">{cautions}</p>{note}
 {nav}
 {"".join(_section(one) for one in page.findings)}
-<p class="files"><b>Files that must be equal:</b> {escape(page.all_files)}</p>
+<p class="files"><b>Files this page belongs to:</b> {escape(page.all_files)}</p>
 <footer>{cautions}</footer>
 </body></html>
 """

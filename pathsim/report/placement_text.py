@@ -16,10 +16,7 @@ def placement_lines(tolerances: tuple[PlacementTolerance, ...], count: int = 3) 
         bodies = ", ".join(t.body for t in tolerances if t.unknown == why)
         lines.append(f"{bodies}: no number, {why}")
     if known:
-        lines.append(
-            "one or the other, before anything that moves touches it; what stands beside it, and "
-            "whether the weld is met, is not in it"
-        )
+        lines.append("shift or turn, not both; fit-up of the weld and neighbours are not judged")
     return tuple(lines)
 
 
@@ -31,7 +28,7 @@ def _placement(tolerance: PlacementTolerance) -> str:
     notes = [] if tolerance.is_at_least else [tolerance.nearest]
     notes += [f"{tolerance.excluded} not counted"] if tolerance.excluded else []
     said = f" ({'; '.join(notes)})" if notes else ""
-    return f"{tolerance.body}: {more}{shift} any way, or {turn} about its own origin{said}"
+    return f"{tolerance.body}: {more}{shift} in any direction or {turn} about its origin{said}"
 
 
 def _down(turn: float) -> str:

@@ -15,7 +15,7 @@ from pathsim.motion import MoveTrack
 from pathsim.report.not_measured import is_nothing_measured, not_measured
 from pathsim.report.placement_text import placement_lines
 from pathsim.report.sheet_levels import counted, doubts, levels_of_moves, to_cure
-from pathsim.report.sheet_records import Line, Moment, Row, SheetContent, Shown
+from pathsim.report.sheet_records import NEAR, Line, Moment, Row, SheetContent, Shown
 from pathsim.report.short_names import ShortNames, shortened
 from pathsim.result.words import guaranteed
 from pathsim.scene.seam_words import seam_lines
@@ -102,8 +102,8 @@ def boxes(cell: Cell) -> tuple[str, ...]:
         "Arc off, gas off, wire cut back",
         f"Override set to {_override(cell)} on the pendant",
         "Hold-to-run, speed reduced, hand on the stop",
-        "Nobody in the safeguarded space; the stop was tried",
-        "Run move by move; at the moments named above stand by the stop",
+        "Nobody in the safeguarded space; stop tested",
+        f"Run move by move; hand on the stop at moves marked {NEAR}",
     )
 
 

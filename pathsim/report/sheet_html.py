@@ -44,8 +44,13 @@ ul.boxes li::before { content: ""; position: absolute; left: 0; top: .3em; width
 .sign { display: flex; gap: 1.5em; margin-top: 2.6em; break-inside: avoid }
 .sign span { flex: 1; border-top: 1px solid #111; padding-top: .2em; font-size: .8em }
 footer { border-top: 1px solid #111; margin-top: 1.2em; padding-top: .4em; font-size: .8em }
-@media print { html { background: none } body { font-size: var(--paper); line-height: 1.22;
-     max-width: none; margin: 0; padding: 0 } th, td { padding: .05em .4em }
+.wide { overflow-x: auto } td.empty { min-width: 4.5em }
+@media screen and (max-width: 760px) { body { margin: 0; padding: 14px }
+     header, .columns, .moments { display: block } .hash { text-align: left; margin-top: .5em }
+     .moments > div { margin-bottom: 1.2em } td, th { overflow-wrap: normal } }
+@media print { .wide { overflow: visible } html { background: none }
+     body { font-size: var(--paper); line-height: 1.22; max-width: none; margin: 0;
+     padding: 0 } th, td { padding: .05em .4em }
      .moments { width: var(--stills) } h2 { margin: .35em 0 .1em } .sign { margin-top: 5mm }
      .moments p, p { margin: .1em 0 } h1 { font-size: 15pt } .verdict { margin: .4em 0 }
      footer { margin-top: .3em; font-size: 7pt } .files, .hash, .sign span { font-size: 6.5pt } }
@@ -63,11 +68,12 @@ def sheet_as_html(content: SheetContent) -> str:
     size = next((size for most, size in _PAPER if lines <= most), 6.5)
     stills = "100%" if size > 7 else "80%"
     return f"""<!doctype html>
-<html lang="en"><head><meta charset="utf-8"><meta name="generator" content="pathsim sheet">
+<html lang="en"><head><meta charset="utf-8"><meta name="viewport"
+content="width=device-width, initial-scale=1"><meta name="generator" content="pathsim sheet">
 <title>First-run sheet: {escape(content.title)}</title>
 <style>{_STYLE}</style></head>
 <body style="--paper: {size}pt; --stills: {stills}">
-<header><h1><small>First-run sheet</small>{escape(content.title)}</h1>
+<main><header><h1><small>First-run sheet</small>{escape(content.title)}</h1>
 <div class="hash">{escape(content.files)}<br>{escape(content.date)}<br>sha256
 {escape(content.fingerprint)}</div></header>
 <p class="verdict{stop}">{escape(content.verdict)}</p>
@@ -81,27 +87,29 @@ def sheet_as_html(content: SheetContent) -> str:
 <div class="columns"><div>
 <h2>Wrist zones</h2>{_items(content.wrist)}
 <h2>The model does not know</h2>{_items(content.unknown)}
-<h2>How far a body may be off</h2>{_items(content.placement)}
+<h2>Placement tolerance before contact</h2>{_items(content.placement)}
 </div><div>
 <h2>{escape(content.boxes_title)}</h2>{_items(content.boxes, "boxes")}{_items(content.to_cure)}
 {_list(SEAMS, content.seams)}
 </div></div>
-<h2>Files that must be equal</h2><p class="files">{escape(content.all_files)}</p>
+<h2>Files this sheet belongs to</h2><p class="files">{escape(content.all_files)}</p>
 {"" if content.is_stop else _SIGN}
-<footer>{escape(content.caution)}</footer>
+</main><footer>{escape(content.caution)}</footer>
 </body></html>
 """
 
 
 def _table(content: SheetContent) -> str:
     head = (
-        '<tr><th class="n"></th><th class="k">move</th><th>from &gt; to</th>'
+        '<tr><th class="n">no.</th><th class="k">move</th><th>from &gt; to</th>'
         '<th class="n">speed</th>'
         f'<th class="n k">{escape(content.seconds_head)}</th>'
-        '<th class="n">guaranteed clear by</th><th class="n">at</th><th>nearest</th></tr>'
+        '<th class="n">guaranteed clearance</th><th class="n">at % of move</th>'
+        "<th>nearest</th><th>seen at the cell, mm</th></tr>"
     )
     rows = "".join(map(_row, content.rows))
-    return f"<table><thead>{head}</thead><tbody>{rows}</tbody></table>"
+    head = head.replace("<th", '<th scope="col"')
+    return f'<div class="wide"><table><thead>{head}</thead><tbody>{rows}</tbody></table></div>'
 
 
 def _row(row: Row) -> str:
@@ -110,7 +118,7 @@ def _row(row: Row) -> str:
         f'<td class="k">{escape(row.kind)}</td>' f"<td>{escape(row.way)}</td>",
         *(f'<td class="n">{escape(text)}</td>' for text in (row.speed, row.seconds)),
         f'<td class="n clear">{escape(row.clear_by)}</td><td class="n">{escape(row.at)}</td>',
-        f"<td>{escape(row.to)}</td>",
+        f'<td>{escape(row.to)}</td><td class="empty"></td>',
     ]  # fmt: skip
     kinds = " ".join(kind for kind in ("near" if row.is_near else "", row.level) if kind)
     return f'<tr class="{kinds}">{"".join(cells)}</tr>'
@@ -131,7 +139,8 @@ def _moment(moment: Moment) -> str:
     image = ""
     if moment.still is not None:
         data = base64.b64encode(moment.still).decode()
-        image = f'<img alt="still {moment.number}" src="data:image/png;base64,{data}">'
+        alt = escape(f"{moment.when}. {moment.what}", quote=True)
+        image = f'<img alt="{alt}" src="data:image/png;base64,{data}">'
     return (
         f"<div>{image}<p><b>{moment.number}. {escape(moment.when)}</b></p>"
         f"<p>{_item(Line(moment.level, moment.what))} Watch {escape(moment.side)}.</p></div>"

@@ -103,7 +103,7 @@ def _story(content: SheetContent, setting: Setting) -> list[Any]:
         *moments(content, setting, _WIDTH),
         *_list(content.findings_title, content.findings, setting),
         _columns(content, setting),
-        heading("Files that must be equal", size),
+        heading("Files this sheet belongs to", size),
         Paragraph(safe(content.all_files), style(size=max(size - 1.5, SIZES[-1]))),
         *([] if content.is_stop else [signature(_WIDTH)]),
     ]
@@ -122,7 +122,7 @@ def _columns(content: SheetContent, setting: Setting) -> Table:
         *listed(content.wrist, size),
         heading("The model does not know", size),
         *listed(content.unknown, size),
-        heading("How far a body may be off", size),
+        heading("Placement tolerance before contact", size),
         *listed(content.placement, size),
     ]
     right = [heading(content.boxes_title, size), *boxes(content, setting, half),

@@ -39,10 +39,11 @@ def header(content: SheetContent, setting: Setting, width: float) -> Table:
 def moves(content: SheetContent, setting: Setting, width: float) -> Table:
     """Return the table of moves; columns of numbers take no more room than they need."""
     size = setting.size
-    names = ("", "move", "from > to", "speed", content.seconds_head, "guaranteed clear by", "at",
-             "nearest")  # fmt: skip
+    names = ("", "move", "from > to", "speed", content.seconds_head, "guaranteed clearance",
+             "at %", "nearest", "seen mm")  # fmt: skip
     rows = [
-        (r.mark, r.kind, r.way, r.speed, r.seconds, r.clear_by, r.at, r.to) for r in content.rows
+        (r.mark, r.kind, r.way, r.speed, r.seconds, r.clear_by, r.at, r.to, "")
+        for r in content.rows
     ]
     body = [[_cell(name, k, size, bold=True) for k, name in enumerate(names)]]
     body += [

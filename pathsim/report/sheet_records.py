@@ -112,7 +112,7 @@ class SheetContent:
     @property
     def moments_title(self) -> str:
         """Return the heading of the moments: where to stand by, unless it is not to be run."""
-        title = "Look here first" if self.is_stop else "Stand by the stop"
+        title = "Look here first" if self.is_stop else "Hand on the stop"
         return f"{title} ({NEAR} in the table)" if any(row.is_near for row in self.rows) else title
 
     @property

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import re
+import textwrap
+
 from rich.console import Console
-from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
@@ -16,33 +18,69 @@ from pathsim.units import percent
 
 #: Weight, not only colour, tells the levels apart; the word stands there anyway.
 _STYLES = {Level.STOP: "bold magenta", Level.WATCH: "bold", Level.NOTE: "dim"}
+#: Narrower than this the table of moves is a list, columns.
+_NARROW = 76
+_NUMBER_AND_UNIT = re.compile(r"(\d) (mm2?|mm/s2?|%|s|deg|deg/s|Hz|kJ/mm|in/min|m)(?![a-z])")
 
 
 def print_result(result: CheckResult, console: Console) -> None:
-    """Print the table of moves, the findings, what was not checked, and the caution."""
-    cell, trajectory = result.cell, result.trajectory
-    count = len(trajectory.tracks)
-    moves = "1 move" if count == 1 else f"{count} moves"
-    console.print(Text(f"{cell.name}: {moves}, {_times(result)}"), style="bold")
+    """Print verdict, moves, what was not checked, the caution; findings and verdict last.
+
+    What matters stands where a person looks after the run: at the end.
+    """
+    cell = result.cell
+    _print_head(result, console)
     console.print()
-    console.print(_moves_table(result))
-    console.print()
-    console.print(_findings_table(result.findings))
-    console.print(verdict(result), style="bold", soft_wrap=False)
+    if console.width >= _NARROW:
+        console.print(_moves_table(result))
+    else:
+        _print_moves(result, console)
     console.print()
     for seam in result.seams:
-        console.print(Text(seam.text), style="dim")
+        print_hanging(seam.text, console, style="dim")
     if result.seams:
         console.print()
     placement = placement_lines(result.placement)
-    console.print(Text("How far a body may be off: " + "; ".join(placement) + "."))
+    print_hanging("Placement tolerance before contact: " + "; ".join(placement) + ".", console)
     for line in _not_checked(result):
-        console.print(Padding(Text(line), (0, 0, 0, 2)) if line.startswith("  ") else Text(line))
+        print_hanging(line, console)
     if cell.fingerprint:
-        console.print(Text(f"The cell's files: sha256 {cell.fingerprint}"), style="dim")
+        print_hanging(f"The cell's files: sha256 {cell.fingerprint}", console, style="dim")
     if result.engine_note:
-        console.print(Text(result.engine_note), style="dim")
-    console.print(Text(CAUTION), style="italic")
+        print_hanging(result.engine_note, console, style="dim")
+    print_hanging(CAUTION, console, style="italic")
+    console.print()
+    _print_findings(result.findings, console)
+    print_hanging(verdict(result), console, style="bold")
+
+
+def print_brief(result: CheckResult, console: Console) -> None:
+    """Print what a run in a row of many needs: the program, each finding, the verdict."""
+    print_hanging(f"{result.cell.name}: {_times(result)}", console)
+    _print_findings(result.findings, console)
+    print_hanging(verdict(result), console, style="bold")
+
+
+def _print_head(result: CheckResult, console: Console) -> None:
+    count = len(result.trajectory.tracks)
+    moves = "1 move" if count == 1 else f"{count} moves"
+    print_hanging(f"{result.cell.name}: {moves}, {_times(result)}", console, style="bold")
+    print_hanging(verdict(result), console)
+
+
+def print_hanging(words: str, console: Console, *, indent: int = 2, style: str = "") -> None:
+    """Print a paragraph; its lines after the first stand ``indent`` further in."""
+    for line in wrapped(words, console.width, indent):
+        console.print(Text(line), style=style, soft_wrap=True)
+
+
+def wrapped(words: str, width: int, indent: int) -> list[str]:
+    """Break a paragraph into lines that hang by ``indent``; no number loses its unit."""
+    joined = _NUMBER_AND_UNIT.sub("\\1\N{NO-BREAK SPACE}\\2", words)
+    lines = textwrap.wrap(
+        joined, max(width, 20), subsequent_indent=" " * indent, break_on_hyphens=False
+    )
+    return [line.replace("\N{NO-BREAK SPACE}", " ") for line in lines]
 
 
 def _times(result: CheckResult) -> str:
@@ -51,9 +89,9 @@ def _times(result: CheckResult) -> str:
     text = f"{trajectory.duration:.1f} s"
     arc = sum(track.arc_seconds for track in trajectory.tracks)
     if arc > 0:
-        text += f", {arc:.1f} s of it with the arc on"
+        text += f", arc on {arc:.1f} s"
     if all(track.fault is None for track in trajectory.tracks) and override < 1:
-        text += f" ({trajectory.slow_duration:.1f} s at {percent(override)})"
+        text += f"; {trajectory.slow_duration:.1f} s in all at {percent(override)} override"
     return text
 
 
@@ -63,8 +101,8 @@ def _moves_table(result: CheckResult) -> Table:
     table.add_column("move")
     table.add_column("", overflow="fold")
     table.add_column("s", justify="right")
-    table.add_column("guaranteed clear by", justify="right", no_wrap=True)
-    table.add_column("at", justify="right", no_wrap=True)
+    table.add_column("guaranteed clearance", justify="right")
+    table.add_column("at % of move", justify="right")
     table.add_column("closest", overflow="fold")
     for move in result.moves:
         track = move.track
@@ -80,20 +118,36 @@ def _moves_table(result: CheckResult) -> Table:
     return table
 
 
-def _findings_table(findings: tuple[Finding, ...]) -> Table:
-    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), show_header=False)
-    table.add_column("number", justify="right", style="dim")
-    table.add_column("level", no_wrap=True)
-    table.add_column("what", overflow="fold")
+def _print_moves(result: CheckResult, console: Console) -> None:
+    """Print the moves one below the other, where a table of them has no room."""
+    for move in result.moves:
+        track = move.track
+        way = f"{track.start} > {track.move.target}"
+        said = f"{track.number} {track.move.label}, {way}, {track.duration:.1f} s: "
+        said += f"guaranteed clearance {guaranteed(move, result.cap)}"
+        place = where(move)
+        if closest(move):
+            said += f", {closest(move)}" + (f", at {place} of the move" if place else "")
+        print_hanging(said, console, indent=4)
+
+
+def _print_findings(findings: tuple[Finding, ...], console: Console) -> None:
+    """Print the numbered list, each finding hanging behind its number and level."""
     for number, finding in enumerate(findings, start=1):
-        level = Text(finding.level, style=_STYLES[finding.level])
-        table.add_row(str(number), level, Text(finding.text))
-    return table
+        lead = f"{number:>2}  {finding.level:<5}  "
+        indent = len(lead) if console.width >= _NARROW else 4
+        for row, line in enumerate(wrapped(lead + finding.text, console.width, indent)):
+            text = Text(line)
+            if row == 0:
+                text.stylize(_STYLES[finding.level], 4, 4 + len(finding.level))
+            console.print(text, soft_wrap=True)
 
 
 def _not_checked(result: CheckResult) -> list[str]:
     agreed = [item for item in result.left_out if item.is_agreed]
     lacking = [item for item in result.left_out if not item.is_agreed]
     lines = ["Not checked: " + "; ".join(f"{item.what} ({item.why})" for item in lacking) + "."]
-    lines.append("Left out by rule: " + "; ".join(f"{i.what} ({i.why})" for i in agreed) + ".")
+    lines.append(
+        "Pairs not checked, by rule: " + "; ".join(f"{i.what} ({i.why})" for i in agreed) + "."
+    )
     return lines

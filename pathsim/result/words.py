@@ -55,6 +55,6 @@ def verdict(result: ResultRecord) -> str:
     if result.is_clear:
         notes = counts[Level.NOTE]
         tail = "" if notes == 0 else f" {notes} note{'s' if notes > 1 else ''}."
-        return f"Clear: every move keeps its margin over its whole length.{tail}"
+        return f"Clear: all margins kept in this model.{tail}"
     said = [f"{counts[level]} {level}" for level in (Level.STOP, Level.WATCH) if counts[level]]
     return "Not clear: " + ", ".join(said) + "."

@@ -98,7 +98,7 @@ def test_a_cable_keeps_its_own_margin_and_else_that_of_air_moves():
     c = passing(wall, margin=0.019)
     (near,) = [f for f in check(c).findings if f.kind == "near-hit"]
     assert near.level is Level.WATCH and (near.piece, near.body) == ("cable", "wall")
-    assert "cable passes the wall" in near.text and "19.0 mm is asked for" in near.text
+    assert "able to wall: " in near.text and "margin 19 mm" in near.text
 
 
 def test_a_margin_wider_than_all_others_is_still_told_apart():

@@ -34,7 +34,7 @@ def run(*arguments, capsys):
 def test_exit_codes(name, options, expected, capsys):
     code, out, err = run("check", SAMPLES / name, *options, capsys=capsys)
     assert code == expected
-    assert "guaranteed clear by" in out and "not a safety function" in out
+    assert "guaranteed clearance" in out and "not a safety function" in out
     assert err == ""
 
 

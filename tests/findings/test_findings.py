@@ -54,7 +54,7 @@ def test_near_hit_says_how_near_and_where():
     assert finding.level is Level.WATCH
     assert (finding.piece, finding.body, finding.move) == ("nozzle", "post", 1)
     assert 0.0033 <= finding.numbers["clearance"] <= 0.0041
-    assert "nozzle passes the post" in finding.text and "10.0 mm is asked" in finding.text
+    assert "Nozzle to post: " in finding.text and "margin 10 mm" in finding.text
     track = result.trajectory.tracks[0]
     assert track.share(finding.time) == pytest.approx(0.5, abs=0.02)
     (span,) = finding.spans

@@ -89,7 +89,7 @@ def test_a_weave_is_said_with_its_real_numbers():
     (said,) = of_kind(woven(weave, 0.00635), "weave")
     assert said.numbers["real cycles"] == pytest.approx(1.428571, abs=1e-6)
     assert said.numbers["pitch"] == pytest.approx(0.004445)
-    assert "added to it" in said.text and "leave it out" in said.text
+    assert "Dwell is added to the 2 Hz cycle" in said.text and "actual 1.43 Hz" in said.text
 
 
 def test_strokes_farther_apart_than_wide():
@@ -205,7 +205,7 @@ def test_a_sound_program_has_no_notes():
     ("moves", "says"),
     [
         ([joint("start"), *SOUND[2:]], "does not travel straight"),
-        ([*SOUND[:3], joint("home")], "leaves the weld end, 'end', at once"),
+        ([*SOUND[:3], joint("home")], "leaves 'end', the weld end, with a joint move"),
         (SOUND[:3], "ends at the weld end"),
         ([seam("end"), *SOUND[3:]], "teach an approach point before"),
         (SOUND[:4], "ends elsewhere, at 'up'"),

@@ -216,7 +216,7 @@ MISTAKES = [
         "gate_hinge",
         home("60.000,-45.000,85.000,0.000,-30.000,0.000"),
         Level.WATCH,
-        ("link 3", "link 2", "2.0 mm is asked for"),
+        ("link 3", "link 2", "margin 2 mm"),
     ),
     Mistake(
         "the wrist is folded to its limit",

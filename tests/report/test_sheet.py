@@ -312,7 +312,7 @@ def test_what_was_not_measured_stands_where_the_moments_are():
         _, content = made("gate_hinge", **changes)
         content = replace(content, no_stills="There are no pictures: no screen")
         for text in (flat(pages_of(sheet_as_pdf(content))[0]), words_of(sheet_as_html(content))):
-            after = text[text.index("Stand by the stop") :]
+            after = text[text.index("Hand on the stop") :]
             note = after[after.index("Not measured:") :]
             assert said in note[:200]
             assert "There are no pictures: no screen" in text
@@ -420,7 +420,7 @@ def assert_all_findings_stand_once(result, content, text):
     for finding in result.findings:
         assert text.count(flat(finding.text)) == 1
     for finding in (f for f in result.findings if f.move is None):
-        assert text.index(flat(finding.text)) < text.index("guaranteed clear by")
+        assert text.index(flat(finding.text)) < text.index("guaranteed clearance")
     if result.findings:
         total = len(result.findings)
         assert f"All {total} findings" in text or (total == 1 and "The 1 finding of" in text)
