@@ -10,7 +10,6 @@ import numpy as np
 
 from pathsim.advice import (
     Advice,
-    Change,
     Evaluator,
     advise,
     best_first,
@@ -137,25 +136,35 @@ def _say(
         if rest:
             said += f" What was found, {rest} stop or watch, needs something else; see the check."
         console.print(said, markup=False)
-    said_already: set[Change] = set()
-    for one in advice:
-        console.print(f"{one.number}. {one.finding.level}", style="bold", markup=False)
-        console.print(one.finding.text, markup=False)
-        if one.never:
-            console.print(one.never, markup=False)
-        for proposal in one.proposals:
-            if proposal.change in said_already:
-                console.print(f"   - {proposal.kind}: as above.", markup=False)
-                continue
-            said_already.add(proposal.change)
+    for block in _blocks(advice):
+        for one in block:
+            console.print(f"{one.number}. {one.finding.level}", style="bold", markup=False)
+            console.print(one.finding.text, markup=False)
+        first = block[0]
+        if first.never:
+            console.print(first.never, markup=False)
+        for proposal in first.proposals:
             _say_lines(proposal_in_words(proposal, convention), console)
-        if not one.never and not one.proposals:
-            console.print(nothing_found(one), markup=False)
-        elif one.tried and not one.never:
+        if not first.never and not first.proposals:
+            console.print(nothing_found(first), markup=False)
+        elif first.tried and not first.never:
             console.print(
-                f"     Tried without success: {'; '.join(one.tried)}.", style="dim", markup=False
+                f"     Tried without success: {'; '.join(first.tried)}.", style="dim", markup=False
             )
         console.print()
+
+
+def _blocks(advice: tuple[Advice, ...]) -> list[list[Advice]]:
+    """Return advice put together where all is said of it at once: the same cures, or none.
+
+    A move that hits several things is one block, and not as many as there are things.
+    """
+    blocks: dict[object, list[Advice]] = {}
+    for one in advice:
+        cures = tuple(proposal.change for proposal in one.proposals)
+        key = (one.finding.move, cures, one.never, one.tried)
+        blocks.setdefault(key, []).append(one)
+    return list(blocks.values())
 
 
 def _say_cure(sentences: tuple[str, ...], console: Console) -> None:

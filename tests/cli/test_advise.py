@@ -41,6 +41,18 @@ def test_advise_writes_a_cell_that_checks_as_it_says(cells, capsys):
     assert [m.target for m in load_cell(new).program.moves][3:] == ["retract", "home"]
 
 
+def test_a_move_that_hits_several_things_is_one_block(cells, capsys):
+    """Its findings stand together, and each proposal once behind them."""
+    assert main(["advise", str(cells / "gate_hinge_no_retract")]) == 1
+    lines = capsys.readouterr().out.splitlines()
+    heads = [line for line in lines if line[:2] in ("1.", "2.", "3.", "4.")]
+    assert [head[:2] for head in heads] == ["1.", "2.", "3.", "4."]
+    flat = " ".join(" ".join(lines).split())
+    assert flat.count("Teach a point 'retract' 140 mm back along the wire") == 1
+    assert flat.count("Tried without success") == 1
+    assert flat.index("4. watch") < flat.index("- retract: Teach 'retract' 50 mm")
+
+
 def test_an_existing_folder_is_never_written_over(cells, capsys):
     old = cells / "gate_hinge_no_retract"
     assert main(["advise", str(old), "--write", str(cells / "gate_hinge")]) == 2
