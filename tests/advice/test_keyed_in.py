@@ -1,12 +1,20 @@
 """Values to key in lead back to the point that was meant."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from pathsim.advice import Change
 from pathsim.advice.keyed_in import PoseConvention, angles_of, keyed_in
 from pathsim.files import load_cell
-from pathsim.transforms import exp_rotation, rotation_from_angles, rotation_from_quat_wxyz
+from pathsim.transforms import (
+    exp_rotation,
+    frozen,
+    rotation_from_angles,
+    rotation_from_quat_wxyz,
+    translation,
+)
 from tests.advice.test_advise import SAMPLES
 
 ORDERS = ("fixed x-y-z", "intrinsic z-y-x", "z-y-z", "quaternion w-x-y-z")
@@ -43,3 +51,13 @@ def test_joints_are_those_that_the_points_file_would_have(name):
     back = cell.T_world_base @ cell.arm.readings.T_base_shown @ np.append(one.place, 1.0)
     assert np.allclose(back[:3], world.place)
     assert "from the arm's base" in one.words[1] and "from the world" in world.words[1]
+
+
+def test_a_pose_is_told_from_the_base_that_the_display_has():
+    cell = load_cell(SAMPLES / "gate_hinge")
+    q = next(iter(cell.points.values())).q
+    off = np.array([0.1, -0.2, 0.3])
+    readings = replace(cell.arm.readings, T_base_shown=frozen(translation(off)))
+    other = replace(cell, arm=replace(cell.arm, readings=readings))
+    ((plain,), (shifted,)) = (keyed_in(c, Change(c, {"new": q})) for c in (cell, other))
+    assert np.allclose(plain.place - shifted.place, off)
