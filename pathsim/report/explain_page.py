@@ -39,7 +39,8 @@ table { border-collapse: collapse; width: 100%; margin: 4px 0 10px } th { text-a
 footer { border-top: 1px solid #111; margin-top: 28px; padding-top: 8px; font-weight: 600 }
 @media (max-width: 860px) { .body { grid-template-columns: minmax(0, 1fr) } .why { margin-top:
         12px } body { padding: 14px } }
-@media print { body { font-size: 10pt; padding: 0 } }
+@media print { body { font-size: 10pt; padding: 0 }
+     .stop h2 b { background: none; color: #111; border: 3px solid #111 } }
 """
 
 
@@ -93,7 +94,7 @@ def explain_page_as_html(page: ExplainPage) -> str:
 <html lang="en"><head><meta charset="utf-8"><meta name="generator" content="pathsim explain">
 <meta name="viewport" content="width=device-width, initial-scale=1">
 <title>Findings explained: {escape(page.title)}</title>
-<style>{_STYLE}</style></head><body>
+<style>{_STYLE}</style></head><body><main>
 <header><h1><small>Findings explained</small>{escape(page.title)}</h1>
 <div class="hash">{escape(page.files)}<br>{escape(page.date)}<br>sha256
 {escape(page.fingerprint)}</div></header>
@@ -102,7 +103,7 @@ def explain_page_as_html(page: ExplainPage) -> str:
 {nav}
 {"".join(_section(one) for one in page.findings)}
 <p class="files"><b>Files this page belongs to:</b> {escape(page.all_files)}</p>
-<footer>{cautions}</footer>
+</main><footer>{cautions}</footer>
 </body></html>
 """
 
@@ -111,7 +112,7 @@ def _section(one: Explained) -> str:
     figure = ""
     if one.still is not None:
         data = base64.b64encode(one.still).decode()
-        figure = f'<img alt="still of finding {one.number}" src="data:image/png;base64,{data}">'
+        figure = f'<img alt="{escape(one.text)}" src="data:image/png;base64,{data}">'
     moment = f"<figcaption>{escape(one.moment)}</figcaption>" if one.moment else ""
     return (
         f'<section id="finding-{one.number}" class="{escape(one.level)}">'
@@ -126,7 +127,8 @@ def _cure(one: Explained) -> str:
     if one.cure is None:
         return f'<div class="cure"><h3>What can be done</h3>{_paragraphs(one.more)}</div>'
     rows = "".join(
-        f"<tr><th>{escape(what)}</th><td>{escape(value)}</td></tr>" for what, value in one.numbers
+        f'<tr><th scope="row">{escape(what)}</th><td>{escape(value)}</td></tr>'
+        for what, value in one.numbers
     )
     return (
         f'<div class="cure"><h3>What cures it</h3><p class="teach">{escape(one.cure)}</p>'

@@ -16,8 +16,10 @@ from pathsim.report.not_measured import is_nothing_measured, not_measured
 from pathsim.report.placement_text import placement_lines
 from pathsim.report.sheet_levels import counted, doubts, levels_of_moves, to_cure
 from pathsim.report.sheet_records import NEAR, Line, Moment, Row, SheetContent, Shown
+from pathsim.report.sheet_setup import setup_lines
 from pathsim.report.short_names import ShortNames, shortened
 from pathsim.result.words import guaranteed
+from pathsim.scene.moments import way_into_move
 from pathsim.scene.seam_words import seam_lines
 from pathsim.units import millimetres, percent
 
@@ -73,6 +75,7 @@ def sheet_content(
         findings=tuple(_line(f, names) for f in _not_told(result, shown)),
         unknown=tuple(map(names, _unknown(result))),
         placement=_placement(result, names),
+        setup=tuple(map(names, setup_lines(cell))),
         boxes=() if is_stop else boxes(cell),
         caution=CAUTION,
         doubts=tuple(_line(finding, names) for finding in doubts(result)),
@@ -251,10 +254,14 @@ def _moment(shown: Shown, number: int, result: CheckResult, names: ShortNames) -
     finding = shown.finding
     assert finding.move is not None and finding.time is not None  # noqa: S101
     track = result.trajectory.tracks[finding.move - 1]
-    slow = "" if result.cell.override >= 1 else " at full speed"
+    way = millimetres(way_into_move(result.cell, track, finding.time), 0)
     when = (
-        f"Move {finding.move}, {names(track.start)} > {names(track.move.target)}, at "
-        f"{percent(track.share(finding.time))} ({finding.time:.1f} s{slow})"
+        f"Move {finding.move}: {way} after {names(track.start)}, on the way to "
+        f"{names(track.move.target)}; {finding.time:.1f} s"
     )
+    if result.cell.override < 1 and all(one.fault is None for one in result.trajectory.tracks):
+        before = sum(one.slow_duration for one in result.trajectory.tracks[: track.index])
+        slow = before + track.share(finding.time) * track.slow_duration
+        when += f", {slow:.1f} s at {_override(result.cell)}"
     level = "" if finding.level is Level.NOTE else f"{finding.level}"
     return Moment(number, when, level, names(finding.text), shown.side, shown.still)

@@ -85,6 +85,7 @@ content="width=device-width, initial-scale=1"><meta name="generator" content="pa
 {_moments(content)}
 {_list(content.findings_title, content.findings)}
 <div class="columns"><div>
+{_list("Torch and process", content.setup)}
 <h2>Wrist zones</h2>{_items(content.wrist)}
 <h2>The model does not know</h2>{_items(content.unknown)}
 <h2>Placement tolerance before contact</h2>{_items(content.placement)}

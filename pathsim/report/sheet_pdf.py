@@ -118,6 +118,7 @@ def _columns(content: SheetContent, setting: Setting) -> Table:
     """Set what to know beside what to tick; it may break over pages anywhere."""
     size, half = setting.size, _WIDTH / 2
     left = [
+        *_list("Torch and process", content.setup, setting),
         heading("Wrist zones", size),
         *listed(content.wrist, size),
         heading("The model does not know", size),

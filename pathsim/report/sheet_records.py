@@ -77,6 +77,7 @@ class SheetContent:
     ``moments_note``: what to know of the moments as a whole; ``no_stills``: why there are no
     pictures. ``notes``: what else a person must hear of the check. Empty when there is nothing.
     ``doubts``: findings about the model and no move. ``seams``: where each seam lies on the part.
+    ``setup``: torch, tool centre point, wire and process as the model has them.
     ``boxes``: what to tick, none on a sheet that says stop, which has ``to_cure`` in their place.
     """
 
@@ -103,6 +104,7 @@ class SheetContent:
     doubts: tuple[Line, ...] = ()
     seams: tuple[str, ...] = ()
     to_cure: tuple[str, ...] = ()
+    setup: tuple[str, ...] = ()
 
     @property
     def findings_title(self) -> str:

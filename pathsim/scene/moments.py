@@ -9,6 +9,7 @@ from pathsim.clearance import PairClearance
 from pathsim.findings import Finding, Level
 from pathsim.findings.kinds import FindingKind
 from pathsim.model import Cell
+from pathsim.motion import MoveTrack
 from pathsim.scene.records import Camera
 from pathsim.units import guaranteed_millimetres
 
@@ -34,6 +35,12 @@ def delicate_moments(result: CheckResult, count: int = 3) -> tuple[Finding, ...]
         for _, number, pair in sorted(near, key=lambda one: one[:2])[: count - len(chosen)]:
             chosen.append(_as_finding(pair, number))
     return tuple(sorted(chosen, key=lambda f: f.time or 0.0))
+
+
+def way_into_move(cell: Cell, track: MoveTrack, time: float) -> float:
+    """Return how far the wire's tip has come along a move at ``time`` s, m."""
+    tips = cell.tips(track.q_at(np.linspace(float(track.t[0]), time, 400)))
+    return float(np.linalg.norm(np.diff(tips, axis=0), axis=1).sum())
 
 
 def _has_moment(finding: Finding) -> bool:

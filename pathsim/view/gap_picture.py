@@ -30,13 +30,14 @@ class GapPicture(Picture):
         self._marks.show()
 
     def _fitted(self) -> None:
-        """Take on the layout; marks on paper have a weight of their own."""
+        """Take on the layout; lines of the scene keep their weight beside the large type."""
         super()._fitted()
-        self._marks.scale = 1.0
+        self.stage.weigh(1.0)
 
     def _draw(self, mark: FindingMark) -> None:
         if mark.gap is not None:
-            draw_gap(self._marks, self.place, mark.gap, self.to_pixels, colour=INK, bold=_BOLD)
+            draw_gap(self._marks, self.place, mark.gap, self.to_pixels, colour=INK,
+                     bold=_BOLD / self.place.scale)  # fmt: skip
         elif mark.place is not None:
             x, y, depth = self.to_pixels(mark.place)
             if 0 < depth < 1 and self.place.stage.holds(x, y):

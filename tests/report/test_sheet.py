@@ -467,7 +467,7 @@ def test_a_clear_sheet_marks_moments_alone(sample):
     result, content = made(sample)
     assert result.is_clear
     assert {row.level for row in content.rows} == {""}
-    near = {str(moment.when.split(",")[0].removeprefix("Move ")) for moment in content.moments}
+    near = {str(moment.when.split(":")[0].removeprefix("Move ")) for moment in content.moments}
     assert {row.number for row in content.rows if row.is_near} == near
 
 
