@@ -65,7 +65,7 @@ def _about_pair(result: CheckResult, finding: Finding, track: MoveTrack) -> list
         return said
     part = _part_in_words(result.cell, track, pair)
     if part:
-        said.append(f"The numbers that follow are of the move {part}.")
+        said.append(f"The numbers below hold for the move {part}.")
     is_contact = pair.clearance.upper <= _CONTACT and pair.stretch.corner == ""
     how = "touch first" if is_contact else "are nearest"
     said.append(f"{'There they' if part else 'They'} {how} at {when}.")
@@ -170,8 +170,8 @@ def _what_drives(cell: Cell, pair: PairClearance, track: MoveTrack, time: float)
     return [
         f"{axis_name(cell, column)} does most of it: from end to end of this move it {word} by "
         f"{amount}.",
-        f"At that moment {percent(float(shares[column]))} of what the axes add to the "
-        f"{pair.piece}'s motion against the {pair.body} comes from it.",
+        f"At that instant {axis_name(cell, column).lower()} causes "
+        f"{percent(float(shares[column]))} of the {pair.piece}'s motion towards the {pair.body}.",
     ]
 
 
@@ -229,8 +229,7 @@ def _about_wrist(finding: Finding, track: MoveTrack) -> list[str]:
     angle = finding.numbers.get("angle", 0.0)
     said = [
         "The axes of joints 4 and 6 lie nearly in one line there.",
-        "Turning one of them one way and the other the other way then does nothing, and there is "
-        "hardly any way left to tilt the torch to the side.",
+        "Joints 4 and 6 then do the same thing; the wrist can hardly tilt the torch sideways.",
     ]
     if angle > 1e-3:
         factor = 1.0 / np.sin(angle)

@@ -8,10 +8,7 @@ from pathsim.findings.kinds import FindingKind
 UNKNOWN = ("More than this is not known about it here; ask who wrote the description.",)
 
 RULES: dict[FindingKind, tuple[str, ...]] = {
-    FindingKind.CONTACT: (
-        "The whole move was looked at, not only moments of it: a touch between two looks would "
-        "have been found.",
-    ),
+    FindingKind.CONTACT: ("The whole move is checked; no contact can hide between samples.",),
     FindingKind.NEAR_HIT: (
         "The margin is there because a real clamp never stands exactly where it was drawn.",
     ),

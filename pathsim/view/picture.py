@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any, cast
 
 import numpy as np
@@ -148,8 +149,9 @@ class Picture:
         if player.help_shown:
             draw_help(self._moving, self.place)
         else:
-            self._draw_marks(player, said)
-            if player.why_shown and player.finding is not None and mark is not None:
+            is_why = player.why_shown and player.finding is not None and mark is not None
+            self._draw_marks(said, is_beside=is_why)
+            if is_why and player.finding is not None:
                 self._draw_why(player.finding)
         self._marks.show()
         draw_cursor(self._moving, self.place, axis, player.time)
@@ -159,8 +161,16 @@ class Picture:
             draw_pointed(self._moving, self.place, *self._pointed)
         self._moving.show()
 
-    def _draw_marks(self, _player: Player, said: Message) -> None:
-        draw_labels(self._marks, self.place, self.scene, said, self.to_pixels)
+    def _draw_marks(self, said: Message, *, is_beside: bool) -> None:
+        """Draw what stands on the stage; ``is_beside``: in the half that reasons leave free."""
+        place = self.place
+        if is_beside and said.mark is not None and said.mark.place is not None:
+            stage = place.stage
+            middle = (stage.left + stage.right) / 2
+            is_right = self.to_pixels(said.mark.place)[0] > middle
+            left, right = (middle, stage.right) if is_right else (stage.left, middle)
+            place = replace(place, stage=Box(left, stage.bottom, right, stage.top))
+        draw_labels(self._marks, place, self.scene, said, self.to_pixels)
 
     def _draw_why(self, index: int) -> None:
         finding = self.scene.result.findings[index]

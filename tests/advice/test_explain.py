@@ -89,7 +89,7 @@ def test_the_joint_that_drives_it_against_plain_differences(clip):
     driver = clip.cell.axes.names[int(np.argmax(shares))]
     text = " ".join(explain(clip, finding))
     assert f"{driver.capitalize()} does most of it" in text
-    assert f"{percent(float(shares.max()))} of what the axes add" in text
+    assert f"{percent(float(shares.max()))} of the " in text and "causes" in text
 
 
 def test_what_is_guaranteed_is_said_of_the_part_of_the_move_for_which_it_holds():
@@ -204,7 +204,7 @@ def test_a_move_that_breaks_off_is_not_said_to_be_looked_at_whole():
     fault = MoveFault(FaultKind.REACH, 0.9)
     tracks[finding.move - 1] = replace(track, fault=fault)
     broken = replace(result, trajectory=replace(result.trajectory, tracks=tuple(tracks)))
-    assert "The whole move was looked at" in " ".join(explain(result, finding))
+    assert "The whole move is checked" in " ".join(explain(result, finding))
     text = " ".join(explain(broken, finding))
     assert "whole move" not in text and "first 90 % of the move" in text
 

@@ -396,7 +396,7 @@ def test_both_things_that_touch_are_coloured(picture):
     player = player_of(scene).choose(0)
     picture.show(player)
     touched = picture.image()
-    picture.show(dataclasses.replace(player, time=0.2, camera="free"))
+    picture.show(dataclasses.replace(player, time=0.2, camera="free", finding=None))
     before = picture.image()
     stage = (slice(0, SIZE[1] - int(picture.place.stage.bottom)),
              slice(0, int(picture.place.stage.right)))  # fmt: skip
