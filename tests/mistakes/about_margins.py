@@ -9,7 +9,7 @@ MISTAKES = [
         "gate_hinge",
         swap("seam: 1.5 mm", "seam: 5 mm"),
         Level.WATCH,
-        ("nozzle", "gate post", "5.0 mm"),
+        ("nozzle", "gate post", "margin 5 mm"),
         both_engines=True,
     ),
 ]

@@ -390,6 +390,28 @@ def test_the_label_covers_no_gap_and_stays_on_the_stage(which, size, request):
     drawn.resize(SIZE)
 
 
+@pytest.mark.usefixtures("off_screen")
+@pytest.mark.parametrize("size", [(1024, 640), (2560, 1600)])
+def test_no_label_covers_a_gap_at_any_place_of_the_stage(size):
+    from pathsim.scene.records import Gap
+    from pathsim.view.layout import layout
+    from pathsim.view.overlays import gap_box, label_box
+
+    place = layout(*size)
+    stage = place.stage
+    gap = Gap(np.zeros(3), np.ones(3), 0.0054, "nozzle", "left clamp", 0.010)
+    for x in np.linspace(stage.left + 1, stage.right - 1, 9):
+        for y in np.linspace(stage.bottom + 1, stage.top - 1, 9):
+            at = {0.0: (x, y, 0.5), 1.0: (x + 12, y + 5, 0.5)}
+
+            def to_pixels(point, at=at):
+                return at[float(point[0])]
+
+            label = label_box(place, gap, to_pixels)
+            assert stage.covers(label)
+            assert not label.meets(gap_box(place, gap, to_pixels))
+
+
 def test_both_things_that_touch_are_coloured(picture):
     scene = picture.scene
     assert scene.marks[0].gap.touches
