@@ -8,8 +8,10 @@ import pytest
 
 from pathsim.check import check
 from pathsim.clearance import Span
-from pathsim.clearance.contact_rules import obstacles, pairs_to_measure
+from pathsim.clearance.contact_rules import Stretch, Zone, obstacles, pairs_to_measure
+from pathsim.clearance.measure import MoveClearance, PairClearance
 from pathsim.clearance.placement_tolerance import placement_tolerances
+from pathsim.clearance.records import Clearance, Inner
 from pathsim.files import load_cell
 from pathsim.model import Role, TorchPiece
 from pathsim.motion import plan_program
@@ -125,3 +127,62 @@ def test_contact_that_is_meant_is_named():
     said = " ".join(placement_lines(tuple(t for t, _ in found.values()), len(found)))
     assert "the wire at the weld not counted" in said and "what stands beside it" in said
     assert any(standing.bears == "arm" for _, standing in found.values())
+
+
+def plain_tolerance(standing, moves):
+    """Shift, turn, whether it is at least that, and what is nearest: one body after the other."""
+    pairs = [p for move in moves for p in move.pairs if standing.name in (p.body, p.piece)]
+    if not pairs:
+        return None
+    worst = min(pairs, key=lambda pair: (not pair.clearance.touches, pair.clearance.lower))
+    shift = 0.0 if worst.clearance.touches else worst.clearance.lower
+    farthest = max(float(np.linalg.norm(v)) for v in standing.mesh.vertices)
+    turn = 2 * np.arcsin(min(1.0, shift / (2 * farthest)))
+    other = worst.piece if worst.body == standing.name else worst.body
+    return shift, turn, worst.clearance.is_capped, other
+
+
+def random_moves(rng, track, names):
+    """Moves whose pairs are far, near, touching, one within the other, and often just as near."""
+    part = Stretch(float(track.t[0]), float(track.t[-1]), Zone.AIR)
+    pieces = ("nozzle", "link 3", "wire", *names[:2])
+    moves = []
+    for _ in range(rng.integers(1, 5)):
+        pairs = []
+        for _ in range(rng.integers(0, 12)):
+            lower = float(rng.choice([0.0, 0.004, 0.004, 0.02, 0.0499, rng.uniform(0, 0.04)]))
+            inner = rng.choice([Inner.MOVING, Inner.STANDING]) if rng.random() < 0.05 else None
+            lower = 0.0 if inner is not None else lower
+            is_capped = lower == 0.0499
+            upper = np.inf if is_capped else lower + 3e-4
+            seen = Clearance(lower, upper, part.start, None, None, inner, is_capped)
+            piece, name = (str(rng.choice(some)) for some in (pieces, names))
+            if piece != name:
+                pairs.append(PairClearance(track.number, piece, name, part, 0.01, seen, ()))
+        moves.append(MoveClearance(track, tuple(pairs)))
+    return tuple(moves)
+
+
+@pytest.mark.parametrize("seed", range(60))
+def test_one_pass_says_what_one_body_after_the_other_says(seed):
+    rng = np.random.default_rng(seed)
+    names = [f"block {k}" for k in range(6)]
+    blocks = [body(box(rng.uniform(0.01, 0.2, 3)), name, at=(0, 0, -3.0 - k))
+              for k, name in enumerate(names)]  # fmt: skip
+    c = swinging(blocks)
+    track = plan_program(c).tracks[0]
+    for _ in range(5):
+        moves = random_moves(rng, track, names)
+        found = placement_tolerances(c, moves)
+        plain = {b.name: plain_tolerance(b, moves) for b in c.bodies}
+        assert {t.body for t in found} == set(names)
+        for t in found:
+            if plain[t.body] is None:
+                assert t.unknown and np.isnan(t.shift)
+                continue
+            shift, turn, is_at_least, other = plain[t.body]
+            assert not t.unknown and (t.shift, t.is_at_least, t.nearest) == (
+                shift, is_at_least, other)  # fmt: skip
+            assert t.turn == pytest.approx(turn, rel=1e-12)
+        known = [t.shift for t in found if not t.unknown]
+        assert known == sorted(known) and not any(t.unknown for t in found[: len(known)])
