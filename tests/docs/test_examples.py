@@ -3,6 +3,7 @@
 import pytest
 
 import pathsim
+from pathsim.findings import Level
 from tests.docs.pages import ROOT, blocks, command_line, first_columns, links, read, ticked
 
 NO_RETRACT = "sample_cells/gate_hinge_no_retract"
@@ -28,14 +29,20 @@ def test_shown_output_is_what_is_printed(page, language, arguments, begins, monk
     assert not missing
 
 
-def test_the_readme_is_short_and_says_what_comes_in_python(monkeypatch, capsys):
+def test_the_readme_is_short_and_says_what_comes_in_python(monkeypatch, capsys, tmp_path):
     monkeypatch.chdir(ROOT)
     (code,) = [b.text for b in blocks(read("README.md")) if b.language == "python"]
     assert code in read("docs/api.md")
     assert len(code.strip().splitlines()) <= 10
+    new = tmp_path / "gate_hinge_advised"
+    assert code.count('"gate_hinge_advised"') == 1
+    code = code.replace('"gate_hinge_advised"', repr(str(new)))
     exec(compile(code, "README.md", "exec"), {})  # noqa: S102 - our own page
-    out = capsys.readouterr().out.splitlines()
-    assert out[0] == "False" and out[1].startswith("stop The neck touches the left clamp")
+    summary, touching, advice = capsys.readouterr().out.splitlines()
+    assert "1 stop, 3 watch, 1 note" in summary and "# 1 stop, 3 watch, 1 note" in code
+    assert touching == "[(4, 'neck', 'left clamp')]"
+    assert advice.startswith("Teach a point 'retract'")
+    assert not pathsim.check(pathsim.load_cell(new)).has(Level.STOP)
 
 
 def test_every_sample_cell_is_in_the_table_with_its_exit_code():
