@@ -10,6 +10,7 @@ import numpy as np
 
 from pathsim.errors import MeshError
 from pathsim.geometry.mesh import Mesh
+from pathsim.mesh_files.binary_stl import binary_stl
 from pathsim.mesh_files.counts import announced_triangles, is_binary_stl
 from pathsim.mesh_files.obj_text import plain_obj
 from pathsim.transforms import frozen
@@ -46,7 +47,10 @@ def read_mesh(
         raw, said = plain_obj(raw)
     else:
         said = announced_triangles(raw, ending)
-    vertices, faces = _triangles(_as_text(raw, ending), ending)
+    if ending == ".stl" and is_binary_stl(raw):
+        vertices, faces = binary_stl(raw)
+    else:
+        vertices, faces = _triangles(_as_text(raw, ending), ending)
     if said is not None and len(faces) < said:
         raise MeshError(f"the file has {said} triangles but only {len(faces)} could be read")
     if len(faces) == 0:
@@ -117,5 +121,4 @@ def _triangles(raw: bytes, ending: str) -> tuple[np.ndarray, np.ndarray]:
 
 def _as_text(raw: bytes, ending: str) -> bytes:
     """Make a text STL's letters UTF-8: old programs write names in their own code page."""
-    is_text = ending == ".stl" and not is_binary_stl(raw)
-    return raw.decode("utf-8", errors="replace").encode() if is_text else raw
+    return raw.decode("utf-8", errors="replace").encode() if ending == ".stl" else raw
