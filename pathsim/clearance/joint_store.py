@@ -18,7 +18,8 @@ from pathsim.kernels.cache_folder import cache_folder
 _MADE_BY = (
     "contact_rules.py", "guide_zone.py", "joint_pairs.py", "joint_range.py", "joint_store.py",
     "joint_zone.py", "reference/mesh_distance.py", "../geometry/containment.py",
-    "../geometry/cut_out.py", "../geometry/mesh.py", "../geometry/rays.py",
+    "../geometry/cut_out.py", "../geometry/equal_rows.py", "../geometry/mesh.py",
+    "../geometry/rays.py",
 )  # fmt: skip
 #: So many files are kept; those used longest ago go first.
 _MOST_FILES = 2000

@@ -16,7 +16,7 @@ _TRIANGLE = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("attrib
 
 
 def binary_stl(raw: bytes) -> tuple[Array, IntArray]:
-    """Return vertices ``(3 m, 3)`` in the file's unit and faces ``(m, 3)``, each with its own three.
+    """Return vertices ``(3 m, 3)`` in the file's unit and faces ``(m, 3)``, no corner shared.
 
     ``raw`` has the length that its count asks for (``counts.is_binary_stl``). Normals are left
     out: the corners' order says as much. Raises MeshError for numbers that are not finite.
