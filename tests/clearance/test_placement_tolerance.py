@@ -125,7 +125,7 @@ def test_contact_that_is_meant_is_named():
         assert ("wire at the weld" in tolerance.excluded) == (standing.role is Role.PART)
         assert ("rail slide" in tolerance.excluded) == (standing.bears == "arm")
     said = " ".join(placement_lines(tuple(t for t, _ in found.values()), len(found)))
-    assert "the wire at the weld not counted" in said and "what stands beside it" in said
+    assert "the wire at the weld not counted" in said and "neighbours are not judged" in said
     assert any(standing.bears == "arm" for _, standing in found.values())
 
 
