@@ -12,6 +12,8 @@ from collections.abc import Callable
 from types import FunctionType
 from typing import Any, TypeVar
 
+from pathsim.kernels.ready import are_ready
+
 Function = TypeVar("Function", bound=Callable[..., Any])
 
 
@@ -19,6 +21,11 @@ def plain(kernel: Function) -> Function:
     """Return a kernel as plain Python, and so with it every kernel that it calls."""
     found: Function = _plain(kernel)
     return found
+
+
+def as_it_runs(kernel: Function) -> Function:
+    """Return a kernel as it runs now: compiled once kernels are ready, else as plain Python."""
+    return kernel if are_ready() else plain(kernel)
 
 
 def _plain(kernel: Any) -> Any:

@@ -11,7 +11,7 @@ import numpy as np
 from pathsim.model import Cell, Move, TurningTable, Weave
 from pathsim.motion.path_timing import NO_WAY, Limits, law_along, require_sane, times_by
 from pathsim.motion.paths import ToolPath
-from pathsim.motion.seam_frame import directions_of, left_of, mixed
+from pathsim.motion.seam_frame import directions_of, mixed
 from pathsim.motion.seam_place import SeamPlace, seam_places
 from pathsim.motion.time_scaling import Law, Trapezoid
 from pathsim.transforms import Array
@@ -50,30 +50,6 @@ class CartesianMotion:
         gone = self.place.schedule.travelled(t + self.place.start) - self.place.gone
         return np.asarray(np.clip(gone / self.place.travel, 0.0, 1.0))
 
-    def tool(self, t: Array) -> Array:
-        """Poses of the tool ``(n, 4, 4)`` on the part, weave included."""
-        s = self.shares(t)
-        T = self.path.poses(s)
-        if self.place is not None and self.place.schedule is not None:
-            side, ahead = self.place.schedule.offsets(t + self.place.start)
-            left, travel = self._weave_directions(s, T)
-            T[:, :3, 3] += side[:, None] * left + ahead[:, None] * travel
-        return T
-
-    def _weave_directions(self, s: Array, T: Array) -> tuple[Array, Array]:
-        """Return unit vectors ``(n, 3)`` to the left and along the travel at shares ``s``."""
-        assert self.weave is not None  # noqa: S101
-        travel = self.path.tangents(s)
-        left = left_of(travel, T[:, :3, 2], self.weave.tilt)
-        for corner, distance in zip(
-            self.corners, (s * self.path.length, (1 - s) * self.path.length), strict=True
-        ):
-            if corner is None:
-                continue
-            w = np.clip(1 - distance / self.corner_width, 0.0, 1.0)[:, None]
-            left, travel = mixed(left, corner[0], w), mixed(travel, corner[1], w)
-        return left, travel
-
     @property
     def weave(self) -> Weave | None:
         """The weave of a seam that has one."""
@@ -106,19 +82,6 @@ class CartesianMotion:
         )
         half = np.full((1, 1), 0.5)
         return mixed(own_left, left, half), mixed(own_travel, travel, half)
-
-    def flange(self, t: Array) -> Array:
-        """Poses of the flange ``(n, 4, 4)`` in the base."""
-        T = self.tool(t) @ self.T_tcp_flange
-        if self.table is None:
-            return np.asarray(T)
-        return np.asarray(self.T_base_world @ self.table.motion(self.held(t)[:, -1]) @ T)
-
-    def held(self, t: Array) -> Array:
-        """Values ``(n, k)`` of the held axes at times ``t (n,)``."""
-        return np.asarray(
-            self.held_start + self.shares(t)[:, None] * (self.held_end - self.held_start)
-        )
 
     @property
     def breaks(self) -> Array:

@@ -2,14 +2,20 @@
 
 from __future__ import annotations
 
+from typing import Any, NamedTuple
+
 import numpy as np
 
 from pathsim.arm.inverse import ClosedForm
+from pathsim.errors import MotionError
+from pathsim.kernels.plain import as_it_runs
+from pathsim.kernels.vectors import KernelArray
 from pathsim.model import Pattern
 from pathsim.model.axes import Axes
 from pathsim.motion import ideal_kernel as kernels
 from pathsim.motion.cartesian import CartesianMotion
 from pathsim.motion.ideal_kernel import Ideal
+from pathsim.motion.seam_frame import TORCH_ALONG, TURNS_BACK
 from pathsim.transforms import Array, inverse
 
 _PATTERNS = {
@@ -21,21 +27,60 @@ _PATTERNS = {
 }
 
 
+#: Whether and why a weave has no side to go to, in words.
+_WORDS = {kernels.TORCH_ALONG: TORCH_ALONG, kernels.TURNS_BACK: TURNS_BACK}
+
+
 def ideal_of(motion: CartesianMotion, axes: Axes, closed: ClosedForm, branch: int) -> Ideal:
     """Return the record of a motion that is solved on one branch of a closed form."""
+    inverse_part = (*closed.geometry.for_kernel, np.array([branch], dtype=np.int64), closed.first)
+    frames = _frames(motion)
+    if closed.first:
+        frames[kernels.BASE_RAIL] = inverse(closed.arm.fixed[0])[:3].reshape(12)
+    held = np.array(axes.held, dtype=np.int64)
+    return _record(motion, held, frames, 0 if closed.first else -1, inverse_part)
+
+
+class Poses(NamedTuple):
+    """An ideal motion at some times.
+
+    ``held (n, k)``: held axes; ``flange``: in the arm's base, ``tool``: on the part, weave and
+    all, both ``(n, 4, 4)``.
+    """
+
+    held: Array
+    flange: Array
+    tool: Array
+
+
+def poses_at(motion: CartesianMotion, t: Array) -> Poses:
+    """Return a motion's poses at times ``t (n,)``; MotionError where a weave has no side."""
+    count = len(motion.held_start)
+    nothing = (np.zeros((6, 3)), np.zeros((6, 3)), np.zeros((3, 3)), False,
+               np.zeros(1, dtype=np.int64), 0)  # fmt: skip
+    ideal = _record(motion, np.arange(count, dtype=np.int64), _frames(motion), -1, nothing)
+    times = np.require(t, float, ["C", "W"])
+    flange, tool = np.tile(np.eye(4), (2, len(times), 1, 1))
+    held = np.zeros((len(times), count))
+    fill = as_it_runs(kernels.fill_flanges)
+    why = fill(ideal, times, held, np.zeros((5, 12)), flange, tool)
+    if why != kernels.IS_THERE:
+        raise MotionError(_WORDS[why])
+    return Poses(held, flange, tool)
+
+
+def _record(motion: CartesianMotion, held: KernelArray, frames: Array, rail: int,
+            inverse_part: tuple[Any, ...]) -> Ideal:  # fmt: skip
     form = motion.path.form
     turns = np.zeros((len(form.turns), 3, 12))
     for k, (_, _, turn) in enumerate(form.turns):
         turns[k].reshape(3, 3, 4)[:, :, :3] = turn.parts
     ends = np.array([[start, end, turn.scale] for start, end, turn in form.turns])
-    held = np.array(axes.held, dtype=np.int64)
-    on_table, on_rail = motion.table is not None, bool(closed.first)
     return Ideal(
         _pieces(motion), turns, ends, form.way, (motion.path.length, form.angle),
-        _weave(motion), _corners(motion), _frames(motion, closed),
+        _weave(motion), _corners(motion), frames,
         held, np.array([motion.held_start, motion.held_end], dtype=float).reshape(2, len(held)),
-        len(held) - 1 if on_table else -1, 0 if on_rail else -1,
-        *closed.geometry.for_kernel, np.array([branch], dtype=np.int64), closed.first,
+        len(held) - 1 if motion.table is not None else -1, rail, *inverse_part,
     )  # fmt: skip
 
 
@@ -70,7 +115,7 @@ def _corners(motion: CartesianMotion) -> Array:
     return corners
 
 
-def _frames(motion: CartesianMotion, closed: ClosedForm) -> Array:
+def _frames(motion: CartesianMotion) -> Array:
     """Poses between the part and what is solved for, as rows ``(4, 12)`` of ``[R | p]``."""
     frames = np.zeros((4, 3, 4))
     frames[kernels.TCP_FLANGE] = motion.T_tcp_flange[:3]
@@ -78,6 +123,4 @@ def _frames(motion: CartesianMotion, closed: ClosedForm) -> Array:
         T_world_axis = motion.table.T_world_axis
         frames[kernels.TABLE_BASE] = (motion.T_base_world @ T_world_axis)[:3]
         frames[kernels.PART_TABLE] = inverse(T_world_axis)[:3]
-    if closed.first:
-        frames[kernels.BASE_RAIL] = inverse(closed.arm.fixed[0])[:3]
     return frames.reshape(4, 12)

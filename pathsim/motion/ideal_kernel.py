@@ -1,7 +1,7 @@
-"""The ideal motion of ``cartesian.py`` at one moment, as kernels: the same formulas, time by time.
+"""The ideal motion of ``cartesian.py`` at one moment, as kernels: share, turn, weave, held axes.
 
-The plain code there is what is meant to be read, and what this is tested against. ``ideal.py``
-makes the record that these work on.
+``ideal.py`` makes the record that these work on. What stands in the way of a pose is a number
+here; ``cartesian.py`` has the words for it.
 """
 
 from __future__ import annotations
@@ -40,6 +40,9 @@ TABLE_BASE, PART_TABLE, TCP_FLANGE, BASE_RAIL = 0, 1, 2, 3
 #: Rows of ``Room.frames``.
 _TOOL, _FLANGE, _ON_TABLE, _TURNED, _OTHER = 0, 1, 2, 3, 4
 _NO_SIDE = 1e-3
+#: Whether there is a pose: a torch along the seam leaves a weave no side, and so does a joined seam
+#: that turns back on itself.
+IS_THERE, TORCH_ALONG, TURNS_BACK = 0, 1, 2
 _TURN = 2.0 * np.pi
 
 
@@ -163,13 +166,13 @@ def _mixed(a: Vector, b: Vector, w: float) -> tuple[Vector, bool]:
 
 @kernel_inline
 def _weave_directions(ideal: Ideal, s: float, travel: Vector,
-                      z: Vector) -> tuple[Vector, Vector, bool]:  # fmt: skip
-    """Return unit vectors to the left and along the travel, and whether there are such."""
+                      z: Vector) -> tuple[Vector, Vector, int]:  # fmt: skip
+    """Return unit vectors to the left and along the travel, and IS_THERE or why there are none."""
     weave, corners = ideal.weave, ideal.corners
     left = cross(scaled(z, -1.0), travel)
     size = length(left)
     if size < _NO_SIDE:
-        return left, travel, False
+        return left, travel, TORCH_ALONG
     left = scaled(left, 1.0 / size)
     if weave[TILT] != 0.0:
         up = cross(travel, left)
@@ -184,13 +187,13 @@ def _weave_directions(ideal: Ideal, s: float, travel: Vector,
         there = (corners[k, 4], corners[k, 5], corners[k, 6])
         travel, goes_on = _mixed(travel, there, w)
         if not (has_side and goes_on):
-            return left, travel, False
-    return left, travel, True
+            return left, travel, TURNS_BACK
+    return left, travel, IS_THERE
 
 
 @kernel_inline
-def _put_tool(ideal: Ideal, t: float, out: KernelArray) -> tuple[float, bool]:
-    """Write the tool's pose on the part at ``t`` to row _TOOL; the share, and whether it worked."""
+def _put_tool(ideal: Ideal, t: float, out: KernelArray) -> tuple[float, int]:
+    """Write the tool's pose on the part at ``t`` to row _TOOL; its share, IS_THERE or why not."""
     pieces, weave = ideal.pieces, ideal.weave
     k = _piece_at(pieces, t)
     s = share_at(pieces, k, t)
@@ -198,27 +201,26 @@ def _put_tool(ideal: Ideal, t: float, out: KernelArray) -> tuple[float, bool]:
     p, travel = _place_and_travel(ideal, s)
     if weave[PATTERN] != NO_WEAVE:
         z = (out[_TOOL, 2], out[_TOOL, 6], out[_TOOL, 10])
-        left, ahead, has_side = _weave_directions(ideal, s, travel, z)
-        if not has_side:
-            return s, False
+        left, ahead, why = _weave_directions(ideal, s, travel, z)
+        if why != IS_THERE:
+            return s, why
         if t < weave[END]:
             x, y = _offsets(weave, pieces[k, PHASE] + (t - pieces[k, START]) * pieces[k, RATE])
             p = along(along(p, x, left), y, ahead)
     out[_TOOL, 3], out[_TOOL, 7], out[_TOOL, 11] = p
-    return s, True
+    return s, IS_THERE
 
 
 @kernel_inline
-def solve_at(ideal: Ideal, t: float, near: KernelArray, i: int, out: KernelArray, j: int,
-             room: Room) -> bool:  # fmt: skip
-    """Write the axes at ``t`` to row ``j`` of ``out``, in whole turns nearest to ``near[i]``.
+def _put_flange(ideal: Ideal, t: float, out: KernelArray, j: int, frames: KernelArray) -> int:
+    """Write held axes to row ``j`` of ``out``, the flange's pose in the base to row _FLANGE.
 
-    Tells whether the pose can be solved; where it is not, the row holds what comes nearest.
+    Returns IS_THERE, or why there is no such pose.
     """
-    frames, T, held = room.frames, room.T, ideal.held
-    s, worked = _put_tool(ideal, t, frames)
-    if not worked:
-        return False
+    held = ideal.held
+    s, why = _put_tool(ideal, t, frames)
+    if why != IS_THERE:
+        return why
     for k in range(len(held)):
         start, end = ideal.held_values[0, k], ideal.held_values[1, k]
         out[j, held[k]] = start + s * (end - start)
@@ -232,6 +234,38 @@ def solve_at(ideal: Ideal, t: float, near: KernelArray, i: int, out: KernelArray
             frames[_TURNED, k], frames[_TURNED, 4 + k] = c * x - sine * y, sine * x + c * y
             frames[_TURNED, 8 + k] = frames[_ON_TABLE, 8 + k]
         compose(ideal.frames, TABLE_BASE, frames, _TURNED, frames, _FLANGE)
+    return IS_THERE
+
+
+@kernel
+def fill_flanges(ideal: Ideal, times: KernelArray, near: KernelArray, frames: KernelArray,
+                 T: KernelArray, tools: KernelArray) -> int:  # fmt: skip
+    """Fill poses of the flange in the base and of the tool on the part, ``(n, 4, 4)`` both.
+
+    At ``times (n,)``; held axes go to ``near (n, axes)``, ``frames (5, 12)`` is to work in. Both
+    come in with their last rows right. Returns IS_THERE, or why some pose is not there.
+    """
+    for i in range(len(times)):
+        why = _put_flange(ideal, times[i], near, i, frames)
+        if why != IS_THERE:
+            return why
+        for r in range(3):
+            for k in range(4):
+                T[i, r, k] = frames[_FLANGE, 4 * r + k]
+                tools[i, r, k] = frames[_TOOL, 4 * r + k]
+    return IS_THERE
+
+
+@kernel_inline
+def solve_at(ideal: Ideal, t: float, near: KernelArray, i: int, out: KernelArray, j: int,
+             room: Room) -> bool:  # fmt: skip
+    """Write the axes at ``t`` to row ``j`` of ``out``, in whole turns nearest to ``near[i]``.
+
+    Tells whether the pose can be solved; where it is not, the row holds what comes nearest.
+    """
+    frames, T, held = room.frames, room.T, ideal.held
+    if _put_flange(ideal, t, out, j, frames) != IS_THERE:
+        return False
     if ideal.rail >= 0:
         compose(ideal.frames, BASE_RAIL, frames, _FLANGE, frames, _OTHER)
         for k in range(12):

@@ -1,4 +1,7 @@
-"""Laying knots: as few joint vectors as an error bound allows, and no leap between them."""
+"""Laying knots: as few joint vectors as an error bound allows, and no leap between them.
+
+For any inverse, in batches, as a search needs it; the kernel lays the moves of a closed form.
+"""
 
 from __future__ import annotations
 

@@ -1,7 +1,7 @@
 """Laying knots as a kernel, where the inverse is a closed form: the rules of ``knots.py``.
 
 It only knows how to lay a move to its end. Whatever stands in the way (a pose out of reach, a
-leap, a weave without a side) it leaves to the plain code, which has the words for it.
+leap, a weave without a side) it leaves to ``knots.py``, which tells how far the move goes.
 """
 
 from __future__ import annotations

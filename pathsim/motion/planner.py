@@ -9,7 +9,6 @@ import numpy as np
 from pathsim.arm import follower
 from pathsim.arm.inverse import branch_of, closed_form, nearest_posture
 from pathsim.errors import CannotCheck, MotionError
-from pathsim.kernels.ready import are_ready
 from pathsim.model import Cell, Move, MoveKind
 from pathsim.model.lever import longest_levers
 from pathsim.motion.arrival import arrival_note
@@ -204,16 +203,17 @@ class _Planner:
         return begin.track(t, qs, speed_ratio, planned, fault, way, slow, fork)
 
     def _laid_knots(self, motion: CartesianMotion, q: Array, q_end: Array | None) -> Knots:
-        """Knots of a motion on the branch of ``q``, by the kernels once those are compiled."""
+        """Knots of a motion on the branch of ``q``; in batches where no closed form does."""
+        from pathsim.motion.fast_knots import lay_fast
+        from pathsim.motion.ideal import poses_at
+
         cell, dof = self.cell, self.cell.arm.dof
         if self._closed is not None and q_end is None:
             # Where two postures meet at the start, the one that sets out without a leap.
-            soon = motion.coarse[1:2]
-            held = float(motion.held(soon)[0, 0]) if self._closed.first else 0.0
-            q_end = nearest_posture(self._closed, motion.flange(soon), held, q[:dof])
-        if self._closed is not None and are_ready():
-            from pathsim.motion.fast_knots import lay_fast
-
+            soon = poses_at(motion, motion.coarse[1:2])
+            held = float(soon.held[0, 0]) if self._closed.first else 0.0
+            q_end = nearest_posture(self._closed, soon.flange, held, q[:dof])
+        if self._closed is not None:
             end = None if q_end is None else q_end[:dof]
             T = self.targets.reached(q) @ cell.torch.T_tcp_flange
             branch = branch_of(self._closed, q[:dof], end, T)
@@ -225,14 +225,16 @@ class _Planner:
 
     def _solver(self, motion: CartesianMotion, q: Array, q_end: Array | None) -> Solver:
         """Joint values of a motion over time, on the branch of ``q``."""
+        from pathsim.motion.ideal import poses_at
+
         arm, held = self.cell.arm, list(self.cell.axes.held)
         end = None if q_end is None else q_end[: arm.dof]
         follow = follower(arm, q[: arm.dof], end, self.cell.torch.T_flange_tcp)
 
         def solve(t: Array, near: Array) -> tuple[Array, BoolArray]:
             full = near.copy()
-            full[:, held] = motion.held(t)
-            full[:, : arm.dof], solved = follow(motion.flange(t), full[:, : arm.dof])
+            full[:, held], T, _ = poses_at(motion, t)
+            full[:, : arm.dof], solved = follow(T, full[:, : arm.dof])
             return full, solved
 
         return solve

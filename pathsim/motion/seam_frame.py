@@ -8,6 +8,10 @@ from pathsim.errors import MotionError
 from pathsim.motion.paths import ToolPath
 from pathsim.transforms import Array
 
+#: Why a weave has no side to go to.
+TORCH_ALONG = "the torch points along the seam, so a weave has no side to go to"
+TURNS_BACK = "a joined seam turns back on itself, where a weave has no side to go to"
+
 
 def directions_of(path: ToolPath, share: float, tilt: float) -> tuple[Array, Array]:
     """Return unit vectors ``(1, 3)`` to the left and along the travel at a share of a path."""
@@ -24,7 +28,7 @@ def left_of(travel: Array, tool_z: Array, tilt: float) -> Array:
     left = np.cross(-tool_z, travel)
     size = np.linalg.norm(left, axis=-1, keepdims=True)
     if (size < 1e-3).any():
-        raise MotionError("the torch points along the seam, so a weave has no side to go to")
+        raise MotionError(TORCH_ALONG)
     left = left / size
     if tilt == 0.0:
         return np.asarray(left)
@@ -36,5 +40,5 @@ def mixed(a: Array, b: Array, w: Array) -> Array:
     mixed = (1 - w) * a + w * b
     size = np.linalg.norm(mixed, axis=-1, keepdims=True)
     if (size < 1e-3).any():
-        raise MotionError("a joined seam turns back on itself, where a weave has no side to go to")
+        raise MotionError(TURNS_BACK)
     return np.asarray(mixed / size)

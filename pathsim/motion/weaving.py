@@ -81,22 +81,3 @@ class WeaveSchedule:
         way = gone[end] - gone[end - 1]
         share = (travelled - gone[end - 1]) / np.where(way > 0, way, 1.0)
         return np.asarray(times[end - 1] + np.clip(share, 0, 1) * (times[end] - times[end - 1]))
-
-    def offsets(self, t: Array) -> tuple[Array, Array]:
-        """Offsets to the left and ahead ``(n,)``, m, from the seam's centre at times ``t (n,)``."""
-        turn = np.interp(t, self._times, self._turns)
-        size, side = self.weave.amplitude, np.sin(turn)
-        ahead = np.zeros_like(side)
-        if self.weave.pattern is Pattern.ZIGZAG:
-            side = 2 / np.pi * np.arcsin(side)
-        elif self.weave.pattern is Pattern.CIRCLE:
-            ahead = np.cos(turn) - 1
-        elif self.weave.pattern is Pattern.EIGHT:
-            ahead = np.sin(2 * turn) / 2
-        elif self.weave.pattern is Pattern.CRESCENT:
-            ahead = -(side**2) / 2
-        still = t >= self._end
-        return (
-            np.asarray(np.where(still, 0.0, size * side)),
-            np.asarray(np.where(still, 0.0, size * ahead)),
-        )

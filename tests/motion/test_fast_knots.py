@@ -1,4 +1,4 @@
-"""The kernels that lay knots against the plain code, which is another way to the same motion."""
+"""The kernels that lay knots against other ways: whole arrays at once, and laying in batches."""
 
 import dataclasses
 from pathlib import Path
@@ -14,7 +14,7 @@ from pathsim.kernels.ready import ENGINE, REFERENCE
 from pathsim.model import Pattern, Weave
 from pathsim.model.lever import longest_levers
 from pathsim.model.weave import DwellCounts, TravelInDwell
-from pathsim.motion import PATH_ERROR, plan_program
+from pathsim.motion import PATH_ERROR, fast_knots, plan_program
 from pathsim.motion.cartesian import cartesian_motion
 from pathsim.motion.fast_knots import lay_fast
 from pathsim.motion.ideal import ideal_of
@@ -24,6 +24,7 @@ from pathsim.motion.paths import ArcPath, LinePath
 from pathsim.motion.seam_place import seam_places
 from pathsim.transforms import exp_rotation, pose
 from tests.builders import cell, joint, linear, rail_arm, seam, shop_arm, turning_table
+from tests.motion import ideal_oracle
 
 HOME = np.array([0.1, 0.2, 0.1, 0.3, 1.2, -0.4])
 SAMPLES = sorted(p.parent for p in (Path(__file__).parents[2] / "sample_cells").glob("*/cell.yaml"))
@@ -43,9 +44,11 @@ def same_motion(c, motion, q, count=400, seed=0):
     times[:2] = 0.0, motion.travel_time
     near = q + np.random.default_rng(seed + 1).uniform(-8.0, 8.0, (count, len(q)))
     expected, held = near.copy(), list(c.axes.held)
-    expected[:, held] = motion.held(times)
+    expected[:, held] = ideal_oracle.held(motion, times)
     follow = follower(c.arm, q[: c.arm.dof])
-    expected[:, : c.arm.dof], solved = follow(motion.flange(times), expected[:, : c.arm.dof])
+    expected[:, : c.arm.dof], solved = follow(
+        ideal_oracle.flange(motion, times), expected[:, : c.arm.dof]
+    )
     found, there = near.copy(), room()
     for k, time in enumerate(times):
         assert solve_at(ideal, time, near, k, found, k, there) == solved[k]
@@ -119,13 +122,17 @@ def plain(c, monkeypatch):
 @pytest.mark.parametrize("folder", SAMPLES, ids=lambda p: p.name)
 def test_sample_cells_are_laid_alike(folder, monkeypatch):
     c = load_cell(folder)
-    fast, slow = plan_program(c), plain(c, monkeypatch)
-    for a, b in zip(fast.tracks, slow.tracks, strict=True):
+    fast = plan_program(c)
+    ways = [plain(c, monkeypatch)]
+    monkeypatch.setattr(fast_knots, "lay_fast", lambda *_: None)
+    ways.append(plan_program(c))
+    for a, b in ((a, b) for way in ways for a, b in zip(fast.tracks, way.tracks, strict=True)):
         assert len(a.t) == len(b.t) and a.fault == b.fault
         np.testing.assert_allclose(a.t, b.t, rtol=0, atol=1e-9)
         np.testing.assert_allclose(a.q, b.q, rtol=0, atol=1e-8)
         assert a.slow_duration == pytest.approx(b.slow_duration, abs=1e-9)
-    assert [note.kind for note in fast.notes] == [note.kind for note in slow.notes]
+    for way in ways:
+        assert [note.kind for note in fast.notes] == [note.kind for note in way.notes]
 
 
 def straight_move(c, q, end):
@@ -152,7 +159,7 @@ def test_knots_keep_the_error_bound_on_random_moves():
         assert laid.t[0] == 0.0 and laid.t[-1] == pytest.approx(motion.travel_time)
         times = (0.37 * laid.t[:-1] + 0.63 * laid.t[1:]).ravel()
         even = 0.37 * laid.q[:-1] + 0.63 * laid.q[1:]
-        ideal, solved = follower(c.arm, q)(motion.flange(times), even)
+        ideal, solved = follower(c.arm, q)(ideal_oracle.flange(motion, times), even)
         assert solved.all()
         assert (np.abs(ideal - even) @ longest_levers(c)).max() <= PATH_ERROR * 1.05
 

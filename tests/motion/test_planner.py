@@ -21,6 +21,7 @@ from pathsim.motion.move_start import without_last_bits
 from pathsim.motion.paths import LinePath
 from pathsim.transforms import exp_rotation, frozen, inverse, pose, translation
 from tests.builders import cell, joint, linear, seam, shop_arm
+from tests.motion import ideal_oracle
 
 HOME = np.array([0.0, 0.2, 0.1, 0.0, 1.2, 0.0])
 
@@ -39,7 +40,7 @@ def worst_miss(c, track, motion):
     """Largest bound on any arm point's distance from its ideal place, looked at densely."""
     t = np.linspace(track.t[0], track.t[-1], 3001)
     q = track.q_at(t)
-    T = motion.tool(t - track.t[0])
+    T = ideal_oracle.tool(motion, t - track.t[0])
     seen = c.arm.pose(q) @ c.torch.T_flange_tcp
     return np.linalg.norm((seen - T)[:, :3, 3], axis=1).max()
 
@@ -97,7 +98,7 @@ def test_dense_joint_error_covers_links_near_alignment():
     middles = (track.t[:-1] + track.t[1:]) / 2
     from pathsim.arm import follower
 
-    ideal, solved = follower(c.arm, q)(motion.flange(middles), track.q_at(middles))
+    ideal, solved = follower(c.arm, q)(ideal_oracle.flange(motion, middles), track.q_at(middles))
     assert solved.all()
     miss = np.abs(ideal - track.q_at(middles)) @ longest_levers(c)
     assert miss.max() <= PATH_ERROR * 1.01
@@ -126,7 +127,7 @@ def test_no_arm_point_is_farther_than_the_error_bound_between_the_checked_places
         motion = cartesian_motion(c, c.program.moves[0], path, np.zeros(0), np.zeros(0))
         times = np.linspace(track.t[0], track.t[-1], 3001)
         even = track.q_at(times)
-        ideal, solved = follower(c.arm, q, end)(motion.flange(times), even)
+        ideal, solved = follower(c.arm, q, end)(ideal_oracle.flange(motion, times), even)
         assert solved.all()
         worst.append((np.abs(ideal - even) @ longest_levers(c)).max())
     assert max(worst) <= PATH_ERROR * 1.05

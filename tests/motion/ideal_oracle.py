@@ -1,0 +1,72 @@
+"""The ideal motion of ``CartesianMotion`` in another way, as oracle: whole arrays at once.
+
+Shares from the closed forms of the laws, poses from the paths, the weave from its schedule by
+interpolation; the kernels work on pieces of polynomials, and time by time.
+"""
+
+import numpy as np
+
+from pathsim.model import Pattern
+from pathsim.motion.seam_frame import left_of, mixed
+from pathsim.transforms import Array
+
+
+def tool(motion, t: Array) -> Array:
+    """Poses of the tool ``(n, 4, 4)`` on the part, weave included."""
+    s = motion.shares(t)
+    T = motion.path.poses(s)
+    if motion.place is not None and motion.place.schedule is not None:
+        side, ahead = offsets(motion.place.schedule, t + motion.place.start)
+        left, travel = _weave_directions(motion, s, T)
+        T[:, :3, 3] += side[:, None] * left + ahead[:, None] * travel
+    return T
+
+
+def _weave_directions(motion, s: Array, T: Array) -> tuple[Array, Array]:
+    """Return unit vectors ``(n, 3)`` to the left and along the travel at shares ``s``."""
+    assert motion.weave is not None
+    travel = motion.path.tangents(s)
+    left = left_of(travel, T[:, :3, 2], motion.weave.tilt)
+    for corner, distance in zip(
+        motion.corners, (s * motion.path.length, (1 - s) * motion.path.length), strict=True
+    ):
+        if corner is None:
+            continue
+        w = np.clip(1 - distance / motion.corner_width, 0.0, 1.0)[:, None]
+        left, travel = mixed(left, corner[0], w), mixed(travel, corner[1], w)
+    return left, travel
+
+
+def flange(motion, t: Array) -> Array:
+    """Poses of the flange ``(n, 4, 4)`` in the base."""
+    T = tool(motion, t) @ motion.T_tcp_flange
+    if motion.table is None:
+        return np.asarray(T)
+    return np.asarray(motion.T_base_world @ motion.table.motion(held(motion, t)[:, -1]) @ T)
+
+
+def held(motion, t: Array) -> Array:
+    """Values ``(n, k)`` of the held axes at times ``t (n,)``."""
+    return np.asarray(
+        motion.held_start + motion.shares(t)[:, None] * (motion.held_end - motion.held_start)
+    )
+
+
+def offsets(schedule, t: Array) -> tuple[Array, Array]:
+    """Offsets to the left and ahead ``(n,)``, m, from the seam's centre at times ``t (n,)``."""
+    turn = np.interp(t, schedule._times, schedule._turns)
+    size, side = schedule.weave.amplitude, np.sin(turn)
+    ahead = np.zeros_like(side)
+    if schedule.weave.pattern is Pattern.ZIGZAG:
+        side = 2 / np.pi * np.arcsin(side)
+    elif schedule.weave.pattern is Pattern.CIRCLE:
+        ahead = np.cos(turn) - 1
+    elif schedule.weave.pattern is Pattern.EIGHT:
+        ahead = np.sin(2 * turn) / 2
+    elif schedule.weave.pattern is Pattern.CRESCENT:
+        ahead = -(side**2) / 2
+    still = t >= schedule._end
+    return (
+        np.asarray(np.where(still, 0.0, size * side)),
+        np.asarray(np.where(still, 0.0, size * ahead)),
+    )
