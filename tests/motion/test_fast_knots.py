@@ -17,7 +17,7 @@ from pathsim.model.weave import DwellCounts, TravelInDwell
 from pathsim.motion import PATH_ERROR, fast_knots, plan_program
 from pathsim.motion.cartesian import cartesian_motion
 from pathsim.motion.fast_knots import lay_fast
-from pathsim.motion.ideal import ideal_of
+from pathsim.motion.ideal import ideal_of, poses_at
 from pathsim.motion.ideal_kernel import Room, solve_at
 from pathsim.motion.knots_kernel import lay_knots
 from pathsim.motion.paths import ArcPath, LinePath
@@ -49,6 +49,10 @@ def same_motion(c, motion, q, count=400, seed=0):
     expected[:, : c.arm.dof], solved = follow(
         ideal_oracle.flange(motion, times), expected[:, : c.arm.dof]
     )
+    seen = poses_at(motion, times)
+    np.testing.assert_allclose(seen.tool, ideal_oracle.tool(motion, times), rtol=0, atol=1e-12)
+    np.testing.assert_allclose(seen.flange, ideal_oracle.flange(motion, times), rtol=0, atol=1e-12)
+    np.testing.assert_allclose(seen.held, ideal_oracle.held(motion, times), rtol=0, atol=1e-12)
     found, there = near.copy(), room()
     for k, time in enumerate(times):
         assert solve_at(ideal, time, near, k, found, k, there) == solved[k]
