@@ -193,11 +193,12 @@ class ToggleClampShape(Entry):
     base: Tape
     arm: Tape
     pad: Tape | None = None
+    pad_height: LengthFromZero = Field(default=0.0, alias="pad height")
 
     def mesh(self) -> Mesh:
         """Return the shape, the middle of its foot at the origin."""
         return shapes.toggle_clamp(
-            self.reach, self.height, self.width, self.base, self.arm, self.pad
+            self.reach, self.height, self.width, self.base, self.arm, self.pad, self.pad_height
         )
 
 

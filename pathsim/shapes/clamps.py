@@ -9,28 +9,31 @@ from pathsim.shapes.standing import require_less, require_sizes
 
 
 def toggle_clamp(
-    reach: float, height: float, width: float, base: float, arm: float, pad: float | None = None
-) -> Mesh:
+    reach: float, height: float, width: float, base: float, arm: float,
+    pad: float | None = None, pad_height: float = 0.0,
+) -> Mesh:  # fmt: skip
     """Toggle clamp, closed, in three blocks: body with handle, arm, spindle.
 
     It reaches along x; its place is the middle of its foot. ``reach``: from the foot's front
     edge to the farthest of the spindle. ``height``: of the highest of it, handle included, as
     it stands in the program. ``width``: of the widest. ``base``: length of the foot; the handle
     stays above it. ``arm``: height of the arm's underside at its lowest. ``pad``: diameter of
-    the spindle's pad, else the width.
+    the spindle's pad, else the width. ``pad_height``: how far above the foot its underside
+    presses.
     """
     pad = width if pad is None else pad
     require_sizes(
         "a toggle clamp", reach=reach, height=height, width=width, base=base, arm=arm, pad=pad
     )
     require_less("a toggle clamp", "arm", arm, height, "its height")
+    require_less("a toggle clamp", "pad height", pad_height, arm, "the arm's height")
     require_less("a toggle clamp", "pad", pad, reach * (1 + 1e-9), "its reach")
     front = base / 2
     return together(
         [
             block_at((base, width, height), (-front, -width / 2, 0.0)),
             block_at((reach, width, height - arm), (front, -width / 2, arm)),
-            block_at((pad, pad, height), (front + reach - pad, -pad / 2, 0.0)),
+            block_at((pad, pad, height - pad_height), (front + reach - pad, -pad / 2, pad_height)),
         ]
     )
 

@@ -32,7 +32,7 @@ SHAPES = {
     "slots: 3, slot width: 16 mm, slot depth: 25 mm",
     "pedestal": "height: 500 mm, column: 250 mm, plate: 400 mm, thickness: 20 mm",
     "stop block": "length: 100 mm, width: 50 mm, height: 80 mm, thickness: 12 mm",
-    "toggle clamp": NUMBERS + ", pad: 12 mm",
+    "toggle clamp": NUMBERS + ", pad: 12 mm, pad height: 5 mm",
     "c-clamp": "opening: 100 mm, throat: 80 mm, frame: 20 mm, width: 15 mm, screw: 120 mm, "
     "handle: 60 mm",
 }

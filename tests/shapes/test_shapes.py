@@ -172,6 +172,14 @@ def test_a_toggle_clamp_holds_foot_handle_arm_and_spindle():
     assert true.winding(mesh, np.array([[0.05, 0, 0.049]])) == pytest.approx(0, abs=1e-9)
 
 
+def test_a_toggle_clamp_ends_where_its_pad_presses():
+    mesh = shapes.toggle_clamp(0.09, 0.12, 0.04, 0.06, 0.05, pad_height=0.01)
+    below, above = np.array([[0.11, 0, 0.0099]]), np.array([[0.11, 0, 0.0101]])
+    assert true.winding(mesh, below) == pytest.approx(0, abs=1e-9)
+    assert holds(mesh, above)
+    assert true.is_closed(mesh)
+
+
 def test_a_c_clamp_is_open_between_its_jaws_and_holds_its_screw():
     mesh = PARTS["c-clamp"]
     assert holds(mesh, np.array([[0, 0, 0.001], [0, 0, -0.05], [0, 0, -0.2], [-0.09, 0, -0.05]]))
