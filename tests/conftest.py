@@ -7,6 +7,7 @@ import os
 import pytest
 
 from pathsim.kernels.cache_folder import VARIABLE
+from tests.slow_list import slow_tests
 
 
 def pytest_configure(config: pytest.Config) -> None:
@@ -17,3 +18,11 @@ def pytest_configure(config: pytest.Config) -> None:
     from pathsim.clearance.swept.warm_up import prepare
 
     prepare()
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Mark the tests of the slow list."""
+    slow = slow_tests()
+    for item in items:
+        if item.nodeid in slow:
+            item.add_marker(pytest.mark.slow)
