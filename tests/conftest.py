@@ -20,6 +20,12 @@ def pytest_configure(config: pytest.Config) -> None:
     prepare()
 
 
+@pytest.fixture(autouse=True)
+def _as_wide_as_usual(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Forget how wide the tests' own terminal is, which several processes hand on."""
+    monkeypatch.delenv("COLUMNS", raising=False)
+
+
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Mark the tests of the slow list."""
     slow = slow_tests()

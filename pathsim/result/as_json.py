@@ -19,7 +19,7 @@ from pathsim.model import Cable, Cell
 from pathsim.result.record import ResultRecord
 from pathsim.transforms import Array
 
-NAME, VERSION = "pathsim-result", 3
+NAME, VERSION = "pathsim-result", 4
 
 
 def result_as_json(result: ResultRecord) -> str:

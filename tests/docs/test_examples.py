@@ -41,7 +41,7 @@ def test_the_readme_is_short_and_says_what_comes_in_python(monkeypatch, capsys, 
     summary, touching, advice = capsys.readouterr().out.splitlines()
     assert "1 stop, 3 watch, 1 note" in summary and "# 1 stop, 3 watch, 1 note" in code
     assert touching == "[(4, 'neck', 'left clamp')]"
-    assert advice.startswith("Teach a point 'retract'")
+    assert advice.startswith("Teach 'retract'")
     assert not pathsim.check(pathsim.load_cell(new)).has(Level.STOP)
 
 

@@ -23,6 +23,7 @@ from pathsim.files.sized_links import sized_links
 from pathsim.mesh_files import read_mesh
 from pathsim.model import Cable, Cell, DwellCounts, Mesh, Move, Pattern, Point, Program, Weave
 from pathsim.model.process import Process
+from pathsim.model.scenery import ToDo
 from pathsim.model.shared_room import SharedBall, SharedRoom
 from pathsim.model.weave import TravelInDwell
 from pathsim.report import result_as_json
@@ -108,7 +109,9 @@ def everything() -> Cell:
     points["posed"] = Point("posed", None, T, held, about=((4, 0.5), (6, 3.0)))
     points["both"] = Point("both", rng.uniform(-1, 1, 8), T)
     bodies = (
-        body(box((0.11, 0.3, 0.7)), "jig: left", at=(1 / 3, 0.1, 0.2)),
+        dataclasses.replace(
+            body(box((0.11, 0.3, 0.7)), "jig: left", at=(1 / 3, 0.1, 0.2)), known_to=0.0014
+        ),
         body(box((0.11, 0.3, 0.7)), "jig: right", at=(1 / 7, -0.1, 0.2)),
         body(box(), "plate", on_table=True),
         body(box(), "bed", bears="arm"),
@@ -131,6 +134,7 @@ def everything() -> Cell:
         approximate_links=(2, 4),
         shared_room=SharedRoom(((7, 6),), ((2, 3),), SharedBall(5, (0.1, 0.0, -0.2), 0.0731)),
         weaves=("narrow: #1", "the wide one"),
+        to_do=(ToDo.TORCH, ToDo.POINTS),
     )
 
 
@@ -149,7 +153,7 @@ def test_everything_that_a_cell_can_say_comes_back(tmp_path):
 CHANGES = {
     "name": "x", "T_world_base": np.eye(4), "tip_speed": 0.7, "tip_acceleration": 0.9,
     "tip_jerk": np.inf, "natural_frequency": None, "override": 0.38, "process": None,
-    "cables": (), "approximate_links": (2,), "shared_room": SharedRoom(), "weaves": (),
+    "cables": (), "approximate_links": (2,), "shared_room": SharedRoom(), "weaves": (), "to_do": (),
     "margins": pathsim.model.Margins(0.01, 0.0016, 0.0015),
 }  # fmt: skip
 
