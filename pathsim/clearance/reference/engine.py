@@ -61,11 +61,7 @@ class ReferenceEngine:
     name = "reference"
 
     def __init__(
-        self,
-        cell: Cell,
-        tolerance: float = TOLERANCE,
-        cap: float | None = None,
-        note: str = "",
+        self, cell: Cell, tolerance: float = TOLERANCE, cap: float | None = None, note: str = ""
     ) -> None:
         """``cap`` m; when not given, 50 mm or a little more than the largest margin."""
         self.cell, self.note = cell, note
