@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from pathsim.clearance.contact_rules import obstacles
+from pathsim.clearance.contact_rules import largest_margin, obstacles
 from pathsim.clearance.joint_pairs import engine_pairs
 from pathsim.clearance.queries import queries_of
 from pathsim.errors import CannotCheck, MotionError
@@ -61,8 +61,7 @@ class EdgeProver:
         self.straight_speed = straight
         self._levers = longest_levers(cell)
         self._things = obstacles(cell)
-        margins = cell.margins
-        largest = max(margins.air, margins.approach, margins.seam)
+        largest = largest_margin(cell)
         #: The most that is said to be left over a margin, m.
         self.most = max(_BEYOND * largest, _AT_LEAST)
         self._engine = session.near_engine(cell, largest + self.most + 1e-3)

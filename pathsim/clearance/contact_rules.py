@@ -167,10 +167,15 @@ def unknown_place(piece: Piece, standing: Obstacle) -> float:
     return standing.known_to + (0.0 if piece.body is None else piece.body.known_to)
 
 
-def widest_unknown(cell: Cell) -> float:
-    """Return the most that ``unknown_place`` can be for any pair of a cell, m."""
+def largest_margin(cell: Cell) -> float:
+    """Return the largest margin that any pair of a cell may be asked for, m.
+
+    Engines have to tell distances apart as far as that. Two bodies' places may both be unknown.
+    """
+    margins = cell.margins
+    of_cables = (cable_margin(cell, cable) for cable in cell.cables)
     known = sorted(body.known_to for body in cell.bodies)
-    return sum(known[-2:])
+    return max(margins.air, margins.approach, margins.seam, *of_cables) + sum(known[-2:])
 
 
 def cable_margin(cell: Cell, cable: Cable) -> float:

@@ -126,6 +126,21 @@ def test_a_move_into_a_body_or_past_a_limit_has_nothing_to_spare():
     assert prover.spare([]).shape == (0,)
 
 
+def test_a_place_not_exactly_known_takes_off_what_there_is_to_spare():
+    """Distances have to be told apart as far as the widened margin, and beyond it."""
+    cell = load_cell(SAMPLES / "gate_hinge")
+    first = plan_program(cell).tracks[0]  # clears the left clamp by 36 mm, 10 are asked for
+    for known_to in (0.02, 0.03):
+        bodies = tuple(replace(body, known_to=known_to) for body in cell.bodies)
+        other = replace(cell, bodies=bodies)
+        evaluator = evaluator_of(other)
+        prover = EdgeProver(other, evaluator.session, first.move.speed, 0.1)
+        told = evaluator.before.moves[0].worst.clearance.lower - 0.01 - known_to
+        (spare,) = prover.spare([Edge(first.q[0], first.q[-1])])
+        assert spare == pytest.approx(told, abs=1e-3)
+    assert spare < 0
+
+
 def test_seconds_of_joint_moves_are_those_of_the_laid_ones():
     cell = load_cell(SAMPLES / "gate_hinge")
     rng = np.random.default_rng(3)

@@ -19,7 +19,7 @@ from typing import NamedTuple
 import numpy as np
 
 from pathsim.clearance import engine as limits
-from pathsim.clearance.contact_rules import OWN_CAP, Obstacle, cable_margin, widest_unknown
+from pathsim.clearance.contact_rules import OWN_CAP, Obstacle, largest_margin
 from pathsim.clearance.corner import Corner, Seen, corner_clearance
 from pathsim.clearance.engine import Answered, Pair, PairQuery, Span
 from pathsim.clearance.records import Clearance, Inner, inner_of
@@ -66,11 +66,7 @@ class ReferenceEngine:
         """``cap`` m; when not given, 50 mm or a little more than the largest margin."""
         self.cell, self.note = cell, note
         self.tolerance = tolerance
-        margins = cell.margins
-        of_cables = (cable_margin(cell, cable) for cable in cell.cables)
-        largest = max(margins.air, margins.approach, margins.seam, *of_cables)
-        largest += widest_unknown(cell)
-        self.cap = max(CAP, largest + 2 * tolerance) if cap is None else cap
+        self.cap = max(CAP, largest_margin(cell) + 2 * tolerance) if cap is None else cap
         self.queries = 0
         # Keyed by the mesh itself, not by its id: an id may be given again to another mesh.
         self._shapes: dict[Mesh, Shape] = {}
