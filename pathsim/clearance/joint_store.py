@@ -17,7 +17,8 @@ from pathsim.kernels.cache_folder import cache_folder
 #: Zones are made and proofs are led here: after any change to these nothing kept before holds.
 _MADE_BY = (
     "contact_rules.py", "guide_zone.py", "joint_pairs.py", "joint_range.py", "joint_store.py",
-    "joint_zone.py", "reference/mesh_distance.py", "../geometry/containment.py",
+    "joint_zone.py", "reference/mesh_distance.py", "../geometry/closest_points.py",
+    "../geometry/containment.py",
     "../geometry/cut_out.py", "../geometry/equal_rows.py", "../geometry/mesh.py",
     "../geometry/rays.py",
 )  # fmt: skip

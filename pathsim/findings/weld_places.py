@@ -6,6 +6,7 @@ from functools import lru_cache
 
 import numpy as np
 
+from pathsim.geometry.closest_points import closest_points
 from pathsim.geometry.containment import winding_number
 from pathsim.model import Body, Cell, Role
 from pathsim.motion.targets import Targets
@@ -50,8 +51,6 @@ def is_at_part(cell: Cell, name: str) -> bool:
 
 
 def _is_at(body: Body, place: Array) -> bool:
-    from trimesh.triangles import closest_point  # slow to import, and seldom wanted
-
     here = apply(inverse(body.T_world_body), place[None])[0]
     corners = body.mesh.vertices[body.mesh.faces]
     low, high = corners.min(axis=1) - AT_PART, corners.max(axis=1) + AT_PART
@@ -59,7 +58,7 @@ def _is_at(body: Body, place: Array) -> bool:
         return False
     near = corners[((here >= low) & (here <= high)).all(axis=1)]
     if len(near):
-        on_part = closest_point(near, np.repeat(here[None], len(near), axis=0))  # type: ignore[no-untyped-call]
+        on_part = closest_points(near, np.repeat(here[None], len(near), axis=0))
         if np.linalg.norm(on_part - here, axis=1).min() <= AT_PART:
             return True
     return abs(winding_number(here, body.mesh.vertices, body.mesh.faces)) > 0.5

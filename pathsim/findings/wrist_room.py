@@ -9,6 +9,7 @@ import numpy as np
 
 from pathsim.findings.finding import Evidence, Finding, Level
 from pathsim.findings.kinds import FindingKind
+from pathsim.geometry.closest_points import closest_points
 from pathsim.model import Mesh
 from pathsim.model.shared_room import SharedBall
 from pathsim.units import millimetres
@@ -51,9 +52,7 @@ def wrist_room(evidence: Evidence) -> Iterator[Finding]:
 @lru_cache(maxsize=100)
 def _from_centre(mesh: Mesh, ball: SharedBall) -> float:
     """Distance of a mesh from a ball's centre, both in the frame of the link that has it, m."""
-    from trimesh.triangles import closest_point
-
     triangles = mesh.vertices[mesh.faces]
     centre = np.tile(ball.centre, (len(triangles), 1))
-    nearest = closest_point(triangles, centre)  # type: ignore[no-untyped-call]
+    nearest = closest_points(triangles, centre)
     return float(np.linalg.norm(nearest - centre, axis=1).min())

@@ -11,6 +11,7 @@ import fcl
 import numpy as np
 
 from pathsim.errors import ShapeError
+from pathsim.geometry.closest_points import closest_points
 from pathsim.model import Mesh
 from pathsim.transforms import Array
 
@@ -82,8 +83,6 @@ def meeting_place(first: Array, second: Array) -> Array:
 
     Where they cross, a side of one of them goes through the other.
     """
-    from trimesh.triangles import closest_point  # slow to import, and seldom wanted
-
     places, gaps = [], []
     for one, other in ((first, second), (second, first)):
         normal = np.cross(other[1] - other[0], other[2] - other[0])
@@ -92,6 +91,6 @@ def meeting_place(first: Array, second: Array) -> Array:
             start, end = heights[k], heights[k - 2]
             share = start / (start - end) if start != end else 0.0
             places.append(one[k] + min(max(share, 0.0), 1.0) * (one[k - 2] - one[k]))
-            on_other = closest_point(other[None], places[-1][None])[0]  # type: ignore[no-untyped-call]
+            on_other = closest_points(other[None], places[-1][None])[0]
             gaps.append(float(np.linalg.norm(on_other - places[-1])))
     return np.asarray(places[int(np.argmin(gaps))])
