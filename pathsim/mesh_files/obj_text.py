@@ -7,7 +7,10 @@ corner becomes absolute, and every statement that this cannot keep is refused.
 
 from __future__ import annotations
 
+import numpy as np
+
 from pathsim.errors import MeshError
+from pathsim.transforms import Array, IntArray
 
 #: Statements that carry no surface: names, groups, looks, normals, texture, points and lines.
 _NO_SURFACE = frozenset(
@@ -48,6 +51,26 @@ def plain_obj(raw: bytes) -> tuple[bytes, int]:
             raise MeshError(f"line {number} of the OBJ names a vertex that it does not have")
     lines = vertices + ["f " + " ".join(map(str, corners)) for _, corners in faces]
     return ("\n".join(lines) + "\n").encode(), triangles
+
+
+def plain_triangles(plain: bytes) -> tuple[Array, IntArray] | None:
+    """Return vertices ``(n, 3)`` and faces ``(m, 3)`` of a plain OBJ that has triangles alone.
+
+    ``plain`` is from ``plain_obj``. None where a face has more corners, or a number is none: then
+    the library that reads the other formats decides, which takes longer to start than this.
+    """
+    lines = [line.split() for line in plain.decode().splitlines() if line]
+    points = [words[1:] for words in lines if words[0] == "v"]
+    corners = [words[1:] for words in lines if words[0] == "f"]
+    if not points or not corners or b"_" in plain or any(len(face) != 3 for face in corners):
+        return None
+    try:
+        vertices = np.array(points, dtype=str).astype(np.float64)
+    except ValueError:
+        return None
+    if not np.isfinite(vertices).all():
+        return None
+    return vertices, np.array(corners, dtype=np.int64) - 1
 
 
 def _corner(word: str, so_far: int, number: int) -> int:

@@ -12,7 +12,7 @@ from pathsim.errors import MeshError
 from pathsim.geometry.mesh import Mesh
 from pathsim.mesh_files.binary_stl import binary_stl
 from pathsim.mesh_files.counts import announced_triangles, is_binary_stl
-from pathsim.mesh_files.obj_text import plain_obj
+from pathsim.mesh_files.obj_text import plain_obj, plain_triangles
 from pathsim.transforms import frozen
 from pathsim.units import factor
 
@@ -43,14 +43,15 @@ def read_mesh(
     if len(raw) == 0:
         raise MeshError("the file is empty")
     said: int | None
+    read = None
     if ending == ".obj":
         raw, said = plain_obj(raw)
+        read = plain_triangles(raw)
     else:
         said = announced_triangles(raw, ending)
     if ending == ".stl" and is_binary_stl(raw):
-        vertices, faces = binary_stl(raw)
-    else:
-        vertices, faces = _triangles(_as_text(raw, ending), ending)
+        read = binary_stl(raw)
+    vertices, faces = read or _triangles(_as_text(raw, ending), ending)
     if said is not None and len(faces) < said:
         raise MeshError(f"the file has {said} triangles but only {len(faces)} could be read")
     if len(faces) == 0:
