@@ -57,7 +57,8 @@ def check(
         Level, typer.Option("--fail-on", help="Exit with 1 from this level of finding on.")
     ] = Level.WATCH,
     brief: Annotated[
-        bool, typer.Option("--brief", help="Print the findings and the verdict only.")
+        bool,
+        typer.Option("--brief", help="Print no tables: the unchecked, findings, verdict."),
     ] = False,
 ) -> None:
     """Check every move of a cell's program against everything that stands in the cell.

@@ -172,6 +172,9 @@ def _verdict(result: CheckResult) -> str:
             f"STOP. Do not run this program. {count}: contact, a move that cannot run, or a model "
             "that cannot be right."
         )
+    if result.cell.to_do:
+        left = ", ".join(result.cell.to_do)
+        return f"NOT FINISHED. No sheet for a first run: {left} still as examples."
     if is_nothing_measured(result):
         return "NOT CHECKED. Nothing was measured: no clearance of this program is known."
     more = " Not everything was measured." if not_measured(result) else ""

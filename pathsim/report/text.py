@@ -55,8 +55,13 @@ def print_result(result: CheckResult, console: Console) -> None:
 
 
 def print_brief(result: CheckResult, console: Console) -> None:
-    """Print what a run in a row of many needs: the program, each finding, the verdict."""
+    """Print what a run in a row of many needs: what nobody checked, each finding, the verdict.
+
+    However short, no verdict stands without its caution and what it does not cover.
+    """
     print_hanging(f"{result.cell.name}: {_times(result)}", console)
+    print_hanging(_not_checked(result)[0], console)
+    print_hanging(CAUTION, console, style="italic")
     _print_findings(result.findings, console)
     print_hanging(verdict(result), console, style="bold")
 

@@ -47,8 +47,11 @@ class ResultRecord(FieldsOnly):
 
     @property
     def is_clear(self) -> bool:
-        """True when nothing asks to stop or to watch; notes do not count."""
-        return not self.has(Level.WATCH)
+        """True when nothing asks to stop or to watch; notes do not count.
+
+        Never of a cell of which something is still an example (``Cell.to_do``).
+        """
+        return not self.cell.to_do and not self.has(Level.WATCH)
 
     def has(self, level: Level) -> bool:
         """Tell whether a finding is at ``level`` or graver."""

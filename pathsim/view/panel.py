@@ -182,6 +182,9 @@ def verdict(scene: Scene) -> tuple[str, str]:
         return "NOT CLEAR" if worst == "CLEAR" else worst, f"not fully checked; {said}"
     if any(not band.is_whole for band in scene.bands):
         return "STOP", f"not checked to its end; {said}"
+    to_do = scene.result.cell.to_do
+    if worst == "CLEAR" and to_do:
+        return "NOT FINISHED", f"{', '.join(to_do)} still as examples"
     if scene.result.is_clear:
         return "CLEAR", "all margins kept in this model" + (f"; {said}" if said else "")
     return worst, said

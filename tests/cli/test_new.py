@@ -1,5 +1,7 @@
 """``pathsim new``: what is written checks at once, and says what is next."""
 
+from dataclasses import replace
+
 import pytest
 
 from pathsim import CellFaults, check, load_cell
@@ -8,6 +10,10 @@ from pathsim.files.new_cell import AROUND, OWN_ARMS, STANDS
 from pathsim.files.ready_made import ARMS, TORCHES
 from pathsim.findings import Level
 from pathsim.findings.kinds import FindingKind
+from pathsim.report.sheet_content import sheet_content
+from pathsim.result.words import verdict
+from pathsim.scene.build import build_scene
+from pathsim.view.panel import verdict as panel_verdict
 
 
 @pytest.mark.parametrize("arm", [*ARMS, *OWN_ARMS])
@@ -19,6 +25,7 @@ def test_every_arm_with_every_torch_checks_at_once(tmp_path, arm, torch, capsys)
     assert main(["check", str(folder)]) == 0
     said = capsys.readouterr().out
     assert "This cell is not finished" in said
+    assert "Not finished: arm" in said and "Clear" not in said
 
 
 @pytest.mark.parametrize("stands", STANDS)
@@ -28,9 +35,24 @@ def test_however_it_stands(tmp_path, stands, arm):
     folder = tmp_path / "my cell"
     assert main(["new", str(folder), "--arm", arm, "--stands", stands, *around]) == 0
     result = check(load_cell(folder))
-    assert result.is_clear, [f.text for f in result.findings if f.level is not Level.NOTE]
+    assert not result.has(Level.WATCH), [
+        f.text for f in result.findings if f.level is not Level.NOTE
+    ]
     assert {"bench", "wall", "post", "floor"} <= {body.name for body in result.cell.bodies}
     assert result.cell.name == "my cell"
+
+
+def test_what_is_not_finished_is_called_clear_nowhere(tmp_path):
+    """The example keeps its margins, and is not the cell that will be run."""
+    folder = tmp_path / "cell"
+    main(["new", str(folder)])
+    result = check(load_cell(folder))
+    assert not result.has(Level.WATCH) and not result.is_clear
+    assert verdict(result).startswith("Not finished: arm, torch")
+    assert sheet_content(result, "f", "d", ()).verdict.startswith("NOT FINISHED")
+    assert panel_verdict(build_scene(result))[0] == "NOT FINISHED"
+    done = replace(result, cell=replace(result.cell, to_do=()))
+    assert done.is_clear and verdict(done).startswith("Clear")
 
 
 def test_what_is_next_goes_on_as_words_are_struck_out(tmp_path):

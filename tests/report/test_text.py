@@ -6,6 +6,7 @@ import pytest
 from rich.console import Console
 
 import pathsim
+from pathsim.caution import CAUTION
 from pathsim.cli.main import main
 from pathsim.report import print_brief, print_result
 from pathsim.report.text import wrapped
@@ -45,6 +46,7 @@ def test_no_line_is_wider_than_the_terminal_and_nothing_is_lost(name, width, wri
         assert flat.rindex(result.findings[-1].text) > flat.rindex(result.findings[0].text) or (
             len(result.findings) == 1
         )
+    assert CAUTION in flat and "Not checked: " in flat
     if write is print_result:
         assert flat.index(verdict(result)) < flat.index("1 joint")
 
