@@ -11,7 +11,7 @@ import numpy as np
 from pathsim.model import Cell, Move, TurningTable, Weave
 from pathsim.motion.path_timing import NO_WAY, Limits, law_along, require_sane, times_by
 from pathsim.motion.paths import ToolPath
-from pathsim.motion.seam_frame import directions_of, mixed
+from pathsim.motion.seam_frame import directions_of, half_way
 from pathsim.motion.seam_place import SeamPlace, seam_places
 from pathsim.motion.time_scaling import Law, Trapezoid
 from pathsim.transforms import Array
@@ -65,7 +65,7 @@ class CartesianMotion:
 
     @cached_property
     def corners(self) -> tuple[tuple[Array, Array] | None, tuple[Array, Array] | None]:
-        """Directions ``(1, 3)`` to the left and along the travel at this piece's start and end.
+        """Directions ``(3,)`` to the left and along the travel at this piece's start and end.
 
         Half way between this piece's and its neighbour's; None where there is no neighbour.
         """
@@ -80,8 +80,7 @@ class CartesianMotion:
             directions_of(path, share, self.weave.tilt)
             for path, share in ((self.path, 1.0 - at), (neighbour, at))
         )
-        half = np.full((1, 1), 0.5)
-        return mixed(own_left, left, half), mixed(own_travel, travel, half)
+        return half_way(own_left, left), half_way(own_travel, travel)
 
     @property
     def breaks(self) -> Array:

@@ -15,7 +15,7 @@ from pathsim.model.axes import Axes
 from pathsim.motion import ideal_kernel as kernels
 from pathsim.motion.cartesian import CartesianMotion
 from pathsim.motion.ideal_kernel import Ideal
-from pathsim.motion.seam_frame import TORCH_ALONG, TURNS_BACK
+from pathsim.motion.seam_frame import WORDS, path_record
 from pathsim.transforms import Array, inverse
 
 _PATTERNS = {
@@ -25,10 +25,6 @@ _PATTERNS = {
     Pattern.EIGHT: kernels.EIGHT,
     Pattern.CRESCENT: kernels.CRESCENT,
 }
-
-
-#: Whether and why a weave has no side to go to, in words.
-_WORDS = {kernels.TORCH_ALONG: TORCH_ALONG, kernels.TURNS_BACK: TURNS_BACK}
 
 
 def ideal_of(motion: CartesianMotion, axes: Axes, closed: ClosedForm, branch: int) -> Ideal:
@@ -65,19 +61,14 @@ def poses_at(motion: CartesianMotion, t: Array) -> Poses:
     fill = as_it_runs(kernels.fill_flanges)
     why = fill(ideal, times, held, np.zeros((5, 12)), flange, tool)
     if why != kernels.IS_THERE:
-        raise MotionError(_WORDS[why])
+        raise MotionError(WORDS[why])
     return Poses(held, flange, tool)
 
 
 def _record(motion: CartesianMotion, held: KernelArray, frames: Array, rail: int,
             inverse_part: tuple[Any, ...]) -> Ideal:  # fmt: skip
-    form = motion.path.form
-    turns = np.zeros((len(form.turns), 3, 12))
-    for k, (_, _, turn) in enumerate(form.turns):
-        turns[k].reshape(3, 3, 4)[:, :, :3] = turn.parts
-    ends = np.array([[start, end, turn.scale] for start, end, turn in form.turns])
     return Ideal(
-        _pieces(motion), turns, ends, form.way, (motion.path.length, form.angle),
+        _pieces(motion), *path_record(motion.path),
         _weave(motion), _corners(motion), frames,
         held, np.array([motion.held_start, motion.held_end], dtype=float).reshape(2, len(held)),
         len(held) - 1 if motion.table is not None else -1, rail, *inverse_part,
@@ -111,7 +102,7 @@ def _corners(motion: CartesianMotion) -> Array:
     corners = np.zeros((2, 7))
     for k, corner in enumerate(motion.corners):
         if corner is not None:
-            corners[k] = np.concatenate([[1.0], corner[0][0], corner[1][0]])
+            corners[k] = np.concatenate([[1.0], *corner])
     return corners
 
 

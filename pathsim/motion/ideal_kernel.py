@@ -125,7 +125,7 @@ def _put_rotation(ideal: Ideal, s: float, out: KernelArray) -> None:
 
 
 @kernel_inline
-def _place_and_travel(ideal: Ideal, s: float) -> tuple[Vector, Vector]:
+def place_and_travel(ideal: Ideal, s: float) -> tuple[Vector, Vector]:
     """Where the seam's centre is at share ``s``, and the unit direction of travel there."""
     way, angle = ideal.way, ideal.arc[1]
     if angle == 0.0:
@@ -155,7 +155,7 @@ def _offsets(weave: KernelArray, phase: float) -> tuple[float, float]:
 
 
 @kernel
-def _mixed(a: Vector, b: Vector, w: float) -> tuple[Vector, bool]:
+def mixed(a: Vector, b: Vector, w: float) -> tuple[Vector, bool]:
     """Return the unit vector on the way from a to b, and whether there is one."""
     mixed = add(scaled(a, 1.0 - w), scaled(b, w))
     size = length(mixed)
@@ -166,9 +166,14 @@ def _mixed(a: Vector, b: Vector, w: float) -> tuple[Vector, bool]:
 
 @kernel_inline
 def _weave_directions(ideal: Ideal, s: float, travel: Vector,
-                      z: Vector) -> tuple[Vector, Vector, int]:  # fmt: skip
-    """Return unit vectors to the left and along the travel, and IS_THERE or why there are none."""
+                      out: KernelArray) -> tuple[Vector, Vector, int]:  # fmt: skip
+    """Return unit vectors to the left and along the travel, and IS_THERE or why there are none.
+
+    The tool's rotation stands in row _TOOL of ``out``: left is square to the travel and to the
+    wire, and ``weave[TILT]`` turns it about the travel, towards the torch's body.
+    """
     weave, corners = ideal.weave, ideal.corners
+    z = (out[_TOOL, 2], out[_TOOL, 6], out[_TOOL, 10])
     left = cross(scaled(z, -1.0), travel)
     size = length(left)
     if size < _NO_SIDE:
@@ -183,12 +188,20 @@ def _weave_directions(ideal: Ideal, s: float, travel: Vector,
         distance = (s if k == 0 else 1.0 - s) * ideal.arc[0]
         w = min(max(1.0 - distance / weave[WIDTH], 0.0), 1.0)
         there = (corners[k, 1], corners[k, 2], corners[k, 3])
-        left, has_side = _mixed(left, there, w)
+        left, has_side = mixed(left, there, w)
         there = (corners[k, 4], corners[k, 5], corners[k, 6])
-        travel, goes_on = _mixed(travel, there, w)
+        travel, goes_on = mixed(travel, there, w)
         if not (has_side and goes_on):
             return left, travel, TURNS_BACK
     return left, travel, IS_THERE
+
+
+@kernel_inline
+def directions_at(ideal: Ideal, s: float, out: KernelArray) -> tuple[Vector, Vector, int]:
+    """Return what ``_weave_directions`` does at share ``s``; ``out (5, 12)`` is to work in."""
+    _put_rotation(ideal, s, out)
+    _, travel = place_and_travel(ideal, s)
+    return _weave_directions(ideal, s, travel, out)
 
 
 @kernel_inline
@@ -198,10 +211,9 @@ def _put_tool(ideal: Ideal, t: float, out: KernelArray) -> tuple[float, int]:
     k = _piece_at(pieces, t)
     s = share_at(pieces, k, t)
     _put_rotation(ideal, s, out)
-    p, travel = _place_and_travel(ideal, s)
+    p, travel = place_and_travel(ideal, s)
     if weave[PATTERN] != NO_WEAVE:
-        z = (out[_TOOL, 2], out[_TOOL, 6], out[_TOOL, 10])
-        left, ahead, why = _weave_directions(ideal, s, travel, z)
+        left, ahead, why = _weave_directions(ideal, s, travel, out)
         if why != IS_THERE:
             return s, why
         if t < weave[END]:

@@ -1,4 +1,4 @@
-"""Straight lines and arcs of the tool, by share of the way."""
+"""Straight lines and arcs of the tool: what they are made of. Kernels walk along them."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from typing import NamedTuple, Protocol
 import numpy as np
 
 from pathsim.errors import MotionError
-from pathsim.transforms import Array, Turn, pose, rotation_about
+from pathsim.transforms import Array, Turn
 
 
 class PathForm(NamedTuple):
@@ -48,14 +48,6 @@ class ToolPath(Protocol):
         """What it is made of."""
         ...
 
-    def poses(self, s: Array) -> Array:
-        """Poses ``(n, 4, 4)`` at shares ``s (n,)`` in 0..1."""
-        ...
-
-    def tangents(self, s: Array) -> Array:
-        """Return unit directions of travel ``(n, 3)``; zero for a path without length."""
-        ...
-
 
 @dataclass(frozen=True, eq=False)
 class LinePath:
@@ -89,17 +81,6 @@ class LinePath:
         start = self.start[:3, 3]
         way = np.stack([start, self.end[:3, 3] - start, np.zeros(3)])
         return PathForm(((0.0, 1.0, self._turn),), way, 0.0)
-
-    def poses(self, s: Array) -> Array:
-        """Poses ``(n, 4, 4)`` at shares ``s (n,)``."""
-        p = self.start[:3, 3] + s[:, None] * (self.end[:3, 3] - self.start[:3, 3])
-        return pose(self._turn.at(s), p)
-
-    def tangents(self, s: Array) -> Array:
-        """Return the same direction ``(n, 3)`` everywhere."""
-        way = self.end[:3, 3] - self.start[:3, 3]
-        unit = way / self.length if self.length > 0 else np.zeros(3)
-        return np.tile(unit, (len(s), 1))
 
 
 @dataclass(frozen=True)
@@ -177,19 +158,3 @@ class ArcPath:
         way = np.stack([circle.centre, self._ends[0][:3, 3] - circle.centre, circle.axis])
         first, second = self._turns
         return PathForm(((0.0, via, first), (via, 1.0, second)), way, circle.sweep)
-
-    def poses(self, s: Array) -> Array:
-        """Poses ``(n, 4, 4)`` at shares ``s (n,)``."""
-        share = self._share_via
-        first = self._turns[0].at(np.minimum(s / share, 1.0))
-        second = self._turns[1].at(np.maximum((s - share) / (1 - share), 0.0))
-        R = np.where((s <= share)[:, None, None], first, second)
-        arm = self._ends[0][:3, 3] - self.circle.centre
-        turned = (rotation_about(self.circle.axis, s * self.circle.sweep) @ arm[:, None])[..., 0]
-        return pose(R, self.circle.centre + turned)
-
-    def tangents(self, s: Array) -> Array:
-        """Directions of travel ``(n, 3)``."""
-        arm = self._ends[0][:3, 3] - self.circle.centre
-        turned = (rotation_about(self.circle.axis, s * self.circle.sweep) @ arm[:, None])[..., 0]
-        return np.asarray(np.cross(self.circle.axis, turned) / self.circle.radius)

@@ -12,6 +12,7 @@ from pathsim.errors import MotionError
 from pathsim.model import Weave
 from pathsim.motion.path_timing import NO_WAY, require_sane
 from pathsim.motion.paths import ToolPath
+from pathsim.motion.seam_frame import travel_at
 from pathsim.motion.weaving import WeaveSchedule
 
 #: A joined piece that goes back by more than this turns round on the spot.
@@ -66,7 +67,7 @@ def seam_places(paths: list[ToolPath], speed: float, weave: Weave | None) -> lis
         travels.append(path.length / speed)
     require_sane(sum(travels))
     for number, (path, following) in enumerate(itertools.pairwise(paths)):
-        end, start = path.tangents(np.ones(1))[0], following.tangents(np.zeros(1))[0]
+        end, start = travel_at(path, 1.0), travel_at(following, 0.0)
         if float(end @ start) < _TURNS_BACK:
             raise MotionError(
                 f"piece {number + 2} of the joined seam turns back on the one before it"

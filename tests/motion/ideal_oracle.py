@@ -7,14 +7,14 @@ interpolation; the kernels work on pieces of polynomials, and time by time.
 import numpy as np
 
 from pathsim.model import Pattern
-from pathsim.motion.seam_frame import left_of, mixed
 from pathsim.transforms import Array
+from tests.motion.path_oracle import left_of, mixed, poses, tangents
 
 
 def tool(motion, t: Array) -> Array:
     """Poses of the tool ``(n, 4, 4)`` on the part, weave included."""
     s = motion.shares(t)
-    T = motion.path.poses(s)
+    T = poses(motion.path, s)
     if motion.place is not None and motion.place.schedule is not None:
         side, ahead = offsets(motion.place.schedule, t + motion.place.start)
         left, travel = _weave_directions(motion, s, T)
@@ -25,7 +25,7 @@ def tool(motion, t: Array) -> Array:
 def _weave_directions(motion, s: Array, T: Array) -> tuple[Array, Array]:
     """Return unit vectors ``(n, 3)`` to the left and along the travel at shares ``s``."""
     assert motion.weave is not None
-    travel = motion.path.tangents(s)
+    travel = tangents(motion.path, s)
     left = left_of(travel, T[:, :3, 2], motion.weave.tilt)
     for corner, distance in zip(
         motion.corners, (s * motion.path.length, (1 - s) * motion.path.length), strict=True
