@@ -8,10 +8,8 @@ maps coordinates of the child to the parent.
 """
 
 from importlib import import_module
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from pathsim.advice import Advice, Proposal
-from pathsim.advice.for_cell import advise
 from pathsim.arm import Arm, Dimensions, ReadingsMap
 from pathsim.check import CheckResult, check
 from pathsim.clearance.placement_tolerance import PlacementTolerance
@@ -54,6 +52,10 @@ from pathsim.model.process import Process
 from pathsim.motion import Trajectory
 from pathsim.session import Quick, Session
 from pathsim.transforms import pose_at
+
+if TYPE_CHECKING:
+    from pathsim.advice import Advice, Proposal
+    from pathsim.advice.for_cell import advise
 
 __version__ = "0.1.0"
 
@@ -110,8 +112,22 @@ __all__ = [
 ]
 
 
+#: Where the names are that a check does not need: it starts sooner without them.
+_LATER = {
+    "Advice": "pathsim.advice",
+    "Proposal": "pathsim.advice",
+    "advise": "pathsim.advice.for_cell",
+}
+
+
 def __getattr__(name: str) -> Any:
-    """Import ``pathsim.plot`` when it is asked for: it alone needs a drawing library."""
+    """Import what is asked for: advice, and ``pathsim.plot``, which needs a drawing library."""
     if name == "plot":
         return import_module("pathsim.plot")
+    if name in _LATER:
+        return getattr(import_module(_LATER[name]), name)
     raise AttributeError(f"module 'pathsim' has no attribute {name!r}")
+
+
+def __dir__() -> list[str]:
+    return sorted({*globals(), *__all__, "plot"})

@@ -44,3 +44,22 @@ def test_drawing_libraries_are_not_imported_by_a_check():
         "bad = {'pyvista', 'vtkmodules', 'matplotlib'} & set(sys.modules); assert not bad, bad"
     )
     subprocess.run([sys.executable, "-c", code, str(SAMPLES / "wrist_in_line")], check=True)
+
+
+def test_a_check_starts_without_the_matrix_library():
+    code = (
+        "import sys, pathsim; pathsim.check(pathsim.load_cell(sys.argv[1]));"
+        "bad = {'scipy.linalg', 'scipy.sparse', 'unittest', 'trimesh'} & set(sys.modules);"
+        "assert not bad, bad"
+    )
+    subprocess.run([sys.executable, "-c", code, str(SAMPLES / "wrist_in_line")], check=True)
+
+
+def test_others_in_the_process_still_have_the_matrix_library():
+    """Only while ours start the compiler finds none."""
+    code = (
+        "import numpy as np, pathsim.kernels.jit, numba;"
+        "times = numba.njit(lambda a, b: a @ b);"
+        "assert (times(2.0 * np.eye(2), np.ones((2, 2))) == 2.0).all()"
+    )
+    subprocess.run([sys.executable, "-c", code], check=True)

@@ -17,9 +17,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from pathsim.clearance.engine import Engine, MoveMeasure, Pair, Span
+from pathsim.clearance.engine import Engine, MoveMeasure, Pair, Span, joined_spans
 from pathsim.clearance.records import Clearance, Within
-from pathsim.clearance.reference.engine import joined_spans
 from pathsim.motion import MoveTrack
 
 #: Moments looked at from the start of the first contact on.

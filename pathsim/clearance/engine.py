@@ -32,6 +32,17 @@ class Span(NamedTuple):
     end: float
 
 
+def joined_spans(spans: list[Span]) -> tuple[Span, ...]:
+    """Spans that follow each other without a gap, as one."""
+    joined: list[Span] = []
+    for span in spans:
+        if joined and span.start <= joined[-1].end:
+            joined[-1] = Span(joined[-1].start, span.end)
+        else:
+            joined.append(span)
+    return tuple(joined)
+
+
 class PairQuery(NamedTuple):
     """Ask how near ``piece`` comes to ``standing`` on this part of a move."""
 

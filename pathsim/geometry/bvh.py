@@ -14,6 +14,7 @@ import numpy as np
 from pathsim.geometry.bvh_file import TreeFile, load_tree, save_tree
 from pathsim.geometry.bvh_split import split
 from pathsim.geometry.mesh import ROUNDING, Mesh
+from pathsim.geometry.principal_axes import principal_axes
 from pathsim.kernels.jit import kernel_allocating
 from pathsim.kernels.vectors import KernelArray
 from pathsim.transforms import Array, IntArray
@@ -107,11 +108,12 @@ def spheres_and_obbs(triangles: KernelArray, links: KernelArray) -> tuple[Kernel
     """
     sphere, obb = np.empty((len(links), 4)), np.empty((len(links), 9))
     low, high, other_low, other_high = np.empty(3), np.empty(3), np.empty(3), np.empty(3)
+    turned, straight = np.empty((3, 3)), np.eye(3)
     for node in range(len(links)):
         first = links[node, 2]
         last = first + links[node, 3]
-        _, axes = np.linalg.eigh(_spread(triangles, first, last))
-        straight = np.eye(3)
+        principal_axes(_spread(triangles, first, last), turned)
+        axes = turned
         turned_size = _extent(triangles, first, last, axes, low, high)
         if _extent(triangles, first, last, straight, other_low, other_high) <= turned_size:
             axes = straight

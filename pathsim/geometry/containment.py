@@ -7,6 +7,7 @@ from weakref import WeakKeyDictionary
 
 import numpy as np
 
+from pathsim.geometry.connected import connected
 from pathsim.geometry.equal_rows import first_equal
 from pathsim.geometry.mesh import Mesh
 from pathsim.geometry.rays import crossings
@@ -111,7 +112,7 @@ def _welded(vertices: Array) -> np.ndarray:
         keys = np.floor(vertices / _SAME_PLACE + shift).astype(np.int64)
         rows.append(np.arange(n))
         columns.append(first_equal(keys)[1])
-    return _labels(np.concatenate(rows), np.concatenate(columns), n)
+    return connected(np.concatenate(rows), np.concatenate(columns), n)
 
 
 def _components(faces: np.ndarray, welded: np.ndarray) -> np.ndarray:
@@ -121,18 +122,8 @@ def _components(faces: np.ndarray, welded: np.ndarray) -> np.ndarray:
     """
     corners = welded[faces]
     once, _ = first_equal(np.sort(corners, axis=1))
-    labels = _labels(corners[once][:, [0, 1]].ravel(), corners[once][:, [1, 2]].ravel(),
+    labels = connected(corners[once][:, [0, 1]].ravel(), corners[once][:, [1, 2]].ravel(),
                      len(welded))  # fmt: skip
     found = np.full(len(faces), -1)
     found[once] = np.unique(labels[corners[once, 0]], return_inverse=True)[1]
     return found
-
-
-def _labels(rows: np.ndarray, columns: np.ndarray, n: int) -> np.ndarray:
-    """Return the number of the connected component of each of ``n`` nodes."""
-    from scipy.sparse import coo_matrix
-    from scipy.sparse.csgraph import connected_components
-
-    graph = coo_matrix((np.ones(len(rows)), (rows, columns)), shape=(n, n))
-    _, labels = connected_components(graph, directed=False)
-    return np.asarray(labels)

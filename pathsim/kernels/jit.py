@@ -13,7 +13,10 @@ from pathsim.kernels.sources import sources_hash
 try:
     import numba
 
+    from pathsim.kernels.compiler_start import load_without_matrix_library
     from pathsim.kernels.sealed import SealedCache
+
+    load_without_matrix_library()
 except ImportError:  # Where no compiler loads a kernel is the plain Python that it is written in
     numba = None
 

@@ -11,7 +11,6 @@ import numpy as np
 from pathsim.model import Cell, Move, TurningTable, Weave
 from pathsim.motion.path_timing import NO_WAY, Limits, law_along, require_sane, times_by
 from pathsim.motion.paths import ToolPath
-from pathsim.motion.seam_frame import directions_of, half_way
 from pathsim.motion.seam_place import SeamPlace, seam_places
 from pathsim.motion.time_scaling import Law, Trapezoid
 from pathsim.transforms import Array
@@ -74,6 +73,8 @@ class CartesianMotion:
         return self._corner(self.place.before, 1.0), self._corner(self.place.after, 0.0)
 
     def _corner(self, neighbour: ToolPath | None, at: float) -> tuple[Array, Array] | None:
+        from pathsim.motion.seam_frame import directions_of, half_way
+
         if neighbour is None or self.weave is None:
             return None
         (own_left, own_travel), (left, travel) = (

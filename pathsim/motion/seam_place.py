@@ -12,7 +12,6 @@ from pathsim.errors import MotionError
 from pathsim.model import Weave
 from pathsim.motion.path_timing import NO_WAY, require_sane
 from pathsim.motion.paths import ToolPath
-from pathsim.motion.seam_frame import travel_at
 from pathsim.motion.weaving import WeaveSchedule
 
 #: A joined piece that goes back by more than this turns round on the spot.
@@ -57,6 +56,8 @@ class SeamPlace:
 
 def seam_places(paths: list[ToolPath], speed: float, weave: Weave | None) -> list[SeamPlace]:
     """Lay one even travel, and one weave, over all pieces of a seam."""
+    from pathsim.motion.seam_frame import travel_at
+
     travels = []
     for path in paths:
         if path.length <= NO_WAY:

@@ -21,7 +21,7 @@ import numpy as np
 from pathsim.clearance import engine as limits
 from pathsim.clearance.contact_rules import OWN_CAP, Obstacle, largest_margin
 from pathsim.clearance.corner import Corner, Seen, corner_clearance
-from pathsim.clearance.engine import Answered, Pair, PairQuery, Span
+from pathsim.clearance.engine import Answered, Pair, PairQuery, Span, joined_spans
 from pathsim.clearance.records import Clearance, Inner, inner_of
 from pathsim.clearance.reference.mesh_distance import Shape
 from pathsim.clearance.reference.sampler import ReferenceSampler
@@ -282,14 +282,3 @@ class ReferenceMove:
         ways = np.cumsum(chain.segment_travel(piece)[first - 1 : last])[:-1]
         half = chain.way(piece, start, end) / 2
         return float(t[first + min(int(np.searchsorted(ways, half)), last - 1 - first)])
-
-
-def joined_spans(spans: list[Span]) -> tuple[Span, ...]:
-    """Spans that follow each other without a gap, as one."""
-    joined: list[Span] = []
-    for span in spans:
-        if joined and span.start <= joined[-1].end:
-            joined[-1] = Span(joined[-1].start, span.end)
-        else:
-            joined.append(span)
-    return tuple(joined)

@@ -10,9 +10,9 @@ import numpy as np
 
 from pathsim.clearance.contact_rules import Obstacle
 from pathsim.clearance.corner import Corner
-from pathsim.clearance.engine import Answered, Pair, PairQuery, Span
+from pathsim.clearance.engine import Answered, Pair, PairQuery, Span, joined_spans
 from pathsim.clearance.records import Clearance, Inner
-from pathsim.clearance.reference.engine import TOLERANCE, ReferenceEngine, joined_spans
+from pathsim.clearance.reference.engine import TOLERANCE, ReferenceEngine
 from pathsim.clearance.relative_chain import ChainId, chain_id, frame_of, moves_about
 from pathsim.clearance.swept import search_node as entry
 from pathsim.clearance.swept.batch import Batch, Chains
