@@ -135,6 +135,10 @@ class Engine(Protocol):
     tolerance: float
     cap: float
 
+    def finer(self, tolerance: float, cap: float) -> Engine:
+        """Return an engine for the same cell with narrower intervals and a smaller cap, m."""
+        ...
+
     def on(self, track: MoveTrack) -> MoveMeasure:
         """Return a measure for this move."""
         ...

@@ -19,7 +19,8 @@ _MADE_BY = (
     "contact_rules.py", "guide_zone.py", "joint_pairs.py", "joint_range.py", "joint_store.py",
     "joint_zone.py", "reference/mesh_distance.py", "../geometry/closest_points.py",
     "../geometry/containment.py",
-    "../geometry/cut_out.py", "../geometry/equal_rows.py", "../geometry/mesh.py",
+    "../geometry/connected.py", "../geometry/cut_out.py", "../geometry/equal_rows.py",
+    "../geometry/mesh.py",
     "../geometry/rays.py",
 )  # fmt: skip
 #: So many files are kept; those used longest ago go first.

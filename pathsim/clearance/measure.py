@@ -23,6 +23,7 @@ from pathsim.clearance.contact_time import at_first_touch, contact_time
 from pathsim.clearance.corner import Corner, corner_of
 from pathsim.clearance.engine import Engine, MoveMeasure, Pair, Span
 from pathsim.clearance.joint_pairs import joined_pairs
+from pathsim.clearance.narrowing import narrowed
 from pathsim.clearance.queries import AskedPair, queries_of
 from pathsim.clearance.records import Clearance, Inner, Within
 from pathsim.model import Cell, Piece
@@ -112,7 +113,7 @@ def measure_moves(
             progress(f"{len(trajectory.tracks)} moves: clearance", 0.9 * share)
 
     answered(0.0)
-    found = engine.min_distance(asked.queries, answered)
+    found = narrowed(engine, asked, engine.min_distance(asked.queries, answered))
     answers: dict[tuple[MoveTrack, Piece, Obstacle], list[PairClearance]] = defaultdict(list)
     wires: dict[MoveTrack, list[PairClearance]] = defaultdict(list)
     measures = {track: engine.on(track) for track in trajectory.tracks}

@@ -72,6 +72,12 @@ class ReferenceEngine:
         self._shapes: dict[Mesh, Shape] = {}
         self._solids: dict[Mesh, Solid] = {}
 
+    def finer(self, tolerance: float, cap: float) -> ReferenceEngine:
+        """Return one for the same cell with narrower intervals and a smaller cap, m."""
+        finer = ReferenceEngine(self.cell, tolerance, cap, self.note)
+        finer._shapes, finer._solids = self._shapes, self._solids
+        return finer
+
     def on(self, track: MoveTrack) -> ReferenceMove:
         """Return a measure for this move."""
         return ReferenceMove(self, track)

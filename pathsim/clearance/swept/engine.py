@@ -126,6 +126,12 @@ class FastEngine:
         self.chains = Chains(cell, self.memory)
         self._things: dict[Obstacle, PackedObstacle] = {}
 
+    def finer(self, tolerance: float, cap: float) -> FastEngine:
+        """Return one with narrower intervals and a smaller cap, m; all that is kept is shared."""
+        finer = FastEngine(self.cell, tolerance, cap, self.memory, self.threads)
+        finer.chains, finer.counts = self.chains, self.counts
+        return finer
+
     def on(self, track: MoveTrack) -> FastMove:
         """Return a measure for this move."""
         return FastMove(self, track)
