@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathsim.advice.change import Change
+from pathsim.advice.new_points import about_new_points
 from pathsim.advice.no_point import is_no_matter_of_points
 from pathsim.advice.proposal import Proposal
 from pathsim.advice.trial import Evaluator, runs_the_same_welds
@@ -31,5 +32,7 @@ def checked(
         cures = [*cures, finding]
     if finding not in cures:
         return None
+    points = about_new_points(evaluator.cell, change)
     notes = [f"New with it is this note: {f.text}" for f in evaluator.new_notes(change, after)]
-    return Proposal(kind, text, change, tuple(cures), evaluator.before, after, (*evidence, *notes))
+    return Proposal(kind, text, change, tuple(cures), evaluator.before, after,
+                    (*evidence, *points, *notes))  # fmt: skip

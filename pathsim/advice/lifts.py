@@ -209,13 +209,13 @@ def _step_below(below: str) -> str:
 def _usual(evaluator: Evaluator, site: Site, direction: Array) -> Iterator[str]:
     """Say what the usual heights above the weld would give."""
     for height in USUAL:
-        usual = f"At the usual {millimetres(height, 0)} from the weld"
+        usual = f"A {millimetres(height, 0)} {site.kind}"
         q = site.usual(evaluator.cell, direction, height)
         if q is None:
-            yield f"{usual} the arm cannot reach the point."
+            yield f"{usual} is out of reach."
             continue
         trial = evaluator.try_out(site.change(evaluator.cell, q))
-        yield f"{usual} it keeps its margins." if trial.is_clear else f"{usual} {why(trial)}"
+        yield f"{usual} keeps all margins." if trial.is_clear else f"{usual}: {why(trial)}"
 
 
 def why(trial: TrialResult) -> str:

@@ -17,14 +17,12 @@ from pathsim.advice.trial import Evaluator
 from pathsim.advice.way_points import in_words
 from pathsim.findings import Finding
 from pathsim.motion import MoveTrack
-from pathsim.units import degrees, millimetres
+from pathsim.units import millimetres
 
 #: So many plans are checked wholly, where the check finds what the planner does not look at.
 _MOST_CHECKED = 8
 #: Twice the margin is offered where it costs no more than this, s.
 _WORTH = 0.3
-#: Joints nearer to a limit than this are said, rad.
-_TIGHT = np.radians(10.0)
 _SAME = 1e-6
 
 
@@ -174,8 +172,7 @@ def _in_words(
         kind = "section" if plan.points else "legs"
         if not plan.points and not (plan.start.is_taught and plan.end.is_taught):
             kind = "retract" if plan.start.is_taught else "approach"
-    room = tuple(_room(evaluator, change))
-    return Planned(kind, " ".join(filter(None, said)), change, (*evidence, *room))
+    return Planned(kind, " ".join(filter(None, said)), change, evidence)
 
 
 def _leg(name: str, root: Root, weld: str) -> str:
@@ -193,14 +190,3 @@ def _how_to_go(plan: SectionPlan, section: AirSection) -> str:
     if straight is None:
         return "Go there and on by joint moves."
     return f"{straight}; between, go by joint moves." if plan.points else f"{straight}."
-
-
-def _room(evaluator: Evaluator, change: Change) -> Iterator[str]:
-    """Say where a new point stands near a joint limit."""
-    axes = evaluator.cell.axes
-    for name, q in change.points.items():
-        room = np.where(axes.prismatic, np.inf, axes.room(q))
-        column = int(np.argmin(room))
-        if room[column] < _TIGHT:
-            joint = axes.names[column]
-            yield f"At '{name}' {joint} is {degrees(float(room[column]))} from its limit."

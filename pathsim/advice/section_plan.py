@@ -15,12 +15,12 @@ from itertools import pairwise
 import numpy as np
 
 from pathsim.advice.edges import Edge, EdgeProver
+from pathsim.advice.new_points import MOST_TILT
 from pathsim.advice.proposal import POINT
 from pathsim.advice.roots import SPARE, Root, roots
 from pathsim.advice.section import AirSection
 from pathsim.advice.way_graph import WayGraph, joint_seconds
 from pathsim.advice.way_points import (
-    MOST_TILT,
     KnownPoint,
     WayPoint,
     snapped,

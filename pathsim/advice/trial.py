@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TypeVar
 
 import numpy as np
@@ -14,15 +14,15 @@ from pathsim.check import CheckResult
 from pathsim.clearance import Engine
 from pathsim.clearance.contact_rules import obstacles
 from pathsim.clearance.joint_pairs import engine_pairs
+from pathsim.clearance.narrowing import narrowed
 from pathsim.clearance.queries import AskedPair, queries_of
 from pathsim.clearance.records import Clearance
 from pathsim.errors import CannotCheck, MotionError
 from pathsim.findings import Finding
 from pathsim.findings.what_if import cannot_run, goes_like
-from pathsim.model import Cell, Point, Program
+from pathsim.model import Cell
 from pathsim.motion import MoveTrack, Trajectory
 from pathsim.session import Session
-from pathsim.transforms import Array, frozen
 
 Found = TypeVar("Found")
 
@@ -99,34 +99,17 @@ class Evaluator:
         # Most changes fail as the one before did: its pair alone is asked about first.
         first = [one for one in asked if _names(one) in self._suspects]
         if first:
-            worst = _shortest(first, engine)
+            worst = _surely_short(first, engine)
             if worst is not None:
                 return TrialResult(change, worst, "", 0.0, trajectory.duration)
-        pairs = list(zip(asked, engine.min_distance(asked.queries), strict=True))
+        found = narrowed(engine, asked, engine.min_distance(asked.queries))
+        pairs = list(zip(asked, found, strict=True))
         away = [(one, c) for one, c in pairs if not one.at_weld or c.touches]
         scene = [c.lower for one, c in away if not one.question.standing.is_own]
         worst = _shortest_of(pairs)
         if worst is not None and _names(worst[0]) not in self._suspects:
             self._suspects = [_names(worst[0]), *self._suspects[:2]]
         return TrialResult(change, worst, "", min(scene, default=np.inf), trajectory.duration)
-
-    def is_edge_clear(self, track: MoveTrack, a: Array, b: Array) -> bool:
-        """Tell whether a joint move like ``track`` from a to b ``(axes,)`` keeps the air margin."""
-        axes = self.cell.axes
-        for q in (a, b):
-            if (axes.room(q) < -1e-9).any():
-                return False
-        points = {"a": Point("a", frozen(a), None), "b": Point("b", frozen(b), None)}
-        move = replace(track.move, target="b", wait=0.0, rounding=0.0)
-        cell = replace(self.cell, points=points, program=Program("a", (move,)))
-        trajectory = self.session.plan(cell)
-        if cannot_run(cell, trajectory.tracks[0]):
-            return False
-        asked = queries_of(cell, trajectory, obstacles(cell), engine_pairs(cell, trajectory.tracks))
-        self.trials += 1
-        found = self.session.engine(cell).min_distance(asked.queries)
-        return all(not c.touches and c.lower >= one.margin
-                   for one, c in zip(asked, found, strict=True))  # fmt: skip
 
     def full(self, change: Change) -> CheckResult:
         """Check the whole changed program, with all findings."""
@@ -156,9 +139,11 @@ def _names(asked: AskedPair) -> tuple[str, str]:
     return asked.question.piece.name, asked.question.standing.name
 
 
-def _shortest(asked: list[AskedPair], engine: Engine) -> tuple[AskedPair, Clearance] | None:
+def _surely_short(asked: list[AskedPair], engine: Engine) -> tuple[AskedPair, Clearance] | None:
+    """Return the pair farthest below its margin; None where all keep it, or may keep it."""
     found = engine.min_distance([one.question for one in asked])
-    return _shortest_of(list(zip(asked, found, strict=True)))
+    pairs = zip(asked, found, strict=True)
+    return _shortest_of([(one, c) for one, c in pairs if c.touches or c.upper < one.margin])
 
 
 def _shortest_of(pairs: list[tuple[AskedPair, Clearance]]) -> tuple[AskedPair, Clearance] | None:

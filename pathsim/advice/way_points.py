@@ -13,7 +13,7 @@ import numpy as np
 from pathsim.findings.places import is_roomy, joints_at
 from pathsim.model import Cell
 from pathsim.transforms import Array
-from pathsim.units import degrees, millimetres
+from pathsim.units import millimetres
 
 #: Places are told to this, m; where that does not serve, joints to this, rad.
 GRID, ANGLE = 0.010, np.radians(1.0)
@@ -21,8 +21,6 @@ GRID, ANGLE = 0.010, np.radians(1.0)
 _ABOVE = (0.05, 0.10, 0.15, 0.20, 0.25, 0.30, 0.40, 0.50)
 _BESIDE = (0.0, 0.15, -0.15, 0.30, -0.30)
 _ON_THE_WAY, _HIGHER = (0.0, 0.25, 0.5, 0.75), (0.0, 0.10, 0.20, 0.35)
-#: A torch that is tilted more than this against all known points is said, and costs, rad.
-MOST_TILT = np.radians(30.0)
 
 
 @dataclass(frozen=True, eq=False)
@@ -110,12 +108,9 @@ def _at(cell: Cell, known: KnownPoint, other: KnownPoint, off: Array) -> Iterato
 
 
 def in_words(cell: Cell, name: str, point: WayPoint) -> str:
-    """Say where a point is: from a known one, or by how the torch is tilted."""
+    """Say where a point is: from a known one, or by its joint values."""
     if point.from_point is None:
-        tilt = ""
-        if point.tilt > MOST_TILT:
-            tilt = f", the torch tilted {degrees(point.tilt, 0)} from its nearest taught angle"
-        return f"'{name}' by its joint values{tilt}"
+        return f"'{name}' by its joint values"
     known = point.from_point
     off = cell.tool_poses(point.q[None])[0, :3, 3] - known.T[:3, 3]
     return f"'{name}' {offset_in_words(off)} '{known.name}', torch as there"

@@ -1,6 +1,7 @@
 """Proposals hold: checked again by the reference engine and by dense sampling."""
 
 import importlib
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -99,8 +100,36 @@ def test_the_retract_is_as_low_as_it_may_be(no_retract):
     for lower in (STEP, 2 * STEP):
         place = translation(way / height * (height - lower)) @ T
         other = replace(best.change, points={name: joints_at(evaluator.cell, place, end)})
-        assert grave(by_reference(changed(evaluator.cell, other)))
-    assert "5 mm lower" in best.evidence[0]
+        found = grave(by_reference(changed(evaluator.cell, other)))
+        assert found
+        if lower == STEP:
+            # What the sentence names is what the other engine finds there, with its number.
+            said = best.evidence[0]
+            assert said.startswith("5 mm lower the ")
+            named = [f for f in found if f"the {f.piece} " in said and f"the {f.body}" in said]
+            assert named and ("touches" in said) == (named[0].kind == "contact")
+            if named[0].kind == "near-hit":
+                told = float(re.search(r"with ([0-9.]+) mm", said)[1])
+                assert told == pytest.approx(1e3 * named[0].numbers["clearance"], abs=0.6)
+
+
+def test_what_a_75_mm_retract_does_is_what_the_check_says(no_retract):
+    """Each "A ... mm retract" sentence against the reference engine at that height."""
+    evaluator, advice = no_retract
+    best = lowest(advice[0].proposals)
+    ((name, q),) = best.change.points.items()
+    end = evaluator.before.trajectory.tracks[2].q[-1]
+    tips = evaluator.cell.tool_poses(np.stack([end, q]))[:, :3, 3]
+    way = (tips[1] - tips[0]) / np.linalg.norm(tips[1] - tips[0])
+    said = [s for s in best.evidence if s.startswith("A ")]
+    assert [s.split(" retract")[0] for s in said] == ["A 75 mm", "A 100 mm"]
+    for sentence, height in zip(said, (0.075, 0.100), strict=True):
+        there = replace(best.change, points={name: lifted(evaluator.cell, end, way, height)})
+        found = grave(by_reference(changed(evaluator.cell, there)))
+        if "keeps all margins" in sentence:
+            assert not found
+        else:
+            assert any(f"{f.piece} " in sentence and f.body in sentence for f in found)
 
 
 def test_straight_up_is_told_to_fail_and_does(no_retract):
@@ -347,12 +376,13 @@ def test_a_retract_that_is_too_low_is_lifted_and_the_usual_heights_count_from_th
     assert not grave(by_reference(after))
     tips = cell.tool_poses(np.stack([end, after.points["retract"].q]))[:, :3, 3]
     assert f"so that it is {1e3 * np.linalg.norm(tips[1] - tips[0]):.0f} mm from" in best.text
-    said = [s for s in best.evidence if "usual" in s]
+    said = [s for s in best.evidence if s.startswith("A ") and " retract" in s]
     assert len(said) == 2
     for sentence, height in zip(said, (0.075, 0.100), strict=True):
+        assert sentence.startswith(f"A {1e3 * height:.0f} mm retract")
         q = lifted(cell, end, up(), height)
         there = replace(cell, points={**points, "retract": replace(points["retract"], q=q)})
-        assert ("keeps its margins" in sentence) == (not grave(by_reference(there)))
+        assert ("keeps all margins" in sentence) == (not grave(by_reference(there)))
 
 
 def test_before_and_after_speak_of_the_same_moves_with_their_margins():
