@@ -87,7 +87,7 @@ def test_no_output_replaces_an_input(cell, tmp_path, capsys, monkeypatch, comman
 def test_only_an_older_output_of_the_kind_is_replaced(cell, tmp_path, capsys, monkeypatch,
                                                       command, option, name, what):  # fmt: skip
     pytest.importorskip("pyvista")
-    monkeypatch.setattr("pathsim.view.probe.require_off_screen", lambda: None)
+    monkeypatch.setattr("pathsim.view.probe.begin_off_screen", lambda: None)
     no_work(monkeypatch)
     path = tmp_path / name
     if what == "mine":

@@ -23,6 +23,7 @@ from pathsim.outputs import Output, OutputFile
 from pathsim.report.explain_page import Explained, ExplainPage, explain_page_as_html
 from pathsim.session import Session
 from pathsim.units import percent
+from pathsim.view.probe import begin_off_screen
 
 if TYPE_CHECKING:
     from pathsim.check import Progress
@@ -52,6 +53,7 @@ def write_explain_page(
 
 
 def _page(folder: Path, cell: Cell, finding: str | None, progress: Progress) -> ExplainPage:
+    begin_off_screen()
     session = Session()
     evaluator = Evaluator(cell, session)
     result = evaluator.before

@@ -115,14 +115,15 @@ def still(
     """Check a cell and write pictures of it, without a window."""
     from pathsim.scene import build_scene
     from pathsim.session import Session
-    from pathsim.view.probe import require_off_screen
+    from pathsim.view.probe import begin_off_screen, require_library
     from pathsim.view.stills import picture_size, write_clip, write_stills
 
     pixels = picture_size(size)
     wanted = ".webp" if clip else ".png"
     if out.suffix.lower() != wanted:
         raise CannotCheck(f"a {'clip' if clip else 'still'} is written as {wanted}, came '{out}'")
-    require_off_screen()
+    require_library()
+    begin_off_screen()
     places: list[OutputFile] = []
 
     def loaded(read: Cell) -> None:

@@ -19,6 +19,7 @@ from pathsim.report.sheet_records import SheetContent, Shown
 from pathsim.report.short_names import LONGEST_NAME, shortened
 from pathsim.scene.moments import delicate_moments, side_in_words
 from pathsim.session import Session
+from pathsim.view.probe import begin_off_screen
 
 if TYPE_CHECKING:
     from pathsim.check import Progress
@@ -73,6 +74,8 @@ def make_sheet(
     if override is not None:
         cell = replace(cell, override=override)
     session = Session()
+    if stills:
+        begin_off_screen()
     result = session.check(cell, progress)
     found = delicate_moments(result)
     shown, why = _shown(result, found, stills, session)

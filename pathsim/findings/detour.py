@@ -6,6 +6,8 @@ one is laid between the same two ends and measured for the same pair.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from pathsim.clearance import PairClearance
@@ -155,11 +157,26 @@ def _rise(up: float, leaves: bool) -> str:
 def _above(cell: Cell, q: Array, tip: Array) -> str:
     """Say how high a tip is above the body under it; empty where it is on one or far above all."""
     best, under = _DEEP, ""
-    for thing in obstacles(cell):
-        top = _top_under(_placed(cell, thing, q), tip)
+    things = obstacles(cell)
+    if not things:
+        return ""
+    low, high = _boxes(cell, things, q)
+    beside = (tip[:2] < low[:, :2]).any(axis=1) | (tip[:2] > high[:, :2]).any(axis=1)
+    for k in np.flatnonzero(~beside & (low[:, 2] <= tip[2] + _ON_IT)).tolist():
+        top = _top_under(_placed(cell, things[k], q), tip)
         if top is not None and float(tip[2]) - top < best:
-            best, under = float(tip[2]) - top, thing.name
+            best, under = float(tip[2]) - top, things[k].name
     return f", {millimetres(best, 0)} above the {under}," if under and best > _ON_IT else ""
+
+
+def _boxes(cell: Cell, things: Sequence[Obstacle], q: Array) -> tuple[Array, Array]:
+    """Return AABBs ``(n, 3)`` round things' boxes where they stand at axes ``q``: low, high."""
+    T = np.array([thing.T_ref_mesh for thing in things])
+    turned = np.array([thing.on_table for thing in things])
+    if turned.any():
+        T[turned] = cell.table_motion(q[None])[0] @ T[turned]
+    corners = apply(T, np.array([thing.source.corners for thing in things]))
+    return corners.min(axis=1), corners.max(axis=1)
 
 
 def _placed(cell: Cell, thing: Obstacle, q: Array) -> tuple[Array, np.ndarray]:
@@ -178,9 +195,6 @@ def _heights(cell: Cell, thing: Obstacle, q: Array) -> tuple[float, float]:
 def _top_under(mesh: tuple[Array, np.ndarray], tip: Array) -> float | None:
     """Height of the highest surface straight under a tip ``(3,)``, m; None where there is none."""
     vertices, faces = mesh
-    low, high = vertices.min(axis=0), vertices.max(axis=0)
-    if (tip[:2] < low[:2]).any() or (tip[:2] > high[:2]).any() or low[2] > tip[2] + _ON_IT:
-        return None
     a, b, c = np.moveaxis(vertices[faces], 1, 0)
     e1, e2, to = (b - a)[:, :2], (c - a)[:, :2], tip[:2] - a[:, :2]
     det = e1[:, 0] * e2[:, 1] - e1[:, 1] * e2[:, 0]

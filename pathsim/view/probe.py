@@ -6,6 +6,7 @@ not in an exception; so another process tries first.
 
 from __future__ import annotations
 
+import atexit
 import importlib.util
 import os
 import subprocess
@@ -13,15 +14,29 @@ import sys
 
 from pathsim.errors import PathsimError
 
-_TRY = (
-    "import pyvista, sys\n"
-    "p = pyvista.Plotter(off_screen={off}, window_size=(64, 64))\n"
-    "p.add_mesh(pyvista.Cube())\n"
-    "p.show(auto_close=False, interactive=False) if {off} else p.show(interactive_update=True)\n"
-    "image = p.screenshot(return_img=True)\n"
-    "p.close()\n"
-    "sys.exit(0 if image.std() > 0 else 3)\n"
+#: The drawing library's own parts: it alone decides, and what is built upon it starts slowly.
+_TRY = """
+import sys
+import vtkmodules.vtkRenderingOpenGL2
+from vtkmodules.vtkFiltersSources import vtkCubeSource
+from vtkmodules.vtkRenderingCore import (
+    vtkActor, vtkPolyDataMapper, vtkRenderer, vtkRenderWindow, vtkWindowToImageFilter,
 )
+window, scene, cube = vtkRenderWindow(), vtkRenderer(), vtkCubeSource()
+actor, mapper, image = vtkActor(), vtkPolyDataMapper(), vtkWindowToImageFilter()
+window.SetOffScreenRendering({off:d})
+window.SetSize(64, 64)
+window.AddRenderer(scene)
+mapper.SetInputConnection(cube.GetOutputPort())
+actor.SetMapper(mapper)
+scene.AddActor(actor)
+window.Render()
+image.SetInput(window)
+image.ReadFrontBufferOff()
+image.Update()
+low, high = image.GetOutput().GetScalarRange()
+sys.exit(0 if high > low else 3)
+"""
 _SECONDS = 60
 #: Ways to draw without a screen, in the order in which they are tried.
 _OFF_SCREEN_WINDOWS = ("vtkEGLRenderWindow", "vtkOSOpenGLRenderWindow")
@@ -50,43 +65,79 @@ def require_window() -> None:
             "there is no screen here (DISPLAY is not set). Use 'pathsim still' for pictures, or "
             "run this where there is a screen."
         )
-    if not _draws({}, off_screen=False):
+    if not _succeeds(_attempt({}, off_screen=False)):
         raise CannotShow(_missing("a window"))
+
+
+def begin_off_screen() -> None:
+    """Start the first attempt at drawing without a screen; ``require_off_screen`` waits for it.
+
+    So the attempt runs beside a check. Nothing happens where the drawing library is not installed.
+    """
+    if not _ready and not _begun and importlib.util.find_spec("pyvista") is not None:
+        choice = _choices()[0]
+        _begun.append((choice, _attempt(choice, off_screen=True)))
+        atexit.register(_end)
 
 
 def require_off_screen() -> None:
     """Find a way to draw without a screen and set it for this process, or raise CannotShow."""
     require_library()
-    choices: list[dict[str, str]] = [{}]
-    if sys.platform.startswith("linux") and _CHOICE not in os.environ:
-        windows = [{_CHOICE: window} for window in _OFF_SCREEN_WINDOWS]
-        # Without a screen the usual window would only complain before it falls back.
-        choices = choices + windows if _has_screen() else windows + choices
-    for choice in choices:
-        if _draws(choice, off_screen=True):
+    if _ready:
+        return
+    for choice in _choices():
+        process = next((process for begun, process in _begun if begun == choice), None)
+        if _succeeds(process or _attempt(choice, off_screen=True)):
             os.environ.update(choice)
+            _ready.append(choice)
             return
     raise CannotShow(_missing("a picture"))
+
+
+#: The way to draw that was found, and the attempt that was begun; one at most of each.
+_ready: list[dict[str, str]] = []
+_begun: list[tuple[dict[str, str], subprocess.Popen[bytes]]] = []
+
+
+def _choices() -> list[dict[str, str]]:
+    """Ways to draw without a screen, as settings, in the order in which they are tried."""
+    if not sys.platform.startswith("linux") or _CHOICE in os.environ:
+        return [{}]
+    windows = [{_CHOICE: window} for window in _OFF_SCREEN_WINDOWS]
+    # Without a screen the usual window would only complain before it falls back.
+    return [{}, *windows] if _has_screen() else [*windows, {}]
+
+
+def _end() -> None:
+    """End an attempt that nobody waited for."""
+    for _, process in _begun:
+        if process.poll() is None:
+            process.kill()
 
 
 def _has_screen() -> bool:
     return bool(os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY"))
 
 
-def _draws(extra: dict[str, str], *, off_screen: bool) -> bool:
-    """Try to draw in another process."""
-    script = _TRY.format(off=off_screen)
+def _attempt(extra: dict[str, str], *, off_screen: bool) -> subprocess.Popen[bytes]:
+    """Start to draw in another process."""
+    return subprocess.Popen(  # noqa: S603 - our own interpreter and our own text
+        [sys.executable, "-c", _TRY.format(off=off_screen)],
+        env={**os.environ, **extra},
+        stdin=subprocess.DEVNULL,
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.DEVNULL,
+    )
+
+
+def _succeeds(process: subprocess.Popen[bytes]) -> bool:
+    """Wait for an attempt and tell whether it drew anything."""
     try:
-        done = subprocess.run(  # noqa: S603 - our own interpreter and our own text
-            [sys.executable, "-c", script],
-            env={**os.environ, **extra},
-            capture_output=True,
-            timeout=_SECONDS,
-            check=False,
-        )
+        return process.wait(_SECONDS) == 0
     except subprocess.TimeoutExpired:
+        process.kill()
+        process.wait()
         return False
-    return done.returncode == 0
 
 
 def _missing(what: str) -> str:

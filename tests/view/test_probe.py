@@ -45,8 +45,60 @@ def test_without_a_screen_a_window_is_refused(monkeypatch):
 def test_a_crash_while_drawing_is_a_message(monkeypatch):
     pytest.importorskip("pyvista", reason="the optional drawing library is not installed")
     monkeypatch.setattr(probe, "_TRY", "import os; os.kill(os.getpid(), 11)  # {off}")
+    nothing_known(monkeypatch)
     with pytest.raises(CannotShow, match="cannot be drawn here"):
         probe.require_off_screen()
+
+
+def nothing_known(monkeypatch):
+    """Let nothing have been tried in this process."""
+    monkeypatch.setattr(probe, "_ready", [])
+    monkeypatch.setattr(probe, "_begun", [])
+
+
+def test_an_attempt_that_was_begun_is_not_made_again(monkeypatch):
+    pytest.importorskip("pyvista", reason="the optional drawing library is not installed")
+    nothing_known(monkeypatch)
+    monkeypatch.setenv(probe._CHOICE, "as it is set")  # one choice, and nothing to set
+    monkeypatch.setattr(probe, "_TRY", "import sys; sys.exit(0)  # {off}")
+    made = []
+    whole = probe._attempt
+    monkeypatch.setattr(probe, "_attempt", lambda *a, **k: made.append(whole(*a, **k)) or made[-1])
+    probe.begin_off_screen()
+    probe.begin_off_screen()
+    probe.require_off_screen()
+    probe.require_off_screen()
+    assert len(made) == 1
+
+
+def test_one_that_was_begun_and_failed_is_told_and_the_others_are_tried(monkeypatch):
+    pytest.importorskip("pyvista", reason="the optional drawing library is not installed")
+    nothing_known(monkeypatch)
+    monkeypatch.delenv(probe._CHOICE, raising=False)
+    monkeypatch.setattr(probe.sys, "platform", "linux")
+    script = f"import os, sys; sys.exit(os.environ.get('{probe._CHOICE}') is None)  # {{off}}"
+    monkeypatch.setattr(probe, "_TRY", script)
+    monkeypatch.setenv("DISPLAY", ":nowhere")
+    probe.begin_off_screen()
+    assert probe._begun[0][0] == {}
+    with monkeypatch.context() as kept:
+        kept.setenv(probe._CHOICE, "")  # so that what it sets is put back
+        kept.delenv(probe._CHOICE)
+        probe.require_off_screen()
+        assert probe._ready == [{probe._CHOICE: probe._OFF_SCREEN_WINDOWS[0]}]
+
+
+def test_an_attempt_that_hangs_is_ended(monkeypatch):
+    pytest.importorskip("pyvista", reason="the optional drawing library is not installed")
+    nothing_known(monkeypatch)
+    monkeypatch.setenv(probe._CHOICE, "as it is set")
+    monkeypatch.setattr(probe, "_SECONDS", 0.5)
+    monkeypatch.setattr(probe, "_TRY", "import time; time.sleep(60)  # {off}")
+    probe.begin_off_screen()
+    ((_, process),) = probe._begun
+    with pytest.raises(CannotShow, match="cannot be drawn here"):
+        probe.require_off_screen()
+    assert process.poll() is not None
 
 
 def test_importing_the_view_imports_no_drawing_library():
