@@ -173,7 +173,8 @@ RULES: dict[FindingKind, tuple[str, ...]] = {
         "A weave near the arm's own frequency makes it swing: the tip goes farther than asked for.",
     ),
     FindingKind.TORCH_ANGLES: (
-        "Work and travel angle are told from the meshes of the parts beside the seam.",
+        "The work angle is told in the plane square to the seam, from the parts' faces there; "
+        "the travel angle needs no parts.",
     ),
     FindingKind.PROCESS: (
         "Bead and heat follow from wire, speed and the process that the cell names.",

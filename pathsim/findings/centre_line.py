@@ -50,3 +50,46 @@ def on_seam(cell: Cell, track: MoveTrack, share: float) -> OnSeam | None:
     T_world = cell.tool_poses(q)[0]
     T_part = inverse(cell.table_motion(q)[0]) @ T_world
     return OnSeam(q[0], T_world, T_part, way / size)
+
+
+class AlongSeam(NamedTuple):
+    """The torch at some places of a seam's centre: ``shares (n,)`` of its way.
+
+    Axes ``q (n, axes)``; tool poses in the world and on the part ``(n, 4, 4)``; ``travel (n, 3)``:
+    unit directions of travel on the part.
+    """
+
+    shares: Array
+    q: Array
+    T_world_tcp: Array
+    T_part_tcp: Array
+    travel: Array
+
+
+#: Directions of travel are taken between places so far before and behind: a share, and m at least.
+_STEP, _SHORTEST_STEP = 0.01, 1e-3
+
+
+def along_seam(cell: Cell, track: MoveTrack, count: int) -> AlongSeam | None:
+    """Look at ``count`` places along a seam, weave left out; None if it is not there.
+
+    From so near to its ends as directions of travel can be told on both sides: between two places
+    at equal way before and behind, which is exact on lines and on circles.
+    """
+    plain = centre_tracks(cell).tracks[track.index]
+    length = plain.tip_length
+    if plain.fault is not None or len(plain.t) < 2 or length < 2e-9:
+        return None
+    step = min(max(_STEP, _SHORTEST_STEP / length), 0.25)
+    shares = np.linspace(step, 1.0 - step, count)
+    times = float(plain.t[0]) + np.stack([shares - step, shares, shares + step]) * (
+        plain.travel_seconds
+    )
+    q = plain.q_at(np.clip(times, plain.t[0], plain.t[-1]).ravel()).reshape(3, count, -1)
+    way = cell.tips_on_part(q[2]) - cell.tips_on_part(q[0])
+    size = np.linalg.norm(way, axis=1)
+    if size.min() < 1e-9:
+        return None
+    T_world = cell.tool_poses(q[1])
+    T_part = inverse(cell.table_motion(q[1])) @ T_world
+    return AlongSeam(shares, q[1], T_world, T_part, way / size[:, None])

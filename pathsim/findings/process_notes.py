@@ -4,16 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-import numpy as np
-
-from pathsim.findings.centre_line import on_seam
-from pathsim.findings.finding import Evidence, Finding, Level, move_name, upper_move_name
+from pathsim.findings.angle_words import angles_in_words
+from pathsim.findings.finding import Evidence, Finding, Level, upper_move_name
 from pathsim.findings.kinds import FindingKind
-from pathsim.findings.torch_angles import angles_at, plate_normals
+from pathsim.findings.torch_angles import seam_angles
 from pathsim.model.process import fillet_leg
 from pathsim.motion import MoveTrack
 from pathsim.motion.path_timing import NO_WAY
-from pathsim.units import degrees, millimetres
+from pathsim.units import millimetres
 
 #: Nearer to a surface than this, a distance reads 0.0 mm, m.
 _NOTHING = 5e-5
@@ -109,25 +107,29 @@ def _off(distance: float) -> str:
 
 
 def _angles(evidence: Evidence, track: MoveTrack) -> Iterator[Finding]:
-    """Work and travel angle in the middle of a seam, where two plates' faces are found."""
-    cell = evidence.cell
-    place = on_seam(cell, track, 0.5)
-    if place is None:
+    """Work and travel angle along a whole seam, and what the work angle is counted from."""
+    angles = seam_angles(evidence.cell, track)
+    if angles is None:
         return
-    e, tip = -place.T_part_tcp[:3, 2], place.T_part_tcp[:3, 3]
-    normals = plate_normals(cell, tip, e)
-    if normals is None:
-        return
-    work, travel = angles_at(e, place.travel, *normals)
-    middle = track.t[0] + track.travel_seconds / 2
-    way = "drag" if travel > 0 else "push"
-    way = "" if abs(travel) < np.radians(0.5) else f", {way}"
-    text = (
-        f"In the middle of {move_name(track)} the torch stands at a work angle of "
-        f"{degrees(work, 0)} (from the line square to the flatter plate) and a travel angle of "
-        f"{degrees(abs(travel), 0)}{way}; plates' faces found from the meshes."
-    )
-    numbers = {"work": work, "travel": travel}
+    numbers = {
+        "travel": angles.travel.middle,
+        "travel least": angles.travel.least,
+        "travel most": angles.travel.most,
+    }
+    if angles.work is not None:
+        numbers |= {
+            "work": angles.work.middle,
+            "work least": angles.work.least,
+            "work most": angles.work.most,
+        }
+        for k, over in enumerate(angles.over, start=1):
+            numbers |= {f"over face {k} least": over.least, f"over face {k} most": over.most}
+    text = f"{upper_move_name(track)}: {angles_in_words(angles)}."
     yield Finding(
-        Level.NOTE, FindingKind.TORCH_ANGLES, text, track.number, float(middle), numbers=numbers
+        Level.NOTE,
+        FindingKind.TORCH_ANGLES,
+        text,
+        track.number,
+        float(track.t[0]),
+        numbers=numbers,
     )

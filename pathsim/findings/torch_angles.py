@@ -1,95 +1,131 @@
-"""Work and travel angle of the torch, and the two plates' faces that they refer to.
+"""Work and travel angle of the torch along a seam, from the parts' own faces.
 
 Definitions as in Modern Welding (2013, pp. 68 and 70, reporting AWS A3.0): the travel angle lies
 between the electrode's axis and the line square to the weld axis, in the plane of both; the
-work angle between the line square to the non-butting member and the plane of weld axis and
-electrode axis.
+work angle between a line square to the plate and the plane of weld axis and electrode axis, so it
+is told in the plane square to the weld. Of two plates at an angle the line is square to the
+non-butting member, of level plates (butt and groove) to their surface. Some books count the work
+angle of a butt weld from the plate; the angle over each face is told beside it.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections import Counter
+from dataclasses import dataclass
 
 import numpy as np
 
+from pathsim.findings.centre_line import along_seam
+from pathsim.findings.weld_section import Joint, Section, section_at
 from pathsim.model import Cell, Role
+from pathsim.motion import MoveTrack
 from pathsim.transforms import Array
 
-#: Faces within this of the tip are looked at, m.
-_NEAR = 0.012
-_LOOKED_ON = 0.05  # least cosine of a face that the torch looks on
-#: Two faces whose normals differ by less are one plate's, as a cosine.
-_SAME_FACE = np.cos(np.radians(20.0))
+#: Way from look to look, m, and the fewest and most looks.
+_EVERY, _FEWEST, _MOST = 5e-3, 9, 41
+_UP = np.array([0.0, 0.0, 1.0])
 
 
-def angles_at(e: Array, travel: Array, n1: Array, n2: Array) -> tuple[float, float]:
-    """Work and travel angle, rad; travel positive for drag, negative for push.
+@dataclass(frozen=True)
+class Spread:
+    """The least and the most of an angle along a seam, and what it is in the middle, rad."""
 
-    ``e``: unit vector from tip to torch body; ``travel``: direction of travel; ``n1`` and ``n2``:
-    normals of the non-butting and of the butting plate, away from the metal.
+    least: float
+    most: float
+    middle: float
+
+
+@dataclass(frozen=True)
+class SeamAngles:
+    """The torch's angles along one seam, rad.
+
+    ``travel``: positive for drag, negative for push. ``joint``: what the parts are to each other
+    on most of it, None where no face was found; then the rest is None. ``work``: from the line
+    square to the plate ``square_to``, towards the other face, or to the left over level plates.
+    ``over``: of each of the two nearest faces, how steep the torch stands over it;
+    ``goes_through``: the plate was seen to go on behind the other one, else it was taken as the
+    flatter one.
+    ``told_on``: share of the looks at which that joint was found.
     """
-    t = travel / np.linalg.norm(travel)
-    along = float(e @ t)
-    across = e - along * t
-    work = float(np.arctan2(across @ n2, across @ n1))
-    return work, float(np.arcsin(np.clip(along, -1, 1)))
+
+    travel: Spread
+    joint: Joint | None = None
+    work: Spread | None = None
+    over: tuple[Spread, ...] = ()
+    square_to: str = ""
+    goes_through: bool = False
+    told_on: float = 0.0
 
 
-def plate_normals(cell: Cell, tip: Array, e: Array) -> tuple[Array, Array] | None:
-    """Return normals of the two plates whose faces are near ``tip (3,)`` on the part.
+def travel_angles(e: Array, travel: Array) -> Array:
+    """Travel angles ``(n,)``, rad: positive for drag, negative for push.
 
-    The flatter one comes first: that it is the non-butting member is an assumption. None when
-    the parts' meshes show no two faces there that the torch, in the direction ``e``, looks on.
+    ``e (n, 3)``: unit vectors from tip to torch body; ``travel (n, 3)``: unit, along the travel.
     """
-    normals: list[Array] = []
-    weights: list[float] = []
-    for corners, unit in _part_faces(cell):
-        away = _distances(tip, corners)
-        for index in np.flatnonzero((away < _NEAR) & (unit @ e > _LOOKED_ON)):
-            # the nearest faces weigh most
-            normals.append(unit[index])
-            weights.append(float(np.exp(-away[index] / 0.003)))
-    if not normals:
+    return np.asarray(np.arcsin(np.clip((e * travel).sum(axis=-1), -1, 1)))
+
+
+def work_angle(square_to: Array, other: Array | None = None) -> float:
+    """Work angle, rad, of a torch that stands along the second axis of the plane square to a weld.
+
+    From the line ``square_to (2,)``, unit; positive towards the face with the normal ``other
+    (2,)``, or without one towards the first axis, which is left of the travel.
+    """
+    turned = float(
+        np.arctan2(square_to[0], square_to[1])
+    )  # from the line to the torch, counter-clockwise
+    if other is None:
+        return -turned + 0.0
+    towards = square_to[0] * other[1] - square_to[1] * other[0]
+    return turned if towards > 0 else -turned + 0.0
+
+
+def over_face(normal: Array) -> float:
+    """How steep such a torch stands over a face with the unit ``normal (2,)``, rad."""
+    return float(np.arcsin(np.clip(normal[1], -1, 1)))
+
+
+def seam_angles(cell: Cell, track: MoveTrack) -> SeamAngles | None:
+    """Return the torch's angles along a whole seam; None where its line could not be laid."""
+    length = track.tip_length
+    count = int(np.clip(length / _EVERY, _FEWEST, _MOST)) // 2 * 2 + 1
+    places = along_seam(cell, track, count)
+    if places is None:
         return None
-    return _two_faces(np.array(normals), np.array(weights))
+    e = -places.T_part_tcp[:, :3, 2]
+    travel = _spread(travel_angles(e, places.travel))
+    parts = [body for body in cell.bodies if body.role is Role.PART]
+    turns = places.T_part_tcp[:, :3, :3] @ np.swapaxes(places.T_world_tcp[:, :3, :3], -1, -2)
+    found = [
+        section_at(parts, T, way, turn @ _UP)
+        for T, way, turn in zip(places.T_part_tcp, places.travel, turns, strict=True)
+    ] if parts else []  # fmt: skip
+    there = [one for one in found if one is not None]
+    if not there:
+        return SeamAngles(travel)
+    joint = Counter(one.joint for one in there).most_common(1)[0][0]
+    return _told(travel, joint, [one for one in there if one.joint is joint], count)
 
 
-def _part_faces(cell: Cell) -> Iterator[tuple[Array, Array]]:
-    """Triangles ``(n, 3, 3)`` and unit normals ``(n, 3)`` of each part; none without area."""
-    for body in cell.bodies:
-        if body.role is Role.PART:
-            mesh = body.mesh.moved(body.T_world_body)
-            corners = mesh.vertices[mesh.faces]
-            normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
-            area = np.linalg.norm(normal, axis=1)
-            sound = area > 1e-14
-            yield corners[sound], normal[sound] / area[sound][:, None]
+def _told(travel: Spread, joint: Joint, sections: list[Section], count: int) -> SeamAngles:
+    work = _spread(np.array([work_angle(one.square_to, one.other) for one in sections]))
+    most = Counter(len(one.faces) for one in sections).most_common(1)[0][0]
+    ordered = [_ordered(one) for one in sections if len(one.faces) == most]
+    over = tuple(_spread(np.array([over_face(faces[k]) for faces in ordered])) for k in range(most))
+    names = Counter(one.body for one in sections)
+    through = all(one.goes_through for one in sections)
+    return SeamAngles(
+        travel, joint, work, over, names.most_common(1)[0][0], through, len(sections) / count
+    )
 
 
-def _two_faces(normals: Array, weights: Array) -> tuple[Array, Array] | None:
-    """Return the two heaviest directions that are not one face's, the flatter one first."""
-    score = np.array([(weights * (normals @ n > _SAME_FACE)).sum() for n in normals])
-    first = normals[int(np.argmax(score))]
-    other = np.abs(normals @ first) < np.cos(np.radians(30.0))
-    if not other.any():
-        return None
-    second = normals[other][int(np.argmax(score[other]))]
-    pair = sorted((first, second), key=lambda n: -abs(float(n[2])))
-    return pair[0], pair[1]
+def _ordered(one: Section) -> tuple[Array, ...]:
+    """Return the faces in an order that stays along a seam: the one counted from, or left first."""
+    if one.other is not None:
+        return (one.square_to, one.other)
+    return tuple(sorted(one.faces, key=lambda n: float(n[0])))
 
 
-def _distances(point: Array, triangles: Array) -> Array:
-    """Distance ``(n,)`` of a point from triangles ``(n, 3, 3)`` (Ericson, ch. 5, from memory)."""
-    a, b, c = triangles[:, 0], triangles[:, 1], triangles[:, 2]
-    n = np.cross(b - a, c - a)
-    n /= np.linalg.norm(n, axis=1, keepdims=True)
-    height = ((point - a) * n).sum(axis=1)
-    foot = point - height[:, None] * n
-    inside = np.ones(len(a), dtype=bool)
-    edge = np.full(len(a), np.inf)
-    for p, q in ((a, b), (b, c), (c, a)):
-        inside &= (np.cross(q - p, foot - p) * n).sum(axis=1) >= 0
-        way = q - p
-        s = np.clip(((point - p) * way).sum(axis=1) / (way * way).sum(axis=1), 0, 1)
-        edge = np.minimum(edge, np.linalg.norm(p + s[:, None] * way - point, axis=1))
-    return np.asarray(np.where(inside, np.abs(height), edge))
+def _spread(angles: Array) -> Spread:
+    middle = float(angles[len(angles) // 2])
+    return Spread(float(angles.min()), float(angles.max()), middle)

@@ -14,7 +14,6 @@ from pathsim.findings.acceleration import joint_acceleration
 from pathsim.findings.kinds import FindingKind
 from pathsim.findings.program_checks import program_checks
 from pathsim.findings.room import narrowest_room
-from pathsim.findings.torch_angles import angles_at
 from pathsim.findings.way_home import way_home
 from pathsim.findings.weave_feasibility import overshoot
 from pathsim.model import DwellCounts, Pattern, Role, TorchPiece, Weave
@@ -58,19 +57,6 @@ def test_deposit_and_fillet():
     # Handbook: a 1/2 in fillet is 0.424 lb/ft (exact 0.42495): area of the leg squared over two
     assert fillet_leg(0.125 * INCH**2) == pytest.approx(0.5 * INCH)
     assert Process(wire_feed=0.1).wire_used(24.6) == pytest.approx(2.46)
-
-
-# Modern Welding 2013 pp. 68 and 70 (AWS A3.0): t = x, n1 = z, n2 = -y.
-@pytest.mark.parametrize(
-    ("work", "travel", "e"),
-    [(45, -10, (-0.173648, -0.696364, 0.696364)), (45, 15, (0.258819, -0.683013, 0.683013))],
-)
-def test_torch_angles(work, travel, e):
-    x, y, z = np.eye(3)
-    found = angles_at(np.array(e), x, z, -y)
-    np.testing.assert_allclose(np.degrees(found), [work, travel], atol=1e-4)
-    back = angles_at(np.array(e), -x, z, -y)  # turned round: push and drag change, work stays
-    np.testing.assert_allclose(np.degrees(back), [work, -travel], atol=1e-4)
 
 
 def woven(weave, speed=0.005, arm=None, bodies=(), **more):

@@ -1,0 +1,281 @@
+"""The parts cut square to a seam at one place: the faces that are welded, and what joint it is.
+
+Everything is in the plane square to the weld: two numbers a point, left of the seam (looking along
+the travel with the torch upright) and along the torch's axis as it shows in that plane, away from
+the metal; the wire's end is at zero.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import ClassVar
+from weakref import WeakKeyDictionary
+
+import numpy as np
+
+from pathsim.geometry.mesh import Mesh
+from pathsim.model import Body
+from pathsim.transforms import Array, BoolArray, inverse
+
+#: The two faces of a joint are looked for this near to the wire's end, the plates beside it this
+#: far, m.
+_NEAR, _WIDE = 12e-3, 40e-3
+#: Faces farther off count this much less, m.
+_FADES = 3e-3
+#: Least cosine of a face that the torch looks on, of one that it passes along, and most of a face
+#: square to the weld.
+_LOOKED_ON, _PASSED, _END_FACE = 0.05, -0.17, 0.95
+#: Normals within this are one face's; two faces of a joint stand at more than this, as cosines.
+_ONE_FACE, _TWO_FACES = np.cos(np.radians(10.0)), np.cos(np.radians(20.0))
+#: Surfaces level within this are level, m: what rises higher between two plates makes a fillet.
+_LEVEL = 0.5e-3
+#: A plate that goes on so far behind the other one's face goes through, m.
+_THROUGH = 3e-3
+#: Faces are equally near within this, m.
+_TIE = 1e-6
+#: A corner this near to the cutting plane is put just beside it, m.
+_ON_PLANE = 1e-12
+
+
+class Joint(StrEnum):
+    """What the parts are to each other where a seam is cut across."""
+
+    CORNER = "two faces"
+    LEVEL = "level plates"
+    FACE = "one face"
+
+
+@dataclass(frozen=True, eq=False)
+class Section:
+    """What the torch welds on at one place: normals ``(2,)`` in the plane square to the weld.
+
+    ``square_to``: the line that the work angle is counted from: of two faces the normal of the
+    one that goes through under the other (the non-butting member), of level plates theirs.
+    ``other``: of two faces the normal of the second one, else None. ``body``: the one that
+    ``square_to`` is of. ``goes_through``: it was seen to go on behind the other one's face; where
+    neither or both do, the flatter one was taken. ``faces``: normals of the nearest faces that the
+    torch looks on, at most two: of a groove its two sides.
+    """
+
+    joint: Joint
+    square_to: Array
+    body: str
+    other: Array | None = None
+    other_body: str = ""
+    goes_through: bool = False
+    faces: tuple[Array, ...] = ()
+
+
+@dataclass(frozen=True, eq=False)
+class Cut:
+    """Faces in the plane: ``ends (n, 2, 2)`` m, outward ``normals (n, 2)``, bodies ``(n,)``."""
+
+    ends: Array
+    normals: Array
+    bodies: Array
+
+    def some(self, which: BoolArray) -> Cut:
+        """Return those of a mask or of numbers."""
+        return Cut(self.ends[which], self.normals[which], self.bodies[which])
+
+    @property
+    def away(self) -> Array:
+        """How far each is from the wire's end ``(n,)``, m."""
+        a, way = self.ends[:, 0], self.ends[:, 1] - self.ends[:, 0]
+        size = np.maximum((way * way).sum(axis=1), 1e-30)
+        s = np.clip(-(a * way).sum(axis=1) / size, 0, 1)
+        return np.asarray(np.linalg.norm(a + s[:, None] * way, axis=1))
+
+
+class _Triangles:
+    """Triangles ``(n, 3, 3)`` of a mesh and their outward unit normals, made once."""
+
+    _known: ClassVar[WeakKeyDictionary[Mesh, _Triangles]] = WeakKeyDictionary()
+
+    def __init__(self, mesh: Mesh) -> None:
+        corners = mesh.vertices[mesh.faces]
+        normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+        area = np.linalg.norm(normal, axis=1)
+        is_sound = area > 1e-14
+        outwards = -1.0 if (corners[:, 0] * normal).sum() < 0 else 1.0
+        self.corners = corners[is_sound]
+        self.normals = outwards * normal[is_sound] / area[is_sound][:, None]
+
+    @classmethod
+    def of(cls, mesh: Mesh) -> _Triangles:
+        if mesh not in cls._known:
+            cls._known[mesh] = cls(mesh)
+        return cls._known[mesh]
+
+
+def section_at(parts: list[Body], T_part_tcp: Array, travel: Array, up: Array) -> Section | None:
+    """Return what a torch at ``T_part_tcp (4, 4)`` welds on; ``travel (3,)``: unit, on the part.
+
+    ``up (3,)``: the world's, as it shows on the part. None where no face is near that the torch
+    looks on, or where it points along the seam.
+    """
+    tip, e = T_part_tcp[:3, 3], -T_part_tcp[:3, 2]
+    across = e - (e @ travel) * travel
+    size = float(np.linalg.norm(across))
+    if size < 1e-3:
+        return None
+    torch = across / size
+    left = np.cross(torch, travel)
+    cuts = [_cut(body, k, tip, travel, np.stack([left, torch])) for k, body in enumerate(parts)]
+    cut = Cut(*(np.concatenate([getattr(c, name) for c in cuts]) for name in
+                ("ends", "normals", "bodies")))  # fmt: skip
+    names = [body.name for body in parts]
+    return told(cut, names, np.array([left @ up, torch @ up]))
+
+
+def _cut(body: Body, number: int, tip: Array, travel: Array, plane: Array) -> Cut:
+    """Cut one body through ``tip`` square to ``travel``; ``plane (2, 3)``: the plane's axes."""
+    triangles = _Triangles.of(body.mesh)
+    T = inverse(body.T_world_body)
+    place, along, axes = T[:3, :3] @ tip + T[:3, 3], T[:3, :3] @ travel, plane @ T[:3, :3].T
+    corners = triangles.corners
+    near = ((corners.min(axis=1) < place + _WIDE) & (corners.max(axis=1) > place - _WIDE)).all(1)
+    near &= np.abs(triangles.normals @ along) < _END_FACE
+    corners = corners[near] - place
+    height = corners @ along
+    height = np.where(np.abs(height) < _ON_PLANE, _ON_PLANE, height)
+    following = np.roll(height, -1, axis=1)
+    crossed = height * following < 0
+    is_cut = crossed.sum(axis=1) == 2
+    corners, height, following = corners[is_cut], height[is_cut], following[is_cut]
+    step = (height / np.where(height == following, 1.0, height - following))[:, :, None]
+    points = (corners + step * (np.roll(corners, -1, axis=1) - corners)) @ axes.T
+    ends = points[crossed[is_cut]].reshape(-1, 2, 2)
+    normals = triangles.normals[near][is_cut] @ axes.T
+    normals /= np.linalg.norm(normals, axis=1, keepdims=True)
+    return Cut(ends, normals, np.full(len(ends), number))
+
+
+def told(cut: Cut, names: list[str], up: Array) -> Section | None:
+    """Tell what joint a cut shows; ``up (2,)``: the world's, in the plane."""
+    looked_on = cut.some(cut.normals[:, 1] > _LOOKED_ON)
+    passed = cut.some(cut.normals[:, 1] > _PASSED)
+    level = _level_plates(cut, looked_on)
+    if level is not None:
+        normal, number, opening = level
+        sides = _groove(passed, normal, opening)
+        return Section(Joint.LEVEL, normal, names[number], faces=sides)
+    faces = _near_faces(passed)
+    if not faces:
+        return None
+    normals = tuple(n for n, _ in faces)
+    if len(faces) == 1:
+        return Section(Joint.FACE, normals[0], names[faces[0][1]], faces=normals)
+    through = [_goes_through(cut, n, m) for n, m in (normals, normals[::-1])]
+    if through[0] == through[1]:
+        first = 0 if abs(normals[0] @ up) >= abs(normals[1] @ up) else 1
+    else:
+        first = 0 if through[0] else 1
+    (square_to, body), (other, other_body) = faces[first], faces[1 - first]
+    return Section(
+        Joint.CORNER,
+        square_to,
+        names[body],
+        other,
+        names[other_body],
+        through[0] != through[1],
+        normals,
+    )
+
+
+def _near_faces(passed: Cut) -> list[tuple[Array, int]]:
+    """Return normal and body of the nearest face, and of the nearest at an angle to it.
+
+    The first one is looked on; the second may also be a wall that the torch goes along, as the
+    edge of a lapped plate is, where it rises over the first.
+    """
+    near = passed.some(passed.away < _NEAR)
+    is_left = near.normals[:, 1] > _LOOKED_ON
+    if not is_left.any():
+        return []
+    normal, first = _nearest_face(near, is_left)
+    rises = (near.ends @ normal).max(axis=1) > (near.ends[first] @ normal).mean() + _LEVEL
+    is_left = (near.normals @ normal <= _TWO_FACES) & (is_left | rises)
+    found = [(normal, int(near.bodies[first]))]
+    if is_left.any():
+        normal, second = _nearest_face(near, is_left)
+        found.append((normal, int(near.bodies[second])))
+    return found
+
+
+def _nearest_face(near: Cut, among: BoolArray) -> tuple[Array, int]:
+    """Return the normal of the nearest face, and the number of its longest nearest piece."""
+    away = near.away
+    nearest = np.flatnonzero(among & (away <= away[among].min() + _TIE))
+    length = np.linalg.norm(near.ends[nearest, 1] - near.ends[nearest, 0], axis=1)
+    first = int(nearest[length.argmax()])
+    same = among & (near.normals @ near.normals[first] > _TWO_FACES)
+    weight = np.exp(-away[same] / _FADES)
+    normal = (weight[:, None] * near.normals[same]).sum(axis=0)
+    return normal / np.linalg.norm(normal), first
+
+
+def _groove(passed: Cut, normal: Array, opening: tuple[float, float]) -> tuple[Array, ...]:
+    """Return the normals of a groove's two sides, the left one first; none of a square opening."""
+    along = (passed.ends @ np.array([normal[1], -normal[0]])).mean(axis=1)
+    is_side = (along > opening[0]) & (along < opening[1]) & (passed.normals @ normal < _ONE_FACE)
+    sides = []
+    for facing in (passed.normals[:, 0] < 0, passed.normals[:, 0] > 0):
+        here = np.flatnonzero(is_side & facing)
+        if not len(here):
+            return ()
+        length = np.linalg.norm(passed.ends[here, 1] - passed.ends[here, 0], axis=1)
+        sides.append(passed.normals[here[length.argmax()]])
+    return tuple(sides) if max(n @ normal for n in sides) > _LOOKED_ON else ()
+
+
+def _level_plates(cut: Cut, looked_on: Cut) -> tuple[Array, int, tuple[float, float]] | None:
+    """Return normal and body of plates that lie level on both sides, with nothing between them.
+
+    And from where to where the opening between them is, with what is near beside it, m. A square
+    butt, a groove, a bead on a plate. What rises between them makes a fillet of it.
+    """
+    tried: list[Array] = []
+    for k in np.argsort(looked_on.away):
+        m = looked_on.normals[k]
+        if any(m @ other > _ONE_FACE for other in tried):
+            continue
+        tried.append(m)
+        side = np.array([m[1], -m[0]])
+        same = looked_on.some(looked_on.normals @ m > _ONE_FACE)
+        along, height = same.ends @ side, (same.ends @ m).mean(axis=1)
+        low, high = along.min(axis=1), along.max(axis=1)
+        is_before, is_behind = low < -_LEVEL, high > _LEVEL
+        if not (is_before.any() and is_behind.any()):
+            continue
+        # of each side what begins nearest to the wire's end
+        before = _nearest_of(np.maximum(-high, 0.0), is_before)
+        behind = _nearest_of(np.maximum(low, 0.0), is_behind)
+        if abs(height[before] - height[behind]) > _LEVEL:
+            continue
+        top = min(height[before], height[behind]) + _LEVEL
+        opening = (min(high[before], 0.0) - _NEAR, max(low[behind], 0.0) + _NEAR)
+        across, up = cut.ends @ side, cut.ends @ m
+        is_there = (across.max(axis=1) > opening[0]) & (across.min(axis=1) < opening[1])
+        if (up[is_there] > top).any():
+            continue
+        return m, int(same.bodies[before]), opening
+    return None
+
+
+def _nearest_of(away: Array, which: Array) -> int:
+    """Return the number of the least of ``away (n,)`` among ``which (n,)``."""
+    return int(np.where(which, away, np.inf).argmin())
+
+
+def _goes_through(cut: Cut, normal: Array, other: Array) -> bool:
+    """Tell whether a face goes on behind the other one's."""
+    height = (cut.ends @ normal).mean(axis=1)
+    own = (cut.normals @ normal > _ONE_FACE) & (np.abs(cut.ends @ normal).max(axis=1) < _NEAR)
+    if not own.any():
+        return False
+    away = np.where(own, cut.away, np.inf)
+    level = height[int(away.argmin())]
+    own &= np.abs(height - level) < _LEVEL
+    return bool((cut.ends[own] @ -other > _THROUGH).any())
