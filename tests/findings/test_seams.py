@@ -15,7 +15,6 @@ from pathsim.findings.kinds import FindingKind
 from pathsim.findings.program_checks import program_checks
 from pathsim.findings.room import narrowest_room
 from pathsim.findings.way_home import way_home
-from pathsim.findings.weave_feasibility import overshoot
 from pathsim.model import DwellCounts, Pattern, Role, TorchPiece, Weave
 from pathsim.model.process import Process, fillet_leg
 from pathsim.model.weave import TravelInDwell
@@ -25,13 +24,6 @@ from tests.builders import body, box, joint, linear, seam
 from tests.motion.seam_cells import HOME, seam_cell
 
 INCH = 0.0254
-
-
-# Intell. Robot. 2021 1(2) p. 108 measured first natural frequencies of 7 to 12 Hz; a second-order
-# system at 8 Hz damped to 0.1 swings so much wider at 1, 2, 3 and 4 Hz (closed form).
-@pytest.mark.parametrize(("f", "expected"), [(1, 1.016), (2, 1.065), (3, 1.159), (4, 1.322)])
-def test_overshoot(f, expected):
-    assert overshoot(f, 8.0, 0.1) == pytest.approx(expected, abs=5e-4)
 
 
 def test_heat_input_by_both_formulas():
@@ -78,9 +70,19 @@ def test_a_weave_is_said_with_its_real_numbers():
     assert "Dwell is added to the 2 Hz cycle" in said.text and "actual 1.43 Hz" in said.text
 
 
+def replace_frequency(weave, frequency):
+    return dataclasses.replace(weave, frequency=frequency)
+
+
 def test_strokes_farther_apart_than_wide():
-    (said,) = of_kind(woven(Weave("w", Pattern.SINE, 0.001, 1.0), 0.01), "weave strokes")
-    assert said.level is Level.NOTE and "5.0 cycles a second" in said.text
+    (said,) = of_kind(woven(Weave("w", Pattern.SINE, 0.002, 1.0), 0.01), "weave strokes")
+    assert said.level is Level.NOTE and "2.5 cycles a second" in said.text
+    assert "more than the weave is wide (4.0 mm)" in said.text
+    # a narrow weave is a bead of its own: three diameters of its 1 mm wire
+    narrow = Weave("w", Pattern.SINE, 0.0005, 4.0)
+    assert not of_kind(woven(narrow, 0.01), "weave strokes")
+    (said,) = of_kind(woven(replace_frequency(narrow, 2.0), 0.01), "weave strokes")
+    assert "more than 3 wire diameters (3.0 mm): about 3.3 cycles a second" in said.text
     assert not of_kind(woven(Weave("w", Pattern.SINE, 0.003, 2.0), 0.01), "weave strokes")
 
 

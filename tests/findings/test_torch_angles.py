@@ -160,7 +160,8 @@ def test_nothing_near_and_a_torch_along_the_seam():
 
 
 def test_a_mesh_that_is_drawn_inside_out_gives_the_same():
-    flipped = dataclasses.replace(PLATE, mesh=Mesh(PLATE.mesh.vertices, PLATE.mesh.faces[:, ::-1]))
+    block = body(box((0.4, 0.2, 0.03), (0, 0, -0.015)), "plate", Role.PART)
+    flipped = dataclasses.replace(block, mesh=Mesh(block.mesh.vertices, block.mesh.faces[:, ::-1]))
     found = section_at([flipped, leaning(90)], torch(45), X, Z)
     assert found.joint is Joint.CORNER and found.body == "plate"
 
