@@ -224,3 +224,23 @@ def test_two_pieces_of_one_name_both_count_in_a_chart():
         anew = Session().profile(Session().check(changed))
         for name in ("t", "guaranteed", "seen"):
             np.testing.assert_array_equal(getattr(here, name), getattr(anew, name))
+
+
+def test_how_well_places_are_known_counts_after_an_edit_too():
+    """A session that knows a cell with certain places answers one without as a new session does."""
+    cell = loaded("gate_hinge")
+    session = Session()
+    session.evaluate(cell)
+    session.check(cell)
+    for known in (0.02, 0.03, 0.001, 0.0):
+        bodies = tuple(replace(body, known_to=known) for body in cell.bodies)
+        margins = replace(cell.margins, air=0.04)
+        other = replace(cell, bodies=bodies, margins=margins)
+        told, anew = session.evaluate(other), Session().evaluate(other)
+        assert told.spare == anew.spare and told.is_clear is anew.is_clear
+        found, fresh = session.check(other), Session().check(other)
+        for name in ("lower", "margin"):
+            assert found.clearances[name].tolist() == fresh.clearances[name].tolist()
+        chart, again = session.profile(found), Session().profile(fresh)
+        np.testing.assert_array_equal(chart.margin, again.margin)
+        np.testing.assert_array_equal(chart.guaranteed, again.guaranteed)

@@ -11,11 +11,14 @@ Contact that a rule allows (the wire at the weld) is not in it: where the weld i
 question, and the seam is missed long before anything touches. What a body bears touches it by
 design, and what stands beside it was never measured against it. Where any of the motion went
 unmeasured there is no number at all.
+
+Where the places of the two are only known so well, both may be off by that much together before
+anybody shifts anything: that is taken off d, so that what is left may be added to it.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -31,6 +34,8 @@ class PlacementTolerance:
     ``is_at_least``: nothing comes nearer than what is told apart, so it may be more. ``nearest``:
     what comes that near. ``unknown``: why there is no number; then shift and turn are nan.
     ``excluded``: contact that is meant, and so is not in the number; empty when there is none.
+    ``known_to`` m: how well the places of the two are known together; shift and turn are what is
+    left beyond that.
     """
 
     body: str
@@ -40,6 +45,7 @@ class PlacementTolerance:
     nearest: str
     unknown: str = ""
     excluded: str = ""
+    known_to: float = 0.0
 
 
 def placement_tolerances(
@@ -48,41 +54,53 @@ def placement_tolerances(
     """Return the tolerance of every body, the most delicate first, those without a number last."""
     measured = tuple(moves)
     why, worst = _unmeasured(cell, measured), _worst_pairs(cell, measured)
-    found = [_tolerance(body, measured, worst.get(body.name), why) for body in cell.bodies]
+    known = {body.name: body.known_to for body in cell.bodies}
+    found = [_tolerance(body, measured, worst.get(body.name), why, known) for body in cell.bodies]
     return tuple(sorted(found, key=lambda t: (bool(t.unknown), t.shift if not t.unknown else 0.0)))
 
 
 def _worst_pairs(cell: Cell, moves: tuple[MoveClearance, ...]) -> dict[str, PairClearance]:
     """Return the nearest pair of each body by its name, the first of those that are as near."""
-    least = dict.fromkeys((body.name for body in cell.bodies), np.inf)
+    known = {body.name: body.known_to for body in cell.bodies}
+    least = dict.fromkeys(known, np.inf)
     worst: dict[str, PairClearance] = {}
     for move in moves:
         for pair in move.pairs:
-            shift = _shift(pair)
+            shift = _shift(pair, _unknown(known, pair))
             for name in (pair.body, pair.piece):
                 if shift < least.get(name, -np.inf):
                     least[name], worst[name] = shift, pair
     return worst
 
 
-def _shift(pair: PairClearance) -> float:
-    """How far either of a pair may be shifted before they touch, m."""
+def _unknown(known: Mapping[str, float], pair: PairClearance) -> float:
+    """How far the two of a pair may be off their places together, m."""
+    return sum(known.get(name, 0.0) for name in (pair.body, pair.piece))
+
+
+def _shift(pair: PairClearance, unknown: float) -> float:
+    """How far either of a pair may be shifted before they touch, m, wherever they may stand."""
     found = pair.clearance
-    return 0.0 if found.inner is not None else max(found.lower, 0.0)
+    return 0.0 if found.inner is not None else max(found.lower - unknown, 0.0)
 
 
 def _tolerance(
-    body: Body, moves: tuple[MoveClearance, ...], worst: PairClearance | None, why: str
+    body: Body,
+    moves: tuple[MoveClearance, ...],
+    worst: PairClearance | None,
+    why: str,
+    known: Mapping[str, float],
 ) -> PlacementTolerance:
     if why or worst is None:
         why = why or "it was measured against nothing"
         return PlacementTolerance(body.name, np.nan, np.nan, False, "", why)
-    shift = _shift(worst)
+    unknown = _unknown(known, worst)
+    shift = _shift(worst, unknown)
     farthest = float(np.linalg.norm(body.mesh.vertices, axis=1).max())
     turn = 2 * np.arcsin(min(1.0, shift / (2 * farthest))) if farthest > 0 else np.pi
     return PlacementTolerance(
         body.name, shift, float(turn), worst.clearance.is_capped, _other(worst, body.name),
-        excluded=_excluded(body, moves),
+        excluded=_excluded(body, moves), known_to=unknown,
     )  # fmt: skip
 
 

@@ -122,6 +122,13 @@ class _MoveProfile:
         #: guarantees.
         self._allowed = np.array(allowed, dtype=bool).reshape(shape)
         self._proved = np.zeros(shape)
+        #: What comes nearer than its margin: that margin, and when.
+        self._short = [
+            (pair.margin, span)
+            for pair in measured
+            if pair.clearance.lower < pair.margin
+            for span in pair.spans
+        ]
         #: When one of a pair, told by its column, lies within the other.
         self._within: list[tuple[int, Span]] = []
         self._keep_known(measured)
@@ -155,7 +162,7 @@ class _MoveProfile:
             for pair in (*self._rounded, *self._own)
         ]
         said = (engine.name, engine.tolerance, engine.cap, longest_step, cell.margins, seen,
-                self._stretches, self._within, told, track.fault is None)  # fmt: skip
+                self._stretches, self._within, self._short, told, track.fault is None)  # fmt: skip
         digest.update(repr(said).encode())
         return digest.digest()
 
@@ -192,7 +199,13 @@ class _MoveProfile:
             (guaranteed, nearest), seen = self._guaranteed(times), self._seen(times)
         parts = [self._stretches[k] for k in self._between(times)]
         margins = [self._margin(int(k), part) for k, part in zip(nearest, parts, strict=True)]
-        return _Rows(times, seen, self._names(seen)), guaranteed, np.array(margins)
+        asked = np.array(margins, dtype=np.float64)
+        # Margins differ from pair to pair: the nearest may keep its own while a farther one, less
+        # well placed, does not. A moment at which any is too near has to look like it.
+        for margin, span in self._short:
+            here = (span.start <= times[1:]) & (times[:-1] <= span.end)
+            asked[here] = np.maximum(asked[here], margin)
+        return _Rows(times, seen, self._names(seen)), guaranteed, asked
 
     def _names(self, seen: NearestSeen) -> list[tuple[str, str]]:
         return [

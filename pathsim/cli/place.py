@@ -14,14 +14,15 @@ from pathsim.files import load_cell
 from pathsim.files.contents import CELL_FILE, own_folder
 from pathsim.files.exact_numbers import fixed_angles
 from pathsim.files.faults import did_you_mean
-from pathsim.files.groups import TABLE, placement
+from pathsim.files.groups import placement
 from pathsim.files.points_header import points_form
 from pathsim.files.touches_file import TouchRow, read_touches
 from pathsim.files.yaml_edit import YamlEdit
 from pathsim.model import Body, Cell, Role
+from pathsim.model.groups import TABLE, corners_of_box
 from pathsim.model.scenery import LEAST_KNOWN
 from pathsim.touches import Placement, Touch, fit_placement, fit_tip, touch_noise
-from pathsim.transforms import Array, inverse
+from pathsim.transforms import Array, apply, inverse
 from pathsim.units import millimetres, parse
 
 if TYPE_CHECKING:
@@ -98,7 +99,7 @@ def _placed(
     found = fit_placement(touches, T_before, noise)
     T, T_moved = found.T_world_drawing, found.T_world_drawing @ inverse(T_before)
     console.print(f"{question.what}: {len(touches)} touches")
-    console.print(f"  at {_place(T)}, turned {_turn(T)}")
+    console.print(f"  at {_place(T[:3, 3])}, turned {_turn(T)}")
     angle = np.degrees(np.arccos(np.clip((np.trace(T_moved[:3, :3]) - 1) / 2, -1, 1)))
     shift = float(np.linalg.norm(T[:3, 3] - T_before[:3, 3]))
     console.print(f"  The cell file has it {millimetres(shift)} and {angle:.2f} deg elsewhere.")
@@ -107,6 +108,12 @@ def _placed(
     _doubts(found, touches, console)
     corners = [(T_moved @ b.T_world_body, b) for b in bodies]
     places = np.vstack([b.mesh.moved(pose).corners for pose, b in corners])
+    within = None
+    if question.what in {group.name for group in cell.groups}:
+        # One number for all that stands on the jig: it has to hold in a box round all of it.
+        in_group = [apply(inverse(T) @ pose, b.mesh.corners) for pose, b in corners]
+        within = _box_round(np.vstack(in_group))
+        places = apply(T, corners_of_box(within))
     for pose, body in corners:
         worst = max(found.off_at(place) for place in body.mesh.moved(pose).corners)
         console.print(f"  {body.name}: known to {millimetres(worst)} (95 times in 100)")
@@ -114,7 +121,7 @@ def _placed(
     known_to = np.ceil(found.widening(places) * 1e4) / 1e4
     console.print(f"  Margins have to be {millimetres(known_to)} wider: known to.")
     if question.write:
-        _write_place(question, edit, entry, found, known_to, bodies, console)
+        _write_place(question, edit, entry, found, known_to, within, bodies, console)
     return found.fits
 
 
@@ -167,6 +174,13 @@ def _entry(data: Any, cell: Cell, what: str) -> tuple[Any, list[Body]]:
     raise CannotCheck(f"'{what}' is no group, body or torch of this cell. {cure}".rstrip())
 
 
+def _box_round(places: Array) -> Array:
+    """Lowest and highest corner ``(2, 3)`` of a box round places ``(n, 3)``, to a whole mm, m."""
+    low = np.floor(1e3 * places.min(axis=0) - _SAME) / 1e3
+    high = np.ceil(1e3 * places.max(axis=0) + _SAME) / 1e3
+    return np.array([low, high])
+
+
 def _values(text: Any, kind: str) -> tuple[float, float, float]:
     if text is None:
         return (0.0, 0.0, 0.0)
@@ -174,8 +188,8 @@ def _values(text: Any, kind: str) -> tuple[float, float, float]:
     return (x, y, z)
 
 
-def _place(T: Array) -> str:
-    return " ".join(f"{v:.3f}" for v in np.round(1e3 * T[:3, 3], 3) + 0.0) + " mm"
+def _place(place: Array) -> str:
+    return " ".join(f"{v:.3f}" for v in np.round(1e3 * place, 3) + 0.0) + " mm"
 
 
 def _turn(T: Array) -> str:
@@ -185,7 +199,7 @@ def _turn(T: Array) -> str:
 
 def _write_place(
     question: PlaceQuestion, edit: YamlEdit, entry: Any, found: Placement,
-    known_to: float, bodies: list[Body], console: Console,
+    known_to: float, within: Array | None, bodies: list[Body], console: Console,
 ) -> None:  # fmt: skip
     if not found.fits:
         raise CannotCheck("nothing was written: the touches do not fit together")
@@ -197,8 +211,13 @@ def _write_place(
             "places farther apart"
         )
     T_before = placement(_values(entry["at"], "length"), _values(entry.get("turned"), "angle"))
-    entry["at"], entry["turned"] = _place(found.T_world_drawing), _turn(found.T_world_drawing)
+    entry["at"], entry["turned"] = (
+        _place(found.T_world_drawing[:3, 3]),
+        _turn(found.T_world_drawing),
+    )
     entry["known to"] = f"{known_to * 1e3:.1f} mm"
+    if within is not None:
+        entry["known within"] = {"from": _place(within[0]), "to": _place(within[1])}
     raw = edit.text().encode()
     path = edit.path.resolve()
     again = load_cell(question.cell, instead={path: raw})

@@ -5,9 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 
 from pathsim.errors import MeshError
-from pathsim.files.cell_schema import BodyEntry
 from pathsim.files.faults import FaultList
 from pathsim.files.mesh_source import MeshRequest, MeshSource
+from pathsim.files.standing_schema import BodyEntry
 from pathsim.files.yaml_source import YamlSource
 from pathsim.model import Mesh
 

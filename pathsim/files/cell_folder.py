@@ -14,7 +14,13 @@ from pathsim.files.cables import read_cables
 from pathsim.files.cell_schema import CellFile
 from pathsim.files.contents import CELL_FILE, Contents, own_folder
 from pathsim.files.faults import FaultList, did_you_mean
-from pathsim.files.groups import TABLE, check_groups, placement, standing_place
+from pathsim.files.groups import (
+    check_groups,
+    check_reach,
+    placement,
+    read_groups,
+    standing_place,
+)
 from pathsim.files.mesh_source import MeshSource
 from pathsim.files.paths import confined, shown
 from pathsim.files.points_file import PointsTable, read_points
@@ -24,6 +30,7 @@ from pathsim.files.together import require_whole
 from pathsim.files.torch_file import read_torch
 from pathsim.files.yaml_source import YamlSource, read_validated
 from pathsim.model import Body, Cell, Margins, TurningTable
+from pathsim.model.groups import TABLE
 from pathsim.model.process import Process
 from pathsim.transforms import Array
 
@@ -122,6 +129,7 @@ class _Loader:
             cables=cables,
             weaves=tuple(file.weaves),
             to_do=tuple(dict.fromkeys(file.to_do)),
+            groups=tuple(read_groups(file).values()),
         )
 
     def _described(self, source: YamlSource, location: tuple[str, str], text: str) -> Path | None:
@@ -139,6 +147,7 @@ class _Loader:
     def _bodies(self, file: CellFile, source: YamlSource, arm: ArmDescription | None) -> list[Body]:
         bodies: list[Body] = []
         check_groups(file, source, self._faults)
+        groups = read_groups(file)
         names: dict[str, int | None] = {ARM_BASE: None}
         for index, entry in enumerate(file.bodies):
             line, key = source.line(("bodies", index)), f"bodies[{index + 1}]"
@@ -151,10 +160,16 @@ class _Loader:
             mesh = body_mesh(entry, index, source, self._folder, self._meshes, self._faults)
             if mesh is not None:
                 T, turns, known_to = standing_place(entry, file.groups)
+                group = groups.get(entry.on or "")
                 body = Body(
-                    entry.name, entry.role, mesh, T, turns, entry.bears, entry.unit or "", known_to
-                )
+                    entry.name, entry.role, mesh, T, turns,
+                    None if group else entry.bears, entry.unit or "", known_to,
+                    None if group is None else group.name,
+                )  # fmt: skip
                 bodies.append(body)
+                if group is not None:
+                    line_of = source.line(("groups", group.name))
+                    check_reach(body, group, line_of, source, self._faults)
             if entry.bears == "arm" and arm is not None and not arm.arm.has_rail:
                 came = "it bears the arm, which stands on no rail"
                 rule = "'bears: arm' for the bed of a rail only"

@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from pathsim.files.cell_schema import BodyEntry, CellFile, GroupEntry
+import numpy as np
+
+from pathsim.files.cell_schema import CellFile
 from pathsim.files.faults import FaultList
+from pathsim.files.standing_schema import BodyEntry, GroupEntry
 from pathsim.files.yaml_source import YamlSource
+from pathsim.model import Body, Group
+from pathsim.model.groups import TABLE
 from pathsim.model.scenery import LEAST_KNOWN
 from pathsim.transforms import Array, frozen, pose, rotation_from_angles
-
-#: What bodies and groups stand on besides the floor.
-TABLE = "turning table"
 
 
 def placement(at: tuple[float, float, float], turned: tuple[float, float, float]) -> Array:
@@ -32,6 +34,40 @@ def standing_place(entry: BodyEntry, groups: Mapping[str, GroupEntry]) -> tuple[
     return frozen(placement(group.at, group.turned) @ T), group.on == TABLE, known_to
 
 
+def read_groups(file: CellFile) -> dict[str, Group]:
+    """Return the groups of a cell file by name, those that nothing is wrong with."""
+    found = {}
+    for name, entry in file.groups.items():
+        if name == TABLE or not name.strip():
+            continue
+        within = entry.known_within
+        found[name] = Group(
+            name,
+            placement(entry.at, entry.turned),
+            entry.on == TABLE,
+            min(entry.known_to, LEAST_KNOWN),
+            None if within is None else np.array([within.low, within.high]),
+        )
+    return found
+
+
+def check_reach(body: Body, group: Group, line: int | None, source: YamlSource, faults: FaultList
+                ) -> None:  # fmt: skip
+    """Note a body that reaches out of the box within which its group was placed."""
+    out = group.out_by(body)
+    if out > 0:
+        came = (
+            f"'{body.name}' reaches {out * 1e3:.1f} mm out of the box in which '{group.name}' is "
+            f"known to {group.known_to * 1e3:g} mm"
+        )
+        rule = "all bodies of a group within its 'known within'"
+        cure = (
+            f"Take 'known to' and 'known within' out of '{group.name}', and place it anew: "
+            f"'pathsim place'."
+        )
+        faults.add(source.shown, line, f"groups.{group.name}.known within", came, rule, cure)
+
+
 def check_groups(file: CellFile, source: YamlSource, faults: FaultList) -> None:
     """Note names that are taken, tables that are not there, and places that are not known."""
     for name, group in file.groups.items():
@@ -42,9 +78,6 @@ def check_groups(file: CellFile, source: YamlSource, faults: FaultList) -> None:
         if group.on is not None and file.turning_table is None:
             came = "it names the turning table, which the cell does not have"
             faults.add(source.shown, line, key, came, "'turning table:' in the cell")
-        if not any(body.on == name for body in file.bodies):
-            came = "no body stands on it"
-            faults.add(source.shown, line, key, came, f"'on: {name}' at some body")
     for index, body in enumerate(file.bodies):
         stands_on = file.groups.get(body.on or "")
         total = body.known_to + (0.0 if stands_on is None else stands_on.known_to)

@@ -6,8 +6,9 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 from pathsim.errors import UnitError
-from pathsim.files.cell_schema import CellFile, StepEntry, WeaveEntry
+from pathsim.files.cell_schema import CellFile
 from pathsim.files.faults import FaultList, did_you_mean
+from pathsim.files.program_schema import StepEntry, WeaveEntry
 from pathsim.files.yaml_source import YamlSource
 from pathsim.model import DwellCounts, Move, MoveKind, Program, Weave
 from pathsim.model.program import OFF_PART, WIRE_END, fastest

@@ -7,14 +7,17 @@ from typing import Any
 import numpy as np
 
 from pathsim.errors import CannotCheck
+from pathsim.files.cell_differences import ROUNDED
 from pathsim.files.exact_numbers import before_scaling, text
 from pathsim.files.mesh_writer import MeshFolder
 from pathsim.files.saved_arm import placed
 from pathsim.files.saved_points import FRAME, ROTATION
-from pathsim.model import Body, Cable, Cell, DwellCounts, Move, MoveKind, Weave
+from pathsim.model import Body, Cable, Cell, DwellCounts, Group, Move, MoveKind, Weave
+from pathsim.model.groups import TABLE
 from pathsim.model.process import Process
 from pathsim.model.program import OFF_PART, WIRE_END
 from pathsim.model.weave import TravelInDwell
+from pathsim.transforms import frozen, inverse
 
 
 def cell_document(cell: Cell, meshes: MeshFolder) -> dict[str, Any]:
@@ -33,7 +36,9 @@ def cell_document(cell: Cell, meshes: MeshFolder) -> dict[str, Any]:
             "speed": f"{text(table.speed)} rad/s",
             "acceleration": f"{text(table.acceleration)} rad/s2",
         }
-    document["bodies"] = [_body(body, meshes) for body in cell.bodies]
+    if cell.groups:
+        document["groups"] = {group.name: _group(group) for group in cell.groups}
+    document["bodies"] = [_body(cell, body, meshes) for body in cell.bodies]
     if cell.cables:
         document["cables"] = [_cable(cell, cable) for cable in cell.cables]
     has_poses = any(point.T_base_tcp is not None for point in cell.points.values())
@@ -56,19 +61,41 @@ def cell_document(cell: Cell, meshes: MeshFolder) -> dict[str, Any]:
     return document
 
 
-def _body(body: Body, meshes: MeshFolder) -> dict[str, Any]:
+def _group(group: Group) -> dict[str, Any]:
+    entry = placed(group.T_world_group, f"group {group.name!r}")
+    if group.on_table:
+        entry["on"] = TABLE
+    if group.known_to > 0:
+        entry["known to"] = f"{text(group.known_to)} m"
+        if group.known_within is not None:
+            low, high = (f"{text(corner)} m" for corner in group.known_within)
+            entry["known within"] = {"from": low, "to": high}
+    elif group.known_within is not None:
+        raise CannotCheck(f"the group {group.name!r} has 'known_within' without 'known_to'")
+    return entry
+
+
+def _body(cell: Cell, body: Body, meshes: MeshFolder) -> dict[str, Any]:
     unit = body.unit or "m"
+    group = next((one for one in cell.groups if one.name == body.group), None)
+    T, known_to = body.T_world_body, body.known_to
+    if group is not None:
+        # In the file the group's share is said once, at the group.
+        T = frozen(inverse(group.T_world_group) @ T)
+        known_to = max(known_to - group.known_to, 0.0)
     entry: dict[str, Any] = {
         "name": body.name,
         "role": str(body.role),
         "mesh": meshes.put(body.name, body.mesh, unit),
         "unit": unit,
-        **placed(body.T_world_body, f"body {body.name!r}"),
+        **placed(T, f"body {body.name!r}"),
     }
-    if body.on_table:
-        entry["on"] = "turning table"
-    if body.known_to > 0:
-        entry["known to"] = f"{text(body.known_to)} m"
+    if group is not None:
+        entry["on"] = group.name
+    elif body.on_table:
+        entry["on"] = TABLE
+    if known_to > ROUNDED:
+        entry["known to"] = f"{text(known_to)} m"
     if body.bears is not None:
         entry["bears"] = body.bears
     return entry

@@ -33,10 +33,15 @@ def near_hits(evidence: Evidence) -> Iterator[Finding]:
 
 def _of_which(cell: Cell, pair: PairClearance) -> str:
     """Say how much of a margin is for how well the place of its bodies is known."""
-    known = [body.known_to for body in cell.bodies if body.name in (pair.piece, pair.body)]
-    if not any(known):
+    known = _known_to(cell, pair)
+    if not known:
         return ""
-    return f", of which {millimetres(sum(known))} for how well its place is known"
+    return f", of which {millimetres(known)} for how well its place is known"
+
+
+def _known_to(cell: Cell, pair: PairClearance) -> float:
+    """How far the two of a pair may be off their places together, m."""
+    return sum(body.known_to for body in cell.bodies if body.name in (pair.piece, pair.body))
 
 
 def _finding(
@@ -56,10 +61,13 @@ def _finding(
     text += f", closest at {share}"
     if worst.stretch.corner:
         text += f", if the arm rounds '{worst.stretch.corner}' as far as it may"
+    text += "."
+    if worst.clearance.lower < _known_to(cell, worst):
+        text += " It may touch: place it by touch first."
     return Finding(
         Level.WATCH,
         FindingKind.NEAR_HIT,
-        text + ".",
+        text,
         track.number,
         worst.clearance.time,
         spans,

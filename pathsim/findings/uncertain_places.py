@@ -21,6 +21,22 @@ def uncertain_places(evidence: Evidence) -> Iterator[Finding]:
             f"{'it' if len(names) == 1 else 'them'} is {millimetres(known_to)} wider; near-hits "
             "count from there."
         )
+        welded = [one for one in names if one in _welded(evidence)]
+        if welded:
+            text += (
+                f" A seam on {', '.join(welded)} may be off its joint by as much: no margin "
+                "covers that. Touch the seam's ends."
+            )
         name = names[0] if len(names) == 1 else None
         numbers = {"known": known_to}
         yield Finding(Level.NOTE, FindingKind.PLACE_UNCERTAIN, text, body=name, numbers=numbers)
+
+
+def _welded(evidence: Evidence) -> set[str]:
+    """Names of the parts that some seam lies on."""
+    return {
+        place.part
+        for seam in evidence.seam_places
+        for place in (seam.least, seam.most, seam.start, seam.end)
+        if place is not None
+    }

@@ -4,6 +4,7 @@ from pathsim.geometry.mesh import Mesh
 from pathsim.model.axes import Axes
 from pathsim.model.cable import Cable
 from pathsim.model.cell import Cell
+from pathsim.model.groups import Group
 from pathsim.model.piece import Piece
 from pathsim.model.program import Move, MoveKind, Program
 from pathsim.model.scenery import Body, Margins, Point, Role, ToDo
@@ -18,6 +19,7 @@ __all__ = [
     "Cable",
     "Cell",
     "DwellCounts",
+    "Group",
     "Margins",
     "Mesh",
     "Move",

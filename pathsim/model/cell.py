@@ -17,6 +17,7 @@ from pathsim.model import cell_edits
 from pathsim.model.axes import Axes
 from pathsim.model.cable import Cable
 from pathsim.model.cell_rules import require_sound
+from pathsim.model.groups import Group, with_group
 from pathsim.model.linkage import Linkage, arm_in_world, arm_on_table, table_in_world
 from pathsim.model.piece import Piece, link_name
 from pathsim.model.process import Process
@@ -45,7 +46,7 @@ class Cell(FieldsOnly):
     speeds in the first run. ``process``: what seams are welded with, if said. ``table``: the
     turning table, if there is one. ``cables``: those that one link carries; others are not in
     the model. ``weaves``: names of all that were described, used or not. ``to_do``: what
-    is still an example, said in every result.
+    is still an example, said in every result. ``groups``: jigs with bodies that name them.
     ``fingerprint`` is a hash over the contents of all
     ``files``, which are named from the folder that holds the cell folder.
 
@@ -76,6 +77,7 @@ class Cell(FieldsOnly):
     weaves: tuple[str, ...] = ()
     shared_room: SharedRoom = field(default_factory=SharedRoom)
     to_do: tuple[ToDo, ...] = ()
+    groups: tuple[Group, ...] = ()
 
     def __post_init__(self) -> None:
         require_sound(self)
@@ -220,6 +222,13 @@ class Cell(FieldsOnly):
     def without_body(self, name: str) -> Cell:
         """Return the cell without a body. CellError where there is none of that name."""
         return cell_edits.without_body(self, name)
+
+    def with_group(self, group: Group) -> Cell:
+        """Return the cell with one group more, or with this in place of the one of its name.
+
+        Bodies of that group move with it, turn as it does, and are known as well as it is.
+        """
+        return with_group(self, group)
 
     def with_program(self, start: str, *moves: Move) -> Cell:
         """Return the cell with another program, whose weaves are then all that it has.

@@ -16,6 +16,7 @@ from pathsim.geometry.mesh import Mesh
 from pathsim.model import sound
 from pathsim.model.axes import Axes
 from pathsim.model.cable import Cable
+from pathsim.model.groups import Group, require_groups
 from pathsim.model.process import Process
 from pathsim.model.program import Program
 from pathsim.model.scenery import Body, Margins, Point, ToDo
@@ -101,7 +102,12 @@ def _require_bodies(cell: Cell) -> None:
             sound.refuse(f"body {body.name!r}: bears", body.bears, "None: the cell has no table")
         if body.bears == "arm" and not cell.arm.has_rail:
             sound.refuse(f"body {body.name!r}: bears", body.bears, "None: the arm is on no rail")
-    sound.put(cell, bodies=bodies, cables=cables)
+    groups = sound.records("cell: groups", cell.groups, Group, "a Group")
+    for group in groups:
+        if group.on_table and cell.table is None:
+            sound.refuse(f"group {group.name!r}: on_table", True, "False: the cell has no table")
+    require_groups(groups, bodies)
+    sound.put(cell, bodies=bodies, cables=cables, groups=groups)
 
 
 def _require_points(cell: Cell) -> None:

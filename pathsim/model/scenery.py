@@ -56,7 +56,8 @@ class Body(FieldsOnly):
     ``T_world_body (4, 4)``: its place, with the table at zero. ``bears``: what it carries and
     therefore touches, "arm" (the slide of a rail) or "turning table". ``unit``: the unit of length
     that its mesh file was read in, empty where nobody said. ``known_to``: how far off its place
-    it may be, m; every margin to it is wider by that. Raises CellError when it cannot be meant.
+    it may be, m, its group's share in it; every margin to it is wider by that. ``group``: the
+    name of the cell's group that it stands on. Raises CellError when it cannot be meant.
     """
 
     name: str
@@ -67,6 +68,7 @@ class Body(FieldsOnly):
     bears: str | None = None
     unit: str = ""
     known_to: float = 0.0
+    group: str | None = None
 
     @classmethod
     def from_file(
@@ -155,10 +157,14 @@ class Body(FieldsOnly):
         sound.record(f"{of}: mesh", self.mesh, Mesh, "a Mesh")
         sound.flag(f"{of}: on_table", self.on_table)
         sound.number(f"{of}: known_to", self.known_to, "m", low=0.0, high=LEAST_KNOWN)
+        if self.group is not None:
+            sound.text(f"{of}: group", self.group)
         if self.bears not in (None, *BEARS):
             sound.refuse(f"{of}: bears", self.bears, f"None or one of: {', '.join(BEARS)}")
         if self.on_table and self.bears is not None:
             sound.refuse(f"{of}: bears", self.bears, "None: it stands on the turning table")
+        if self.group is not None and self.bears is not None:
+            sound.refuse(f"{of}: bears", self.bears, "None: it stands on a group")
         T = sound.pose(f"{of}: T_world_body", self.T_world_body)
         sound.put(self, role=sound.word(f"{of}: role", self.role, Role), T_world_body=T)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from pathsim.clearance.placement_tolerance import PlacementTolerance
-from pathsim.units import degrees, guaranteed_millimetres
+from pathsim.units import degrees, guaranteed_millimetres, millimetres
 
 
 def placement_lines(tolerances: tuple[PlacementTolerance, ...], count: int = 3) -> tuple[str, ...]:
@@ -21,11 +21,18 @@ def placement_lines(tolerances: tuple[PlacementTolerance, ...], count: int = 3) 
 
 
 def _placement(tolerance: PlacementTolerance) -> str:
+    known = tolerance.known_to
+    if tolerance.shift <= 0 and known > 0:
+        return (
+            f"{tolerance.body}: none, the {tolerance.nearest} may touch it: places known to "
+            f"{millimetres(known)} only"
+        )
     if tolerance.shift <= 0:
         return f"{tolerance.body}: none, the {tolerance.nearest} touches it already"
     shift, turn = guaranteed_millimetres(tolerance.shift), _down(tolerance.turn)
     more = "at least " if tolerance.is_at_least else ""
     notes = [] if tolerance.is_at_least else [tolerance.nearest]
+    notes += [f"beyond the {millimetres(known)} its place is known to"] if known > 0 else []
     notes += [f"{tolerance.excluded} not counted"] if tolerance.excluded else []
     said = f" ({'; '.join(notes)})" if notes else ""
     return f"{tolerance.body}: {more}{shift} in any direction or {turn} about its origin{said}"

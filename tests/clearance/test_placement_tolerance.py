@@ -186,3 +186,20 @@ def test_one_pass_says_what_one_body_after_the_other_says(seed):
             assert t.turn == pytest.approx(turn, rel=1e-12)
         known = [t.shift for t in found if not t.unknown]
         assert known == sorted(known) and not any(t.unknown for t in found[: len(known)])
+
+
+def test_what_is_not_known_of_places_is_no_tolerance_left():
+    """Of 29 mm of room 5 may be gone already; a body known worse than its room has none."""
+    away = tip(0.0) - tip(0.2)
+    at = tip(0.0) + 0.08 * away / np.linalg.norm(away)
+    plain = swinging([body(ball(0.03), at=at)])
+    (before,) = placement_tolerances(plain, check(plain).moves)
+    c = replace(plain, bodies=(replace(plain.bodies[0], known_to=0.005),))
+    (found,) = placement_tolerances(c, check(c).moves)
+    assert found.shift == pytest.approx(before.shift - 0.005, abs=1e-9)
+    assert found.turn == pytest.approx(2 * np.arcsin(found.shift / 0.06), rel=0.01)
+    assert "beyond the 5.0 mm its place is known to" in placement_lines((found,))[0]
+    c = replace(plain, bodies=(replace(plain.bodies[0], known_to=0.03),))
+    (found,) = placement_tolerances(c, check(c).moves)
+    assert found.shift == found.turn == 0
+    assert "may touch it: places known to 30.0 mm only" in placement_lines((found,))[0]

@@ -1,5 +1,7 @@
 """Clearance over time agrees with the check and with dense sampling."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -8,7 +10,8 @@ from pathsim.clearance.contact_rules import obstacles
 from pathsim.clearance.profile import clearance_profile
 from pathsim.clearance.stretches import stretches
 from pathsim.files import load_cell
-from pathsim.model import TorchPiece
+from pathsim.model import Margins, TorchPiece
+from pathsim.transforms import translation
 from tests.builders import ball, body, box, cell, joint, shop_arm
 from tests.clearance.oracle import dense_distances
 
@@ -88,3 +91,33 @@ def test_what_lies_inside_is_zero_all_along():
     profile = clearance_profile(c, result.trajectory, moves=result.moves)
     assert any(pair.clearance.is_inside for pair in result.moves[0].pairs)
     assert (profile.guaranteed == 0).all() and (profile.seen == 0).all()
+
+
+def test_a_farther_body_that_is_less_well_placed_is_not_hidden_by_the_nearest():
+    """The nearest keeps its margin, one behind it does not: that moment has to look like it."""
+    near, far = body(box((0.02,) * 3, (0, 0, 0)), "near"), body(box((0.02,) * 3, (0, 0, 0)), "far")
+    home = np.array([0.3, 0.1, 0.2, 0.3, 0.9, 0.4])
+    points = {"home": home, "end": home + [0.2, 0.05, -0.05, 0.1, 0.1, 0.0]}
+    plain = cell(points, [joint("end")], bodies=[])
+    tips = plain.tips(np.array([home, points["end"].copy()]))
+    way = (tips[0] - tips[1]) / np.linalg.norm(tips[0] - tips[1])
+    side = np.cross(way, [0.0, 0.0, 1.0])
+    bodies = tuple(
+        replace(one, T_world_body=translation(tips[0] + off * way), known_to=known)
+        for one, off, known in ((near, 0.05, 0.0), (far, 0.06, 0.03))
+    )
+    assert np.linalg.norm(side) > 0
+    c = replace(plain, bodies=bodies, margins=Margins(0.02, 0.02, 0.02))
+    result = check(c)
+    lows = {pair.body: (pair.clearance.lower, pair.margin)
+            for pair in result.moves[0].pairs if pair.piece == "wire"}  # fmt: skip
+    assert lows["near"][0] >= lows["near"][1], lows
+    assert lows["near"][0] < lows["far"][0] < lows["far"][1], lows
+    profile = clearance_profile(c, result.trajectory, moves=result.moves)
+    spans = [span for pair in result.moves[0].pairs if pair.body == "far" for span in pair.spans
+             if pair.clearance.lower < pair.margin]  # fmt: skip
+    short = profile.guaranteed < profile.margin
+    for span in spans:
+        inside = (span.start <= profile.t[1:]) & (profile.t[:-1] <= span.end)
+        assert inside.any() and short[inside].all()
+    assert short.any() and not short.all()

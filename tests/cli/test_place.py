@@ -43,6 +43,7 @@ def test_a_jig_is_found_written_and_its_margins_widened(shop, capsys):
     assert "known to" in said and "Written: cell.yaml" in said
     text = (shop / "gate_hinge/cell.yaml").read_text(encoding="utf-8")
     assert "# bolted to the table" in text
+    assert "known within: {from: " in text
     body = load_cell(shop / "gate_hinge").body("left clamp")
     T_old = pose(Rotation.from_euler("z", 90.0, degrees=True).as_matrix(), [0.8, 0.1, 0.7])
     true = T_TRUE @ inverse(T_old) @ before.T_world_body

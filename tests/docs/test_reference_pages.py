@@ -30,6 +30,7 @@ PLACES = {
     "TurningTableEntry": "turning table",
     "BodyEntry": "bodies",
     "GroupEntry": "groups",
+    "WithinEntry": "groups",
     **dict.fromkeys(SHAPES, "shapes"),
     "CableEntry": "cables",
     "PointsEntry": "points",

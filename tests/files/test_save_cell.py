@@ -21,7 +21,18 @@ from pathsim.files.exact_numbers import before_scaling, fixed_angles, text
 from pathsim.files.mesh_writer import ply_bytes
 from pathsim.files.sized_links import sized_links
 from pathsim.mesh_files import read_mesh
-from pathsim.model import Cable, Cell, DwellCounts, Mesh, Move, Pattern, Point, Program, Weave
+from pathsim.model import (
+    Cable,
+    Cell,
+    DwellCounts,
+    Group,
+    Mesh,
+    Move,
+    Pattern,
+    Point,
+    Program,
+    Weave,
+)
 from pathsim.model.process import Process
 from pathsim.model.scenery import ToDo
 from pathsim.model.shared_room import SharedBall, SharedRoom
@@ -114,13 +125,23 @@ def everything() -> Cell:
         ),
         body(box((0.11, 0.3, 0.7)), "jig: right", at=(1 / 7, -0.1, 0.2)),
         body(box(), "plate", on_table=True),
+        dataclasses.replace(
+            body(box((0.1, 0.2, 0.3)), "post", at=(0.7, 1 / 3, 0.2)),
+            group="jig 1",
+            known_to=0.0011 / 3 + 0.0007,
+        ),
+        dataclasses.replace(
+            body(box((0.1, 0.2, 0.3)), "stop", at=(1.7, 1 / 3, 0.2), on_table=True),
+            group="on it",
+        ),
         body(box(), "bed", bears="arm"),
         body(box(), "stand", bears="turning table"),
     )
     links = (None, *(box((0.1, 0.1 + k / 30, 0.2)) for k in range(6)), None)
-    made = cell(points, moves, arm=arm, links=links, bodies=bodies, table=turning_table((1, 0, 0)))
+    made = cell(points, moves, arm=arm, links=links, table=turning_table((1, 0, 0)))
     return dataclasses.replace(
         made,
+        bodies=bodies,
         name="All: of # it",
         T_world_base=pose_at([0.1, 0.2, 0.3], turned=[0.3, -0.4, 3.0]),
         tip_jerk=123.4,
@@ -135,6 +156,16 @@ def everything() -> Cell:
         shared_room=SharedRoom(((7, 6),), ((2, 3),), SharedBall(5, (0.1, 0.0, -0.2), 0.0731)),
         weaves=("narrow: #1", "the wide one"),
         to_do=(ToDo.TORCH, ToDo.POINTS),
+        groups=(
+            Group(
+                "jig 1",
+                pose_at([0.7, 0.1, 1 / 3], turned=[0.01, -0.2, 1.3]),
+                False,
+                0.0011 / 3,
+                [[-1.0, -1.0, -2 / 3], [1.0, 1.0, 2 / 3]],
+            ),
+            Group("on it", pose_at([1.6, 0.1, 1 / 3], turned=[0.0, 0.0, -1.3]), on_table=True),
+        ),
     )
 
 
@@ -146,7 +177,7 @@ def test_everything_that_a_cell_can_say_comes_back(tmp_path):
     assert loaded.points["posed"].about == made.points["posed"].about
     assert loaded.arm.shown_limits.tobytes() == made.arm.shown_limits.tobytes()
     # equal bodies share a file, as they share a mesh
-    assert len(list((tmp_path / "cell" / "meshes").iterdir())) == 6 + 1 + 2
+    assert len(list((tmp_path / "cell" / "meshes").iterdir())) == 6 + 1 + 1 + 2
 
 
 #: One change to each field of the cell above. Whatever is not compared would get lost unseen.
@@ -168,6 +199,7 @@ def test_no_field_is_left_out_of_the_comparison(name):
         "program": Program("q", made.program.moves),
         "link_meshes": (None, None, *made.link_meshes[2:]),
         "bodies": made.bodies[:-1],
+        "groups": (dataclasses.replace(made.groups[0], known_to=0.001), *made.groups[1:]),
         "table": turning_table((1, 0.1, 0)),
     }
     change = {**CHANGES, **others}.get(name)
