@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
+from pathsim.advice.cell_cures import cell_cures
 from pathsim.advice.change import Change, together
 from pathsim.advice.cures import all_lifts, by_taught, cures
 from pathsim.advice.kinds import LINED_UP, NEAR
@@ -11,6 +13,12 @@ from pathsim.advice.lifts import NoLift
 from pathsim.advice.never import never
 from pathsim.advice.no_point import no_point
 from pathsim.advice.order import Misled, in_its_place, misled, unused_points
+from pathsim.advice.other_kind import (
+    OTHER_KINDS,
+    another_kind,
+    is_beside_weld,
+    of_another_kind,
+)
 from pathsim.advice.proposal import Advice, Proposal
 from pathsim.advice.trial import Evaluator
 from pathsim.findings import Finding, Level
@@ -44,6 +52,15 @@ def advise(evaluator: Evaluator, progress: Progress | None = None) -> tuple[Advi
 
 def advise_on(evaluator: Evaluator, number: int) -> Advice:
     """Return advice for the finding with a number from 1."""
+    advice = _of_program(evaluator, number)
+    if advice.proposals or not advice.finding.level.at_least(Level.WATCH):
+        return advice
+    found, tried = cell_cures(evaluator, advice.finding)
+    return replace(advice, of_cell=found, tried_on_cell=tried)
+
+
+def _of_program(evaluator: Evaluator, number: int) -> Advice:
+    """Return advice on a finding by changes of the program alone."""
     finding = evaluator.before.findings[number - 1]
     if not _is_for_points(evaluator, finding):
         return Advice(finding, number, (), no_point(evaluator.before, finding))
@@ -120,6 +137,11 @@ def _about(evaluator: Evaluator, number: int, finding: Finding) -> Advice:
         proposals += found
         if words and not found:
             tried.append(words)
+    kind = another_kind(track, beside_weld=is_beside_weld(evaluator, track))
+    if not proposals and finding.kind in (*NEAR, *LINED_UP) and kind is not None:
+        proposals += by_taught(evaluator, finding, lambda: of_another_kind(evaluator, track))
+        if not proposals:
+            tried.append(f"a {OTHER_KINDS[kind]} move instead")
     if finding.kind in NEAR:
         tried += [lift.words for lift in all_lifts(evaluator, track) if isinstance(lift, NoLift)]
     return Advice(finding, number, tuple(sorted(proposals, key=lambda p: p.rank)), "", tuple(tried))

@@ -2,24 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from pathsim.advice.advise import advise_on
+from pathsim.advice.cell_proposal import CellProposal
 from pathsim.advice.keyed_in import PoseConvention, keyed_in
 from pathsim.advice.proposal import Advice, Proposal, in_numbers
 from pathsim.advice.trial import Evaluator
 
 TITLE = "What cures it"
+#: What stands above changes that a program alone does not make.
+OF_CELL = "A change of the cell cures it, not of the program alone:"
 
 
 def cure_in_words(evaluator: Evaluator, number: int) -> tuple[str, ...]:
     """Look for the cure of a finding, by its number from 1, and return it in words.
 
-    ``TITLE`` first where there is one; else one sentence that says why there is none.
+    ``TITLE`` first where there is one; else the sentence that says why there is none, and what
+    change of the cell cures it.
     """
     mine = advise_on(evaluator, number)
     if not mine.proposals:
-        return (mine.never or nothing_found(mine),)
+        why = mine.never or nothing_found(mine)
+        if not mine.of_cell:
+            return tuple(filter(None, (why, tried_on_cell([mine]))))
+        return (why, OF_CELL, *cell_in_words(mine.of_cell[0]))
     return (TITLE, *proposal_in_words(mine.proposals[0]))
 
 
@@ -37,8 +44,28 @@ def proposal_in_words(
     if others > 0:
         more = "another finding" if others == 1 else f"{others} other findings"
         yield f"It cures {more} too."
-    for point in keyed_in(proposal.change.cell, proposal.change, convention):
+    for point in keyed_in(proposal.change.cell, proposal.change.points, convention):
         yield from point.words
+
+
+def cell_in_words(
+    proposal: CellProposal, convention: PoseConvention | None = None
+) -> Iterator[str]:
+    """Yield what to change of the cell, what it does in numbers, and the values to key in."""
+    change = proposal.change
+    yield f"{change.kind}: {change.text}"
+    yield from proposal.evidence
+    others = len(proposal.cures) - 1
+    if others > 0:
+        yield f"It cures {'another finding' if others == 1 else f'{others} other findings'} too."
+    for point in keyed_in(change.cell, change.points, convention):
+        yield from point.words
+
+
+def tried_on_cell(advice: Iterable[Advice]) -> str:
+    """Say which changes of the cell were tried without success; empty where none was."""
+    tried = list(dict.fromkeys(words for one in advice for words in one.tried_on_cell))
+    return f"Changes of the cell tried without success: {'; '.join(tried)}." if tried else ""
 
 
 def nothing_found(advice: Advice) -> str:

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 import numpy as np
 
-from pathsim.advice.change import Change
 from pathsim.findings.axis_words import joint_values
 from pathsim.model import Cell
 from pathsim.transforms import Array, inverse, quat_wxyz_from_rotation
@@ -56,11 +55,11 @@ class KeyedIn:
 
 
 def keyed_in(
-    cell: Cell, change: Change, convention: PoseConvention | None = None
+    cell: Cell, points: Mapping[str, Array], convention: PoseConvention | None = None
 ) -> Iterator[KeyedIn]:
-    """Yield the values of all points that a change teaches; ``cell`` is any with its arm."""
+    """Yield the values of points ``(axes,)`` by name; ``cell`` is any with its arm."""
     how = PoseConvention() if convention is None else convention
-    for name, q in change.points.items():
+    for name, q in points.items():
         T = cell.tool_poses(q[None])[0]
         if how.frame != WORLD:
             # The display tells poses from a base of its own, where the arm's description says so.

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from pathsim.advice.cell_proposal import CellProposal
 from pathsim.advice.change import Change
 from pathsim.check import CheckResult
 from pathsim.clearance import MoveClearance, PairClearance
@@ -22,8 +23,8 @@ POINT = 0.5
 class Proposal:
     """A change that cures something and worsens nothing; the whole program was checked with it.
 
-    ``kind``: retract, approach, legs, via, section, twist, posture, order or home. ``text``: what
-    to teach.
+    ``kind``: retract, approach, legs, via, section, twist, posture, order, home, joint or straight.
+    ``text``: what to teach.
     ``evidence``: sentences with numbers that show why it is so and not less. ``cures``: the
     findings that go. ``before`` and ``after``: whole checks; ``tightest_before`` and
     ``tightest_after``: the pair with the least to spare over its margin on the moves that were
@@ -73,6 +74,8 @@ class Advice:
 
     ``proposals``: best first. ``never``: why no point can cure it; empty when one might.
     ``tried``: what was tried without success, in words; nothing that was not tried.
+    ``of_cell``: changes of the cell, and not of the program, where no proposal cures it;
+    ``tried_on_cell``: those tried without success.
     """
 
     finding: Finding
@@ -80,6 +83,8 @@ class Advice:
     proposals: tuple[Proposal, ...]
     never: str = ""
     tried: tuple[str, ...] = ()
+    of_cell: tuple[CellProposal, ...] = ()
+    tried_on_cell: tuple[str, ...] = ()
 
     def __repr__(self) -> str:
         return f"Advice(finding {self.number}, {len(self.proposals)} proposals)"

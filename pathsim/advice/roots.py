@@ -104,7 +104,8 @@ def at_length(cell: Cell, q: Array, direction: Direction, length: float) -> Arra
 def roots(cell: Cell, prover: EdgeProver, end: SectionEnd, *, leaves: bool) -> list[Root]:
     """Return where the joint moves may start (``leaves``) or end, beside one end of a section."""
     if end.seam is None:
-        return [Root(end.q)]
+        is_clear = prover.spare([Edge(end.q, end.q)])[0] >= 0
+        return [Root(end.q)] if is_clear else []  # no way there is clear at its end
     found = []
     if end.leg_q is None:
         found.append(Root(end.q, seam=end.seam))

@@ -19,7 +19,7 @@ from pathsim.motion import MoveTrack
 from pathsim.transforms import Array
 
 #: Share of the joint speeds where the program has no joint move.
-_JOINT_SPEED = 0.25
+JOINT_SPEED = 0.25
 
 
 @dataclass(frozen=True, eq=False)
@@ -120,7 +120,7 @@ def _section(
     joints = [t.move.speed for t in (*tracks, *mine) if t.move.kind is MoveKind.JOINT]
     return AirSection(
         first, last, start, end, inner, tuple(t.move.target for t in inner[:-1]),
-        joints[-1] if joints else _JOINT_SPEED, straight_speed(tracks),
+        joints[-1] if joints else JOINT_SPEED, straight_speed(tracks),
     )  # fmt: skip
 
 

@@ -16,7 +16,8 @@ from pathsim.advice import (
     changed,
     that_go_together,
 )
-from pathsim.advice.cure_text import TITLE, cure_in_words, nothing_found, proposal_in_words
+from pathsim.advice.blocks import block_in_words, blocks
+from pathsim.advice.cure_text import TITLE, cure_in_words
 from pathsim.advice.explain import explain
 from pathsim.advice.keyed_in import PoseConvention
 from pathsim.advice.proposal import count_grave
@@ -136,40 +137,22 @@ def _say(
         if rest:
             said += f" What was found, {rest} stop or watch, needs something else; see the check."
         console.print(said, markup=False)
-    for block in _blocks(advice):
+    for block in blocks(advice):
         for one in block:
             console.print(f"{one.number}. {one.finding.level}", style="bold", markup=False)
             console.print(one.finding.text, markup=False)
-        first = block[0]
-        if first.never:
-            console.print(first.never, markup=False)
-        for proposal in first.proposals:
-            _say_lines(proposal_in_words(proposal, convention), console)
-        if not first.never and not first.proposals:
-            console.print(nothing_found(first), markup=False)
-        elif first.tried and not first.never:
-            console.print(
-                f"     Tried without success: {'; '.join(first.tried)}.", style="dim", markup=False
-            )
+        for paragraph in block_in_words(block, convention):
+            if len(paragraph) == 1:
+                console.print(paragraph[0], markup=False)
+            else:
+                _say_lines(paragraph, console)
         console.print()
-
-
-def _blocks(advice: tuple[Advice, ...]) -> list[list[Advice]]:
-    """Return advice put together where all is said of it at once: the same cures, or none.
-
-    A move that hits several things is one block, and not as many as there are things.
-    """
-    blocks: dict[object, list[Advice]] = {}
-    for one in advice:
-        cures = tuple(proposal.change for proposal in one.proposals)
-        key = (one.finding.move, cures, one.never, one.tried)
-        blocks.setdefault(key, []).append(one)
-    return list(blocks.values())
 
 
 def _say_cure(sentences: tuple[str, ...], console: Console) -> None:
     if sentences[0] != TITLE:
-        console.print(sentences[0], markup=False)
+        for sentence in sentences:
+            console.print(sentence, markup=False)
         return
     console.print(TITLE, style="bold")
     _say_lines(sentences[1:], console)

@@ -3,20 +3,22 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
 from importlib.resources import files
 from typing import Any
 
 import numpy as np
 
 from pathsim.advice import Advice, Proposal
+from pathsim.advice.cell_proposal import CellProposal
 from pathsim.advice.keyed_in import KeyedIn, PoseConvention, keyed_in
 from pathsim.caution import CAUTION
 from pathsim.check import CheckResult
 from pathsim.clearance import PairClearance
 from pathsim.model import Cell, Move, MoveKind
-from pathsim.transforms import Array
+from pathsim.transforms import Array, quat_wxyz_from_rotation
 
-NAME, VERSION = "pathsim-advice", 1
+NAME, VERSION = "pathsim-advice", 2
 
 
 def advice_as_json(
@@ -42,6 +44,8 @@ def advice_as_json(
                 "proposals": [_proposal(proposal, convention) for proposal in one.proposals],
                 "never": one.never,
                 "tried": list(one.tried),
+                "of_cell": [_cell_proposal(proposal, convention) for proposal in one.of_cell],
+                "tried_on_cell": list(one.tried_on_cell),
             }
             for one in advice
         ],
@@ -61,26 +65,65 @@ def _proposal(proposal: Proposal, convention: PoseConvention | None) -> dict[str
     return {
         "kind": proposal.kind,
         "text": proposal.text,
-        "points": [
-            {
-                "name": one.name,
-                "axes": _axes(after.cell, proposal.change.points[one.name]),
-                "display": _axes(after.cell, one.shown),
-                "pose": _pose(one),
-            }
-            for one in keyed_in(after.cell, proposal.change, convention)
-        ],
+        "points": _points(after.cell, proposal.change.points, convention),
         "moves_put_in": [_move(index, move) for index, move in proposal.change.moves],
         "moves_instead": [_move(index, move) for index, move in proposal.change.instead],
         "cures": [numbers[id(finding)] for finding in proposal.cures],
         "tightest_before": _pair(proposal.tightest_before),
         "tightest_after": _pair(proposal.tightest_after),
         "added_s": _rounded(proposal.added_seconds),
-        "findings_after": [
-            {"level": str(f.level), "kind": f.kind, "text": f.text} for f in after.findings
-        ],
+        "findings_after": _findings(after),
         "evidence": list(proposal.evidence),
     }
+
+
+def _cell_proposal(proposal: CellProposal, convention: PoseConvention | None) -> dict[str, Any]:
+    before, after = proposal.before.findings, proposal.after
+    numbers = {id(finding): number for number, finding in enumerate(before, start=1)}
+    change = proposal.change
+    moved = [
+        body
+        for old, body in zip(proposal.before.cell.bodies, change.cell.bodies, strict=True)
+        if not np.array_equal(old.T_world_body, body.T_world_body)
+    ]
+    return {
+        "kind": str(change.kind),
+        "text": change.text,
+        "points": _points(change.cell, change.points, convention),
+        "bodies": [
+            {
+                "name": body.name,
+                "place_mm": [_rounded(1e3 * value) for value in body.T_world_body[:3, 3]],
+                "quaternion": [
+                    round(float(value), 6) + 0.0
+                    for value in quat_wxyz_from_rotation(body.T_world_body[:3, :3])
+                ],
+            }
+            for body in moved
+        ],
+        "cures": [numbers[id(finding)] for finding in proposal.cures],
+        "added_s": _rounded(after.trajectory.duration - proposal.before.trajectory.duration),
+        "findings_after": _findings(after),
+        "evidence": list(proposal.evidence),
+    }
+
+
+def _findings(result: CheckResult) -> list[dict[str, Any]]:
+    return [{"level": str(f.level), "kind": f.kind, "text": f.text} for f in result.findings]
+
+
+def _points(
+    cell: Cell, points: Mapping[str, Array], convention: PoseConvention | None
+) -> list[dict[str, Any]]:
+    return [
+        {
+            "name": one.name,
+            "axes": _axes(cell, points[one.name]),
+            "display": _axes(cell, one.shown),
+            "pose": _pose(one),
+        }
+        for one in keyed_in(cell, points, convention)
+    ]
 
 
 def _pose(one: KeyedIn) -> dict[str, Any]:

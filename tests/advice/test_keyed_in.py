@@ -41,10 +41,10 @@ def test_joints_are_those_that_the_points_file_would_have(name):
     cell = load_cell(SAMPLES / name)
     point = next(iter(cell.points.values()))
     change = Change(cell, {"new": point.q})
-    (one,) = keyed_in(cell, change)
+    (one,) = keyed_in(cell, change.points)
     assert np.allclose(cell.arm.readings.model(one.shown[: cell.arm.dof]), point.q[: cell.arm.dof])
     assert f"j1 {np.degrees(one.shown[0]):.1f}" in one.words[0]
-    (world,) = keyed_in(cell, change, PoseConvention(frame="world"))
+    (world,) = keyed_in(cell, change.points, PoseConvention(frame="world"))
     T = cell.tool_poses(point.q[None])[0]
     assert np.allclose(world.place, T[:3, 3])
     assert np.allclose(rotation_from_angles("fixed x-y-z", world.turn), T[:3, :3], atol=1e-9)
@@ -59,5 +59,5 @@ def test_a_pose_is_told_from_the_base_that_the_display_has():
     off = np.array([0.1, -0.2, 0.3])
     readings = replace(cell.arm.readings, T_base_shown=frozen(translation(off)))
     other = replace(cell, arm=replace(cell.arm, readings=readings))
-    ((plain,), (shifted,)) = (keyed_in(c, Change(c, {"new": q})) for c in (cell, other))
+    ((plain,), (shifted,)) = (keyed_in(c, {"new": q}) for c in (cell, other))
     assert np.allclose(plain.place - shifted.place, off)
