@@ -2,6 +2,7 @@
 
 import copy
 import dataclasses
+import gc
 import io
 import pickle
 from enum import Enum
@@ -15,7 +16,7 @@ import pathsim
 from pathsim.arm import Arm
 from pathsim.clearance.profile import clearance_profile
 from pathsim.motion.kept_values import Kept, Lazy
-from pathsim.records import FieldsOnly
+from pathsim.records import FieldsOnly, without_collecting
 from pathsim.report import result_as_json
 from pathsim.report.text import print_result
 from tests import builders
@@ -145,3 +146,18 @@ def test_what_is_kept_of_a_move_does_not_travel():
     kept.once("a", object)
     other = pickled(kept)
     assert other.once("a", lambda: 5) == 5
+
+
+def test_collecting_goes_on_as_it_was_after_many_records():
+    assert gc.isenabled()
+    with pytest.raises(ValueError, match="in between"), without_collecting():
+        assert not gc.isenabled()
+        raise ValueError("in between")
+    assert gc.isenabled()
+    gc.disable()
+    try:
+        with without_collecting():
+            pass
+        assert not gc.isenabled()
+    finally:
+        gc.enable()

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 from pathsim.clearance.contact_rules import (
@@ -14,6 +14,7 @@ from pathsim.clearance.contact_rules import (
     Stretch,
     Zone,
     corner_margin,
+    is_table_moved,
     obstacles,
     own_pairs,
     pairs_to_measure,
@@ -24,10 +25,11 @@ from pathsim.clearance.corner import Corner, corner_of
 from pathsim.clearance.engine import Engine, MoveMeasure, Pair, Span
 from pathsim.clearance.joint_pairs import joined_pairs
 from pathsim.clearance.narrowing import narrowed
-from pathsim.clearance.queries import AskedPair, queries_of
+from pathsim.clearance.queries import AskedPair, AskedPairs, queries_of
 from pathsim.clearance.records import Clearance, Inner, Within
 from pathsim.model import Cell, Piece
 from pathsim.motion import MoveTrack, Trajectory
+from pathsim.records import without_collecting
 
 
 @dataclass(frozen=True, eq=False)
@@ -114,38 +116,76 @@ def measure_moves(
 
     answered(0.0)
     found = narrowed(engine, asked, engine.min_distance(asked.queries, answered))
-    answers: dict[tuple[MoveTrack, Piece, Obstacle], list[PairClearance]] = defaultdict(list)
-    wires: dict[MoveTrack, list[PairClearance]] = defaultdict(list)
     measures = {track: engine.on(track) for track in trajectory.tracks}
-    for one, clearance in zip(asked, found, strict=True):
-        track, piece, standing, _ = one.question
-        into = wires[track] if one.at_weld else answers[track, piece, standing]
-        inner = joined.inside.get((piece, standing))
-        if inner is None:
-            into.append(_pair(engine, measures[track], one, clearance))
-        else:
-            into.append(_swallowed(one, inner))
+    with without_collecting():
+        answers, wires = _answers(engine, measures, asked, found, joined.inside)
     corners = _corners_of(cell, trajectory)
+    scene: dict[bool, list[Pair]] = {}
     results = []
     for track in trajectory.tracks:
         measure, met = measures[track], corners[track.index]
+        moved = is_table_moved(cell, track)
+        if moved not in scene:
+            scene[moved] = pairs_to_measure(cell, track, things)
         pairs: list[PairClearance] = []
-        for piece, standing in pairs_to_measure(cell, track, things):
-            pairs += answers[track, piece, standing]
-            margin = corner_margin(cell, piece) + unknown_place(piece, standing)
-            pairs += [_in_corner(track, measure, piece, standing, *one, margin) for one in met]
+        for piece, standing in scene[moved]:
+            pairs += answers[track.index, piece, standing]
+            for one in met:
+                margin = corner_margin(cell, piece) + unknown_place(piece, standing)
+                pairs.append(_in_corner(track, measure, piece, standing, *one, margin))
         own: list[PairClearance] = []
         for piece, standing in own_things:
-            own += answers[track, piece, standing]
+            own += answers[track.index, piece, standing]
             own += [_in_corner(track, measure, piece, standing, *one, OWN_MARGIN) for one in met]
         if progress is not None:
             share = 0.9 + 0.1 * track.number / len(trajectory.tracks)
             progress(f"move {track.number} of {len(trajectory.tracks)}: when it is near", share)
         own += [_proved(track, pair) for pair in joined.proved]
-        results.append(MoveClearance(track, tuple(pairs), tuple(own), tuple(wires[track])))
+        results.append(MoveClearance(track, tuple(pairs), tuple(own), tuple(wires[track.index])))
     if progress is not None:
         progress("done", 1.0)
     return tuple(results)
+
+
+def _answers(
+    engine: Engine,
+    measures: Mapping[MoveTrack, MoveMeasure],
+    asked: AskedPairs,
+    found: Sequence[Clearance],
+    inside: Mapping[Pair, Inner],
+) -> tuple[_Answers, dict[int, list[PairClearance]]]:
+    """Return what was found of each pair on each move, and of the wire by a weld on each.
+
+    Nearly all pairs are beyond their caps all along. Of those there is nothing to ask, so that
+    here they cost one record each.
+    """
+    answers: _Answers = defaultdict(list)
+    wires: dict[int, list[PairClearance]] = defaultdict(list)
+    queries, parts = asked.queries, asked.parts
+    names = [(piece.name, standing.name) for piece, standing in queries.pairs]
+    moves = [(track.number, track.index) for track, _ in queries.windows]
+    swallowed = [inside.get(pair) for pair in queries.pairs]
+    each = zip(queries.pair.tolist(), queries.window.tolist(), found, asked.margins.tolist(),
+               asked.at_weld.tolist(), strict=True)  # fmt: skip
+    for k, (pair, window, clearance, margin, at_weld) in enumerate(each):
+        number, index = moves[window]
+        inner = swallowed[pair]
+        if inner is not None:
+            one = _swallowed(asked[k], inner)
+        elif math.isfinite(clearance.upper) or clearance.touches or clearance.lower < margin:
+            one = _pair(engine, measures[queries.windows[window][0]], asked[k], clearance)
+        else:
+            piece, body = names[pair]
+            one = PairClearance(number, piece, body, parts[window], margin, clearance, ())
+        if at_weld:
+            wires[index].append(one)
+        else:
+            answers[index, *queries.pairs[pair]].append(one)
+    return answers, wires
+
+
+#: By the move's index and the pair.
+_Answers = dict[tuple[int, Piece, Obstacle], list["PairClearance"]]
 
 
 def _pair(

@@ -32,7 +32,7 @@ def narrowed(engine: Engine, asked: AskedPairs, found: Sequence[Clearance]) -> l
     answers = list(found)
     # Most pairs are beyond the cap, and nobody has to look up the margin of those.
     near = [k for k, one in enumerate(answers) if one.upper < np.inf and one.inner is None]
-    margins = {k: asked[k].margin for k in near}
+    margins = asked.margins.tolist() if near else []
     for share in _FINER:
         width = share * engine.tolerance
         near = [k for k in near if answers[k].lower < margins[k] <= answers[k].upper]

@@ -6,8 +6,10 @@ and numbered; queries are two numbers each, made, sorted and answered without a 
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Hashable, Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
+from functools import cached_property
 from typing import NamedTuple, TypeVar, overload
 
 import numpy as np
@@ -28,7 +30,7 @@ from pathsim.clearance.engine import Pair, PairQuery, Span
 from pathsim.clearance.stretches import stretches, wire_asked, wire_margin, wire_stretches
 from pathsim.model import Cell, Piece
 from pathsim.motion import MoveTrack, Trajectory
-from pathsim.transforms import BoolArray
+from pathsim.transforms import Array, BoolArray
 
 Numbered = TypeVar("Numbered", bound=Hashable)
 #: Part of a move.
@@ -106,8 +108,54 @@ class AskedPairs(Sequence[AskedPair]):
     cell: Cell
     queries: Queries
     parts: Sequence[Stretch]
-    is_own: np.ndarray
-    _margins: dict[tuple[Piece, int], float] = field(default_factory=dict)
+    is_own: BoolArray
+
+    @cached_property
+    def margins(self) -> Array:
+        """Margin of each question ``(n,)``, m."""
+        pair, window = self.queries.pair, self.queries.window
+        unknown = np.array([unknown_place(*pair) for pair in self.queries.pairs])
+        found: Array = self._of_pieces + unknown[pair]
+        wire = np.flatnonzero(self._is_wire)
+        if len(wire):
+            of_wire = np.array([wire_margin(self.cell, part) for part in self.parts])
+            unknown_too = np.where(self.at_weld[wire], 0.0, unknown[pair[wire]])
+            found[wire] = of_wire[window[wire]] + unknown_too
+        found[self.is_own] = OWN_MARGIN
+        return found
+
+    @cached_property
+    def at_weld(self) -> BoolArray:
+        """Whether each question ``(n,)`` is about the wire and a part by a weld."""
+        by_weld = np.array([part.zone is Zone.SEAM for part in self.parts], dtype=bool)
+        return np.asarray(self._is_wire & by_weld[self.queries.window])
+
+    @cached_property
+    def _is_wire(self) -> BoolArray:
+        is_wire = np.array([are_wire_and_part(*pair) for pair in self.queries.pairs], dtype=bool)
+        return np.asarray(is_wire[self.queries.pair] & ~self.is_own)
+
+    @property
+    def _of_pieces(self) -> Array:
+        """What is asked of each question's piece ``(n,)``, m, without what its place leaves open.
+
+        Worked out once for each window and for each kind of piece that ``pair_margin`` knows.
+        """
+        kinds: dict[object, int] = {}
+        each: list[Piece] = []
+        rows = []
+        for piece, _ in self.queries.pairs:
+            kind = (piece.body is None) if piece.cable is None else piece
+            if kind not in kinds:
+                kinds[kind] = len(each)
+                each.append(piece)
+            rows.append(kinds[kind])
+        windows = zip(self.queries.windows, self.parts, strict=True)
+        table = np.array([
+            [pair_margin(self.cell, track, piece, part) for piece in each]
+            for (track, _), part in windows
+        ]).reshape(len(self.parts), len(each))  # fmt: skip
+        return np.asarray(table[self.queries.window, np.array(rows, np.int64)[self.queries.pair]])
 
     def __len__(self) -> int:
         return len(self.queries)
@@ -119,28 +167,14 @@ class AskedPairs(Sequence[AskedPair]):
     def __getitem__(self, which: int | slice) -> AskedPair | list[AskedPair]:
         if isinstance(which, slice):
             return [self[k] for k in range(*which.indices(len(self)))]
-        window = int(self.queries.window[which])
-        return self._asked(self.queries[which], window, bool(self.is_own[which]))
+        part = self.parts[int(self.queries.window[which])]
+        margin, at_weld = float(self.margins[which]), bool(self.at_weld[which])
+        return AskedPair(self.queries[which], part, margin, at_weld)
 
     def __iter__(self) -> Iterator[AskedPair]:
-        windows, own = self.queries.window.tolist(), self.is_own.tolist()
-        for question, window, is_own in zip(self.queries, windows, own, strict=True):
-            yield self._asked(question, window, is_own)
-
-    def _asked(self, question: PairQuery, window: int, is_own: bool) -> AskedPair:
-        part = self.parts[window]
-        if is_own:
-            return AskedPair(question, part, OWN_MARGIN)
-        if are_wire_and_part(question.piece, question.standing):
-            at_weld = part.zone is Zone.SEAM
-            margin = wire_margin(self.cell, part)
-            margin += 0.0 if at_weld else unknown_place(question.piece, question.standing)
-            return AskedPair(question, part, margin, at_weld)
-        key = question.piece, window
-        if key not in self._margins:
-            self._margins[key] = pair_margin(self.cell, question.track, question.piece, part)
-        unknown = unknown_place(question.piece, question.standing)
-        return AskedPair(question, part, self._margins[key] + unknown)
+        parts = (self.parts[window] for window in self.queries.window.tolist())
+        each = zip(self.queries, parts, self.margins.tolist(), self.at_weld.tolist(), strict=True)
+        return itertools.starmap(AskedPair, each)
 
 
 def queries_of(

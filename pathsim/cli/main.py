@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -21,6 +22,8 @@ if TYPE_CHECKING:
 
 CLEAR, FOUND, COULD_NOT = 0, 1, 2
 _BY_SIGNAL, _INTERRUPTED = 128, 130
+#: How many new things until garbage is looked for: a command ends before it has made much.
+_SELDOM = (50_000, 20, 100)
 
 app = typer.Typer(
     add_completion=False,
@@ -358,6 +361,7 @@ def place(
 
 def main(arguments: list[str] | None = None) -> int:
     """Run the command line and return its exit code."""
+    gc.set_threshold(*_SELDOM)
     try:
         with stopped_by_signals() as came:
             code = _exit_code(arguments, came)
