@@ -1,7 +1,7 @@
 """pathsim: preview a taught arc-welding path before the first slow run.
 
-A preview of the model supplied, not a safety function: first run slow, arc off,
-hold-to-run, nobody in the safeguarded space.
+A preview of the model supplied, not a safety function: first run slow and arc off, in manual
+reduced speed with the enabling device held, or in automatic with nobody inside the guard.
 
 Metres, radians and seconds, float64, right-handed frames, +Z up in the world; ``T_parent_child``
 maps coordinates of the child to the parent.

@@ -2,6 +2,7 @@
 
 CAUTION = (
     "Preview of the model supplied, not a safety function; clear here does not mean safe. "
-    "First run slow, arc off, hold-to-run, nobody in the safeguarded space. "
+    "First run slow and arc off: manual reduced speed with the enabling device held, or automatic "
+    "with nobody inside the guard. "
     "Local codes and qualified people decide."
 )

@@ -96,7 +96,7 @@ def _shown(
     scene = build_scene(result, session)
     marks = finding_marks(replace(result, findings=found), scene.meshes)
     sides = [
-        "from where the gap is seen" if mark.camera is None
+        "from outside the guard, where the gap is seen" if mark.camera is None
         else side_in_words(result.cell, mark.camera) for mark in marks
     ]  # fmt: skip
     images: list[bytes | None] = [None] * len(found)

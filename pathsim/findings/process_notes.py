@@ -90,7 +90,7 @@ def _stick_out(evidence: Evidence, track: MoveTrack) -> str:
     text = f"stick-out {millimetres(evidence.cell.torch.wire_length)}"
     seam = next((one for one in evidence.seam_places if one.move == track.number), None)
     if seam is None or seam.least is None or seam.most is None:
-        return text
+        return f"{text}, weld aim not checked"
     off = " to ".join(dict.fromkeys(_off(d.distance) for d in (seam.least, seam.most)))
     text += f", wire end {off} the nearest part"
     work = seam.to_work

@@ -10,12 +10,20 @@ from pathsim.clearance import MoveClearance
 from pathsim.clearance.contact_rules import cable_margin
 from pathsim.findings import Finding, Level
 from pathsim.findings.kinds import FindingKind
+from pathsim.findings.tip_speed import TipSpeed, TipSpeeds
 from pathsim.model import Cell, MoveKind
 from pathsim.motion import MoveTrack
+from pathsim.report.first_run import (
+    arc_on_lines,
+    boxes,
+    override_in_words,
+    speed_line,
+    tip_speed_in_words,
+)
 from pathsim.report.not_measured import is_nothing_measured, not_measured
 from pathsim.report.placement_text import placement_lines
 from pathsim.report.sheet_levels import counted, doubts, levels_of_moves, to_cure
-from pathsim.report.sheet_records import NEAR, Line, Moment, Row, SheetContent, Shown
+from pathsim.report.sheet_records import Line, Moment, Row, SheetContent, Shown
 from pathsim.report.sheet_setup import setup_lines
 from pathsim.report.short_names import ShortNames, shortened
 from pathsim.result.words import guaranteed
@@ -51,6 +59,8 @@ def sheet_content(
     moments = tuple(_moment(one, k + 1, result, names) for k, one in enumerate(shown))
     near = frozenset(one.finding.move for one in shown)
     levels, is_stop = levels_of_moves(result), result.has(Level.STOP)
+    is_to_run = not (is_stop or cell.to_do or is_nothing_measured(result))
+    speeds = TipSpeeds.of(cell, result.trajectory)
     notes = [result.engine_note] if result.engine_note else []
     notes += [_LONG_NAMES] if names.are_needed else []
     return SheetContent(
@@ -59,14 +69,14 @@ def sheet_content(
         all_files=", ".join(map(ShortNames({"file": cell.files}, _LONGEST_FILE), cell.files)),
         fingerprint=cell.fingerprint,
         date=date,
-        totals=_totals(result),
+        totals=f"{_totals(result)}. {speed_line(cell, speeds)}",
         notes=tuple(notes),
         verdict=_verdict(result),
         is_stop=is_stop,
-        seconds_head=f"s at {_override(cell)}",
+        seconds_head=f"s at {override_in_words(cell.override)}",
         rows=tuple(
-            _row(move, result, names, levels.get(move.track.number), move.track.number in near)
-            for move in result.moves
+            _row(move, result, names, levels.get(move.track.number), move.track.number in near, tip)
+            for move, tip in zip(result.moves, speeds.moves, strict=True)
         ),
         moments=moments,
         moments_note=_moments_note(result, is_any=bool(moments)),
@@ -76,7 +86,8 @@ def sheet_content(
         unknown=tuple(map(names, _unknown(result))),
         placement=_placement(result, names),
         setup=tuple(map(names, setup_lines(cell))),
-        boxes=() if is_stop else boxes(cell),
+        boxes=boxes(cell, result.trajectory, speeds) if is_to_run else (),
+        arc_on=arc_on_lines(cell) if is_to_run and _has_arc(result) else (),
         caution=CAUTION,
         doubts=tuple(_line(finding, names) for finding in doubts(result)),
         seams=tuple(map(names, seam_lines(result))),
@@ -96,23 +107,8 @@ def names_of(cell: Cell) -> ShortNames:
     )
 
 
-def boxes(cell: Cell) -> tuple[str, ...]:
-    """Return what to tick before and during the first run."""
-    return (
-        "The cell's files are those whose hash stands on this sheet",
-        "Clamps, fixture and part stand as in the model; cables and hoses looked at by hand",
-        "Tool centre point, base and turning table checked at a known point",
-        "Arc off, gas off, wire cut back",
-        f"Override set to {_override(cell)} on the pendant",
-        "Hold-to-run, speed reduced, hand on the stop",
-        "Nobody in the safeguarded space; stop tested",
-        f"Run move by move; hand on the stop at moves marked {NEAR}",
-    )
-
-
-def _override(cell: Cell) -> str:
-    """Return the override as it was typed: half a percent more is another speed."""
-    return f"{100 * cell.override:.4g} %"
+def _has_arc(result: CheckResult) -> bool:
+    return any(track.move.arc_on for track in result.trajectory.tracks)
 
 
 def _is_shown(finding: Finding, shown: tuple[Shown, ...]) -> int | None:
@@ -188,7 +184,7 @@ def _totals(result: CheckResult) -> str:
     trajectory = result.trajectory
     text = f"{len(trajectory.tracks)} moves, {trajectory.duration:.1f} s at full speed"
     if all(track.fault is None for track in trajectory.tracks):
-        text += f", {trajectory.slow_duration:.1f} s at {_override(result.cell)}"
+        text += f", {trajectory.slow_duration:.1f} s at {override_in_words(result.cell.override)}"
     else:
         text += "; the time at reduced speed is not known, as a move cannot be run to its end"
     margins = result.cell.margins
@@ -207,6 +203,7 @@ def _row(
     names: ShortNames,
     level: Level | None,
     is_near: bool,
+    tip: TipSpeed,
 ) -> Row:
     track = move.track
     joint = track.move.kind is MoveKind.JOINT
@@ -218,6 +215,7 @@ def _row(
         way=_way(track, names),
         speed=percent(track.move.speed) if joint else f"{1e3 * track.move.speed:g} mm/s",
         seconds="?" if track.fault is not None else f"{track.slow_duration:.1f}",
+        tip=tip_speed_in_words(tip.most(result.cell.override)),
         clear_by=clear_by,
         at=percent(track.share(worst.clearance.time)) if seen and worst is not None else "",
         to=f"{names(worst.piece)} to {names(worst.body)}" if seen and worst is not None else "",
@@ -250,6 +248,11 @@ def _unknown(result: CheckResult) -> tuple[str, ...]:
     for why in dict.fromkeys(item.why for item in lacking):
         what = ", ".join(item.what for item in lacking if item.why == why)
         said.append(f"{what}: {why}")
+    said += [
+        f"weld aim of move {seam.move}: not checked, as {seam.untold}"
+        for seam in result.seam_places
+        if seam.untold is not None
+    ]
     return (*said, "where things really stand: the model says where they should")
 
 
@@ -265,6 +268,6 @@ def _moment(shown: Shown, number: int, result: CheckResult, names: ShortNames) -
     if result.cell.override < 1 and all(one.fault is None for one in result.trajectory.tracks):
         before = sum(one.slow_duration for one in result.trajectory.tracks[: track.index])
         slow = before + track.share(finding.time) * track.slow_duration
-        when += f", {slow:.1f} s at {_override(result.cell)}"
+        when += f", {slow:.1f} s at {override_in_words(result.cell.override)}"
     level = "" if finding.level is Level.NOTE else f"{finding.level}"
     return Moment(number, when, level, names(finding.text), shown.side, shown.still)

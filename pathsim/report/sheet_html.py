@@ -6,7 +6,7 @@ import base64
 from collections.abc import Iterable
 from html import escape
 
-from pathsim.report.sheet_records import SEAMS, Line, Moment, Row, SheetContent
+from pathsim.report.sheet_records import ARC_ON, SEAMS, Line, Moment, Row, SheetContent
 
 _STYLE = """
 @page { size: A4; margin: 8mm 11mm;
@@ -90,11 +90,12 @@ content="width=device-width, initial-scale=1"><meta name="generator" content="pa
 <h2>The model does not know</h2>{_items(content.unknown)}
 <h2>Placement tolerance before contact</h2>{_items(content.placement)}
 </div><div>
-<h2>{escape(content.boxes_title)}</h2>{_items(content.boxes, "boxes")}{_items(content.to_cure)}
+{_list(content.boxes_title, content.boxes, "boxes")}{_list(content.boxes_title, content.to_cure)}
+{_list(ARC_ON, content.arc_on, "boxes")}
 {_list(SEAMS, content.seams)}
 </div></div>
 <h2>Files this sheet belongs to</h2><p class="files">{escape(content.all_files)}</p>
-{"" if content.is_stop else _SIGN}
+{_SIGN if content.boxes else ""}
 </main><footer>{escape(content.caution)}</footer>
 </body></html>
 """
@@ -104,7 +105,7 @@ def _table(content: SheetContent) -> str:
     head = (
         '<tr><th class="n">no.</th><th class="k">move</th><th>from &gt; to</th>'
         '<th class="n">speed</th>'
-        f'<th class="n k">{escape(content.seconds_head)}</th>'
+        f'<th class="n k">{escape(content.seconds_head)}</th><th class="n">tip mm/s, most</th>'
         '<th class="n">guaranteed clearance</th><th class="n">at % of move</th>'
         "<th>nearest</th><th>seen at the cell, mm</th></tr>"
     )
@@ -117,7 +118,7 @@ def _row(row: Row) -> str:
     cells = [
         f'<td class="n">{escape(row.mark)}</td>',
         f'<td class="k">{escape(row.kind)}</td>' f"<td>{escape(row.way)}</td>",
-        *(f'<td class="n">{escape(text)}</td>' for text in (row.speed, row.seconds)),
+        *(f'<td class="n">{escape(text)}</td>' for text in (row.speed, row.seconds, row.tip)),
         f'<td class="n clear">{escape(row.clear_by)}</td><td class="n">{escape(row.at)}</td>',
         f'<td>{escape(row.to)}</td><td class="empty"></td>',
     ]  # fmt: skip
@@ -148,8 +149,8 @@ def _moment(moment: Moment) -> str:
     )
 
 
-def _list(title: str, items: tuple[str | Line, ...]) -> str:
-    return f"<h2>{escape(title)}</h2>{_items(items)}" if items else ""
+def _list(title: str, items: tuple[str | Line, ...], kind: str = "") -> str:
+    return f"<h2>{escape(title)}</h2>{_items(items, kind)}" if items else ""
 
 
 def _items(items: Iterable[str | Line], kind: str = "") -> str:

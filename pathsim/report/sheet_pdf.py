@@ -13,7 +13,7 @@ from reportlab.platypus import Paragraph, SimpleDocTemplate, Spacer, Table
 
 from pathsim.report.pdf_text import PLAIN, Setting, heading, listed, ready_fonts, safe, style, tight
 from pathsim.report.sheet_pdf_parts import boxes, header, moments, moves, signature
-from pathsim.report.sheet_records import SEAMS, Line, SheetContent
+from pathsim.report.sheet_records import ARC_ON, SEAMS, Line, SheetContent
 
 #: Sizes of type tried, pt: the largest that fits on one page, never below the last.
 SIZES = (9.0, 8.5, 8.0, 7.5, 7.0, 6.5)
@@ -105,13 +105,18 @@ def _story(content: SheetContent, setting: Setting) -> list[Any]:
         _columns(content, setting),
         heading("Files this sheet belongs to", size),
         Paragraph(safe(content.all_files), style(size=max(size - 1.5, SIZES[-1]))),
-        *([] if content.is_stop else [signature(_WIDTH)]),
+        *([signature(_WIDTH)] if content.boxes else []),
     ]
 
 
 def _list(title: str, items: Sequence[str | Line], setting: Setting) -> list[Any]:
     """Set a list over the whole width, where most lines take one or two."""
     return [heading(title, setting.size), *listed(items, setting.size)] if items else []
+
+
+def _ticked(title: str, texts: Sequence[str], setting: Setting) -> list[Any]:
+    """Set lines to tick in half the width."""
+    return [heading(title, setting.size), *boxes(texts, setting, _WIDTH / 2)] if texts else []
 
 
 def _columns(content: SheetContent, setting: Setting) -> Table:
@@ -126,8 +131,10 @@ def _columns(content: SheetContent, setting: Setting) -> Table:
         heading("Placement tolerance before contact", size),
         *listed(content.placement, size),
     ]
-    right = [heading(content.boxes_title, size), *boxes(content, setting, half),
-             *listed(content.to_cure, size), *_list(SEAMS, content.seams, setting)]  # fmt: skip
+    right = [*_ticked(content.boxes_title, content.boxes, setting),
+             *_list(content.boxes_title, content.to_cure, setting),
+             *_ticked(ARC_ON, content.arc_on, setting),
+             *_list(SEAMS, content.seams, setting)]  # fmt: skip
     table = Table([[left, right]], [half, half], splitInRow=1)
     table.setStyle([*tight(setting), ("LEFTPADDING", (0, 0), (0, 0), 0)])
     return table

@@ -15,10 +15,11 @@ from pathsim.report.pdf_text import PLAIN, Setting, heading, marked, safe, style
 from pathsim.report.sheet_records import Line, Moment, SheetContent
 
 _LINE = colors.Color(0.6, 0.6, 0.6)
-_WAY, _TO = 2, 7  # columns that may wrap
-_CLEAR = 5
-_ON_RIGHT = {0, 3, 4, 5, 6}
-_PADDING = 7.0  # pt, of a column
+_WAY, _TO = 2, 8  # columns that may wrap
+_SECONDS, _CLEAR = 4, 6
+_ON_RIGHT = {0, 3, 4, 5, 6, 7}
+_LEFT, _RIGHT = 1.0, 3.0  # pt, round what stands in a column of the table of moves
+_PADDING = _LEFT + _RIGHT + 0.8
 
 
 def header(content: SheetContent, setting: Setting, width: float) -> Table:
@@ -39,10 +40,10 @@ def header(content: SheetContent, setting: Setting, width: float) -> Table:
 def moves(content: SheetContent, setting: Setting, width: float) -> Table:
     """Return the table of moves; columns of numbers take no more room than they need."""
     size = setting.size
-    names = ("", "move", "from > to", "speed", content.seconds_head, "guaranteed clearance",
-             "at %", "nearest", "seen mm")  # fmt: skip
+    names = ("", "move", "from > to", "speed", content.seconds_head, "tip mm/s",
+             "guaranteed clearance", "at %", "nearest", "seen mm")  # fmt: skip
     rows = [
-        (r.mark, r.kind, r.way, r.speed, r.seconds, r.clear_by, r.at, r.to, "")
+        (r.mark, r.kind, r.way, r.speed, r.seconds, r.tip, r.clear_by, r.at, r.to, "")
         for r in content.rows
     ]
     body = [[_cell(name, k, size, bold=True) for k, name in enumerate(names)]]
@@ -54,7 +55,9 @@ def moves(content: SheetContent, setting: Setting, width: float) -> Table:
         for row, texts in zip(content.rows, rows, strict=True)
     ]
     table = Table(body, _widths(names, rows, size, width), repeatRows=1)
-    table.setStyle([*tight(setting), ("LINEBELOW", (0, 0), (-1, -1), 0.4, _LINE),
+    whole = ((0, 0), (-1, -1))
+    table.setStyle([*tight(setting), ("LINEBELOW", *whole, 0.4, _LINE),
+                    ("LEFTPADDING", *whole, _LEFT), ("RIGHTPADDING", *whole, _RIGHT),
                     ("VALIGN", (0, 0), (-1, 0), "BOTTOM"),
                     ("LINEBELOW", (0, 0), (-1, 0), 0.8, colors.black)])  # fmt: skip
     return table
@@ -70,7 +73,8 @@ def _widths(
     """Return column widths: what numbers need, and the rest by need to the columns of words."""
     need = []
     for column, name in enumerate(names):
-        words = [name] if column == 4 else name.split()
+        # the override stays on one line with its unit
+        words = name.split(maxsplit=2)[1:] if column == _SECONDS else name.split()
         heads = [width_of(word, size, bold=True) for word in words]
         texts = [width_of(row[column], size, bold=column in (0, _CLEAR)) for row in rows]
         need.append(max([*heads, *texts], default=0.0) + _PADDING)
@@ -115,11 +119,11 @@ def _moment(moment: Moment, size: float, width: float) -> list[Any]:
     return parts
 
 
-def boxes(content: SheetContent, setting: Setting, width: float) -> list[Table]:
+def boxes(texts: Sequence[str], setting: Setting, width: float) -> list[Table]:
     """Return lines to tick."""
     size = setting.size
     made = []
-    for text in content.boxes:
+    for text in texts:
         square = Table([[""]], [size * 0.9], [size * 0.9])
         square.setStyle([("BOX", (0, 0), (-1, -1), 0.8, colors.black)])
         line = Paragraph(safe(text), style(size=size))

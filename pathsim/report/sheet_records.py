@@ -6,8 +6,9 @@ from dataclasses import dataclass
 
 from pathsim.findings import Finding
 
-#: Marks a move to stand by at.
+#: Headings, and what marks a move to stand by at.
 SEAMS = "Where the seams lie on the parts"
+ARC_ON = "Before the first run with the arc on"
 NEAR = "\N{RIGHT-POINTING DOUBLE ANGLE QUOTATION MARK}"
 
 
@@ -15,8 +16,9 @@ NEAR = "\N{RIGHT-POINTING DOUBLE ANGLE QUOTATION MARK}"
 class Row:
     """One move of the program.
 
-    ``level``: "stop", "watch" or empty, the gravest of it. ``is_near``: it is marked, for that or
-    because one of the moments to stand by lies in it.
+    ``tip``: the largest speed of the wire's tip at the override, mm/s. ``level``: "stop", "watch"
+    or empty, the gravest of it. ``is_near``: it is marked, for that or because one of the moments
+    to stand by lies in it.
     """
 
     number: str
@@ -24,6 +26,7 @@ class Row:
     way: str
     speed: str
     seconds: str
+    tip: str
     clear_by: str
     at: str
     to: str
@@ -78,7 +81,8 @@ class SheetContent:
     pictures. ``notes``: what else a person must hear of the check. Empty when there is nothing.
     ``doubts``: findings about the model and no move. ``seams``: where each seam lies on the part.
     ``setup``: torch, tool centre point, wire and process as the model has them.
-    ``boxes``: what to tick, none on a sheet that says stop, which has ``to_cure`` in their place.
+    ``boxes``: what to tick for the first run and ``arc_on``: for the first one with the arc on;
+    none on a sheet of what must not be run. One that says stop has ``to_cure`` in their place.
     """
 
     title: str
@@ -105,6 +109,7 @@ class SheetContent:
     seams: tuple[str, ...] = ()
     to_cure: tuple[str, ...] = ()
     setup: tuple[str, ...] = ()
+    arc_on: tuple[str, ...] = ()
 
     @property
     def findings_title(self) -> str:
@@ -120,4 +125,6 @@ class SheetContent:
     @property
     def boxes_title(self) -> str:
         """Return the heading over the boxes, or over what has to be cured."""
-        return "Cure first, then check again" if self.is_stop else "Before and during the first run"
+        if self.is_stop:
+            return "Cure first, then check again"
+        return "Before and during the first run, arc off" if self.boxes else ""

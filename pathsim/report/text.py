@@ -12,6 +12,8 @@ from rich.text import Text
 from pathsim.caution import CAUTION
 from pathsim.check import CheckResult
 from pathsim.findings import Finding, Level
+from pathsim.findings.tip_speed import TipSpeeds
+from pathsim.report.first_run import speed_line
 from pathsim.report.placement_text import placement_lines
 from pathsim.result.words import closest, guaranteed, verdict, where
 from pathsim.units import percent
@@ -36,6 +38,7 @@ def print_result(result: CheckResult, console: Console) -> None:
     else:
         _print_moves(result, console)
     console.print()
+    print_hanging(f"{speed_line(cell, TipSpeeds.of(cell, result.trajectory))}.", console)
     for seam in result.seams:
         print_hanging(seam.text, console, style="dim")
     if result.seams:

@@ -15,11 +15,12 @@ from pathsim.clearance.contact_rules import cable_margin
 from pathsim.findings import Finding
 from pathsim.findings.cables import carrier_name
 from pathsim.findings.seam_on_part import Place, SeamOnPart
+from pathsim.findings.tip_speed import TipSpeeds
 from pathsim.model import Cable, Cell
 from pathsim.result.record import ResultRecord
 from pathsim.transforms import Array
 
-NAME, VERSION = "pathsim-result", 4
+NAME, VERSION = "pathsim-result", 5
 
 
 def result_as_json(result: ResultRecord) -> str:
@@ -28,7 +29,7 @@ def result_as_json(result: ResultRecord) -> str:
     Holds no date, path or name of a machine: the same cell gives the same bytes.
     """
     trajectory = result.trajectory
-    axes = result.cell.axes
+    axes, speeds = result.cell.axes, TipSpeeds.of(result.cell, trajectory)
     scale = np.where(axes.prismatic, 1e3, np.degrees(1.0))
     document: dict[str, Any] = {
         "format": NAME,
@@ -39,6 +40,8 @@ def result_as_json(result: ResultRecord) -> str:
         "seconds": _number(trajectory.duration),
         "seconds_at_override": _number(trajectory.slow_duration),
         "override": _number(result.cell.override),
+        "tip_mm_s_at_override": _mm(speeds.most(result.cell.override)[0]),
+        "override_for_250_mm_s": speeds.override_for(),
         "arc_on_seconds": _number(sum(track.arc_seconds for track in trajectory.tracks)),
         "tolerance_mm": _mm(result.tolerance),
         "cap_mm": _mm(result.cap),
@@ -47,7 +50,10 @@ def result_as_json(result: ResultRecord) -> str:
             {"name": name, "unit": "mm" if slides else "deg"}
             for name, slides in zip(axes.names, axes.prismatic, strict=True)
         ],
-        "moves": [_move(move, scale) for move in result.moves],
+        "moves": [
+            _move(move, scale, tip.most(result.cell.override))
+            for move, tip in zip(result.moves, speeds.moves, strict=True)
+        ],
         "findings": [_finding(finding) for finding in result.findings],
         "seams": [
             {"move": s.move, "kind": s.kind, "text": s.text, "numbers_si": _numbers(s)}
@@ -87,7 +93,7 @@ def schema() -> dict[str, Any]:
     return loaded
 
 
-def _move(move: MoveClearance, scale: Array) -> dict[str, Any]:
+def _move(move: MoveClearance, scale: Array, tip: float) -> dict[str, Any]:
     track = move.track
     fault = track.fault
     return {
@@ -98,6 +104,7 @@ def _move(move: MoveClearance, scale: Array) -> dict[str, Any]:
         "start_s": _number(float(track.t[0])),
         "seconds": _number(track.duration),
         "tip_way_mm": _mm(track.tip_length),
+        "tip_mm_s_at_override": _mm(tip),
         "leaves_straight_line_mm": _mm(track.detour),
         "is_whole": fault is None,
         "fault": None

@@ -13,6 +13,8 @@ from pathsim.motion import MoveTrack
 from pathsim.scene.records import Camera
 from pathsim.units import guaranteed_millimetres
 
+#: Nobody watches a run from within.
+_OUTSIDE = "from outside the guard"
 _SIDES = ("the front", "the front left", "the left", "behind on the left", "behind",
           "behind on the right", "the right", "the front right")  # fmt: skip
 
@@ -48,7 +50,7 @@ def _has_moment(finding: Finding) -> bool:
 
 
 def side_in_words(cell: Cell, camera: Camera) -> str:
-    """Say from where a camera looks, as somebody would stand in the shop.
+    """Say from where a camera looks, as somebody would stand in the shop: outside the guard.
 
     Sides are the arm's own: in front is where its base's x axis points, left is its y axis.
     """
@@ -56,10 +58,11 @@ def side_in_words(cell: Cell, camera: Camera) -> str:
     flat = float(np.hypot(way[0], way[1]))
     height = np.degrees(np.arctan2(way[2], flat))
     if height > 75:
-        return "from above"
+        return f"{_OUTSIDE}; the picture looks from above"
     side = _SIDES[int(np.round(np.arctan2(way[1], way[0]) / (np.pi / 4))) % 8]
     level = ", looking down" if height > 35 else ", looking up" if height < -15 else ""
-    return f"from {side} of the arm{level}" if "behind" not in side else f"from {side}{level}"
+    where = side if "behind" in side else f"{side} of the arm"
+    return f"{_OUTSIDE}, {'' if 'behind' in side else 'at '}{where}{level}"
 
 
 def _nearest(pairs: tuple[PairClearance, ...]) -> PairClearance | None:

@@ -200,12 +200,12 @@ def test_moments_are_the_gravest_in_order_of_time():
 @pytest.mark.parametrize(
     ("eye", "words"),
     [
-        ((3, 0, 0), "from the front of the arm"),
-        ((0, 3, 0), "from the left of the arm"),
-        ((0, -3, 0.5), "from the right of the arm"),
-        ((-3, 3, 0), "from behind on the left"),
-        ((0.1, 0, 3), "from above"),
-        ((2, 0, 2), "from the front of the arm, looking down"),
+        ((3, 0, 0), "from outside the guard, at the front of the arm"),
+        ((0, 3, 0), "from outside the guard, at the left of the arm"),
+        ((0, -3, 0.5), "from outside the guard, at the right of the arm"),
+        ((-3, 3, 0), "from outside the guard, behind on the left"),
+        ((0.1, 0, 3), "from outside the guard; the picture looks from above"),
+        ((2, 0, 2), "from outside the guard, at the front of the arm, looking down"),
     ],
 )
 def test_sides_in_words(eye, words):
@@ -330,7 +330,7 @@ def test_override_and_engine_stand_on_the_sheet():
     result = replace(check(cell), engine_note="The slower engine answered.")
     content = put_together(result)
     for text in (flat(pages_of(sheet_as_pdf(content))[0]), words_of(sheet_as_html(content))):
-        assert "Override set to 12.5 % on the pendant" in text
+        assert "override 12.5 %" in text
         assert "s at 12.5 %" in text
         assert "The slower engine answered." in text
 
@@ -410,7 +410,7 @@ def test_every_stop_and_watch_move_is_marked_and_nothing_is_left_out(sample):
             assert (level in kinds and "near" in kinds) if level else "stop" not in kinds
             assert f"{lead} {move.track.move.label}" in text
             assert unescape(cells[2]).startswith(f"{move.track.start} > ")
-            assert unescape(cells[5]) == guaranteed(move, some.cap)
+            assert unescape(cells[6]) == guaranteed(move, some.cap)
         assert_all_findings_stand_once(some, content, text)
         assert_all_findings_stand_once(some, content, words_of(html))
         assert_what_must_not_be_run_has_nothing_to_tick(some, content, text, html)
@@ -430,13 +430,15 @@ def assert_all_findings_stand_once(result, content, text):
 def assert_what_must_not_be_run_has_nothing_to_tick(result, content, text, html):
     stops = [k for k, f in enumerate(result.findings, start=1) if f.level is Level.STOP]
     if stops:
-        assert content.boxes == () and "Hold-to-run" not in text and "Signature" not in text
+        assert content.boxes == () == content.arc_on
+        assert "manual reduced speed:" not in text and "Signature" not in text
         assert 'class="boxes"' not in html and 'class="sign"' not in html
         assert "Cure first, then check again" in text and "Do not run this program" in text
         told = re.findall(r"findings? ([0-9, ]+) of 'pathsim check'", text)
         assert sorted(int(n) for some in told for n in some.split(", ")) == stops
     else:
-        assert "Hold-to-run" in text and "Signature" in text and "Cure first" not in text
+        assert "Either manual reduced speed:" in text and "Or automatic:" in text
+        assert "Signature" in text and "Cure first" not in text
 
 
 def fonts_in(raw):

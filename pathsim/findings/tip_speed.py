@@ -1,0 +1,77 @@
+"""How fast the wire's tip goes in the room, and which override keeps it at reduced speed.
+
+ISO 10218-1 allows at most 250 mm/s of the tool centre point in manual reduced speed. Running
+slower caps the speed along each move and leaves the accelerations as they are: where a move comes
+near its cap the tip slows down by the override, elsewhere by less. A seam is stretched evenly.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from pathsim.model import Cell, MoveKind
+from pathsim.motion import MoveTrack, Trajectory
+from pathsim.transforms import Array
+
+#: Most of the tool centre point in manual reduced speed, m/s (ISO 10218-1).
+REDUCED_SPEED = 0.250
+
+
+@dataclass(frozen=True, eq=False)
+class TipSpeed:
+    """The tip between the knots of one move: ``speed (n,)`` m/s in the room at full override.
+
+    ``of_cap (n,)``: the speed along the move as a share of what the program asks for.
+    """
+
+    speed: Array
+    of_cap: Array
+
+    def most(self, override: float) -> float:
+        """Return the largest speed at an override, m/s; never less than the true one."""
+        slowed = np.minimum(1.0, override / np.maximum(self.of_cap, 1e-9))
+        return float((self.speed * slowed).max(initial=0.0))
+
+
+@dataclass(frozen=True, eq=False)
+class TipSpeeds:
+    """The tip on all moves of a program, in their order."""
+
+    moves: tuple[TipSpeed, ...]
+
+    @classmethod
+    def of(cls, cell: Cell, trajectory: Trajectory) -> TipSpeeds:
+        """Look at every move, as far as it was laid."""
+        return cls(tuple(tip_speed(cell, track) for track in trajectory.tracks))
+
+    def most(self, override: float) -> tuple[float, int]:
+        """Return the largest tip speed at an override, m/s, and its move's number from 1."""
+        speeds = [move.most(override) for move in self.moves]
+        fastest = max(range(len(speeds)), key=speeds.__getitem__)
+        return speeds[fastest], fastest + 1
+
+    def override_for(self, limit: float = REDUCED_SPEED) -> float | None:
+        """Return the largest override in whole percents that keeps all moves within a limit, m/s.
+
+        None where one percent is not enough.
+        """
+        for percents in range(100, 0, -1):
+            if self.most(percents / 100)[0] <= limit:
+                return percents / 100
+        return None
+
+
+def tip_speed(cell: Cell, track: MoveTrack) -> TipSpeed:
+    """Return the speeds of the tip on one move, as far as it was laid."""
+    dt = np.diff(track.t)
+    speed = np.linalg.norm(np.diff(cell.tips(track.q), axis=0), axis=1) / dt
+    move = track.move
+    if move.arc_on:
+        return TipSpeed(speed, np.ones(len(dt)))
+    if move.kind is MoveKind.JOINT:
+        rates = np.abs(np.diff(track.q, axis=0)) / dt[:, None]
+        return TipSpeed(speed, (rates / (cell.axes.speed * move.speed)).max(axis=1, initial=0.0))
+    along = np.linalg.norm(np.diff(cell.tips_on_part(track.q), axis=0), axis=1) / dt
+    return TipSpeed(speed, along / min(cell.tip_speed, move.speed))
