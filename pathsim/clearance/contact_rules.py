@@ -26,7 +26,7 @@ class Obstacle:
     it is a link of the arm, seen from which the links behind it move; then the "world" is the
     frame of that link. ``at_joint``: it is measured against what one joint alone moves past it,
     both without what touches by design: number of that pair (``joint_pairs.py``). ``known_to``: how
-    far off its place it may be, m.
+    far off its place, and off its true surface, it may be together, m.
     """
 
     name: str
@@ -85,7 +85,7 @@ class Stretch:
 def obstacles(cell: Cell) -> tuple[Obstacle, ...]:
     """All bodies, and the arm's own base when it has a shape, in the world."""
     things = [
-        Obstacle(b.name, b.role, b.mesh, b.T_world_body, b.on_table, b.bears, known_to=b.known_to)
+        Obstacle(b.name, b.role, b.mesh, b.T_world_body, b.on_table, b.bears, known_to=b.off_by)
         for b in cell.bodies
     ]
     base = cell.link_meshes[0]
@@ -164,7 +164,7 @@ def pair_margin(cell: Cell, track: MoveTrack, piece: Piece, stretch: Stretch) ->
 
 def unknown_place(piece: Piece, standing: Obstacle) -> float:
     """How much wider a pair's margin is since nobody knows better where its bodies are, m."""
-    return standing.known_to + (0.0 if piece.body is None else piece.body.known_to)
+    return standing.known_to + (0.0 if piece.body is None else piece.body.off_by)
 
 
 def largest_margin(cell: Cell) -> float:
@@ -174,7 +174,7 @@ def largest_margin(cell: Cell) -> float:
     """
     margins = cell.margins
     of_cables = (cable_margin(cell, cable) for cable in cell.cables)
-    known = sorted(body.known_to for body in cell.bodies)
+    known = sorted(body.off_by for body in cell.bodies)
     return max(margins.air, margins.approach, margins.seam, *of_cables) + sum(known[-2:])
 
 

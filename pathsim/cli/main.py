@@ -359,6 +359,36 @@ def place(
     raise typer.Exit(CLEAR if fits else FOUND)
 
 
+@app.command()
+def mesh(
+    file: Annotated[Path, typer.Argument(help="STL, OBJ, OFF, PLY, GLB, 3MF or STEP file.")],
+    unit: Annotated[
+        str, typer.Option("--unit", help="mm, cm, m or in; else the likeliest is taken.")
+    ] = "",
+    up: Annotated[str, typer.Option("--up", help="y or z: which axis of the file is up.")] = "",
+    out: Annotated[
+        Path | None, typer.Option("-o", "--out", metavar="FILE", help="Draw it here (PNG).")
+    ] = None,
+) -> None:
+    """Say what a mesh file is: size, unit, triangles, whether it closes, and its line for a cell.
+
+    Exit code 0: it can be used. 2: it cannot, the reason is on standard error.
+    """
+    from pathsim.cli.mesh import print_mesh
+
+    if out is not None and out.suffix.lower() != ".png":
+        raise CannotCheck(f"the picture is written as .png, came '{out}'")
+    place = None if out is None else OutputFile.free(out, Output.STILL, (file,))
+    found = print_mesh(file, unit, up, table_console())
+    if place is not None:
+        from pathsim.view.mesh_still import write_mesh_still
+        from pathsim.view.probe import require_library
+
+        require_library()
+        write_mesh_still(found.mesh, place)
+        typer.echo(place.path)
+
+
 def main(arguments: list[str] | None = None) -> int:
     """Run the command line and return its exit code."""
     gc.set_threshold(*_SELDOM)

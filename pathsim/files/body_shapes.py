@@ -25,8 +25,9 @@ def body_mesh(
         line = source.line(("bodies", index, "mesh"))
         key = f"bodies[{index + 1}].mesh"
         request = MeshRequest(
-            entry.mesh, entry.unit or "", entry.up, folder, source.shown, line, key
-        )
+            entry.mesh, entry.unit or "", entry.up, folder, source.shown, line, key,
+            may_be_off=True,
+        )  # fmt: skip
         return meshes.mesh(request)
     key, shape = next(iter(entry.shapes()))
     try:

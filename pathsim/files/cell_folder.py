@@ -29,6 +29,7 @@ from pathsim.files.program_reader import read_program
 from pathsim.files.together import require_whole
 from pathsim.files.torch_file import read_torch
 from pathsim.files.yaml_source import YamlSource, read_validated
+from pathsim.mesh_files import drawn_to
 from pathsim.model import Body, Cell, Margins, TurningTable
 from pathsim.model.groups import TABLE
 from pathsim.model.process import Process
@@ -165,6 +166,7 @@ class _Loader:
                     entry.name, entry.role, mesh, T, turns,
                     None if group else entry.bears, entry.unit or "", known_to,
                     None if group is None else group.name,
+                    max(entry.drawn_to or 0.0, drawn_to(Path(entry.mesh or ""))),
                 )  # fmt: skip
                 bodies.append(body)
                 if group is not None:

@@ -10,7 +10,7 @@ from pathsim.errors import MeshError
 from pathsim.files.contents import Contents
 from pathsim.files.faults import FaultList, did_you_mean
 from pathsim.files.paths import confined, shown
-from pathsim.mesh_files import FORMATS, read_mesh, stood_up
+from pathsim.mesh_files import FORMATS, drawn_to, read_mesh, stood_up
 from pathsim.model import Mesh
 
 
@@ -19,7 +19,8 @@ class MeshRequest:
     """A mesh that a file asks for: its path as written, how to read it, and who asks.
 
     ``unit``, ``up`` and ``scale`` as written; ``beside`` is the folder of the asking file;
-    ``file``, ``line`` and ``key`` are the place that a fault is reported at.
+    ``file``, ``line`` and ``key`` are the place that a fault is reported at. ``may_be_off``:
+    who asks reckons with triangles that are a little off the true surface.
     """
 
     text: str
@@ -30,6 +31,7 @@ class MeshRequest:
     line: int | None
     key: str
     scale: tuple[float, float, float] = (1.0, 1.0, 1.0)
+    may_be_off: bool = False
 
 
 class MeshSource:
@@ -53,6 +55,14 @@ class MeshSource:
                 request,
                 f"'{request.text}' is a GLB file and nothing says which axis is up",
                 "'up: y' (as the standard has it) or 'up: z' (as some programs write it)",
+            )
+            return None
+        if drawn_to(path) > 0 and not request.may_be_off:
+            self._fault(
+                request,
+                f"'{request.text}' is a STEP file, which is read for bodies only",
+                "an STL, OBJ, OFF, PLY, GLB or 3MF file here",
+                "Export it as STL, as fine as the program offers.",
             )
             return None
         key = (path, request.unit, request.up, request.scale)

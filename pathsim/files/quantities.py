@@ -94,6 +94,8 @@ Angle = Annotated[float, _reader("angle")]
 Place = Annotated[Triple, _reader("length", 3, high=_FARTHEST)]
 #: A stick-out; it also says how near a seam the wire may touch, so that a wrong unit is dangerous.
 StickOut = Annotated[float, _reader("length", low=0.0, strict=True, high=0.15)]
+#: How far a mesh may be off its true surface; more is no drawing of it.
+DrawnTo = Annotated[float, _reader("length", low=0.0, high=0.005)]
 #: A cable or hose thicker than this is most likely in a wrong unit.
 CableRadius = Annotated[float, _reader("length", low=0.0, strict=True, high=0.15)]
 #: What a tape measure gives; more is most likely in a wrong unit.

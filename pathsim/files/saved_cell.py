@@ -96,6 +96,8 @@ def _body(cell: Cell, body: Body, meshes: MeshFolder) -> dict[str, Any]:
         entry["on"] = TABLE
     if known_to > ROUNDED:
         entry["known to"] = f"{text(known_to)} m"
+    if body.drawn_to > 0:
+        entry["drawn to"] = f"{text(body.drawn_to)} m"
     if body.bears is not None:
         entry["bears"] = body.bears
     return entry

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from pathlib import PurePosixPath
 from typing import Literal
 
 from pydantic import Field, model_validator
 
 from pathsim.files.quantities import (
     AngleRange,
+    DrawnTo,
     Entry,
     LengthFromZero,
     Place,
@@ -19,6 +21,7 @@ from pathsim.files.quantities import (
     Up,
 )
 from pathsim.files.shape_schema import ShapedEntry, shape_keys
+from pathsim.mesh_files import OWN_UNIT, STEP
 from pathsim.model import Role
 
 
@@ -49,6 +52,7 @@ class BodyEntry(ShapedEntry):
     turned: Turn = (0.0, 0.0, 0.0)
     on: str | None = None
     known_to: LengthFromZero = Field(default=0.0, alias="known to")
+    drawn_to: DrawnTo | None = Field(default=None, alias="drawn to")
     bears: Literal["arm", "turning table"] | None = None
 
     @model_validator(mode="after")
@@ -62,7 +66,12 @@ class BodyEntry(ShapedEntry):
             raise ValueError(f"came {came}; expected {rule}")
         if self.mesh is None and (self.unit is not None or self.up is not None):
             raise ValueError(f"came 'unit' or 'up' with '{given[0]}'; expected them with a mesh")
-        if self.mesh is not None and self.unit is None:
+        ending = "" if self.mesh is None else PurePosixPath(self.mesh).suffix.lower()
+        if ending in STEP and self.unit is not None:
+            raise ValueError("came 'unit' with a STEP file; expected none: the file says its own")
+        if self.drawn_to is not None and self.mesh is None:
+            raise ValueError("came 'drawn to' with a shape; expected it with a mesh")
+        if self.mesh is not None and self.unit is None and ending not in OWN_UNIT:
             raise ValueError("came 'mesh' without 'unit'; expected 'unit: mm', cm, m or in")
         return self
 

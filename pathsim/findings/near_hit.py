@@ -41,7 +41,7 @@ def _of_which(cell: Cell, pair: PairClearance) -> str:
 
 def _known_to(cell: Cell, pair: PairClearance) -> float:
     """How far the two of a pair may be off their places together, m."""
-    return sum(body.known_to for body in cell.bodies if body.name in (pair.piece, pair.body))
+    return sum(body.off_by for body in cell.bodies if body.name in (pair.piece, pair.body))
 
 
 def _finding(

@@ -72,7 +72,7 @@ def _nearest(cell: Cell) -> str:
     own = [
         millimetres(cable_margin(cell, p.cable)) for p in cell.arm_pieces if p.is_torch and p.cable
     ]
-    if any(body.known_to > 0 for body in cell.bodies):
+    if any(body.off_by > 0 for body in cell.bodies):
         seam += ", wider where places are not exactly known,"
     return " or ".join([seam, *(f"its cable than {margin}" for margin in dict.fromkeys(own))])
 

@@ -30,6 +30,13 @@ def uncertain_places(evidence: Evidence) -> Iterator[Finding]:
         name = names[0] if len(names) == 1 else None
         numbers = {"known": known_to}
         yield Finding(Level.NOTE, FindingKind.PLACE_UNCERTAIN, text, body=name, numbers=numbers)
+    for body in evidence.cell.bodies:
+        if body.drawn_to > 0:
+            off = millimetres(body.drawn_to)
+            text = f"{body.name}: drawn to {off}. Every margin to it is {off} wider."
+            numbers = {"known": body.drawn_to}
+            yield Finding(Level.NOTE, FindingKind.PLACE_UNCERTAIN, text, body=body.name,
+                          numbers=numbers)  # fmt: skip
 
 
 def _welded(evidence: Evidence) -> set[str]:

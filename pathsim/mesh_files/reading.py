@@ -1,4 +1,4 @@
-"""Meshes from STL, OBJ, PLY and GLB files, in metres."""
+"""Meshes from STL, OBJ, OFF, PLY, GLB, 3MF and STEP files, in metres."""
 
 from __future__ import annotations
 
@@ -11,12 +11,19 @@ import numpy as np
 from pathsim.errors import MeshError
 from pathsim.geometry.mesh import Mesh
 from pathsim.mesh_files.binary_stl import binary_stl
+from pathsim.mesh_files.closedness import open_edges
 from pathsim.mesh_files.counts import announced_triangles, is_binary_stl
 from pathsim.mesh_files.obj_text import plain_obj, plain_triangles
+from pathsim.mesh_files.off_text import off_mesh
+from pathsim.mesh_files.step_file import OFF, holds_solids_alone, step_as_glb
+from pathsim.mesh_files.three_mf import UNITS, Part, three_mf_parts
 from pathsim.transforms import frozen
 from pathsim.units import factor
 
-FORMATS = (".stl", ".obj", ".ply", ".glb")
+FORMATS = (".stl", ".obj", ".off", ".ply", ".glb", ".3mf", ".step", ".stp")
+#: Formats that say their own unit; of these the reader of STEP files makes metres of any.
+STEP = (".step", ".stp")
+OWN_UNIT = (".3mf", *STEP)
 #: GLB says its unit in its standard; a file that is said to be in another one is a mistake.
 _METRES_ONLY = (".glb",)
 _LARGEST_FILE = 400_000_000  # bytes
@@ -28,7 +35,8 @@ def read_mesh(
 ) -> Mesh:
     """Return the mesh of a file's bytes with ``unit`` (mm, cm, m, in) turned into metres.
 
-    ``scale``: factors along x, y and z of the file, on top of the unit.
+    ``unit`` may be empty for what says its own (3MF, STEP). ``scale``: factors along x, y and z of
+    the file, on top of the unit.
 
     Raises MeshError with what is wrong: unknown ending, nothing in it, lost triangles,
     numbers that are not finite, a unit that cannot be.
@@ -38,10 +46,62 @@ def read_mesh(
         raise MeshError(f"files ending in '{ending}' are not read; use {', '.join(FORMATS)}")
     if ending in _METRES_ONLY and unit != "m":
         raise MeshError(f"a GLB file is in metres by its standard, the cell says '{unit}'")
+    if not unit and ending not in OWN_UNIT:
+        raise MeshError(f"a file ending in '{ending}' does not say its unit; say mm, cm, m or in")
     if len(raw) > _LARGEST_FILE:
         raise MeshError(f"the file has {len(raw)} bytes, more than {_LARGEST_FILE}")
     if len(raw) == 0:
         raise MeshError("the file is empty")
+    metres = 1.0 if ending in OWN_UNIT else factor(unit, "length")
+    parts = _parts(raw, ending, unit)
+    vertices, faces = _as_one(parts)
+    if len(faces) == 0:
+        raise MeshError("no triangles could be read from it: empty, cut off, or another format")
+    factors = metres * np.array(scale)
+    # A large file is not multiplied and copied more often than it has to be.
+    return Mesh(vertices if (factors == 1.0).all() else vertices * factors, faces)
+
+
+def part_names(path: Path, raw: bytes) -> list[tuple[str, int]]:
+    """Return the parts that a readable GLB, 3MF or STEP file names, and the triangles of each."""
+    ending = path.suffix.lower()
+    if ending not in (*STEP, ".3mf", ".glb"):
+        return []
+    return [(part.name, len(part.faces)) for part in _parts(raw, ending, "")]
+
+
+def _parts(raw: bytes, ending: str, unit: str) -> list[Part]:
+    """All parts of a file; in metres where it says its unit, else in its own."""
+    if ending in STEP:
+        parts = _counted(step_as_glb(raw), ".glb")
+        if holds_solids_alone(raw) and open_edges(*_as_one(parts)):
+            raise MeshError("a face of a solid in it was lost on reading; export it as STL")
+        return parts
+    if ending == ".3mf":
+        parts, said = three_mf_parts(raw)
+        if unit and abs(UNITS[said] - factor(unit, "length")) > 1e-12:
+            raise MeshError(f"the file says its unit is '{said}', the cell says '{unit}'")
+        return parts
+    if ending == ".off":
+        return [Part("", *off_mesh(raw))]
+    return _counted(raw, ending)
+
+
+def _as_one(parts: list[Part]) -> tuple[np.ndarray, np.ndarray]:
+    """Vertices and triangles of all parts together."""
+    if len(parts) == 1:
+        return parts[0].vertices, parts[0].faces
+    first = np.cumsum([0, *(len(part.vertices) for part in parts)])
+    faces = [part.faces + start for part, start in zip(parts, first, strict=False)]
+    none = np.zeros((0, 3))
+    return (
+        np.concatenate([none, *(part.vertices for part in parts)]),
+        np.concatenate([none.astype(np.int64), *faces]),
+    )
+
+
+def _counted(raw: bytes, ending: str) -> list[Part]:
+    """Parts of a file that says how many it has: none may get lost."""
     said: int | None
     read = None
     if ending == ".obj":
@@ -51,16 +111,22 @@ def read_mesh(
         said = announced_triangles(raw, ending)
     if ending == ".stl" and is_binary_stl(raw):
         read = binary_stl(raw)
-    vertices, faces = read or _triangles(_as_text(raw, ending), ending)
-    if said is not None and len(faces) < said:
-        raise MeshError(f"the file has {said} triangles but only {len(faces)} could be read")
-    if len(faces) == 0:
-        raise MeshError("no triangles could be read from it: empty, cut off, or another format")
-    return Mesh(vertices * factor(unit, "length") * np.array(scale), faces)
+    parts = [Part("", *read)] if read else _loaded(_as_text(raw, ending), ending)
+    found = sum(len(part.faces) for part in parts)
+    if said is not None and found < said:
+        raise MeshError(f"the file has {said} triangles but only {found} could be read")
+    return parts
 
 
-def load_mesh(path: str | Path, unit: str, up: str | None = None) -> Mesh:
+def drawn_to(path: Path) -> float:
+    """How far the triangles read from a file may be off the surface that it describes, m."""
+    return OFF if path.suffix.lower() in STEP else 0.0
+
+
+def load_mesh(path: str | Path, unit: str = "", up: str | None = None) -> Mesh:
     """Return the mesh of a file, its ``unit`` (mm, cm, m, in) turned into metres.
+
+    3MF and STEP files say their own unit; any other file needs the word.
 
     ``up``: the file's axis that points up, "z" (as when nothing is said) or "y"; a GLB file needs
     the word, since not every program keeps to its standard. Raises MeshError with the file's name
@@ -87,8 +153,8 @@ def stood_up(mesh: Mesh) -> Mesh:
     return mesh.moved(_Y_TO_Z)
 
 
-def _triangles(raw: bytes, ending: str) -> tuple[np.ndarray, np.ndarray]:
-    """All triangles of all geometries of a file, with the placements of its scene."""
+def _loaded(raw: bytes, ending: str) -> list[Part]:
+    """All geometries of a file, with the placements of its scene."""
     import trimesh
 
     try:
@@ -96,7 +162,7 @@ def _triangles(raw: bytes, ending: str) -> tuple[np.ndarray, np.ndarray]:
             io.BytesIO(raw), file_type=ending[1:], process=False, maintain_order=True,
             skip_materials=True,
         )  # fmt: skip
-        parts = [part for part in scene.dump() if isinstance(part, trimesh.Trimesh)]
+        found = [part for part in scene.dump() if isinstance(part, trimesh.Trimesh)]
     except MemoryError:
         raise
     except Exception as error:
@@ -104,20 +170,17 @@ def _triangles(raw: bytes, ending: str) -> tuple[np.ndarray, np.ndarray]:
         # struct.error, JSONDecodeError, ...): all of them mean that the file is broken.
         what = f"it cannot be read as {ending[1:].upper()} ({type(error).__name__})"
         raise MeshError(what) from error
-    vertices: list[np.ndarray] = [np.zeros((0, 3))]
-    faces: list[np.ndarray] = [np.zeros((0, 3), dtype=np.int64)]
-    count = 0
-    for part in parts:
+    parts = []
+    for part in found:
         points = np.asarray(part.vertices, dtype=np.float64)
         corners = np.asarray(part.faces)
         if points.ndim != 2 or points.shape[1] != 3 or corners.ndim != 2 or corners.shape[1] != 3:
             raise MeshError("its vertices or triangles have a shape that makes no mesh")
         if not np.isfinite(points).all():
             raise MeshError("it has vertices that are not finite numbers")
-        vertices.append(points)
-        faces.append(corners.astype(np.int64) + count)
-        count += len(points)
-    return np.concatenate(vertices), np.concatenate(faces)
+        name = str(part.metadata.get("node") or part.metadata.get("name") or "")
+        parts.append(Part(name, points, corners.astype(np.int64)))
+    return parts
 
 
 def _as_text(raw: bytes, ending: str) -> bytes:

@@ -14,7 +14,7 @@ from numpy.typing import ArrayLike
 from pathsim.arm.postures import ANY_POSTURE, Posture
 from pathsim.errors import MeshError
 from pathsim.geometry.mesh import Mesh
-from pathsim.mesh_files import load_mesh
+from pathsim.mesh_files import drawn_to, load_mesh
 from pathsim.model import sound
 from pathsim.records import FieldsOnly
 from pathsim.transforms import Array, frozen
@@ -45,6 +45,8 @@ class ToDo(StrEnum):
 
 #: A body whose place is known less well than this has to be placed first, m.
 LEAST_KNOWN = 0.03
+#: A mesh that is farther off its true surface than this is of no use, m.
+LEAST_DRAWN = 0.005
 #: What a body may bear.
 BEARS = ("arm", "turning table")
 
@@ -57,7 +59,8 @@ class Body(FieldsOnly):
     therefore touches, "arm" (the slide of a rail) or "turning table". ``unit``: the unit of length
     that its mesh file was read in, empty where nobody said. ``known_to``: how far off its place
     it may be, m, its group's share in it; every margin to it is wider by that. ``group``: the
-    name of the cell's group that it stands on. Raises CellError when it cannot be meant.
+    name of the cell's group that it stands on. ``drawn_to``: how far its triangles may be off the
+    true surface, m; margins are wider by that too. Raises CellError when it cannot be meant.
     """
 
     name: str
@@ -69,13 +72,14 @@ class Body(FieldsOnly):
     unit: str = ""
     known_to: float = 0.0
     group: str | None = None
+    drawn_to: float = 0.0
 
     @classmethod
     def from_file(
         cls,
         path: str | Path,
         *,
-        unit: str,
+        unit: str = "",
         role: Role | str = Role.OTHER,
         name: str = "",
         T_world_body: ArrayLike = IDENTITY,
@@ -83,16 +87,26 @@ class Body(FieldsOnly):
         on_table: bool = False,
         bears: str | None = None,
     ) -> Body:
-        """Make a body from a mesh file (STL, OBJ, PLY or GLB).
+        """Make a body from a mesh file (STL, OBJ, OFF, PLY, GLB, 3MF or STEP).
 
-        ``unit``: mm, cm, m or in, never guessed. ``name``: the file's own, without its ending, when
-        not given. ``up``: see ``pathsim.mesh_files.load_mesh``. Raises MeshError when the file
-        cannot be used, UnitError for another unit, CellError as the record does.
+        ``unit``: mm, cm, m or in, never guessed; 3MF and STEP say their own. ``name``: the file's
+        own, without its ending, when not given. ``up``: see ``pathsim.mesh_files.load_mesh``.
+        Raises MeshError when the file cannot be used, UnitError for another unit, CellError as the
+        record does.
         """
         mesh = load_mesh(path, unit, up)
         said = name or Path(path).stem.replace("_", " ")
         place = np.asarray(T_world_body)
-        return cls(said, _role(said, role), mesh, place, on_table, bears, unit)
+        return cls(
+            said,
+            _role(said, role),
+            mesh,
+            place,
+            on_table,
+            bears,
+            unit,
+            drawn_to=drawn_to(Path(path)),
+        )
 
     @classmethod
     def from_arrays(
@@ -146,6 +160,11 @@ class Body(FieldsOnly):
             T_world_body=T_world_body, on_table=on_table, bears=bears,
         )  # fmt: skip
 
+    @property
+    def off_by(self) -> float:
+        """How far any of its surface may be from where the model has it, m."""
+        return self.known_to + self.drawn_to
+
     @cached_property
     def bounds(self) -> Array:
         """``(2, 3)`` m: lowest and highest corner of its box in the world, the table at zero."""
@@ -157,6 +176,7 @@ class Body(FieldsOnly):
         sound.record(f"{of}: mesh", self.mesh, Mesh, "a Mesh")
         sound.flag(f"{of}: on_table", self.on_table)
         sound.number(f"{of}: known_to", self.known_to, "m", low=0.0, high=LEAST_KNOWN)
+        sound.number(f"{of}: drawn_to", self.drawn_to, "m", low=0.0, high=LEAST_DRAWN)
         if self.group is not None:
             sound.text(f"{of}: group", self.group)
         if self.bears not in (None, *BEARS):

@@ -105,7 +105,8 @@ def test_options_of_a_command_are_those_of_its_section(command):
     } - {"--help"}
     named = set(re.findall(r"`(--?[a-z][a-z-]*)", section)) - {"-o"}
     assert named == there - {"-o"}
-    assert f"pathsim {command} CELL" in section
+    what = "FILE" if command == "mesh" else "CELL"
+    assert f"pathsim {command} {what}" in section
 
 
 def test_every_record_has_a_place_in_the_reference():

@@ -7,7 +7,7 @@ import pytest
 import trimesh
 
 from pathsim.mesh_files.obj_text import plain_obj, plain_triangles
-from pathsim.mesh_files.reading import _triangles, read_mesh
+from pathsim.mesh_files.reading import _loaded, read_mesh
 
 SAMPLES = Path(__file__).parents[2] / "sample_cells"
 FACE = "v 1 0 0\nv 1 1 0\nf 1 2 3\n"
@@ -15,7 +15,7 @@ FACE = "v 1 0 0\nv 1 1 0\nf 1 2 3\n"
 
 def same(plain):
     vertices, faces = plain_triangles(plain)
-    due_vertices, due_faces = _triangles(plain, ".obj")
+    [(_, due_vertices, due_faces)] = _loaded(plain, ".obj")
     return (vertices[faces] == due_vertices[due_faces]).all()
 
 

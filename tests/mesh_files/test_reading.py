@@ -161,7 +161,7 @@ def with_nan():
     ("path", "unit", "raw", "says"),
     [
         ("x.stl", "mm", b"", "empty"),
-        ("x.step", "mm", b"x", "not read"),
+        ("x.iges", "mm", b"x", "not read"),
         ("x.glb", "mm", b"glTF", "metres by its standard"),
         ("x.glb", "m", b"glTF", "cannot be read as GLB"),
         ("x.stl", "mm", bytes(box_stl()[:-20]), "cut off"),

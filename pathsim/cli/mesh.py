@@ -1,0 +1,102 @@
+"""``pathsim mesh``: what a mesh file is, before it stands in a cell."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from pathsim.errors import CannotCheck
+from pathsim.mesh_files.measured import UNITS, USUAL, MeasuredMesh, measured_mesh
+from pathsim.units import factor, millimetres
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+#: More parts than this are counted, not named.
+_PARTS = 12
+
+
+def print_mesh(path: Path, unit: str, up: str, console: Console) -> MeasuredMesh:
+    """Print what a file is, and the line with which it stands in a cell; return what was read."""
+    if unit and unit not in UNITS:
+        raise CannotCheck(f"--unit '{unit}' is not known; give one of {', '.join(UNITS)}")
+    if up not in ("", "y", "z"):
+        raise CannotCheck(f"--up '{up}' is not known; give y or z")
+    found = measured_mesh(path, unit)
+    for line in mesh_lines(found, unit, up):
+        console.print(line, highlight=False, markup=False, soft_wrap=True)
+    return found
+
+
+def mesh_lines(found: MeasuredMesh, asked: str = "", up: str = "") -> list[str]:
+    """Return the report on a mesh file, a line each. ``asked``, ``up``: as the user said."""
+    triangles = f"{len(found.mesh.faces):,}".replace(",", " ")
+    lines = [f"{found.path.name}: {triangles} triangles"]
+    lines += _parts(found)
+    lines += _size(found, asked)
+    if found.open_edges:
+        lines.append(
+            f"  Not closed: {found.open_edges} open edges. Distances hold; what lies inside of it "
+            "may not be seen. Better: export it as a solid."
+        )
+    else:
+        lines.append("  Closed: it has an inside.")
+    if found.flat:
+        lines.append(f"  {found.flat} triangles are no more than a line; they do no harm.")
+    if found.thickness is not None:
+        least, median = found.thickness
+        lines.append(f"  Thickness in 200 places: {millimetres(least)} at least, "
+                     f"{millimetres(median)} in the middle.")  # fmt: skip
+    if found.drawn_to:
+        off = millimetres(found.drawn_to)
+        lines.append(f"  Cut into triangles to {off}: margins to it will be {off} wider.")
+    return [
+        *lines,
+        "  In cell.yaml, under bodies (the file's path counts from there):",
+        f"  - {_entry(found, up)}",
+    ]
+
+
+def _parts(found: MeasuredMesh) -> list[str]:
+    if len(found.parts) < 2 and not any(name for name, _ in found.parts):
+        return []
+    said = [f"{name or 'without a name'} ({count})" for name, count in found.parts[:_PARTS]]
+    if len(found.parts) > _PARTS:
+        said.append(f"{len(found.parts) - _PARTS} more")
+    return [f"  Parts: {', '.join(said)} triangles."]
+
+
+def _size(found: MeasuredMesh, asked: str) -> list[str]:
+    size = " x ".join(f"{1e3 * side:.1f}" for side in found.size)
+    if not found.plausible and not asked:
+        if found.unit:  # no unit makes it a usual size
+            each = [f"{unit} {_long(found, unit)}" for unit in UNITS]
+            low, high = USUAL
+            return [
+                f"  No unit fits: its longest side is {', '.join(each)}. Things in a cell have "
+                f"{millimetres(low, 0)} to {millimetres(high, 0)}."
+            ]
+        return [f"  Size {size} mm, by the file's own unit."]
+    lines = [f"  Size {size} mm, read in {found.unit}."]
+    others = [f"{unit} {_long(found, unit)}" for unit in found.plausible if unit != found.unit]
+    if asked and found.plausible and asked not in found.plausible:
+        lines.append(f"  Unusual in {asked}. Longest side with others: {', '.join(others)}.")
+    elif others:
+        lines.append(f"  Could be as well, longest side: {', '.join(others)}. Measure one edge.")
+    return lines
+
+
+def _long(found: MeasuredMesh, unit: str) -> str:
+    """Longest side if the file's numbers were in ``unit``."""
+    longest = float(found.size.max()) / factor(found.unit or "m", "length")
+    return millimetres(longest * factor(unit, "length"), 0)
+
+
+def _entry(found: MeasuredMesh, up: str) -> str:
+    name = found.path.stem.replace("_", " ").replace("-", " ")
+    unit = f", unit: {found.unit}" if found.unit else ""
+    if found.path.suffix.lower() == ".glb":
+        unit, up = ", unit: m", up or "y"
+    stands = f", up: {up}" if up else ""
+    where = found.path.name if found.path.is_absolute() else found.path.as_posix()
+    return f"{{name: {name}, role: fixture, mesh: {where}{unit}{stands}, at: 0 0 0 mm}}"
