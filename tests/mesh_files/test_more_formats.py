@@ -1,8 +1,6 @@
-"""OFF, 3MF and STEP: the same shape in metres, and whatever is broken is said."""
+"""OFF and 3MF: the same shape in metres, and whatever is broken is said."""
 
 import io
-import re
-import subprocess
 import zipfile
 from pathlib import Path
 
@@ -11,12 +9,9 @@ import pytest
 import trimesh
 
 from pathsim.errors import MeshError
-from pathsim.mesh_files import load_mesh, open_edges, part_names, read_mesh, step_file
-from tests.mesh_files.step_text import step
+from pathsim.mesh_files import load_mesh, open_edges, part_names, read_mesh
 
 BOX = trimesh.creation.box((120, 60, 20))
-NO_FACE = "ADVANCED_FACE('',(),#1,.T.);"
-FACE = r"ADVANCED_FACE\(.*?\);"
 RELATIONS = "http://schemas.openxmlformats.org/package/2006/relationships"
 TYPE = "http://schemas.microsoft.com/3dmanufacturing/2013/01/3dmodel"
 CORE = "http://schemas.microsoft.com/3dmanufacturing/core/2015/02"
@@ -159,81 +154,6 @@ def test_open_edges_are_those_of_a_hole():
     turned = BOX.faces.copy()
     turned[0] = turned[0][::-1]
     assert open_edges(BOX.vertices, turned) == 3
-
-
-pytest.importorskip("cascadio", reason="the extra 'step' is not installed")
-
-
-@pytest.mark.parametrize(("unit", "metres"), [("mm", 1e-3), ("m", 1.0), ("in", 0.0254)])
-def test_step_is_in_metres_whatever_its_unit(unit, metres):
-    mesh = read("x.step", step("block", (3, 2, 1), unit))
-    np.testing.assert_allclose(mesh.bounds, [[0, 0, 0], np.array([3, 2, 1]) * metres], rtol=1e-6)
-    assert open_edges(mesh.vertices, mesh.faces) == 0
-
-
-def test_a_round_bar_of_step_is_off_by_no_more_than_is_said():
-    raw = step("bar", (50.0, 300.0), name="left pin")
-    mesh = read("x.stp", raw)
-    corners = mesh.vertices[mesh.faces]
-    # The farthest in of a facet of the side is the middle of a chord.
-    middles = (corners + np.roll(corners, 1, axis=1)).reshape(-1, 3) / 2
-    outside = middles[(middles[:, 2] > 1e-6) & (middles[:, 2] < 0.3 - 1e-6)]
-    radius = np.hypot(outside[:, 0], outside[:, 1])
-    assert 0.05 - step_file.OFF <= radius.min() < 0.05 < 0.05 + 1e-7
-    assert radius.max() <= 0.05 + step_file.OFF
-    assert part_names(Path("x.stp"), raw) == [("left pin", len(mesh.faces))]
-
-
-@pytest.mark.parametrize(
-    ("spoil", "says"),
-    [
-        (lambda text: text[:2000], "end is missing"),
-        (lambda text: text[:1500] + "\nEND-ISO-10303-21;\n", "cut off|no solid"),
-        (lambda text: "solid x\n" + text[40:], "like a STEP"),
-        (lambda text: re.sub(r"#\d+=ADVANCED_FACE.*\n", "", text, count=1), "cut off"),
-        (lambda text: text.replace(re.search(FACE, text)[0], NO_FACE), "face of a solid"),
-        (lambda text: re.sub(r"#\d+=SHAPE_DEFINITION_REP.*\n", "", text), "no solid"),
-    ],
-)  # fmt: skip
-def test_a_broken_step_is_one_clear_message(spoil, says):
-    text = step("block", (3, 2, 1)).decode()
-    with pytest.raises(MeshError, match=says):
-        read("x.step", spoil(text).encode())
-
-
-def test_a_step_file_is_cut_once_and_a_damaged_copy_is_never_believed(tmp_path, monkeypatch):
-    monkeypatch.setenv("PATHSIM_CACHE", str(tmp_path))
-    raw = step("block", (3, 2, 1))
-    first = read("x.step", raw)
-    [kept] = (tmp_path / "step").glob("*.glb")
-    calls = []
-    monkeypatch.setattr(step_file, "_converted", lambda raw: calls.append(raw) or b"")
-    assert read("x.step", raw).digest == first.digest and not calls
-    damaged = bytearray(kept.read_bytes())
-    damaged[-1] ^= 1
-    kept.write_bytes(bytes(damaged))
-    with pytest.raises(MeshError):
-        read("x.step", raw)
-    assert len(calls) == 1
-
-
-def test_a_reader_that_takes_too_long_is_ended(monkeypatch):
-    def slow(command, **options):
-        raise subprocess.TimeoutExpired(command, options["timeout"])
-
-    monkeypatch.setenv("PATHSIM_CACHE", "")
-    monkeypatch.setattr(step_file.subprocess, "run", slow)
-    with pytest.raises(MeshError, match="more than 300 s"):
-        read("x.step", step("block", (3, 2, 1)))
-
-
-def test_without_the_extra_it_says_what_to_install(monkeypatch):
-    def missing(name):
-        raise step_file.importlib.metadata.PackageNotFoundError(name)
-
-    monkeypatch.setattr(step_file.importlib.metadata, "version", missing)
-    with pytest.raises(MeshError, match=r"pathsim\[step\]"):
-        read("x.step", step("block", (3, 2, 1)))
 
 
 def test_load_mesh_needs_a_unit_only_where_the_file_has_none(tmp_path):
