@@ -40,6 +40,7 @@ TABLE: MappingProxyType[str, MappingProxyType[str, float]] = MappingProxyType(
         "frequency": MappingProxyType({"Hz": 1.0, "/s": 1.0, "/min": 1 / 60}),
         "voltage": MappingProxyType({"V": 1.0}),
         "current": MappingProxyType({"A": 1.0}),
+        "power": MappingProxyType({"W": 1.0, "kW": 1e3}),
         "share": MappingProxyType({"%": 0.01}),
     }
 )

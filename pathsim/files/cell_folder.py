@@ -224,7 +224,13 @@ def _process(file: CellFile) -> Process | None:
     if entry is None:
         return None
     return Process(
-        entry.wire_feed, entry.voltage, entry.current, entry.efficiency, entry.deposition
+        entry.wire_feed,
+        entry.voltage,
+        entry.current,
+        entry.efficiency,
+        entry.deposition,
+        entry.power,
+        entry.crater_feed,
     )
 
 

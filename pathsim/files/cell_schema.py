@@ -14,6 +14,7 @@ from pathsim.files.quantities import (
     FormatNumber,
     LengthFromZero,
     Override,
+    Power,
     Speed,
     Voltage,
 )
@@ -78,6 +79,8 @@ class ProcessEntry(Entry):
     wire_feed: Speed | None = Field(default=None, alias="wire feed")
     voltage: Voltage | None = None
     current: Current | None = None
+    power: Power | None = None
+    crater_feed: Speed | None = Field(default=None, alias="crater feed")
     efficiency: Override = 0.8
     deposition: Override = 1.0
 
@@ -85,8 +88,10 @@ class ProcessEntry(Entry):
     def _says_something(self) -> ProcessEntry:
         if (self.voltage is None) != (self.current is None):
             raise ValueError("came half of voltage and current; expected both")
-        if self.wire_feed is None and self.voltage is None:
+        if self.wire_feed is None and self.voltage is None and self.power is None:
             raise ValueError("came neither wire feed nor voltage and current; expected some")
+        if self.crater_feed is not None and self.wire_feed is None:
+            raise ValueError("came a crater feed without a wire feed; expected both")
         return self
 
 

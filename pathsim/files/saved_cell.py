@@ -122,7 +122,8 @@ def _share(share: float) -> str:
 
 def _process(process: Process) -> dict[str, Any]:
     entry: dict[str, Any] = {}
-    for name, unit in (("wire_feed", "m/s"), ("voltage", "V"), ("current", "A")):
+    units = {"wire_feed": "m/s", "voltage": "V", "current": "A", "power": "W", "crater_feed": "m/s"}
+    for name, unit in units.items():
         value = getattr(process, name)
         if value is not None:
             entry[name.replace("_", " ")] = f"{text(value)} {unit}"

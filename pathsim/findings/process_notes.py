@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from pathsim.findings.angle_words import angles_in_words
+from pathsim.findings.bead import bead_in_words
 from pathsim.findings.finding import Evidence, Finding, Level, upper_move_name
 from pathsim.findings.kinds import FindingKind
-from pathsim.findings.torch_angles import seam_angles
-from pathsim.model.process import fillet_leg
+from pathsim.findings.torch_angles import SeamAngles, seam_angles
+from pathsim.model import Cell
+from pathsim.model.process import Process
 from pathsim.motion import MoveTrack
 from pathsim.motion.path_timing import NO_WAY
 from pathsim.units import millimetres
@@ -26,11 +28,13 @@ def process_notes(evidence: Evidence) -> Iterator[Finding]:
         if track.tip_length <= NO_WAY:
             yield _spot(evidence, track)
         else:
-            yield _note(evidence, track)
-            yield from _angles(evidence, track)
+            angles = seam_angles(evidence.cell, track)
+            yield _note(evidence, track, angles)
+            if angles is not None:
+                yield _angles(track, angles)
 
 
-def _note(evidence: Evidence, track: MoveTrack) -> Finding:
+def _note(evidence: Evidence, track: MoveTrack, angles: SeamAngles | None) -> Finding:
     cell, arc = evidence.cell, track.arc_seconds
     # what the seam really gets: dwells in which the travel stands still count
     speed = track.tip_length / max(track.travel_seconds, 1e-9)
@@ -43,29 +47,47 @@ def _note(evidence: Evidence, track: MoveTrack) -> Finding:
     numbers = {"travel speed": speed, "arc seconds": arc}
     process = cell.process
     if process is not None:
-        wire, diameter = process.wire_used(arc), cell.torch.wire_diameter
-        area = process.deposit_area(diameter, speed)
-        if wire is not None and area is not None:
-            leg = fillet_leg(area)
-            parts.append(
-                f"{wire:.2f} m of wire, a bead of {area * 1e6:.1f} mm2 (wire area x feed x "
-                f"{process.deposition:g} / travel), which is an equal-leg flat fillet of "
-                f"{millimetres(leg)}"
-            )
-            numbers |= {"wire": wire, "area": area, "leg": leg}
-        heat, reduced = process.heat_per_length(speed), process.heat_with_efficiency(speed)
-        if heat is not None and reduced is not None:
-            parts.append(
-                f"heat input {heat / 1e6:.2f} kJ/mm by U I / v (as ASME IX QW-409.1(a)), "
-                f"{reduced / 1e6:.2f} kJ/mm by k U I / v (as EN 1011-1, k {process.efficiency:g})"
-            )
-            numbers |= {"heat": heat}
+        for said, more in (_wire_and_bead(cell, process, track, speed, angles),
+                           _heat(process, speed)):  # fmt: skip
+            parts += said
+            numbers |= more
     parts.append(_stick_out(evidence, track))
-    text = (
-        f"{upper_move_name(track)}: {'; '.join(parts)}. Your welding procedure has the last word."
-    )
+    text = f"{upper_move_name(track)}: {'; '.join(parts)}. {_LAST_WORD}"
     time = float(track.t[0])
     return Finding(Level.NOTE, FindingKind.PROCESS, text, track.number, time, numbers=numbers)
+
+
+def _wire_and_bead(
+    cell: Cell, process: Process, track: MoveTrack, speed: float, angles: SeamAngles | None
+) -> tuple[list[str], dict[str, float]]:
+    """Say how much wire a seam takes, and what its bead makes of the joint."""
+    wire = process.wire_used(track.arc_seconds, track.move.crater)
+    area = process.deposit_area(cell.torch.wire_diameter, speed)
+    if wire is None or area is None:
+        return [], {}
+    own = process.crater_feed is not None and track.move.crater > 0
+    at_own = ", the crater at its own feed" if own else ""
+    text = (
+        f"{wire:.2f} m of wire{at_own}; a bead of {area * 1e6:.1f} mm2 (wire area x feed x "
+        f"{process.deposition:g} / travel)"
+    )
+    said, numbers = bead_in_words(area, angles)
+    return [text + said], {"wire": wire, "area": area, **numbers}
+
+
+def _heat(process: Process, speed: float) -> tuple[list[str], dict[str, float]]:
+    """Say arc energy and heat input by their formulas."""
+    heat, reduced = process.heat_per_length(speed), process.heat_with_efficiency(speed)
+    if heat is None or reduced is None:
+        return [], {}
+    how = "U I / v, as ASME IX QW-409.1(a)"
+    if process.power is not None:
+        how = "measured power / v, as ASME IX QW-409.1(c) and ISO/TR 18491"
+    text = (
+        f"arc energy {heat / 1e6:.2f} kJ/mm ({how}), heat input {reduced / 1e6:.2f} kJ/mm (k times "
+        f"that, as EN 1011-1, k {process.efficiency:g})"
+    )
+    return [text], {"heat": heat, "heat input": reduced}
 
 
 def _spot(evidence: Evidence, track: MoveTrack) -> Finding:
@@ -73,14 +95,12 @@ def _spot(evidence: Evidence, track: MoveTrack) -> Finding:
     process, arc = evidence.cell.process, track.arc_seconds
     parts = [f"a spot without travel, {arc:.1f} s of arc"]
     numbers = {"arc seconds": arc}
-    wire = None if process is None else process.wire_used(arc)
+    wire = None if process is None else process.wire_used(arc, track.move.crater)
     if wire is not None:
         parts.append(f"{wire:.2f} m of wire")
         numbers["wire"] = wire
     parts.append(_stick_out(evidence, track))
-    text = (
-        f"{upper_move_name(track)}: {'; '.join(parts)}. Your welding procedure has the last word."
-    )
+    text = f"{upper_move_name(track)}: {'; '.join(parts)}. {_LAST_WORD}"
     time = float(track.t[0])
     return Finding(Level.NOTE, FindingKind.PROCESS, text, track.number, time, numbers=numbers)
 
@@ -106,11 +126,8 @@ def _off(distance: float) -> str:
     return f"{said} inside" if distance < -_NOTHING else f"{said} off"
 
 
-def _angles(evidence: Evidence, track: MoveTrack) -> Iterator[Finding]:
+def _angles(track: MoveTrack, angles: SeamAngles) -> Finding:
     """Work and travel angle along a whole seam, and what the work angle is counted from."""
-    angles = seam_angles(evidence.cell, track)
-    if angles is None:
-        return
     numbers = {
         "travel": angles.travel.middle,
         "travel least": angles.travel.least,
@@ -125,7 +142,7 @@ def _angles(evidence: Evidence, track: MoveTrack) -> Iterator[Finding]:
         for k, over in enumerate(angles.over, start=1):
             numbers |= {f"over face {k} least": over.least, f"over face {k} most": over.most}
     text = f"{upper_move_name(track)}: {angles_in_words(angles)}."
-    yield Finding(
+    return Finding(
         Level.NOTE,
         FindingKind.TORCH_ANGLES,
         text,

@@ -45,7 +45,8 @@ class SeamAngles:
     ``over``: of each of the two nearest faces, how steep the torch stands over it;
     ``goes_through``: the plate was seen to go on behind the other one, else it was taken as the
     flatter one.
-    ``told_on``: share of the looks at which that joint was found.
+    ``told_on``: share of the looks at which that joint was found. ``groove``: area between level
+    plates in the middle of them, m^2.
     """
 
     travel: Spread
@@ -55,6 +56,14 @@ class SeamAngles:
     square_to: str = ""
     goes_through: bool = False
     told_on: float = 0.0
+    groove: float | None = None
+
+    @property
+    def between(self) -> float | None:
+        """Angle between the two faces of a corner in the middle of the seam, rad."""
+        if self.joint is not Joint.CORNER:
+            return None
+        return sum(over.middle for over in self.over)
 
 
 def travel_angles(e: Array, travel: Array) -> Array:
@@ -115,7 +124,14 @@ def _told(travel: Spread, joint: Joint, sections: list[Section], count: int) -> 
     names = Counter(one.body for one in sections)
     through = all(one.goes_through for one in sections)
     return SeamAngles(
-        travel, joint, work, over, names.most_common(1)[0][0], through, len(sections) / count
+        travel,
+        joint,
+        work,
+        over,
+        names.most_common(1)[0][0],
+        through,
+        len(sections) / count,
+        sections[len(sections) // 2].groove,
     )
 
 

@@ -14,6 +14,7 @@ from weakref import WeakKeyDictionary
 
 import numpy as np
 
+from pathsim.findings.groove import groove_area
 from pathsim.geometry.mesh import Mesh
 from pathsim.model import Body
 from pathsim.transforms import Array, BoolArray, inverse
@@ -55,7 +56,8 @@ class Section:
     ``other``: of two faces the normal of the second one, else None. ``body``: the one that
     ``square_to`` is of. ``goes_through``: it was seen to go on behind the other one's face; where
     neither or both do, the flatter one was taken. ``faces``: normals of the nearest faces that the
-    torch looks on, at most two: of a groove its two sides.
+    torch looks on, at most two: of a groove its two sides. ``groove``: the
+    area between level plates below their surface, m^2, where there is one.
     """
 
     joint: Joint
@@ -65,6 +67,7 @@ class Section:
     other_body: str = ""
     goes_through: bool = False
     faces: tuple[Array, ...] = ()
+    groove: float | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -158,9 +161,10 @@ def told(cut: Cut, names: list[str], up: Array) -> Section | None:
     passed = cut.some(cut.normals[:, 1] > _PASSED)
     level = _level_plates(cut, looked_on)
     if level is not None:
-        normal, number, opening = level
+        normal, number, opening, top = level
         sides = _groove(passed, normal, opening)
-        return Section(Joint.LEVEL, normal, names[number], faces=sides)
+        area = groove_area(cut.ends, cut.normals, normal, top)
+        return Section(Joint.LEVEL, normal, names[number], faces=sides, groove=area)
     faces = _near_faces(passed)
     if not faces:
         return None
@@ -230,11 +234,12 @@ def _groove(passed: Cut, normal: Array, opening: tuple[float, float]) -> tuple[A
     return tuple(sides) if max(n @ normal for n in sides) > _LOOKED_ON else ()
 
 
-def _level_plates(cut: Cut, looked_on: Cut) -> tuple[Array, int, tuple[float, float]] | None:
+def _level_plates(cut: Cut, looked_on: Cut) -> tuple[Array, int, tuple[float, float], float] | None:
     """Return normal and body of plates that lie level on both sides, with nothing between them.
 
-    And from where to where the opening between them is, with what is near beside it, m. A square
-    butt, a groove, a bead on a plate. What rises between them makes a fillet of it.
+    And from where to where the opening between them is, with what is near beside it, and how high
+    their surface is along the normal, m. A square butt, a groove, a bead on a plate. What rises
+    between them makes a fillet of it.
     """
     tried: list[Array] = []
     for k in np.argsort(looked_on.away):
@@ -260,7 +265,7 @@ def _level_plates(cut: Cut, looked_on: Cut) -> tuple[Array, int, tuple[float, fl
         is_there = (across.max(axis=1) > opening[0]) & (across.min(axis=1) < opening[1])
         if (up[is_there] > top).any():
             continue
-        return m, int(same.bodies[before]), opening
+        return m, int(same.bodies[before]), opening, top - _LEVEL
     return None
 
 

@@ -17,7 +17,9 @@ class Process:
     """Wire feed (m/s), voltage (V) and current (A), where known.
 
     ``efficiency``: thermal efficiency k for the heat input by EN 1011-1 (0.8 for gas metal arc
-    there). ``deposition``: share of the wire that ends up in the weld.
+    there). ``deposition``: share of the wire that ends up in the weld. ``power``: of the arc, W,
+    where a meter has it from many values a second; it counts instead of voltage and current, whose
+    means say too little of a pulsed arc. ``crater_feed``: of the wire in a crater time, m/s.
     """
 
     wire_feed: float | None = None
@@ -25,10 +27,13 @@ class Process:
     current: float | None = None
     efficiency: float = 0.8
     deposition: float = 1.0
+    power: float | None = None
+    crater_feed: float | None = None
 
     def __post_init__(self) -> None:
         fastest = MOST["speed"]
-        of = (("wire_feed", "m/s", fastest), ("voltage", "V", 100.0), ("current", "A", 1500.0))
+        of = (("wire_feed", "m/s", fastest), ("voltage", "V", 100.0), ("current", "A", 1500.0),
+              ("power", "W", 100e3), ("crater_feed", "m/s", fastest))  # fmt: skip
         for name, unit, most in of:
             value = getattr(self, name)
             if value is not None:
@@ -36,9 +41,12 @@ class Process:
         for name in ("efficiency", "deposition"):
             sound.number(f"process: {name}", getattr(self, name), above=0.0, high=1.0)
 
-    def wire_used(self, arc_time: float) -> float | None:
-        """Length of wire for so many seconds of arc, m."""
-        return None if self.wire_feed is None else self.wire_feed * arc_time
+    def wire_used(self, arc_time: float, crater: float = 0.0) -> float | None:
+        """Length of wire for so many seconds of arc, ``crater`` s of them at its own feed, m."""
+        if self.wire_feed is None:
+            return None
+        in_crater = self.wire_feed if self.crater_feed is None else self.crater_feed
+        return self.wire_feed * (arc_time - crater) + in_crater * crater
 
     def deposit_area(self, wire_diameter: float, travel_speed: float) -> float | None:
         """Area of the bead, m^2: (pi/4) d^2 x feed x deposition / travel speed."""
@@ -48,13 +56,18 @@ class Process:
         return wire * self.wire_feed * self.deposition / travel_speed
 
     def heat_per_length(self, travel_speed: float) -> float | None:
-        """Heat input without efficiency, J/m: U I / v (ASME IX QW-409.1(a): 60 V I / S)."""
-        if self.voltage is None or self.current is None:
-            return None
-        return self.voltage * self.current / travel_speed
+        """Arc energy, the heat input without efficiency, J/m.
+
+        U I / v (ASME IX QW-409.1(a): 60 V I / S); by a measured power P / v (there (c), and
+        ISO/TR 18491).
+        """
+        power = self.power
+        if power is None and self.voltage is not None and self.current is not None:
+            power = self.voltage * self.current
+        return None if power is None else power / travel_speed
 
     def heat_with_efficiency(self, travel_speed: float) -> float | None:
-        """Heat input by EN 1011-1, J/m: k U I / v."""
+        """Heat input by EN 1011-1, J/m: k times the arc energy."""
         heat = self.heat_per_length(travel_speed)
         return None if heat is None else self.efficiency * heat
 

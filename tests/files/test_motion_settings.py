@@ -34,7 +34,7 @@ def test_everything_is_read(shop):
     assert cell.tip_jerk == 20
     result = pathsim.check(cell)
     said = " ".join(f.text for f in result.seams)
-    assert "U I / v" in said and "equal-leg flat fillet" in said and "of wire" in said
+    assert "U I / v" in said and "a flat fillet of equal legs" in said and "of wire" in said
     assert any(p.stretch.corner == "retract" for p in result.moves[4].pairs)
 
 
