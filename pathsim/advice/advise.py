@@ -6,7 +6,6 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from pathsim.advice.cell_cures import cell_cures
-from pathsim.advice.change import Change, together
 from pathsim.advice.cures import all_lifts, by_taught, cures
 from pathsim.advice.kinds import LINED_UP, NEAR
 from pathsim.advice.lifts import NoLift
@@ -25,8 +24,6 @@ from pathsim.findings import Finding, Level
 from pathsim.findings.kinds import FindingKind
 
 Progress = Callable[[str, float], None]
-#: Order of several changes to one move; the others are between these.
-_ORDER = {"retract": 0, "approach": 2}
 
 
 def advise(evaluator: Evaluator, progress: Progress | None = None) -> tuple[Advice, ...]:
@@ -65,44 +62,6 @@ def _of_program(evaluator: Evaluator, number: int) -> Advice:
     if not _is_for_points(evaluator, finding):
         return Advice(finding, number, (), no_point(evaluator.before, finding))
     return _about(evaluator, number, finding)
-
-
-def that_go_together(
-    evaluator: Evaluator, proposals: list[Proposal]
-) -> tuple[list[Proposal], Change, list[Proposal]]:
-    """Return the proposals that can all be made at once, as one change, and those that cannot.
-
-    First ones come first; the whole program is checked with each one more. The change is empty
-    when there are none.
-    """
-    chosen: list[Proposal] = []
-    left: list[Proposal] = []
-    change = Change(evaluator.cell)
-    for proposal in proposals:
-        # A retract goes in before what leads on to the next weld.
-        several = sorted([*chosen, proposal], key=lambda p: _ORDER.get(p.kind, 1))
-        more = together(evaluator.cell, [p.change for p in several])
-        if more is None or evaluator.harm(more) or not _all_cured(evaluator, several, more):
-            left.append(proposal)
-        else:
-            chosen, change = [*chosen, proposal], more
-    return chosen, change, left
-
-
-def _all_cured(evaluator: Evaluator, proposals: list[Proposal], change: Change) -> bool:
-    """Tell whether all that the proposals cure one by one is cured by them as one change."""
-    gone = evaluator.cured(change, evaluator.full(change))
-    wanted = [f for p in proposals for f in p.cures if f.level.at_least(Level.WATCH)]
-    return all(finding in gone for finding in wanted)
-
-
-def best_first(advice: tuple[Advice, ...]) -> list[Proposal]:
-    """Return the best proposal of each finding; one that cures several findings stands once."""
-    chosen: list[Proposal] = []
-    for one in advice:
-        if one.proposals and not any(one.finding in p.cures for p in chosen):
-            chosen.append(one.proposals[0])
-    return chosen
 
 
 def _is_for_points(evaluator: Evaluator, finding: Finding) -> bool:

@@ -23,8 +23,8 @@ POINT = 0.5
 class Proposal:
     """A change that cures something and worsens nothing; the whole program was checked with it.
 
-    ``kind``: retract, approach, legs, via, section, twist, posture, order, home, joint or straight.
-    ``text``: what to teach.
+    ``kind``: retract, approach, legs, via, section, twist, posture, order, home, joint or straight;
+    together: several of these as one. ``text``: what to teach.
     ``evidence``: sentences with numbers that show why it is so and not less. ``cures``: the
     findings that go. ``before`` and ``after``: whole checks; ``tightest_before`` and
     ``tightest_after``: the pair with the least to spare over its margin on the moves that were

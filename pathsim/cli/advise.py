@@ -15,12 +15,13 @@ from pathsim.advice import (
     best_first,
     changed,
     that_go_together,
+    whole_program,
 )
 from pathsim.advice.blocks import block_in_words, blocks
-from pathsim.advice.cure_text import TITLE, cure_in_words
+from pathsim.advice.cure_text import TITLE, cure_in_words, proposal_in_words
 from pathsim.advice.explain import explain
 from pathsim.advice.keyed_in import PoseConvention
-from pathsim.advice.proposal import count_grave
+from pathsim.advice.proposal import Proposal, count_grave
 from pathsim.caution import CAUTION
 from pathsim.check import CheckResult
 from pathsim.errors import CannotCheck
@@ -75,8 +76,10 @@ def print_advice(
     advice = with_bar(lambda progress: advise(evaluator, progress))
     convention = _convention(question.folder)
     _say(evaluator, advice, convention, console)
+    whole, left = whole_program(evaluator, advice)
+    _say_together(whole, left, convention, console)
     if json is not None:
-        json.write(advice_as_json(evaluator.before, advice, convention))
+        json.write(advice_as_json(evaluator.before, advice, convention, whole))
     if question.write is not None:
         _write(question.folder, question.write, evaluator, advice, console)
     if evaluator.before.engine_note:
@@ -147,6 +150,22 @@ def _say(
             else:
                 _say_lines(paragraph, console)
         console.print()
+
+
+def _say_together(
+    whole: Proposal | None,
+    left: list[Proposal],
+    convention: PoseConvention,
+    console: Console,
+) -> None:
+    """Say what all best proposals are as one program, where there are several."""
+    if whole is None:
+        return
+    console.print("All together", style="bold")
+    _say_lines(proposal_in_words(whole, convention), console)
+    for proposal in left:
+        console.print(f"It does not go with the others: {proposal.text}", markup=False)
+    console.print()
 
 
 def _say_cure(sentences: tuple[str, ...], console: Console) -> None:

@@ -22,12 +22,16 @@ NAME, VERSION = "pathsim-advice", 2
 
 
 def advice_as_json(
-    before: CheckResult, advice: tuple[Advice, ...], convention: PoseConvention | None = None
+    before: CheckResult,
+    advice: tuple[Advice, ...],
+    convention: PoseConvention | None = None,
+    together: Proposal | None = None,
 ) -> str:
     """Return advice as text: lengths in mm, angles in deg, times in s; proposals best first.
 
-    ``convention``: how poses of points are told. ``finding`` is the number in the list of the
-    check. Like a result it holds no date, path or name of a machine.
+    ``convention``: how poses of points are told. ``together``: the best of all as one.
+    ``finding`` is the number in the list of the check. Like a result it holds no date, path or
+    name of a machine.
     """
     document = {
         "format": NAME,
@@ -49,6 +53,7 @@ def advice_as_json(
             }
             for one in advice
         ],
+        "together": None if together is None else _proposal(together, convention),
     }
     return json.dumps(document, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
 

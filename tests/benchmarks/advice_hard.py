@@ -1,11 +1,15 @@
 """Share of hard cells that advice cures, by what they need and by their kind.
 
-    python -m tests.benchmarks.advice_hard [how many] [--known FILE] [--sure] [--say]
+    python -m tests.benchmarks.advice_hard [--count 200] [--rows FILE] [--known FILE] [--sure]
 
 ``hard_cells.py`` makes the cells, ``hard_planner.py`` says which of their air sections can be cured
-and what that needs; ``--known`` keeps what it said. Of each such section is asked whether all its
-hits are gone once the proposals that go together are made. ``--sure``: every proposal is checked
-again by the reference engine. No run is trusted in which a point with the arc on has moved.
+and what that needs, within ``--seconds`` a section. Of each such section is asked whether all its
+hits are gone once the proposals that go together are made. Every proposal is looked at for harm: a
+weld that changes, a finding that is new or worse. ``--sure``: each is measured again by the
+reference engine and by dense sampling (``hard_proofs.py``).
+
+``--rows`` keeps a line a cell: a run that was stopped goes on from there, and one with all cells
+done only reports. ``--known`` keeps what the planner said, for other versions of the advice.
 """
 
 import argparse
@@ -17,58 +21,84 @@ from pathlib import Path
 
 import numpy as np
 
-from pathsim.advice import Evaluator, advise, best_first, changed, that_go_together
-from pathsim.check import check
-from pathsim.clearance import ReferenceEngine
+from pathsim.advice import Evaluator, advise, best_first, that_go_together
 from pathsim.findings.weld_places import weld_points
 from pathsim.session import Session
 from tests.benchmarks.hard_cells import cell_name, hard_cell
 from tests.benchmarks.hard_planner import HITS, Planner, air_hits, sections
+from tests.benchmarks.hard_proofs import disproved, is_harmful
 
 
 def main():
     asked = argparse.ArgumentParser()
-    asked.add_argument("count", type=int, nargs="?", default=30)
-    asked.add_argument("--known", type=Path)
-    asked.add_argument("--sure", action="store_true")
+    asked.add_argument("--count", type=int, default=200, help="curable cells in all")
+    asked.add_argument("--rows", type=Path, help="a line a cell, to go on from")
+    asked.add_argument("--known", type=Path, help="what the planner said of each cell")
+    asked.add_argument("--seconds", type=float, default=10.0, help="of the planner, a section")
+    asked.add_argument("--sure", action="store_true", help="prove each proposal again")
     asked.add_argument("--base")
     asked.add_argument("--only", nargs="*", help="names of cells")
-    asked.add_argument("--say", action="store_true", help="a line a section")
     args = asked.parse_args()
     known = json.loads(args.known.read_text()) if args.known and args.known.exists() else {}
-    rows, spent, harm, cells, seed = [], [], 0, 0, 0
-    while cells < args.count and seed < 40 * args.count:
+    done = _rows_in(args.rows)
+    cells, seed = [], 0
+    while len(cells) < args.count and seed < 40 * args.count:
         name, seed = cell_name(seed, args.base), seed + 1
-        if known.get(name) == {} or (args.only and name not in args.only):
+        if args.only and name not in args.only:
             continue
-        hard = hard_cell(seed - 1, args.base)
-        curable = _curable(hard, known)
-        if args.known:
-            args.known.write_text(json.dumps(known, indent=0))
-        if not curable or _is_plain(hard, curable):
-            continue
-        cells += 1
-        before = time.process_time()
-        evaluator = Evaluator(hard.cell, Session())
-        chosen, change, _ = that_go_together(evaluator, best_first(advise(evaluator)))
-        spent.append(time.process_time() - before)
-        harm += _harm(evaluator, chosen, change, sure=args.sure)
-        gone = evaluator.cured(change, evaluator.full(change)) if chosen else []
-        for section in sections(hard.cell):
-            need = curable.get(str(section.first))
-            if need is None:
-                continue
-            hits = air_hits(evaluator.before, section)
-            is_cured = all(f in gone for f in hits)
-            mine = [p for p in chosen if any(f in p.cures for f in hits)]
-            row = _row(hard, need, is_cured, mine)
-            rows.append(row)
-            if args.say:
-                print(hard.name, section.first, need, row, f"{spent[-1]:.1f} s", flush=True)
-    _report(rows, spent, harm, cells)
+        if name not in done:
+            done[name] = _cell(hard_cell(seed - 1, args.base), known, args)
+            if args.known:
+                args.known.write_text(json.dumps(known, indent=0))
+            if args.rows:
+                with args.rows.open("a") as lines:
+                    lines.write(json.dumps(done[name]) + "\n")
+        if done[name]["sections"]:
+            cells.append(done[name])
+            if not args.rows or args.only:
+                print(json.dumps(done[name]), flush=True)
+    _report(cells)
 
 
-def _curable(hard, known):
+def _rows_in(path):
+    if path is None or not path.exists():
+        return {}
+    rows = [json.loads(line) for line in path.read_text().splitlines() if line.strip()]
+    return {row["name"]: row for row in rows}
+
+
+def _cell(hard, known, args):
+    """Ask for advice on one cell; ``sections`` is empty where nothing is to be cured."""
+    said = {"name": hard.name, "sections": [], "seconds": 0.0, "proposals": 0, "harm": []}
+    said["disproved"] = []
+    curable = _curable(hard, known, args.seconds)
+    if not curable or _is_plain(hard, curable):
+        return said
+    before = time.process_time()
+    evaluator = Evaluator(hard.cell, Session())
+    advice = advise(evaluator)
+    chosen, change, _ = that_go_together(evaluator, best_first(advice))
+    said["seconds"] = time.process_time() - before
+    proposed = {p.change for one in advice for p in one.proposals}
+    if chosen:
+        proposed.add(change)
+    said["proposals"] = len(proposed)
+    said["harm"] = list(filter(None, (is_harmful(evaluator, one) for one in proposed)))
+    if args.sure:
+        said["disproved"] = list(filter(None, (disproved(evaluator, one) for one in proposed)))
+    gone = evaluator.cured(change, evaluator.full(change)) if chosen else []
+    for section in sections(hard.cell):
+        need = curable.get(str(section.first))
+        if need is None:
+            continue
+        hits = air_hits(evaluator.before, section)
+        mine = [p for p in chosen if any(f in p.cures for f in hits)]
+        is_cured = all(f in gone for f in hits)
+        said["sections"].append(_row(hard, need, is_cured, mine))
+    return said
+
+
+def _curable(hard, known, seconds):
     """What each section with hits needs, by the planner: {first move: [need, seconds, points]}."""
     if hard.name in known:
         return known[hard.name]
@@ -80,7 +110,7 @@ def _curable(hard, known):
     if not on_seam:
         for section in sections(hard.cell):
             if air_hits(result, section):
-                solved = Planner(session, result, section).solve()
+                solved = Planner(session, result, section, seconds).solve()
                 if solved is not None:
                     found[str(section.first)] = list(solved)
     known[hard.name] = found
@@ -90,21 +120,6 @@ def _curable(hard, known):
 def _is_plain(hard, curable):
     """Tell whether plain legs serve throughout: of such cells only every third is kept."""
     return all(need == "plain leg" for need, *_ in curable.values()) and (hard.seed // 18) % 3 != 0
-
-
-def _harm(evaluator, chosen, change, *, sure):
-    """Proposals that touch a weld or make any finding worse, by the reference engine if sure."""
-    bad, welds = 0, weld_points(evaluator.cell)
-    for one in [*[p.change for p in chosen], change]:
-        if welds & set(one.points):
-            bad += 1
-        elif sure:
-            other = changed(evaluator.cell, one)
-            again = check(other, engine=ReferenceEngine(other))
-            bad += bool(evaluator.worsened(one, again))
-        else:
-            bad += bool(evaluator.worsened(one, evaluator.full(one)))
-    return bad
 
 
 def _row(hard, need, is_cured, proposals):
@@ -126,6 +141,8 @@ def _row(hard, need, is_cured, proposals):
         "kind": hard.kind, "base": hard.base, "need": need[0], "cured": bool(is_cured),
         "points": len(points), "spare": min(spare, default=None), "tilt": max(tilts),
         "room": min(room, default=None), "best": need[1],
+        "said": sum("tilted" in said or "from its limit" in said
+                    for one in proposals for said in one.evidence),
         "added": sum(p.added_seconds for p in proposals) if is_cured else None,
     }  # fmt: skip
 
@@ -134,8 +151,16 @@ def _angle(a, b):
     return float(np.degrees(np.arccos(np.clip(a @ b, -1, 1))))
 
 
-def _report(rows, spent, harm, cells):
-    print(f"{cells} hard cells, {len(rows)} air sections that can be cured; {harm} harmful changes")
+def _report(cells):
+    rows = [row for cell in cells for row in cell["sections"]]
+    harm = [words for cell in cells for words in (*cell["harm"], *cell["disproved"])]
+    count = sum(cell["proposals"] for cell in cells)
+    print(f"{len(cells)} hard cells, {len(rows)} air sections that can be cured; {count} changes "
+          f"proposed, {len(harm)} of them harmful or disproved")  # fmt: skip
+    for words in harm:
+        print("  !", words)
+    if not rows:
+        return
     for what in ("need", "kind", "base"):
         counts = defaultdict(list)
         for row in rows:
@@ -143,13 +168,14 @@ def _report(rows, spent, harm, cells):
         for name, each in sorted(counts.items()):
             print(f"  {what:5} {name:18} {sum(each):4} of {len(each):4}  {np.mean(each):6.0%}")
     cured = [row for row in rows if row["cured"]]
-    if not rows:
-        return
     print(f"  all                      {len(cured):4} of {len(rows):4}  "
           f"{len(cured) / len(rows):6.0%}")  # fmt: skip
-    print(
-        f"  CPU seconds a cell: median {np.median(spent):.1f}, 95 % {np.percentile(spent, 95):.1f}"
-    )
+    whole = [cell for cell in cells if all(row["cured"] for row in cell["sections"])]
+    print(f"  cells cured wholly       {len(whole):4} of {len(cells):4}  "
+          f"{len(whole) / len(cells):6.0%}")  # fmt: skip
+    spent = [cell["seconds"] for cell in cells]
+    print(f"  CPU seconds a cell: median {np.median(spent):.1f}, 95 % "
+          f"{np.percentile(spent, 95):.1f}")  # fmt: skip
     if not cured:
         return
     for what, words in (("points", "points taught"), ("spare", "spare over margin, mm"),
