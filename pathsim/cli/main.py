@@ -346,6 +346,9 @@ def place(
     write: Annotated[
         bool, typer.Option("--write", help="Put place and 'known to' into cell.yaml.")
     ] = False,
+    points: Annotated[
+        bool, typer.Option("--points", help="Say which weld points are off, and their new values.")
+    ] = False,
 ) -> None:
     """Say where a jig or body stands, or where the torch's tip is, by places that were touched.
 
@@ -354,7 +357,7 @@ def place(
     """
     from pathsim.cli.place import PlaceQuestion, answer_place
 
-    question = PlaceQuestion(cell, what, touches, frame, touch, write)
+    question = PlaceQuestion(cell, what, touches, frame, touch, write, points)
     fits = answer_place(question, table_console())
     raise typer.Exit(CLEAR if fits else FOUND)
 

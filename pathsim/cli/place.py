@@ -8,9 +8,11 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from pathsim.advice.keyed_in import WORLD, PoseConvention, keyed_in
 from pathsim.atomic_write import write_whole
 from pathsim.errors import CannotCheck, UnitError
 from pathsim.files import load_cell
+from pathsim.files.cell_folder import points_entry
 from pathsim.files.contents import CELL_FILE, own_folder
 from pathsim.files.exact_numbers import fixed_angles
 from pathsim.files.faults import did_you_mean
@@ -21,14 +23,17 @@ from pathsim.files.yaml_edit import YamlEdit
 from pathsim.model import Body, Cell, Role
 from pathsim.model.groups import TABLE, corners_of_box
 from pathsim.model.scenery import LEAST_KNOWN
+from pathsim.motion.shifted_points import shifted_points
 from pathsim.touches import Placement, Touch, fit_placement, fit_tip, touch_noise
 from pathsim.transforms import Array, apply, inverse
-from pathsim.units import millimetres, parse
+from pathsim.units import degrees, millimetres, parse
 
 if TYPE_CHECKING:
     from rich.console import Console
 
 TORCH = "torch"
+#: A torch that turns by less has not turned, rad.
+_NO_TURN = np.radians(0.01)
 #: Places that are written have to come back within this, m.
 _SAME = 2e-5
 
@@ -43,6 +48,7 @@ class PlaceQuestion:
     frame: str
     off: str
     write: bool
+    points: bool = False
 
 
 def answer_place(question: PlaceQuestion, console: Console) -> bool:
@@ -118,6 +124,8 @@ def _placed(
         worst = max(found.off_at(place) for place in body.mesh.moved(pose).corners)
         console.print(f"  {body.name}: known to {millimetres(worst)} (95 times in 100)")
     _seams(cell, found, T_moved, bodies, console)
+    if question.points:
+        _taught(question, cell, T_moved, on_table, console)
     known_to = np.ceil(found.widening(places) * 1e4) / 1e4
     console.print(f"  Margins have to be {millimetres(known_to)} wider: known to.")
     if question.write:
@@ -156,6 +164,35 @@ def _seams(
             f"  Seam at '{name}': known to {millimetres(found.off_at(there))}; if it was taught "
             f"on the old place, it is {millimetres(float(np.linalg.norm(there - tip)))} off."
         )
+
+
+def _taught(
+    question: PlaceQuestion, cell: Cell, T_moved: Array, on_table: bool, console: Console
+) -> None:
+    """Say which taught points are off by how much, and what to key in for each."""
+    points = shifted_points(cell, T_moved, on_table=on_table)
+    if not points:
+        console.print("  No weld, so no taught point has to go with it.")
+        return
+    rotation, frame = points_entry(question.cell)
+    usual = PoseConvention()
+    how = PoseConvention(rotation or usual.rotation, frame if frame == WORLD else usual.frame)
+    console.print("If the part stood in the old place when they were taught, teach anew:")
+    for point in points:
+        x, y, z = (f"{1e3 * value + 0.0:+.1f}" for value in point.off)
+        turn = f", turn the torch {degrees(point.turn)}" if point.turn > _NO_TURN else ""
+        console.print(
+            f"  '{point.name}': {millimetres(point.distance)} off; x {x}, y {y}, z {z} mm in the "
+            f"world{turn}.",
+            highlight=False,
+        )
+        if point.q is None:
+            console.print("    The arm does not reach it there, within its limits.")
+            continue
+        for said in keyed_in(cell, {point.name: point.q}, how):
+            for words in said.words:
+                console.print(f"    {words}", highlight=False)
+    console.print("Retract and approach points are in the air: check them after that.")
 
 
 def _entry(data: Any, cell: Cell, what: str) -> tuple[Any, list[Body]]:

@@ -19,13 +19,18 @@ def body_mesh(
     folder: Path,
     meshes: MeshSource,
     faults: FaultList,
+    library: str | None = None,
 ) -> Mesh | None:
-    """Return the mesh of a body; None after noting its fault."""
+    """Return the mesh of a body; None after noting its fault.
+
+    ``library``: the folder in which meshes lie that are not beside the cell, as its file names it.
+    """
     if entry.mesh is not None:
         line = source.line(("bodies", index, "mesh"))
+        text = _in_library(entry.mesh, library, folder)
         key = f"bodies[{index + 1}].mesh"
         request = MeshRequest(
-            entry.mesh, entry.unit or "", entry.up, folder, source.shown, line, key,
+            text, entry.unit or "", entry.up, folder, source.shown, line, key,
             may_be_off=True,
         )  # fmt: skip
         return meshes.mesh(request)
@@ -37,3 +42,10 @@ def body_mesh(
         line = source.line(("bodies", index, key))
         faults.add(source.shown, line, f"bodies[{index + 1}].{key}", f"came {came}", expected)
         return None
+
+
+def _in_library(text: str, library: str | None, folder: Path) -> str:
+    """Return a mesh's path from the cell: beside it if it is there, else in the library."""
+    if library is None or (folder / text).is_file():
+        return text
+    return f"{library.rstrip('/')}/{text}"

@@ -14,6 +14,7 @@ from pathsim.files.cables import read_cables
 from pathsim.files.cell_schema import CellFile
 from pathsim.files.contents import CELL_FILE, Contents, own_folder
 from pathsim.files.faults import FaultList, did_you_mean
+from pathsim.files.frames import BASE, WORLD, frame_names, pose_frame
 from pathsim.files.groups import (
     check_groups,
     check_reach,
@@ -158,7 +159,8 @@ class _Loader:
                     came = f"the name '{ARM_BASE}' is the arm's own"
                 self._faults.add(source.shown, line, f"{key}.name", came, "a name for each body")
             names.setdefault(entry.name, line)
-            mesh = body_mesh(entry, index, source, self._folder, self._meshes, self._faults)
+            mesh = body_mesh(entry, index, source, self._folder, self._meshes, self._faults,
+                             file.mesh_folder)  # fmt: skip
             if mesh is not None:
                 T, turns, known_to = standing_place(entry, file.groups)
                 group = groups.get(entry.on or "")
@@ -197,7 +199,16 @@ class _Loader:
         entry = file.points
         has_table = file.turning_table is not None
         form = points_form(arm.arm, has_table, entry.rotation, entry.frame)
-        table = read_points(path, name, form, arm.arm, T_world_base, self._faults, entry.layout)
+        groups, turning = read_groups(file), _table(file)
+        known = frame_names(groups, turning)
+        if entry.frame is not None and entry.frame not in known:
+            line = source.line(("points", "frame"))
+            came, cure = f"'{entry.frame}'", did_you_mean(entry.frame, known)
+            rule = f"one of: {', '.join(known)}"
+            self._faults.add(source.shown, line, "points.frame", came, rule, cure)
+            return PointsTable()
+        frame = pose_frame(entry.frame, T_world_base, groups, turning)
+        table = read_points(path, name, form, arm.arm, frame, self._faults, entry.layout)
         self._meshes.contents.digests[name] = table.digest
         return table
 
@@ -235,9 +246,16 @@ def _process(file: CellFile) -> Process | None:
 
 
 def points_entry(folder: str | Path) -> tuple[str | None, str | None]:
-    """Return rotation convention and frame that a cell names for its poses, None where not."""
+    """Return rotation convention and frame that a cell names for its poses, None where not.
+
+    The frame is base or world: what a display can show.
+    """
     path = own_folder(folder) / CELL_FILE
     faults = FaultList()
     read = read_validated(path, path.name, CellFile, Contents(), faults)
     faults.raise_if_any()
-    return (None, None) if read is None else (read[1].points.rotation, read[1].points.frame)
+    if read is None:
+        return None, None
+    said = read[1].points
+    # A jig's frame is one of the cell; displays know base and world.
+    return said.rotation, said.frame if said.frame in (None, BASE, WORLD) else BASE

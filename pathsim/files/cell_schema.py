@@ -41,7 +41,7 @@ class PointsEntry(Entry):
 
     file: str
     rotation: Rotation | None = None
-    frame: Literal["base", "world"] | None = None
+    frame: str | None = None
     columns: dict[str, HeadingOrNumber] = Field(default_factory=dict)
     separator: Literal["comma", "semicolon", "tab", "space"] | None = None
     decimal: Literal["comma", "point"] | None = None
@@ -111,6 +111,7 @@ class CellFile(Entry):
     torch: TorchEntry = Field(examples=["torch: {description: torch.yaml, wire: 15 mm}"])
     turning_table: TurningTableEntry | None = Field(default=None, alias="turning table")
     groups: dict[str, GroupEntry] = Field(default_factory=dict)
+    mesh_folder: str | None = Field(default=None, alias="mesh folder", min_length=1)
     bodies: list[BodyEntry] = Field(examples=[_BODIES])
     cables: list[CableEntry] = Field(default_factory=list)
     points: PointsEntry = Field(examples=["points: {file: points.csv}"])

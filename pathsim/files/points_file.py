@@ -12,6 +12,7 @@ import numpy as np
 
 from pathsim.arm import Arm
 from pathsim.files.faults import FaultList
+from pathsim.files.frames import PoseFrame
 from pathsim.files.points_header import (
     PLACE,
     Column,
@@ -33,7 +34,6 @@ from pathsim.model import Point
 from pathsim.transforms import (
     Array,
     frozen,
-    inverse,
     pose,
     rotation_from_angles,
     rotation_from_quat_wxyz,
@@ -63,7 +63,7 @@ def read_points(
     shown: str,
     form: PointsForm,
     arm: Arm,
-    T_world_base: Array,
+    frame: PoseFrame,
     faults: FaultList,
     layout: TableLayout = OUR_OWN,
 ) -> PointsTable:
@@ -74,7 +74,8 @@ def read_points(
     order in which the rotation convention names its axes), or ``qw, qx, qy, qz``, ``posture``,
     rough joint values (``about j6 deg``) and ``note``. Axes are what the display shows
     (``ReadingsMap``). Separators: comma, semicolon (then a decimal comma is fine) or tab.
-    ``layout``: what the cell says of a table that is laid out otherwise.
+    ``frame``: where
+    poses are counted from. ``layout``: what the cell says of a table that is laid out otherwise.
     """
     table = PointsTable()
     try:
@@ -89,7 +90,7 @@ def read_points(
     table.digest = hashlib.sha256(raw).digest()
     rows = TableRows(text, layout)
     try:
-        _read_rows(table, rows, layout, shown, form, arm, T_world_base, faults)
+        _read_rows(table, rows, layout, shown, form, arm, frame, faults)
     except csv.Error as error:
         faults.add(shown, rows.line, "", f"is no table of values: {error}", "CSV text")
     return table
@@ -102,7 +103,7 @@ def _read_rows(
     shown: str,
     form: PointsForm,
     arm: Arm,
-    T_world_base: Array,
+    frame: PoseFrame,
     faults: FaultList,
 ) -> None:
     """Read header and rows of an opened table."""
@@ -126,7 +127,7 @@ def _read_rows(
             if not layout.has_own_columns or has_headings(layout):
                 continue
         reading = PointRow(cells, columns, shown, line, rows.decimal_comma, faults)
-        _add(table, reading, form, arm, T_world_base, may_be_wider=layout.has_own_columns)
+        _add(table, reading, form, arm, frame, may_be_wider=layout.has_own_columns)
     if columns is None and first is not None and layout.has_own_columns:
         own_columns(first, 1, shown, layout, form, faults)
     elif columns is None:
@@ -212,7 +213,7 @@ class PointRow:
 
 
 def _add(
-    table: PointsTable, row: PointRow, form: PointsForm, arm: Arm, T_world_base: Array,
+    table: PointsTable, row: PointRow, form: PointsForm, arm: Arm, frame: PoseFrame,
     *, may_be_wider: bool,
 ) -> None:  # fmt: skip
     """Put one row into the table."""
@@ -247,14 +248,13 @@ def _add(
         return
     if q is not None and contradicts(row, form, arm, q[: arm.dof], asked):
         return
-    if T is not None and form.frame == "world":
-        T = inverse(T_world_base) @ T
-    elif T is not None:
-        T = arm.readings.T_base_shown @ T
     if q is None and T is not None and form.held and held is None:
         came = "has a pose, but does not say where the arm's held axes stand"
         faults.add(row.shown, row.line, name, came, "values for " + ", ".join(form.held))
         return
+    if T is not None:
+        angle = q[-1] if q is not None else None if held is None else held[-1]
+        T = frame.in_base(T, arm.readings.T_base_shown, angle)
     if q is None and T is None:
         faults.add(row.shown, row.line, name, "has neither joints nor a pose", "one of them")
         return

@@ -159,3 +159,18 @@ def test_the_tip_is_told_from_one_spot_in_several_postures(shop, capsys):
         assert place(shop, what="torch") == code
         assert says in " ".join(capsys.readouterr().out.split())
     assert place(shop, "--write", what="torch") == 2
+
+
+def test_the_other_way_taught_points_are_said_with_what_to_key_in(shop, capsys):
+    """A body was moved by 8, 5 and -1 mm; the points of the weld have to go with it."""
+    cell = load_cell(shop / "gate_hinge")
+    part = next(body.name for body in cell.bodies if body.role == "part")
+    T = pose(np.eye(3), [0.008, 0.005, -0.001]) @ cell.body(part).T_world_body
+    write_touches(shop, noise=0.0, T=T)
+    assert place(shop, what=part) == 0
+    assert "teach anew" not in capsys.readouterr().out
+    assert place(shop, "--points", what=part) == 0
+    said = " ".join(capsys.readouterr().out.split())
+    assert "'weld start': 9.5 mm off; x +8.0, y +5.0, z -1.0 mm in the world." in said
+    assert "Joints of 'weld start':" in said
+    assert "Pose of 'weld end':" in said and "'home'" not in said
