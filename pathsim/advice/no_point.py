@@ -35,6 +35,8 @@ INSTEAD: dict[FindingKind, str] = {
     FindingKind.PLACE_UNCERTAIN: "Touch more places, farther apart: 'pathsim place'.",
     FindingKind.UNFINISHED: "Put in your own numbers, then strike the word out under 'to do'.",
     FindingKind.TORCH_ANGLES: "Check the torch angle against your welding procedure.",
+    FindingKind.WELD_POSITION: "Turn the part, or check the position in your welding procedure.",
+    FindingKind.ARM_RESERVE: "Place the part otherwise, or turn the torch about its wire.",
 }
 #: Kinds for which points are looked for, or that a person has to look at in the program itself.
 OF_POINTS = (

@@ -176,6 +176,14 @@ RULES: dict[FindingKind, tuple[str, ...]] = {
         "The work angle is told in the plane square to the seam, from the parts' faces there; "
         "the travel angle needs no parts.",
     ),
+    FindingKind.WELD_POSITION: (
+        "The position is told by the slope of the seam and by where the weld's face looks, in the "
+        "room (ISO 6947).",
+    ),
+    FindingKind.ARM_RESERVE: (
+        "How far the arm is from a wrist in line, from its limits and its reach, and how far hoses "
+        "are wound.",
+    ),
     FindingKind.PROCESS: (
         "Bead and heat follow from wire, speed and the process that the cell names.",
     ),

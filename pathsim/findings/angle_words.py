@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from pathsim.findings.torch_angles import SeamAngles, Spread
+from pathsim.findings.spread import Spread
+from pathsim.findings.torch_angles import SeamAngles
 from pathsim.findings.weld_section import Joint
 from pathsim.units import degrees
 
@@ -23,7 +24,7 @@ def work_in_words(angles: SeamAngles) -> str:
     if angles.work is None:
         return ""
     if angles.joint is Joint.CORNER:
-        return _from_to(angles.work)
+        return from_to(angles.work)
     return _to_a_side(angles.work, "left", "right")
 
 
@@ -42,17 +43,18 @@ def _work(angles: SeamAngles) -> str:
         if not angles.goes_through:
             text += " (taken as the plate that goes through: it is the flatter one)"
         if abs(sum(over.middle for over in angles.over) - np.pi / 2) > _SQUARE:
-            one, other = (_from_to(over) for over in angles.over)
+            one, other = (from_to(over) for over in angles.over)
             text += f", {one} over its face and {other} over the other"
     elif len(angles.over) > 1:
-        one, other = (_from_to(over) for over in angles.over)
+        one, other = (from_to(over) for over in angles.over)
         text += f", {one} over the left face of the groove and {other} over the right"
     if angles.told_on < 1:
         text += f", told on {100 * angles.told_on:.0f} % of the seam"
     return text
 
 
-def _from_to(spread: Spread) -> str:
+def from_to(spread: Spread) -> str:
+    """Say a spread of angles: ``45 deg``, or ``44 to 46 deg``."""
     least, most = degrees(spread.least, 0), degrees(spread.most, 0)
     return most if least == most else f"{least.removesuffix(' deg')} to {most}"
 

@@ -19,6 +19,7 @@ from pathsim.findings.process_notes import process_notes
 from pathsim.findings.program_checks import program_checks
 from pathsim.findings.reach import reach_faults
 from pathsim.findings.repeats import repeats
+from pathsim.findings.reserve_notes import reserve_notes
 from pathsim.findings.room import room_for_weaves
 from pathsim.findings.rounding import roundings
 from pathsim.findings.seams_off import seams_off
@@ -102,7 +103,7 @@ def collect(evidence: Evidence) -> tuple[Finding, ...]:
     return tuple(sorted(found, key=order))
 
 
-_DESCRIPTIONS = (weave_descriptions, process_notes)
+_DESCRIPTIONS = (reserve_notes, weave_descriptions, process_notes)
 
 
 def describe_seams(evidence: Evidence) -> tuple[Finding, ...]:

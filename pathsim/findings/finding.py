@@ -74,7 +74,8 @@ class Finding:
     ``spans``: when it lasts. ``piece`` and ``body``: the pair, where it is about one.
     ``numbers``: what the sentence is made from, in SI. ``straight``: what a
     straight move between the same ends would do, where that was measured. ``explains``: findings
-    that are told with this one, as they follow from it.
+    that are told with this one, as they follow from it. ``brief``: of a seam's description, what
+    stands in a table of seams, by the heading over it.
     """
 
     level: Level
@@ -89,6 +90,7 @@ class Finding:
     straight: Straight | None = None
     moves: tuple[int, ...] = ()
     explains: tuple[Finding, ...] = ()
+    brief: Mapping[str, str] = field(default_factory=dict)
 
     def __repr__(self) -> str:
         where = "" if self.move is None else f"move {self.move}, "

@@ -60,3 +60,5 @@ class FindingKind(StrEnum):
     WEAVE_ACCELERATION = "weave acceleration"
     PROCESS = "process"
     TORCH_ANGLES = "torch angles"
+    WELD_POSITION = "weld position"
+    ARM_RESERVE = "arm reserve"

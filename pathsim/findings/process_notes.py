@@ -4,11 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from pathsim.findings.angle_words import angles_in_words
+from pathsim.findings.angle_words import (
+    angles_in_words,
+    from_to,
+    travel_in_words,
+    work_in_words,
+)
 from pathsim.findings.bead import bead_in_words
 from pathsim.findings.finding import Evidence, Finding, Level, upper_move_name
 from pathsim.findings.kinds import FindingKind
 from pathsim.findings.torch_angles import SeamAngles, seam_angles
+from pathsim.findings.weld_position import WeldPosition
 from pathsim.model import Cell
 from pathsim.model.process import Process
 from pathsim.motion import MoveTrack
@@ -32,6 +38,8 @@ def process_notes(evidence: Evidence) -> Iterator[Finding]:
             yield _note(evidence, track, angles)
             if angles is not None:
                 yield _angles(track, angles)
+                if angles.position is not None:
+                    yield _position(track, angles.position)
 
 
 def _note(evidence: Evidence, track: MoveTrack, angles: SeamAngles | None) -> Finding:
@@ -149,4 +157,35 @@ def _angles(track: MoveTrack, angles: SeamAngles) -> Finding:
         track.number,
         float(track.t[0]),
         numbers=numbers,
+        brief={
+            "work angle": work_in_words(angles),
+            "travel angle": travel_in_words(angles.travel),
+        },
+    )
+
+
+def _position(track: MoveTrack, found: WeldPosition) -> Finding:
+    """Say the welding position of a seam."""
+    names = ", then ".join(f"{one} ({one.in_words})" for one in found.positions)
+    how = ", told by the torch's axis as no face was found" if found.by_torch else ""
+    text = (
+        f"{upper_move_name(track)}: position {names}, slope {from_to(found.slope)}, rotation "
+        f"{from_to(found.rotation)} (ISO 6947; 90 deg looks up){how}."
+    )
+    numbers = {
+        "slope least": found.slope.least,
+        "slope most": found.slope.most,
+        "rotation least": found.rotation.least,
+        "rotation most": found.rotation.most,
+    }
+    brief = {"position": ", ".join(found.positions)}
+    time = float(track.t[0])
+    return Finding(
+        Level.NOTE,
+        FindingKind.WELD_POSITION,
+        text,
+        track.number,
+        time,
+        numbers=numbers,
+        brief=brief,
     )

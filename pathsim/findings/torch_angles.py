@@ -11,11 +11,14 @@ angle of a butt weld from the plate; the angle over each face is told beside it.
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from pathsim.findings.centre_line import along_seam
+from pathsim.findings.centre_line import AlongSeam, along_seam
+from pathsim.findings.spread import Spread
+from pathsim.findings.weld_position import WeldPosition, weld_position
 from pathsim.findings.weld_section import Joint, Section, section_at
 from pathsim.model import Cell, Role
 from pathsim.motion import MoveTrack
@@ -27,29 +30,20 @@ _UP = np.array([0.0, 0.0, 1.0])
 
 
 @dataclass(frozen=True)
-class Spread:
-    """The least and the most of an angle along a seam, and what it is in the middle, rad."""
-
-    least: float
-    most: float
-    middle: float
-
-
-@dataclass(frozen=True)
 class SeamAngles:
     """The torch's angles along one seam, rad.
 
-    ``travel``: positive for drag, negative for push. ``joint``: what the parts are to each other
-    on most of it, None where no face was found; then the rest is None. ``work``: from the line
-    square to the plate ``square_to``, towards the other face, or to the left over level plates.
-    ``over``: of each of the two nearest faces, how steep the torch stands over it;
-    ``goes_through``: the plate was seen to go on behind the other one, else it was taken as the
-    flatter one.
-    ``told_on``: share of the looks at which that joint was found. ``groove``: area between level
-    plates in the middle of them, m^2.
+    ``travel``: positive for drag, negative for push. ``position``: in the room.
+    ``joint``: what the parts are to each other on most of it, None where no face was found; then
+    the rest is None. ``work``: from the line square to the plate ``square_to``, towards the other
+    face, or to the left over level plates. ``over``: of each of the two nearest faces, how steep
+    the torch stands over it; ``goes_through``: the plate was seen to go on behind the other one,
+    else it was taken as the flatter one. ``told_on``: share of the looks at which that joint was
+    found. ``groove``: area between level plates in the middle of them, m^2.
     """
 
     travel: Spread
+    position: WeldPosition | None = None
     joint: Joint | None = None
     work: Spread | None = None
     over: tuple[Spread, ...] = ()
@@ -102,7 +96,7 @@ def seam_angles(cell: Cell, track: MoveTrack) -> SeamAngles | None:
     if places is None:
         return None
     e = -places.T_part_tcp[:, :3, 2]
-    travel = _spread(travel_angles(e, places.travel))
+    travel = Spread.of(travel_angles(e, places.travel))
     parts = [body for body in cell.bodies if body.role is Role.PART]
     turns = places.T_part_tcp[:, :3, :3] @ np.swapaxes(places.T_world_tcp[:, :3, :3], -1, -2)
     found = [
@@ -110,21 +104,46 @@ def seam_angles(cell: Cell, track: MoveTrack) -> SeamAngles | None:
         for T, way, turn in zip(places.T_part_tcp, places.travel, turns, strict=True)
     ] if parts else []  # fmt: skip
     there = [one for one in found if one is not None]
+    position = _position(places, turns, found)
     if not there:
-        return SeamAngles(travel)
+        return SeamAngles(travel, position)
     joint = Counter(one.joint for one in there).most_common(1)[0][0]
-    return _told(travel, joint, [one for one in there if one.joint is joint], count)
+    return _told(travel, position, joint, [one for one in there if one.joint is joint], count)
 
 
-def _told(travel: Spread, joint: Joint, sections: list[Section], count: int) -> SeamAngles:
-    work = _spread(np.array([work_angle(one.square_to, one.other) for one in sections]))
+def _position(places: AlongSeam, turns: Array, sections: Sequence[Section | None]) -> WeldPosition:
+    """Return a seam's positions in the room: by its faces, or where there are none by the torch.
+
+    ``turns (n, 3, 3)``: from the world to the part.
+    """
+    faces = []
+    for k, travel in enumerate(places.travel):
+        e = -places.T_part_tcp[k, :3, 2]
+        torch = e - (e @ travel) * travel
+        torch /= max(float(np.linalg.norm(torch)), 1e-9)
+        section = sections[k] if sections else None
+        out = np.array([0.0, 1.0]) if section is None else section.out
+        faces.append(out[0] * np.cross(torch, travel) + out[1] * torch)
+    to_world = np.swapaxes(turns, -1, -2)
+    travel = (to_world @ places.travel[:, :, None])[:, :, 0]
+    face = (to_world @ np.array(faces)[:, :, None])[:, :, 0]
+    return weld_position(travel, face, by_torch=not any(sections))
+
+
+def _told(
+    travel: Spread, position: WeldPosition, joint: Joint, sections: list[Section], count: int
+) -> SeamAngles:
+    work = Spread.of(np.array([work_angle(one.square_to, one.other) for one in sections]))
     most = Counter(len(one.faces) for one in sections).most_common(1)[0][0]
     ordered = [_ordered(one) for one in sections if len(one.faces) == most]
-    over = tuple(_spread(np.array([over_face(faces[k]) for faces in ordered])) for k in range(most))
+    over = tuple(
+        Spread.of(np.array([over_face(faces[k]) for faces in ordered])) for k in range(most)
+    )
     names = Counter(one.body for one in sections)
     through = all(one.goes_through for one in sections)
     return SeamAngles(
         travel,
+        position,
         joint,
         work,
         over,
@@ -140,8 +159,3 @@ def _ordered(one: Section) -> tuple[Array, ...]:
     if one.other is not None:
         return (one.square_to, one.other)
     return tuple(sorted(one.faces, key=lambda n: float(n[0])))
-
-
-def _spread(angles: Array) -> Spread:
-    middle = float(angles[len(angles) // 2])
-    return Spread(float(angles.min()), float(angles.max()), middle)

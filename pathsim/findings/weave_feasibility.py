@@ -9,7 +9,7 @@ import numpy as np
 from pathsim.findings.acceleration import corner_share, woven_share
 from pathsim.findings.amplitude import fitting_amplitude, fitting_frequency
 from pathsim.findings.axis_words import axis_name
-from pathsim.findings.finding import Evidence, Finding, Level, move_name
+from pathsim.findings.finding import Evidence, Finding, Level, move_name, upper_move_name
 from pathsim.findings.kinds import FindingKind
 from pathsim.findings.weave_peaks import WeavePeaks, swing, weave_peaks
 from pathsim.model import DwellCounts, Pattern, Weave
@@ -53,7 +53,7 @@ def _what_it_is(evidence: Evidence, track: MoveTrack, weave: Weave) -> Finding:
     pitch, wire = weave.pitch(track.move.speed), evidence.cell.torch.wire_diameter
     peaks = weave_peaks(weave, track.move.speed)
     text = (
-        f"Weave '{weave.name}' in {move_name(track)}: actual {weave.real_frequency:.2f} Hz, "
+        f"{upper_move_name(track)}: weave '{weave.name}', actual {weave.real_frequency:.2f} Hz, "
         f"pitch {millimetres(pitch, 2)} ({pitch / wire:.1f} wire diameters), "
         f"{millimetres(weave.amplitude)} to each side, wire tip at up to "
         f"{peaks.speed * 1e3:.0f} mm/s, {_turning(weave, peaks)}."

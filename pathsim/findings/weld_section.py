@@ -69,6 +69,14 @@ class Section:
     faces: tuple[Array, ...] = ()
     groove: float | None = None
 
+    @property
+    def out(self) -> Array:
+        """The line from the weld's root out of the middle of its face ``(2,)``, unit."""
+        if self.other is None:
+            return self.square_to
+        both = self.square_to + self.other
+        return np.asarray(both / max(float(np.linalg.norm(both)), 1e-9))
+
 
 @dataclass(frozen=True, eq=False)
 class Cut:

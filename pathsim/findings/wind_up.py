@@ -13,7 +13,7 @@ from pathsim.units import degrees
 
 #: Hoses along the forearm and the flange stand so much turning from least to most, rad (common
 #: practice; the hose package has the last word).
-_ALLOWED = np.radians(300.0)
+ALLOWED = np.radians(300.0)
 #: What is left of a run's turning winds up in the next one, rad.
 _NET = np.radians(180.0)
 
@@ -33,11 +33,11 @@ def wind_up(evidence: Evidence) -> Iterator[Finding]:
         low, high = float(q[:, column].min()), float(q[:, column].max())
         net = float(q[-1, column] - q[0, column])
         said = []
-        if high - low > _ALLOWED:
+        if high - low > ALLOWED:
             said.append(
                 f"{axis_name(cell, column)} turns {degrees(high - low, 0)} from least to most over "
                 f"the program ({degrees(low, 0)} to {degrees(high, 0)}); hoses stand about "
-                f"{degrees(_ALLOWED, 0)} (common practice)."
+                f"{degrees(ALLOWED, 0)} (common practice)."
             )
         if abs(net) >= _NET:
             said.append(
@@ -48,7 +48,7 @@ def wind_up(evidence: Evidence) -> Iterator[Finding]:
             text = " ".join(said) + " Look at hose and cable, or take another turn."
             track = evidence.trajectory.tracks[0]
             most = next(t for t in evidence.trajectory.tracks if t.q[:, column].max() == high)
-            track = most if high - low > _ALLOWED else evidence.trajectory.tracks[-1]
+            track = most if high - low > ALLOWED else evidence.trajectory.tracks[-1]
             time = float(track.t[int(np.argmax(track.q[:, column]))])
             numbers = {"joint": column + 1.0, "turns": high - low, "net": abs(net)}
             yield Finding(

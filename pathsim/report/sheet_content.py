@@ -24,6 +24,7 @@ from pathsim.report.not_measured import is_nothing_measured, not_measured
 from pathsim.report.placement_text import placement_lines
 from pathsim.report.sheet_levels import counted, doubts, levels_of_moves, to_cure
 from pathsim.report.sheet_records import Line, Moment, Row, SheetContent, Shown
+from pathsim.report.sheet_seams import seam_numbers
 from pathsim.report.sheet_setup import setup_lines
 from pathsim.report.short_names import ShortNames, shortened
 from pathsim.result.words import guaranteed
@@ -87,6 +88,7 @@ def sheet_content(
         placement=_placement(result, names),
         setup=tuple(map(names, setup_lines(cell))),
         boxes=boxes(cell, result.trajectory, speeds) if is_to_run else (),
+        numbers=() if is_stop else tuple(map(names, seam_numbers(result))),
         arc_on=arc_on_lines(cell) if is_to_run and _has_arc(result) else (),
         caution=CAUTION,
         doubts=tuple(_line(finding, names) for finding in doubts(result)),

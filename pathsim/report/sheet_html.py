@@ -6,7 +6,7 @@ import base64
 from collections.abc import Iterable
 from html import escape
 
-from pathsim.report.sheet_records import ARC_ON, SEAMS, Line, Moment, Row, SheetContent
+from pathsim.report.sheet_records import ARC_ON, NUMBERS, SEAMS, Line, Moment, Row, SheetContent
 
 _STYLE = """
 @page { size: A4; margin: 8mm 11mm;
@@ -64,7 +64,7 @@ def sheet_as_html(content: SheetContent) -> str:
     """Return the whole page."""
     stop = " stop" if content.is_stop else ""
     lines = len(content.rows) + 2 * len(content.findings) + len(content.seams)
-    lines += 2 * len(content.doubts)
+    lines += 2 * (len(content.doubts) + len(content.numbers))
     size = next((size for most, size in _PAPER if lines <= most), 6.5)
     stills = "100%" if size > 7 else "80%"
     return f"""<!doctype html>
@@ -84,6 +84,7 @@ content="width=device-width, initial-scale=1"><meta name="generator" content="pa
 <h2>{escape(content.moments_title)}</h2>
 {_moments(content)}
 {_list(content.findings_title, content.findings)}
+{_list(NUMBERS, content.numbers)}
 <div class="columns"><div>
 {_list("Torch and process", content.setup)}
 <h2>Wrist zones</h2>{_items(content.wrist)}

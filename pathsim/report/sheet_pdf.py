@@ -13,7 +13,7 @@ from reportlab.platypus import Paragraph, SimpleDocTemplate, Spacer, Table
 
 from pathsim.report.pdf_text import PLAIN, Setting, heading, listed, ready_fonts, safe, style, tight
 from pathsim.report.sheet_pdf_parts import boxes, header, moments, moves, signature
-from pathsim.report.sheet_records import ARC_ON, SEAMS, Line, SheetContent
+from pathsim.report.sheet_records import ARC_ON, NUMBERS, SEAMS, Line, SheetContent
 
 #: Sizes of type tried, pt: the largest that fits on one page, never below the last.
 SIZES = (9.0, 8.5, 8.0, 7.5, 7.0, 6.5)
@@ -102,6 +102,7 @@ def _story(content: SheetContent, setting: Setting) -> list[Any]:
         moves(content, setting, _WIDTH),
         *moments(content, setting, _WIDTH),
         *_list(content.findings_title, content.findings, setting),
+        *_list(NUMBERS, content.numbers, setting),
         _columns(content, setting),
         heading("Files this sheet belongs to", size),
         Paragraph(safe(content.all_files), style(size=max(size - 1.5, SIZES[-1]))),

@@ -8,6 +8,7 @@ from pathsim.findings import Finding
 
 #: Headings, and what marks a move to stand by at.
 SEAMS = "Where the seams lie on the parts"
+NUMBERS = "Seams and arm in numbers"
 ARC_ON = "Before the first run with the arc on"
 NEAR = "\N{RIGHT-POINTING DOUBLE ANGLE QUOTATION MARK}"
 
@@ -80,6 +81,7 @@ class SheetContent:
     ``moments_note``: what to know of the moments as a whole; ``no_stills``: why there are no
     pictures. ``notes``: what else a person must hear of the check. Empty when there is nothing.
     ``doubts``: findings about the model and no move. ``seams``: where each seam lies on the part.
+    ``numbers``: weave, process, angles, position and reserves of the seams and of the program.
     ``setup``: torch, tool centre point, wire and process as the model has them.
     ``boxes``: what to tick for the first run and ``arc_on``: for the first one with the arc on;
     none on a sheet of what must not be run. One that says stop has ``to_cure`` in their place.
@@ -110,6 +112,7 @@ class SheetContent:
     to_cure: tuple[str, ...] = ()
     setup: tuple[str, ...] = ()
     arc_on: tuple[str, ...] = ()
+    numbers: tuple[str, ...] = ()
 
     @property
     def findings_title(self) -> str:

@@ -12,6 +12,7 @@ from rich.text import Text
 from pathsim.caution import CAUTION
 from pathsim.check import CheckResult
 from pathsim.findings import Finding, Level
+from pathsim.findings.kinds import FindingKind
 from pathsim.findings.tip_speed import TipSpeeds
 from pathsim.report.first_run import speed_line
 from pathsim.report.placement_text import placement_lines
@@ -22,6 +23,12 @@ from pathsim.units import percent
 _STYLES = {Level.STOP: "bold magenta", Level.WATCH: "bold", Level.NOTE: "dim"}
 #: Narrower than this the table of moves is a list, columns.
 _NARROW = 76
+#: From so many columns on the seams stand in a table.
+_WIDE = 100
+#: What it holds, in this order (``Finding.brief``).
+_HEADS = (
+    "position", "work angle", "travel angle", "joint 5", "J4 / J6 turn", "travel left", "reach",
+)  # fmt: skip
 _NUMBER_AND_UNIT = re.compile(r"(\d) (mm2?|mm/s2?|%|s|deg|deg/s|Hz|kJ/mm|in/min|m)(?![a-z])")
 
 
@@ -39,10 +46,7 @@ def print_result(result: CheckResult, console: Console) -> None:
         _print_moves(result, console)
     console.print()
     print_hanging(f"{speed_line(cell, TipSpeeds.of(cell, result.trajectory))}.", console)
-    for seam in result.seams:
-        print_hanging(seam.text, console, style="dim")
-    if result.seams:
-        console.print()
+    _print_seams(result, console)
     placement = placement_lines(result.placement)
     print_hanging("Placement tolerance before contact: " + "; ".join(placement) + ".", console)
     for line in _not_checked(result):
@@ -124,6 +128,31 @@ def _moves_table(result: CheckResult) -> Table:
             Text(closest(move)),
         )
     return table
+
+
+def _print_seams(result: CheckResult, console: Console) -> None:
+    """Print what each seam is: what a table can hold in one, a row a seam, the rest in words."""
+    rows: dict[int, dict[str, str]] = {}
+    for seam in result.seams:
+        if seam.brief and seam.move is not None:
+            rows.setdefault(seam.move, {}).update(seam.brief)
+        elif seam.kind is not FindingKind.ARM_RESERVE:
+            print_hanging(seam.text, console, style="dim")
+    heads = [head for head in _HEADS if any(row.get(head) for row in rows.values())]
+    if rows and console.width < _WIDE:
+        for move, row in rows.items():
+            said = "; ".join(f"{head} {row[head]}" for head in heads if row.get(head))
+            print_hanging(f"Seam, move {move}: {said}.", console, style="dim")
+    elif rows:
+        table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="dim")
+        table.add_column("seam", justify="right", style="dim")
+        for head in heads:
+            table.add_column(head, style="dim", overflow="fold")
+        for move, row in rows.items():
+            table.add_row(Text(str(move)), *(Text(row.get(head, "")) for head in heads))
+        console.print(table)
+    if result.seams:
+        console.print()
 
 
 def _print_moves(result: CheckResult, console: Console) -> None:

@@ -12,7 +12,8 @@ from pathsim.errors import CellError
 from pathsim.findings.bead import CONVEXITY, bead_in_words, fillet_of
 from pathsim.findings.groove import groove_area
 from pathsim.findings.kinds import FindingKind
-from pathsim.findings.torch_angles import SeamAngles, Spread
+from pathsim.findings.spread import Spread
+from pathsim.findings.torch_angles import SeamAngles
 from pathsim.findings.weld_section import Joint, section_at
 from pathsim.model import Role
 from pathsim.model.process import Process
@@ -101,12 +102,12 @@ def flat(angle):
 def test_bead_in_words_of_every_joint():
     half = math.radians(30)
     skewed = SeamAngles(
-        flat(0.0), Joint.CORNER, flat(0.0), (flat(half), flat(half)), "a", True, 1.0
+        flat(0.0), None, Joint.CORNER, flat(0.0), (flat(half), flat(half)), "a", True, 1.0
     )
     said, numbers = bead_in_words(12.5e-6, skewed)
     assert "between faces 60 deg apart of equal legs 5.4 mm at most" in said
     assert numbers["leg"] == pytest.approx(math.sqrt(25e-6 / math.sin(math.radians(60))))
-    groove = SeamAngles(flat(0.0), Joint.LEVEL, flat(0.0), (), "a", False, 1.0, 37e-6)
+    groove = SeamAngles(flat(0.0), None, Joint.LEVEL, flat(0.0), (), "a", False, 1.0, 37e-6)
     said, numbers = bead_in_words(12.5e-6, groove)
     assert said == ", which fills 34 % of the groove's 37.0 mm2" and "leg" not in numbers
     on_plate = dataclasses.replace(groove, groove=None)

@@ -7,9 +7,9 @@ import pytest
 import trimesh
 
 from pathsim.findings.angle_words import angles_in_words
+from pathsim.findings.spread import Spread
 from pathsim.findings.torch_angles import (
     SeamAngles,
-    Spread,
     over_face,
     seam_angles,
     travel_angles,
@@ -208,17 +208,17 @@ def one(least, most=None):
 @pytest.mark.parametrize(
     ("angles", "said"),
     [
-        (SeamAngles(one(-7), Joint.CORNER, one(45), (one(45), one(45)), "plate", True, 1.0),
+        (SeamAngles(one(-7), None, Joint.CORNER, one(45), (one(45), one(45)), "plate", True, 1.0),
          "work angle 45 deg from the line square to the plate, travel angle 7 deg push"),
-        (SeamAngles(one(-3, 2), Joint.CORNER, one(28, 33), (one(57, 62), one(58, 63)), "base",
+        (SeamAngles(one(-3, 2), None, Joint.CORNER, one(28, 33), (one(57, 62), one(58, 63)), "base",
                     True, 0.9),
          "work angle 28 to 33 deg from the line square to the base, 57 to 62 deg over its face and "
          "58 to 63 deg over the other, told on 90 % of the seam, "
          "travel angle from 3 deg push to 2 deg drag"),
-        (SeamAngles(one(4, 9), Joint.LEVEL, one(-3, -1), (one(30), one(30)), "a", False, 1.0),
+        (SeamAngles(one(4, 9), None, Joint.LEVEL, one(-3, -1), (one(30), one(30)), "a", False, 1.0),
          "work angle 1 to 3 deg right from the line square to the plates, 30 deg over the left "
          "face of the groove and 30 deg over the right, travel angle 4 to 9 deg drag"),
-        (SeamAngles(one(0.2), Joint.CORNER, one(45), (one(45), one(45)), "a", False, 1.0),
+        (SeamAngles(one(0.2), None, Joint.CORNER, one(45), (one(45), one(45)), "a", False, 1.0),
          "work angle 45 deg from the line square to the a (taken as the plate that goes through: "
          "it is the flatter one), travel angle 0 deg"),
     ],
