@@ -189,6 +189,10 @@ def arm(
     write: Annotated[
         bool, typer.Option("--write", help="Put the cheapest explanation into the description.")
     ] = False,
+    out: Annotated[
+        Path | None,
+        typer.Option("-o", "--out", metavar="FILE", help="Draw the arm at its zero here (PNG)."),
+    ] = None,
 ) -> None:
     """Say an arm's description back in words, and hold it against readings off the display.
 
@@ -197,9 +201,26 @@ def arm(
     """
     from pathsim.cli.arm import ArmQuestion, answer
 
+    if out is not None:
+        typer.echo(_arm_drawn(cell, out))
     question = ArmQuestion(cell, readings, rotation, frame, shows, write)
     agrees = answer(question, table_console(), with_bar)
     raise typer.Exit(CLEAR if agrees else FOUND)
+
+
+def _arm_drawn(cell: Path, out: Path) -> Path:
+    """Draw the arm of a cell with all joints at 0; return where."""
+    from pathsim.files import load_cell
+    from pathsim.view.arm_still import write_arm_still
+    from pathsim.view.probe import require_library
+
+    if out.suffix.lower() != ".png":
+        raise CannotCheck(f"the picture is written as .png, came '{out}'")
+    require_library()
+    loaded = load_cell(cell)
+    place = OutputFile.free(out, Output.STILL, input_files(cell, loaded))
+    write_arm_still(loaded, place)
+    return place.path
 
 
 @app.command()

@@ -263,3 +263,22 @@ def test_sign_zero_and_coupling_of_two_joints_are_written_together(cell, tmp_pat
     assert "its angle to the horizon" in " ".join(capsys.readouterr().out.split())
     q = np.random.default_rng(1).uniform(-1, 1, 6)
     np.testing.assert_allclose(load_cell(cell).arm.readings.model(q), truth(q), atol=1e-5)
+
+
+def test_few_readings_ask_for_the_next_posture_and_none_for_the_first(tmp_path, capsys):
+    """The row that is asked for is one that can be put into the file."""
+    seen = (SAMPLES / "offset_wrist/seen.csv").read_text(encoding="utf-8")
+    table = [line for line in seen.splitlines() if line and not line.startswith("#")]
+    few = tmp_path / "few.csv"
+    options = ["arm", str(SAMPLES / "offset_wrist"), "--rotation", "fixed x-y-z", "--readings"]
+    assert main([*options, str(few)]) == 2
+    said = capsys.readouterr().err
+    assert "are not there yet" in said and "posture 1," in said
+    few.write_text("\n".join(table[:3]) + "\n", encoding="utf-8")
+    assert main([*options, str(few)]) == 0
+    said = capsys.readouterr().out
+    [row] = [line.strip() for line in said.splitlines() if line.strip().startswith("posture 3,")]
+    assert len(row.split(",")) == 8 and row.endswith("...")
+    few.write_text(seen, encoding="utf-8")
+    assert main([*options, str(few)]) == 0
+    assert "Next, note" not in capsys.readouterr().out

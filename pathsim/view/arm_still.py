@@ -1,0 +1,78 @@
+"""A picture of the arm with all joints at 0 on the display, and the axes of its flange."""
+
+from __future__ import annotations
+
+import io
+from typing import Any, cast
+
+import numpy as np
+
+from pathsim.model import Cell
+from pathsim.outputs import OutputFile
+from pathsim.scene.palette import INK, PAPER
+from pathsim.view.probe import require_off_screen
+
+_GREY, _TOOL = (0.80, 0.80, 0.78), (0.62, 0.62, 0.60)
+#: Axes of the flange, m long, with the colours that drawings have for x, y and z.
+_AXIS = 0.25
+_COLOURS = {"x": (0.80, 0.16, 0.12), "y": (0.10, 0.50, 0.18), "z": (0.10, 0.28, 0.75)}
+
+
+def write_arm_still(cell: Cell, out: OutputFile, size: tuple[int, int] = (900, 800)) -> None:
+    """Write a PNG of the arm at its display's zero; CannotShow where nothing draws."""
+    require_off_screen()
+    import pyvista as pv
+    from PIL import Image
+    from PIL.PngImagePlugin import PngInfo
+
+    from pathsim.view.stage import rgb
+
+    dof = cell.arm.dof
+    q = np.zeros(cell.axes.count)
+    q[:dof] = cell.arm.readings.model(np.zeros(dof))
+    poses = cell.link_poses(q[None])[0]
+    plotter = cast("Any", pv.Plotter(off_screen=True, window_size=list(size)))
+    try:
+        plotter.set_background(rgb(PAPER))
+        links = [(mesh, T, _GREY) for mesh, T in zip(cell.link_meshes, poses, strict=False) if mesh]
+        tool = [(piece.mesh, poses[dof], _TOOL) for piece in cell.torch.pieces]
+        for mesh, T, colour in (*links, *tool):
+            moved = mesh.moved(T)
+            faces = np.column_stack([np.full(len(moved.faces), 3), moved.faces])
+            data = pv.PolyData(moved.vertices, faces).clean()
+            plotter.add_mesh(data, color=colour, opacity=0.55)
+            edges = data.extract_feature_edges(30.0, manifold_edges=False)
+            if edges.n_points:
+                plotter.add_mesh(edges, color=rgb(INK), line_width=1.0)
+        # The chain itself, so that an arm without shapes is seen too.
+        plotter.add_lines(_pairs(poses[: dof + 1, :3, 3]), color=rgb(INK), width=3)
+        flange = poses[dof]
+        for axis, (name, colour) in enumerate(_COLOURS.items()):
+            end = flange[:3, 3] + _AXIS * flange[:3, axis]
+            arrow = pv.Arrow(
+                start=flange[:3, 3], direction=flange[:3, axis], scale=_AXIS, shaft_radius=0.02,
+                tip_radius=0.06, tip_length=0.2,
+            )  # fmt: skip
+            plotter.add_mesh(arrow, color=colour)
+            plotter.add_point_labels([end], [f"{name} of the flange"], text_color=colour,
+                                     font_size=16, shape=None, show_points=False,
+                                     always_visible=True)  # fmt: skip
+        plotter.add_text("All joints at 0 on the display. Does your arm stand like this?",
+                         font_size=11, color=rgb(INK))  # fmt: skip
+        plotter.add_axes(color=rgb(INK), xlabel="x", ylabel="y", zlabel="up")
+        plotter.view_isometric()
+        pixels = plotter.screenshot(return_img=True)
+    finally:
+        plotter.close()
+    info = PngInfo()
+    info.add_text("Software", "pathsim still")
+    buffer = io.BytesIO()
+    Image.fromarray(pixels).save(buffer, format="PNG", pnginfo=info)
+    out.write(buffer.getvalue())
+
+
+def _pairs(points: np.ndarray) -> np.ndarray:
+    """Return ends ``(2 n, 3)`` of the lines that join points, without those of no length."""
+    ends = np.stack([points[:-1], points[1:]], axis=1)
+    long = np.linalg.norm(ends[:, 1] - ends[:, 0], axis=1) > 1e-6
+    return np.asarray(ends[long].reshape(-1, 3))
