@@ -12,12 +12,10 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
-import numpy as np
-
 from pathsim.check import CheckResult, Progress, checked_with
 from pathsim.clearance import Engine
 from pathsim.clearance.engine_choice import SharedCache, engine_for
-from pathsim.clearance.measure import PairClearance, measure_moves
+from pathsim.clearance.least import least_clearance
 from pathsim.clearance.profile import MoveRows, clearance_profile
 from pathsim.clearance.records import ClearanceProfile
 from pathsim.findings import Evidence, KeptRooms
@@ -162,26 +160,12 @@ class Session:
         """
         with self._lock:
             trajectory = self.plan(cell)
-            moves = measure_moves(cell, trajectory, self.engine(cell))
+            least = least_clearance(cell, trajectory, self.engine(cell))
         said = (cannot_run(cell, track) for track in trajectory.tracks)
         why_not = next(filter(None, said), "")
         unsure = [track.number for track in trajectory.tracks if track.sure_until is not None]
         if unsure:
             why_not = why_not or f"move {unsure[0]} may go on in another posture"
-        pairs = [pair for move in moves for pair in move.noteworthy]
-        if cell.shapeless_links or not cell.bodies or not pairs:
+        if cell.shapeless_links or not cell.bodies or not least.move:
             why_not = why_not or "not all was measured: no bodies, or links without a shape"
-        lower = min((pair.clearance.lower for move in moves for pair in move.pairs), default=np.inf)
-        if not pairs:
-            return Quick(lower, np.inf, "", "", 0, why_not, trajectory.duration)
-        tightest = min(pairs, key=_spare)
-        return Quick(
-            lower, _spare(tightest), tightest.piece, tightest.body, tightest.move, why_not,
-            trajectory.duration,
-        )  # fmt: skip
-
-
-def _spare(pair: PairClearance) -> float:
-    """Guaranteed clearance above the margin, m; whatever touches is short of any margin."""
-    found = pair.clearance
-    return -np.inf if found.touches else found.lower - pair.margin
+        return Quick(*least, why_not, trajectory.duration)

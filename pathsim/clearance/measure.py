@@ -119,7 +119,7 @@ def measure_moves(
     measures = {track: engine.on(track) for track in trajectory.tracks}
     with without_collecting():
         answers, wires = _answers(engine, measures, asked, found, joined.inside)
-    corners = _corners_of(cell, trajectory)
+    corners = corners_of(cell, trajectory)
     scene: dict[bool, list[Pair]] = {}
     results = []
     for track in trajectory.tracks:
@@ -132,11 +132,11 @@ def measure_moves(
             pairs += answers[track.index, piece, standing]
             for one in met:
                 margin = corner_margin(cell, piece) + unknown_place(piece, standing)
-                pairs.append(_in_corner(track, measure, piece, standing, *one, margin))
+                pairs.append(in_corner(track, measure, piece, standing, *one, margin))
         own: list[PairClearance] = []
         for piece, standing in own_things:
             own += answers[track.index, piece, standing]
-            own += [_in_corner(track, measure, piece, standing, *one, OWN_MARGIN) for one in met]
+            own += [in_corner(track, measure, piece, standing, *one, OWN_MARGIN) for one in met]
         if progress is not None:
             share = 0.9 + 0.1 * track.number / len(trajectory.tracks)
             progress(f"move {track.number} of {len(trajectory.tracks)}: when it is near", share)
@@ -226,7 +226,7 @@ def _proved(track: MoveTrack, pair: Pair) -> PairClearance:
     return PairClearance(track.number, pair[0].name, pair[1].name, part, OWN_MARGIN, found, ())
 
 
-def _corners_of(cell: Cell, trajectory: Trajectory) -> list[list[tuple[Corner, Span]]]:
+def corners_of(cell: Cell, trajectory: Trajectory) -> list[list[tuple[Corner, Span]]]:
     """Return for each move the rounded corners that it has a part in, and when that is."""
     of_moves: list[list[tuple[Corner, Span]]] = [[] for _ in trajectory.tracks]
     for track in trajectory.tracks:
@@ -237,7 +237,7 @@ def _corners_of(cell: Cell, trajectory: Trajectory) -> list[list[tuple[Corner, S
     return of_moves
 
 
-def _in_corner(
+def in_corner(
     track: MoveTrack,
     measure: MoveMeasure,
     piece: Piece,

@@ -1,0 +1,97 @@
+"""By how much a program is clear, in numbers alone: no spans, and a record of the worst pair only.
+
+For points that are dragged, where a check's records would take longer than the search.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+
+from pathsim.clearance.contact_rules import (
+    OWN_MARGIN,
+    corner_margin,
+    obstacles,
+    own_pairs,
+    pairs_to_measure,
+    unknown_place,
+)
+from pathsim.clearance.engine import Engine, Pair
+from pathsim.clearance.joint_pairs import joined_pairs
+from pathsim.clearance.measure import PairClearance, corners_of, in_corner
+from pathsim.clearance.narrowing import narrowed
+from pathsim.clearance.queries import AskedPairs, queries_of
+from pathsim.model import Cell
+from pathsim.motion import Trajectory
+from pathsim.transforms import Array, BoolArray
+
+
+class Least(NamedTuple):
+    """What is least over all pairs and moves of a program.
+
+    ``lower`` m: guaranteed clearance from what stands; ``spare`` m: what is left over a margin,
+    -inf where something touches, between ``piece`` and ``body`` in ``move`` (its number; 0: there
+    is no pair to speak of).
+    """
+
+    lower: float
+    spare: float
+    piece: str = ""
+    body: str = ""
+    move: int = 0
+
+
+def least_clearance(cell: Cell, trajectory: Trajectory, engine: Engine) -> Least:
+    """Measure all pairs of all moves, each as guaranteed as ``measure_moves`` has it."""
+    things, joined = obstacles(cell), joined_pairs(cell, trajectory.tracks)
+    own_things = [*own_pairs(cell), *joined.asked]
+    asked = queries_of(cell, trajectory, things, own_things)
+    found = narrowed(engine, asked, engine.min_distance(asked.queries))
+    pairs, which = asked.queries.pairs, asked.queries.pair
+    swallowed = np.array([pair in joined.inside for pair in pairs], dtype=bool)[which]
+    lower = np.where(swallowed, 0.0, np.fromiter((one.lower for one in found), float, len(found)))
+    touches = swallowed | np.fromiter((one.touches for one in found), bool, len(found))
+    spare = np.where(touches, -np.inf, lower - asked.margins)
+    # Of the arm itself only what is too near counts, and of the wire by a weld only a touch.
+    stands = ~asked.is_own & ~asked.at_weld
+    counts = stands | (asked.is_own & (lower < asked.margins)) | (asked.at_weld & touches)
+    rounded = _in_corners(cell, trajectory, engine, own_things)
+    least = min(
+        [*lower[stands].min(keepdims=True, initial=np.inf).tolist(),
+         *(pair.clearance.lower for pair, is_own in rounded if not is_own)]
+    )  # fmt: skip
+    worst = _worst(asked, spare, counts)
+    for pair, is_own in rounded:
+        left = -np.inf if pair.clearance.touches else pair.clearance.lower - pair.margin
+        if left < worst.spare and (not is_own or left < 0.0):
+            worst = Least(0.0, left, pair.piece, pair.body, pair.move)
+    return worst._replace(lower=least)
+
+
+def _worst(asked: AskedPairs, spare: Array, counts: BoolArray) -> Least:
+    if not counts.any():
+        return Least(np.inf, np.inf)
+    k = int(np.argmin(np.where(counts, spare, np.inf)))
+    track, piece, standing, _ = asked.queries[k]
+    return Least(0.0, float(spare[k]), piece.name, standing.name, track.number)
+
+
+def _in_corners(
+    cell: Cell, trajectory: Trajectory, engine: Engine, own: list[Pair]
+) -> list[tuple[PairClearance, bool]]:
+    """Return all pairs in all rounded corners, and whether each is of the arm itself."""
+    found = []
+    corners = corners_of(cell, trajectory)
+    for track in trajectory.tracks:
+        met = corners[track.index]
+        if not met:
+            continue
+        measure = engine.on(track)
+        for piece, standing in pairs_to_measure(cell, track, obstacles(cell)):
+            margin = corner_margin(cell, piece) + unknown_place(piece, standing)
+            found += [(in_corner(track, measure, piece, standing, *one, margin), False)
+                      for one in met]  # fmt: skip
+        found += [(in_corner(track, measure, *pair, *one, OWN_MARGIN), True)
+                  for pair in own for one in met]  # fmt: skip
+    return found
