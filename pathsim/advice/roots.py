@@ -9,7 +9,7 @@ import numpy as np
 
 from pathsim.advice.edges import Edge, EdgeProver
 from pathsim.advice.section import SectionEnd, far_from
-from pathsim.findings.places import joints_at, out_of_the_joint, up
+from pathsim.findings.places import joints_beside, out_of_the_joint, up
 from pathsim.model import Cell, Move
 from pathsim.transforms import Array, rotation_about
 
@@ -92,13 +92,18 @@ def _towards(lean: Array) -> str:
     return f"30 deg towards {'+' if lean[column] > 0 else '-'}{'xyz'[column]}"
 
 
-def at_length(cell: Cell, q: Array, direction: Direction, length: float) -> Array | None:
-    """Return axes ``(axes,)`` of a leg's tip, the torch as at the weld but for its turn."""
+def at_length(
+    cell: Cell, q: Array, direction: Direction, length: float, last: Array | None = None
+) -> Array | None:
+    """Return axes ``(axes,)`` of a leg's tip, the torch as at the weld but for its turn.
+
+    ``last (axes,)``: of the tip before, from which a search may start too.
+    """
     T = cell.tool_poses(q[None])[0].copy()
     T[:3, 3] += length * direction.way
     if direction.turn:
         T[:3, :3] = T[:3, :3] @ rotation_about(up(), direction.turn)
-    return joints_at(cell, T, q)
+    return joints_beside(cell, T, [q] if last is None else [q, last])
 
 
 def roots(cell: Cell, prover: EdgeProver, end: SectionEnd, *, leaves: bool) -> list[Root]:
@@ -155,7 +160,7 @@ def _within_reach(cell: Cell, q: Array, direction: Direction) -> list[Array]:
     axes, last = cell.axes, q
     least = np.where(axes.prismatic, 0.0, np.minimum(_ROOMY, axes.room(q)))
     for length in LENGTHS:
-        tip = at_length(cell, q, direction, length)
+        tip = at_length(cell, q, direction, length, last)
         if tip is None or (axes.room(tip) < least).any() or far_from(tip, last) > 1.5:
             break
         tips.append(tip)

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from pathsim.findings.places import is_roomy, joints_at
+from pathsim.findings.places import is_roomy, joints_beside
 from pathsim.model import Cell
 from pathsim.transforms import Array
 from pathsim.units import millimetres
@@ -76,7 +76,7 @@ def snapped(cell: Cell, q: Array, known: Sequence[KnownPoint]) -> Iterator[WayPo
         off = GRID * np.round((place - one.T[:3, 3]) / GRID)
         T = one.T.copy()
         T[:3, 3] += off
-        found = joints_at(cell, T, q)
+        found = joints_beside(cell, T, [q, one.q])
         if found is not None and is_roomy(cell, found):
             yield WayPoint(found, one, 0.0)
     step = np.where(cell.axes.prismatic, GRID, ANGLE)
@@ -102,7 +102,8 @@ def _at(cell: Cell, known: KnownPoint, other: KnownPoint, off: Array) -> Iterato
     # Of several postures that of the nearer part of the way.
     span = other.T[:3, 3] - known.T[:3, 3]
     share = float(np.clip(off @ span / max(float(span @ span), 1e-9), 0, 1))
-    q = joints_at(cell, T, (1 - share) * known.q + share * other.q)
+    between = (1 - share) * known.q + share * other.q
+    q = joints_beside(cell, T, [between, known.q, other.q])
     if q is not None and is_roomy(cell, q):
         yield WayPoint(q, known, 0.0)
 

@@ -105,12 +105,7 @@ class NumericInverse:
         found = q[reached]
         turned = np.pi - np.mod(np.pi - found, 2 * np.pi)
         found = np.where(arm.prismatic, found, turned)
-        kept: list[Array] = []
-        for candidate in found:
-            gaps = [posture_gap(arm, candidate, other) for other in kept]
-            if min(gaps, default=np.inf) > 1e-6:
-                kept.append(candidate)
-        return np.array(kept).reshape(-1, arm.dof)
+        return found[_first_of_each(arm, found)].reshape(-1, arm.dof)
 
     def _seeds(self, held: float, near: Array | None) -> Array:
         """Where Newton's steps start from ``(n, dof)``; those near ``near`` come first."""
@@ -139,6 +134,18 @@ def _damped(J: Array, error: Array, size: Array) -> Array:
         return np.asarray(np.linalg.solve(normal, Jt @ error[..., None])[..., 0])
     normal = J @ Jt + damping * np.eye(6)
     return np.asarray((Jt @ np.linalg.solve(normal, error[..., None]))[..., 0])
+
+
+def _first_of_each(arm: Arm, found: Array) -> list[int]:
+    """Return the rows of ``found (n, dof)`` that are no posture of a kept row before, in order."""
+    # All gaps at once: hundreds of rows lie in a few postures.
+    turns = np.exp(1j * found)
+    kept: list[int] = []
+    for k in range(len(found)):
+        gaps = np.where(arm.prismatic, found[kept] - found[k], np.abs(turns[kept] - turns[k]))
+        if not kept or np.abs(gaps).max(axis=1).min() > 1e-6:
+            kept.append(k)
+    return kept
 
 
 def posture_gap(arm: Arm, q: Array, other: Array) -> float:

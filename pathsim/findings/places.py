@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from pathsim.arm.alignment import has_spherical_wrist, wrist_angle
-from pathsim.arm.inverse import at_nearest_turns, nearest_first
+from pathsim.arm.inverse import at_all_turns, at_nearest_turns, closed_form, nearest_first
+from pathsim.arm.numeric_inverse import NumericInverse
 from pathsim.model import Cell
 from pathsim.transforms import Array, inverse, translation
+
+#: Axes that differ by less are beside each other: no search over all postures is needed, rad or m.
+_BESIDE = 0.7
 
 
 def joints_at(cell: Cell, T_world_tcp: Array, near: Array) -> Array | None:
@@ -26,6 +32,29 @@ def joints_at(cell: Cell, T_world_tcp: Array, near: Array) -> Array | None:
     return np.concatenate([nearest_first(arm, found, from_here)[0], near[arm.dof :]])
 
 
+def joints_beside(cell: Cell, T_world_tcp: Array, starts: Sequence[Array]) -> Array | None:
+    """Return axes ``(axes,)`` for a tool pose, come to from any of ``starts (axes,)`` each.
+
+    As ``joints_at`` from the first of them, but quick for arms without a closed form too: there
+    the solution nearest the first start of those that Newton's steps reach, and None where they
+    reach none. The held axes stay as they are in the first start.
+    """
+    arm, near = cell.arm, starts[0]
+    if closed_form(arm) is not None:
+        return joints_at(cell, T_world_tcp, near)
+    T = inverse(cell.T_world_base) @ T_world_tcp @ inverse(cell.torch.T_flange_tcp)
+    rows = np.stack([start[: arm.dof] for start in starts])
+    if arm.held is not None:
+        rows[:, arm.held] = near[arm.held]
+    solver = NumericInverse(arm, cell.torch.T_flange_tcp)
+    q, reached = solver.follow(np.broadcast_to(T, (len(rows), 4, 4)), rows)
+    found = at_all_turns(arm, q[reached])
+    if len(found) == 0:
+        return None
+    found = at_nearest_turns(arm, found, near[: arm.dof])
+    return np.concatenate([nearest_first(arm, found, near[: arm.dof])[0], near[arm.dof :]])
+
+
 def all_joints_at(cell: Cell, q: Array) -> list[Array]:
     """Return all other axes ``(axes,)`` within limits that put the tool where ``q`` puts it."""
     arm = cell.arm
@@ -38,8 +67,11 @@ def all_joints_at(cell: Cell, q: Array) -> list[Array]:
 
 def lifted(cell: Cell, q: Array, direction: Array, height: float) -> Array | None:
     """Return axes ``(axes,)`` with the tool moved by ``height`` m along ``direction (3,)``."""
-    T = cell.tool_poses(q[None])[0]
-    return joints_at(cell, translation(height * direction) @ T, q)
+    T = translation(height * direction) @ cell.tool_poses(q[None])[0]
+    beside = joints_beside(cell, T, [q])
+    if beside is not None and np.abs(beside - q).max() < _BESIDE:
+        return beside
+    return joints_at(cell, T, q)
 
 
 def up() -> Array:

@@ -114,14 +114,14 @@ def _ball(mesh):
 
 
 class Planner:
-    """Looks for a clear way through one section, within a number of edges and seconds."""
+    """Looks for a clear way through one section, within a number of edges and CPU seconds."""
 
     def __init__(self, session, result, section, seconds=10.0, edges=1500):
         self.session, self.before, self.cell, self.section = session, result, result.cell, section
         tracks = result.trajectory.tracks
         self.sampler = Sampler(self.cell, tracks[section.first])
         self.a, self.b = tracks[section.first].q[0], tracks[section.last].q[-1]
-        self.until, self.left = time.perf_counter() + seconds, edges
+        self.until, self.left = time.process_time() + seconds, edges
         self.rng = np.random.default_rng(7)
         straight = [m.speed for m in self.cell.program.moves
                     if m.kind is MoveKind.LINEAR and not m.arc_on]  # fmt: skip
@@ -248,7 +248,7 @@ class Planner:
             low[held] = high[held] = starts[0][held]
         trees = [[(q, -1) for q in starts], [(q, -1) for q in ends]]
         side = 0
-        while self.left > 0 and time.perf_counter() < self.until:
+        while self.left > 0 and time.process_time() < self.until:
             target = self.rng.uniform(low, high)
             new = self._grow(trees[side], target)
             if new is not None and self._meets(trees[1 - side], trees[side][new][0]):
@@ -285,7 +285,7 @@ class Planner:
         """Leave out points, then pull the rest towards the straight way at random places."""
         way = self._left_out(way)
         for _ in range(60):
-            if len(way) < 3 or time.perf_counter() > self.until + 5:
+            if len(way) < 3 or time.process_time() > self.until + 5:
                 break
             k = int(self.rng.integers(1, len(way) - 1))
             middle = 0.5 * (way[k - 1] + way[k + 1])

@@ -5,6 +5,8 @@ Both things are placed in the world one by one; no relative chain as in the engi
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import fcl
 import numpy as np
 
@@ -37,8 +39,13 @@ def _turned(T_axis, angle):
 
 
 def _object(mesh):
+    return fcl.CollisionObject(_model(mesh), fcl.Transform())
+
+
+@lru_cache(maxsize=64)
+def _model(mesh):
     model = fcl.BVHModel()
     model.beginModel(len(mesh.vertices), len(mesh.faces))
     model.addSubModel(mesh.vertices, mesh.faces)
     model.endModel()
-    return fcl.CollisionObject(model, fcl.Transform())
+    return model
