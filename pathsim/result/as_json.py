@@ -111,6 +111,12 @@ def _move(move: MoveClearance, scale: Array, tip: float) -> dict[str, Any]:
         if fault is None
         else {"kind": str(fault.kind), "share": _number(fault.share)},
         "guaranteed_until_s": None if track.sure_until is None else _number(track.sure_until),
+        "axes_used": [
+            [_number(float(low)), _number(float(high))]
+            for low, high in zip(
+                track.q.min(axis=0) * scale, track.q.max(axis=0) * scale, strict=True
+            )
+        ],
         "knots": {
             "t_s": [_number(float(t)) for t in track.t],
             "q": [[_number(float(v)) for v in row * scale] for row in track.q],

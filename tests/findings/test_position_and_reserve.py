@@ -12,11 +12,11 @@ from pathsim.findings.arm_reserve import reserve, stretch_of
 from pathsim.findings.kinds import FindingKind
 from pathsim.findings.torch_angles import seam_angles
 from pathsim.findings.weld_position import Position, main_position, rotations, slopes, weld_position
-from pathsim.model import Role
+from pathsim.model import Point, Role
 from pathsim.motion import plan_program
 from pathsim.report.sheet_seams import seam_numbers
 from pathsim.transforms import frozen, pose, rotation_about
-from tests.builders import SHOP_ROWS, body, box, cell, joint, seam, shop_arm
+from tests.builders import SHOP_ROWS, body, box, cell, joint, seam, shop_arm, turning_table
 from tests.motion.seam_cells import HOME, seam_cell
 
 SAMPLES = Path(__file__).parents[2] / "sample_cells"
@@ -119,6 +119,25 @@ def test_the_samples_level_fillets_are_pb_round_arcs_and_on_a_turning_table(name
         assert found.positions == ("PB",)
         for angle, expected in ((found.slope, 0.0), (found.rotation, 45.0)):
             assert np.degrees([angle.least, angle.most]) == pytest.approx(expected, abs=0.6)
+
+
+def test_a_pipe_that_turns_under_a_standing_torch_stays_in_one_position():
+    """The table's axis is level; on the part the seam goes round, in the room it stands."""
+    tip = seam_cell({}, [joint("home")]).tips(HOME[None])[0]
+    table = turning_table((tip[0], 0.0, tip[2] - 0.05), (0.0, 1.0, 0.0))
+    points = {
+        name: Point(name, frozen(np.append(HOME, np.radians(degrees))), None)
+        for name, degrees in (("home", 0.0), ("half", -50.0), ("end", -100.0))
+    }
+    c = cell(points, [seam("end", 0.005, via="half")], table=table)
+    (track,) = plan_program(c).tracks
+    assert np.ptp(track.q[:, -1]) == pytest.approx(np.radians(100.0))
+    found = seam_angles(c, track).position
+    assert len(found.positions) == 1
+    for angle in (found.slope, found.rotation):
+        assert angle.most - angle.least < np.radians(0.5)
+    # the part comes up to the torch at one side: the seam is laid on a level tangent there
+    assert np.degrees(found.slope.middle) == pytest.approx(0.0, abs=0.3)
 
 
 def test_what_is_left_of_the_arm_by_hand():
