@@ -331,6 +331,9 @@ def new(
     points: Annotated[
         Path | None, typer.Option("--points", metavar="FILE", help="Points to start from (CSV).")
     ] = None,
+    urdf: Annotated[
+        Path | None, typer.Option("--urdf", metavar="FILE", help="The arm, in place of --arm.")
+    ] = None,
 ) -> None:
     """Write a commented cell folder that checks at once; asks for what no option says.
 
@@ -347,6 +350,7 @@ def new(
         wire=wire,
         around=None if around is None else tuple(around),
         points=points,
+        urdf=urdf,
         ask=ask_for if sys.stdin.isatty() else None,
     )
     for line in lines:

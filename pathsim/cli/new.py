@@ -30,14 +30,18 @@ def new_cell(
     wire: str | None,
     around: tuple[str, ...] | None,
     points: Path | None,
+    urdf: Path | None = None,
     ask: Ask | None,
 ) -> list[str]:
     """Write a new cell; return what to say of it. ``ask``: for what no option said, or None."""
     if source is not None:
-        if any(one is not None for one in (arm, stands, torch, wire, around, points)):
+        if any(one is not None for one in (arm, stands, torch, wire, around, points, urdf)):
             raise CannotCheck("--from copies a whole cell; leave the other options out")
         copy_cell(folder, source)
         return [f"Written: {folder}, a copy of {source}.", f"Next: pathsim check {folder}"]
+
+    if urdf is not None and arm is not None:
+        raise CannotCheck("--urdf is the arm; leave --arm out")
 
     def word(said: str | None, question: str, words: tuple[str, ...], usual: str) -> str:
         if said is not None or ask is None:
@@ -50,16 +54,21 @@ def new_cell(
         first = word(None, "What stands before it?", (*AROUND, "nothing"), standard.around[0])
         said = () if first == "nothing" else (first,)
     wanted = NewCell(
-        word(arm, "Which arm? (drawing, rows: your own)", (*ARMS, *OWN_ARMS), standard.arm),
+        standard.arm
+        if urdf is not None
+        else word(arm, "Which arm? (drawing, rows: your own)", (*ARMS, *OWN_ARMS), standard.arm),
         word(stands, "How does it stand?", STANDS, standard.stands),
         word(torch, "Which neck has the torch?", tuple(TORCHES), standard.torch),
         wire or standard.wire,
         said,
         points,
+        urdf,
     )
     cell = write_new_cell(folder, wanted)
     lines = [f"Written: {folder} with cell.yaml, arm.yaml, torch.yaml, points.csv."]
-    if wanted.arm in OWN_ARMS:
+    if urdf is not None:
+        lines.append("The arm is that of the file; its accelerations are examples, in arm.yaml.")
+    elif wanted.arm in OWN_ARMS:
         lines.append("The arm's numbers are examples: put in your own in arm.yaml.")
     lines.append(f"{len(cell.bodies)} bodies stand in it. Next: pathsim check {folder}")
     return lines

@@ -10,6 +10,7 @@ import numpy as np
 
 from pathsim.advice.keyed_in import WORLD, PoseConvention, keyed_in
 from pathsim.atomic_write import write_whole
+from pathsim.cli.place_torch import axes_of, compare_torch
 from pathsim.errors import CannotCheck, UnitError
 from pathsim.files import load_cell
 from pathsim.files.cell_folder import points_entry
@@ -24,7 +25,7 @@ from pathsim.model import Body, Cell, Role
 from pathsim.model.groups import TABLE, corners_of_box
 from pathsim.model.scenery import LEAST_KNOWN
 from pathsim.motion.shifted_points import shifted_points
-from pathsim.touches import Placement, Touch, fit_placement, fit_tip, touch_noise
+from pathsim.touches import Placement, Touch, fit_placement, touch_noise
 from pathsim.transforms import Array, apply, inverse
 from pathsim.units import degrees, millimetres, parse
 
@@ -65,25 +66,22 @@ def answer_place(question: PlaceQuestion, console: Console) -> bool:
     form = points_form(cell.arm, cell.table is not None, None, None)
     rows = read_touches(question.touches, form)
     if question.what == TORCH:
-        return _torch(question, cell, rows, touch_noise(off), console)
+        if question.write:
+            raise CannotCheck("the torch is only compared; put it into its description by hand")
+        return compare_torch(cell, rows, touch_noise(off), console)
     return _placed(question, cell, rows, touch_noise(off), console)
 
 
 def _tip(cell: Cell, row: TouchRow, frame: str, *, on_table: bool) -> Array:
     """Tip ``(3,)`` in the world; of what turns with the table, with the table at zero."""
     if row.shown is not None:
-        q = _axes(cell, row.shown)[None]
+        q = axes_of(cell, row.shown)[None]
         return np.asarray((cell.tips_on_part(q) if on_table else cell.tips(q))[0])
     assert row.tip is not None  # noqa: S101 - a row has one of them
     if frame == "world":
         return row.tip
     T = cell.T_world_base @ cell.arm.readings.T_base_shown
     return np.asarray(T[:3, :3] @ row.tip + T[:3, 3])
-
-
-def _axes(cell: Cell, shown: Array) -> Array:
-    dof = cell.arm.dof
-    return np.concatenate([cell.arm.readings.model(shown[:dof]), shown[dof:]])
 
 
 def _placed(
@@ -269,38 +267,3 @@ def _write_place(
         raise CannotCheck(f"nothing was written: {path.name} was changed meanwhile")
     write_whole(path, raw)
     console.print(f"Written: {path.name}")
-
-
-def _torch(
-    question: PlaceQuestion, cell: Cell, rows: list[TouchRow], noise: float, console: Console
-) -> bool:
-    if question.write:
-        raise CannotCheck("the torch's tip is only compared; put it into its description by hand")
-    spots: dict[str, list[TouchRow]] = {}
-    for row in rows:
-        if row.shown is None:
-            raise CannotCheck(f"touch '{row.name}' has no joint values; the tip is told from them")
-        spots.setdefault(row.spot or "the spot", []).append(row)
-    is_right = True
-    drawn = cell.torch.T_flange_tcp
-    for spot, here in spots.items():
-        shown = [row.shown for row in here if row.shown is not None]
-        q = np.array([_axes(cell, values)[: cell.arm.dof] for values in shown])
-        found = fit_tip(cell.arm.pose(q), noise)
-        place = " ".join(f"{1e3 * v:.2f}" for v in found.tip)
-        console.print(f"{spot}: {len(here)} postures. Tool centre point on the flange: {place} mm")
-        for row, left in zip(here, found.residuals, strict=True):
-            console.print(f"  {row.name}: {millimetres(left)} off the spot")
-        apart = found.tip - drawn[:3, 3]
-        along = float(apart @ drawn[:3, 2])
-        side = float(np.linalg.norm(apart - along * drawn[:3, 2]))
-        agrees = float(np.linalg.norm(apart)) <= max(found.off, 1e-3)
-        console.print(f"  Known to {millimetres(found.off)} (95 times in 100).")
-        console.print(
-            f"  The description has it {millimetres(abs(along))} "
-            f"{'shorter' if along > 0 else 'longer'} along the wire and {millimetres(side)} to "
-            "the side: "
-            f"{'it agrees' if agrees else 'it does not agree'}."
-        )
-        is_right = is_right and agrees
-    return is_right

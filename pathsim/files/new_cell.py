@@ -13,6 +13,7 @@ from pathsim.files.cell_folder import load_cell
 from pathsim.files.cell_writer import folder_aside
 from pathsim.files.contents import CELL_FILE
 from pathsim.files.ready_made import ARMS, ROWS_TEXT, TORCHES, arm_text, torch_text
+from pathsim.files.urdf_start import copied_urdf, urdf_points, urdf_text
 from pathsim.model import Cell
 
 #: Own arms, by the form in which their numbers come.
@@ -29,7 +30,8 @@ _BENCH_AT = {"small": 700, "middle": 1050, "long": 1450, "drawing": 1050, "rows"
 class NewCell:
     """What a new cell shall have; words as in ``ARMS``, ``TORCHES``, ``STANDS``, ``AROUND``.
 
-    ``wire``: stick-out with its unit. ``points``: a points file to start from.
+    ``wire``: stick-out with its unit. ``points``: a points file to start from. ``urdf``: a robot
+    description file that takes the place of ``arm``.
     """
 
     arm: str = "middle"
@@ -38,6 +40,7 @@ class NewCell:
     wire: str = "15 mm"
     around: tuple[str, ...] = ("bench",)
     points: Path | None = None
+    urdf: Path | None = None
 
 
 def write_new_cell(folder: Path, wanted: NewCell) -> Cell:
@@ -48,8 +51,11 @@ def write_new_cell(folder: Path, wanted: NewCell) -> Cell:
     _require_known(wanted)
     name = require_new(folder)
     with folder_aside(folder.resolve().parent, name) as aside:
-        arm = ROWS_TEXT if wanted.arm == "rows" else _arm_text(wanted.arm)
-        _write(aside / "arm.yaml", arm)
+        if wanted.urdf is not None:
+            _write(aside / "arm.yaml", urdf_text(copied_urdf(wanted.urdf, folder, aside)))
+        else:
+            arm = ROWS_TEXT if wanted.arm == "rows" else _arm_text(wanted.arm)
+            _write(aside / "arm.yaml", arm)
         _write(aside / "torch.yaml", torch_text(TORCHES[wanted.torch][0]))
         names = _points(aside, wanted)
         _write(aside / CELL_FILE, _cell_text(folder.name, wanted, names))
@@ -109,6 +115,9 @@ def _write(path: Path, text: str) -> None:
 
 def _points(aside: Path, wanted: NewCell) -> list[str]:
     """Write the points file; return the names that the program goes by."""
+    if wanted.points is None and wanted.urdf is not None:
+        _write(aside / "points.csv", urdf_points(aside))
+        return ["home", "turned"]
     if wanted.points is None:
         text = (
             "# One taught point a row: joint values as the display shows them, or poses, or both.\n"

@@ -11,13 +11,17 @@ from pathsim.touches.placement import (
     touch_noise,
 )
 from pathsim.touches.tip import TipFit, fit_tip
+from pathsim.touches.wire_axis import WireAxis, from_mesh, wire_axis
 
 __all__ = [
     "Feature",
     "Placement",
     "TipFit",
     "Touch",
+    "WireAxis",
     "fit_placement",
     "fit_tip",
+    "from_mesh",
     "touch_noise",
+    "wire_axis",
 ]

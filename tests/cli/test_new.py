@@ -157,3 +157,47 @@ def test_questions_are_asked_for_what_no_option_says(tmp_path):
     assert len(asked) == 3
     assert [body.name for body in cell.bodies] == ["floor", "girder"]
     assert cell.torch.wire_length == pytest.approx(0.02)
+
+
+def urdf(limits=((-3.0, 3.0),) * 6):
+    """An arm of six joints: up, shoulder, elbow, and a wrist, of boxes."""
+    origins = ["0 0 0.2", "0.1 0 0.2", "0 0 0.6", "0.1 0 0.1", "0.5 0 0", "0.1 0 0"]
+    axes = ["0 0 1", "0 1 0", "0 1 0", "1 0 0", "0 1 0", "1 0 0"]
+    box = ('<collision><origin xyz="0.03 0 0"/><geometry><box size="0.04 0.04 0.04"/></geometry>'
+           "</collision>")  # fmt: skip
+    links = "".join(f'<link name="l{k}">{box}</link>' for k in range(7))
+    joints = "".join(
+        f'<joint name="j{k + 1}" type="revolute"><parent link="l{k}"/><child link="l{k + 1}"/>'
+        f'<origin xyz="{origins[k]}"/><axis xyz="{axes[k]}"/>'
+        f'<limit lower="{low}" upper="{high}" velocity="3" effort="1"/></joint>'
+        for k, (low, high) in enumerate(limits)
+    )
+    return f'<?xml version="1.0"?><robot name="r">{links}{joints}</robot>'
+
+
+def test_an_arm_of_a_robot_description_file_begins_a_cell_too(tmp_path, capsys):
+    """Used where it lies beside the new folder, else copied; home is within limits."""
+    shifted = ((0.5, 3.0), *((-3.0, 3.0),) * 5)
+    (tmp_path / "arms").mkdir()
+    (tmp_path / "arms" / "mine.urdf").write_text(urdf(shifted), encoding="utf-8")
+    here = tmp_path / "shop"
+    here.mkdir()
+    (here / "mine.urdf").write_text(urdf(), encoding="utf-8")
+    for name, source, text in (
+        ("near", here / "mine.urdf", "../mine.urdf"),
+        ("far", tmp_path / "arms" / "mine.urdf", "mine.urdf"),
+    ):
+        assert main(["new", str(here / name), "--urdf", str(source)]) == 0
+        assert text in (here / name / "arm.yaml").read_text(encoding="utf-8")
+        assert (here / name / "mine.urdf").is_file() is (name == "far")
+        cell = load_cell(here / name)
+        for point in cell.points.values():
+            assert (cell.arm.room(point.q) > 0).all()
+        assert main(["check", str(here / name), "--fail-on", "stop"]) in (0, 1)
+        assert "This cell is not finished" in capsys.readouterr().out
+    assert main(["new", str(here / "x"), "--urdf", str(here / "none.urdf")]) == 2
+    assert "is no file" in capsys.readouterr().err
+    both = ["new", str(here / "x"), "--urdf", str(here / "mine.urdf"), "--arm", "small"]
+    assert main(both) == 2
+    assert "leave --arm out" in capsys.readouterr().err
+    assert not (here / "x").exists()

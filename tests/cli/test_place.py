@@ -174,3 +174,29 @@ def test_the_other_way_taught_points_are_said_with_what_to_key_in(shop, capsys):
     assert "'weld start': 9.5 mm off; x +8.0, y +5.0, z -1.0 mm in the world." in said
     assert "Joints of 'weld start':" in said
     assert "Pose of 'weld end':" in said and "'home'" not in said
+
+
+def test_two_lengths_of_wire_tell_its_axis_and_the_mesh_is_looked_at(shop, capsys):
+    cell = load_cell(shop / "gate_hinge")
+    drawn = cell.torch.T_flange_tcp
+    spot = cell.tool_poses(cell.points["approach"].q[None])[0]
+    tilts = [(0, 0, 0), (25, 0, 10), (-25, 5, 0), (0, 25, -20), (0, -25, 30)]
+    for bend, code, says in ((0.0, 0, "it agrees"), (4.0, 1, "4.0 deg off the description")):
+        tip = drawn.copy()
+        tip[:3, :3] = tip[:3, :3] @ Rotation.from_euler("x", bend, degrees=True).as_matrix()
+        lines = ["name,j1 deg,j2 deg,j3 deg,j4 deg,j5 deg,j6 deg,touches"]
+        for word, longer in (("short", 0.0), ("long", 0.012)):
+            end = tip.copy()
+            end[:3, 3] += longer * tip[:3, 2]
+            for k, tilt in enumerate(tilts):
+                T = spot.copy()
+                T[:3, :3] = T[:3, :3] @ Rotation.from_euler("xyz", tilt, degrees=True).as_matrix()
+                q = cell.arm.inverse(inverse(cell.T_world_base) @ T @ inverse(end))[0]
+                shown = np.degrees(cell.arm.readings.shown(q))
+                row = ",".join(f"{v:.7f}" for v in shown)
+                lines.append(f"{word} {k},{row},{word}")
+        (shop / "touches.csv").write_text("\n".join(lines), encoding="utf-8")
+        assert place(shop, "--touch", "0.1 mm", what="torch") == code
+        said = " ".join(capsys.readouterr().out.split())
+        assert "The wire leaves along" in said and says in said
+        assert "From the torch as drawn it is" in said
