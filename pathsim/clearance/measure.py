@@ -6,6 +6,7 @@ import math
 from collections import defaultdict
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 from pathsim.clearance.contact_rules import (
     OWN_CAP,
@@ -29,7 +30,7 @@ from pathsim.clearance.queries import AskedPair, AskedPairs, queries_of
 from pathsim.clearance.records import Clearance, Inner, Within
 from pathsim.model import Cell, Piece
 from pathsim.motion import MoveTrack, Trajectory
-from pathsim.records import without_collecting
+from pathsim.records import FieldsOnly, without_collecting
 
 
 @dataclass(frozen=True, eq=False)
@@ -61,7 +62,7 @@ class PairClearance:
 
 
 @dataclass(frozen=True, eq=False)
-class MoveClearance:
+class MoveClearance(FieldsOnly):
     """All pairs of one move.
 
     ``own``: the arm and torch against the arm itself, which are only told apart where it gets
@@ -77,11 +78,22 @@ class MoveClearance:
     def __repr__(self) -> str:
         return f"MoveClearance(move {self.track.number}, {len(self.pairs)} pairs)"
 
-    @property
+    @cached_property
     def noteworthy(self) -> tuple[PairClearance, ...]:
         """All pairs with what stands; of the arm itself and the wire those that are too near."""
         own = (pair for pair in self.own if pair.clearance.lower < pair.margin)
         return (*self.pairs, *own, *(pair for pair in self.wire if pair.clearance.touches))
+
+    @cached_property
+    def doubtful(self) -> tuple[PairClearance, ...]:
+        """Those of ``noteworthy`` of which anything has to be said; mostly none of thousands."""
+        return tuple(
+            pair
+            for pair in self.noteworthy
+            if pair.clearance.lower < pair.margin
+            or pair.clearance.touches
+            or pair.clearance.is_wide
+        )
 
     @property
     def worst(self) -> PairClearance | None:

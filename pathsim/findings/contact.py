@@ -8,7 +8,7 @@ from pathsim.clearance import MoveClearance, PairClearance, Span
 from pathsim.clearance.records import Inner
 from pathsim.findings.detour import cause, straight_instead
 from pathsim.findings.finding import Evidence, Finding, Level, Straight, move_name, place_in_move
-from pathsim.findings.grouping import going_on, pairs_of, spans_of
+from pathsim.findings.grouping import doubtful_pairs, going_on, spans_of
 from pathsim.findings.kinds import FindingKind
 from pathsim.model import Cell
 from pathsim.motion import PATH_ERROR, MoveTrack
@@ -18,7 +18,7 @@ from pathsim.units import millimetres
 def contacts(evidence: Evidence) -> Iterator[Finding]:
     """One finding for each pair that touches within a move."""
     for move in evidence.moves:
-        for group in pairs_of(move):
+        for group in doubtful_pairs(move):
             touching = [pair for pair in group if pair.clearance.touches]
             if touching:
                 straight = straight_instead(evidence, move.track)

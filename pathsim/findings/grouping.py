@@ -10,13 +10,10 @@ from pathsim.clearance import MoveClearance, PairClearance, Span
 _TICK = 1e-9
 
 
-def pairs_of(move: MoveClearance) -> list[list[PairClearance]]:
-    """All stretches of each pair of a move, in the order of time.
-
-    Of the arm against itself only what is nearer than it should be.
-    """
+def doubtful_pairs(move: MoveClearance) -> list[list[PairClearance]]:
+    """All stretches of each pair of a move of which anything has to be said, in order of time."""
     groups: dict[tuple[str, str], list[PairClearance]] = {}
-    for pair in move.noteworthy:
+    for pair in move.doubtful:
         groups.setdefault((pair.piece, pair.body), []).append(pair)
     return [sorted(group, key=lambda pair: pair.stretch.start) for group in groups.values()]
 

@@ -14,7 +14,7 @@ from pathsim.findings.finding import (
     place_in_move,
     upper_move_name,
 )
-from pathsim.findings.grouping import pairs_of
+from pathsim.findings.grouping import doubtful_pairs
 from pathsim.findings.kinds import FindingKind
 from pathsim.model import Cell
 from pathsim.units import guaranteed_millimetres, millimetres, percent, short_millimetres
@@ -23,7 +23,7 @@ from pathsim.units import guaranteed_millimetres, millimetres, percent, short_mi
 def near_hits(evidence: Evidence) -> Iterator[Finding]:
     """One finding for each pair that comes nearer than its margin and does not touch."""
     for move in evidence.moves:
-        for group in pairs_of(move):
+        for group in doubtful_pairs(move):
             if any(pair.clearance.touches for pair in group):
                 continue
             near = [pair for pair in group if pair.clearance.lower < pair.margin]

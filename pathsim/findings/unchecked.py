@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from pathsim.findings.finding import Evidence, Finding, Level, move_name
-from pathsim.findings.grouping import pairs_of
+from pathsim.findings.grouping import doubtful_pairs
 from pathsim.findings.kinds import FindingKind
 from pathsim.model.lever import longest_levers
 from pathsim.units import guaranteed_millimetres
@@ -41,7 +41,7 @@ def unchecked(evidence: Evidence) -> Iterator[Finding]:
 def _wide_intervals(evidence: Evidence) -> Iterator[Finding]:
     """One finding for each pair whose clearance could not be told as narrowly as others."""
     for move in evidence.moves:
-        for group in pairs_of(move):
+        for group in doubtful_pairs(move):
             wide = [pair for pair in group if pair.clearance.is_wide]
             if not wide:
                 continue
