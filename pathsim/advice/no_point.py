@@ -52,6 +52,7 @@ OF_POINTS = (
     FindingKind.NEAR_SINGULAR,
     FindingKind.TWO_WAYS,
     FindingKind.PROGRAM_HABIT,
+    FindingKind.TRADE_PRACTICE,
     FindingKind.WAY_HOME,
     FindingKind.UNUSED,
 )

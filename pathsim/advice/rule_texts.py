@@ -125,6 +125,9 @@ RULES: dict[FindingKind, tuple[str, ...]] = {
     FindingKind.PROGRAM_HABIT: (
         "It is a habit of sound programs (common practice), not a collision.",
     ),
+    FindingKind.TRADE_PRACTICE: (
+        "Speeds, legs and times as weld programmers mostly set them (common practice), no verdict.",
+    ),
     FindingKind.WAY_HOME: (
         "A program runs again and again: from its last point the arm goes to its first one.",
         "That way is no move of the program, so it was neither laid nor measured.",

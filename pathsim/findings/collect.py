@@ -26,6 +26,7 @@ from pathsim.findings.seams_off import seams_off
 from pathsim.findings.singular import singular_zones
 from pathsim.findings.standing import standing
 from pathsim.findings.torch_sizes import torch_doubts
+from pathsim.findings.trade_practice import trade_practice
 from pathsim.findings.two_ways import two_ways
 from pathsim.findings.uncertain_places import uncertain_places
 from pathsim.findings.unchecked import unchecked
@@ -62,6 +63,7 @@ _CONCERNS = (
     weave_truth,
     room_for_weaves,
     program_checks,
+    trade_practice,
     way_home,
     wind_up,
     unused,

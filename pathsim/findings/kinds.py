@@ -49,6 +49,7 @@ class FindingKind(StrEnum):
     POSE_DISAGREES = "pose disagrees"
     # The weld and the program.
     PROGRAM_HABIT = "program habit"
+    TRADE_PRACTICE = "trade practice"
     WAY_HOME = "way home"
     WIND_UP = "wind-up"
     UNUSED = "unused"

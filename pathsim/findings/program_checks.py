@@ -46,7 +46,8 @@ def _start(evidence: Evidence, track: MoveTrack) -> Iterator[Finding]:
     if before.move.kind is MoveKind.JOINT:
         text = (
             f"A joint move goes right to the weld start, '{before.move.target}': it does not "
-            "travel straight. Teach an approach point above it and go down in a straight line."
+            "travel straight. Teach an approach point back along the wire from it, and go in on a "
+            "straight line."
         )
         yield _note(before, text)
         return
@@ -63,7 +64,10 @@ def _start(evidence: Evidence, track: MoveTrack) -> Iterator[Finding]:
     way = T[1, :3, 3] - T[0, :3, 3]
     if _angle(way, T[1, :3, 2]) > _ASKEW and np.linalg.norm(way) > 1e-3:
         askew = degrees(_angle(way, T[1, :3, 2]), 0)
-        text = f"{_upper(before)} comes down {askew} aside of the wire's direction."
+        text = (
+            f"{_upper(before)} comes in {askew} aside of the wire: teach the approach back along "
+            "the wire."
+        )
         yield _note(before, text)
 
 
@@ -75,7 +79,7 @@ def _end(evidence: Evidence, track: MoveTrack, following: MoveTrack | None) -> I
     if following.move.kind is MoveKind.JOINT:
         text = (
             f"The program leaves '{track.move.target}', the weld end, with a joint move. Teach a "
-            "retract point straight above it first."
+            "retract point back along the wire first."
         )
         yield _note(following, text)
         return

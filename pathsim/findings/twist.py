@@ -62,13 +62,14 @@ def air_ends(cell: Cell, track: MoveTrack) -> list[tuple[str, Array]]:
 def twists(evidence: Evidence, track: MoveTrack) -> Iterator[Twist]:
     """Yield turns that take a move out of the wrist's zone and keep all margins, smallest first.
 
-    At one of the air ends of an air move, or at both; of a seam at all of its own points at once.
+    At one of the air ends of an air move, or at both; of a seam at all of its own points at once,
+    with approach and retract.
     """
     if evidence.engine is None:
         return
     laid = 0
     for size in TWISTS:
-        for names in _ends(evidence.cell, track):
+        for names in points_to_turn(evidence, track):
             for angle in (float(size), -float(size)):
                 if not _is_promising(evidence.cell, track, tuple(names), angle):
                     continue
@@ -80,8 +81,13 @@ def twists(evidence: Evidence, track: MoveTrack) -> Iterator[Twist]:
                     return
 
 
-def _ends(cell: Cell, track: MoveTrack) -> list[dict[str, Array]]:
-    """Return the sets of points to turn together, with their axes."""
+def points_to_turn(evidence: Evidence, track: MoveTrack) -> list[dict[str, Array]]:
+    """Return the sets of points to turn together, with their axes.
+
+    Of a seam its own points with those of the straight legs in and out, so that the torch does not
+    turn on the legs; or, where that does not serve, its own points alone.
+    """
+    cell = evidence.cell
     if not track.move.arc_on:
         ends = air_ends(cell, track)
         # Both together where either alone does not serve: the torch then stands turned all along.
@@ -94,7 +100,29 @@ def _ends(cell: Cell, track: MoveTrack) -> list[dict[str, Array]]:
         if via is None:
             return []
         points[track.move.via] = via
-    return [points]
+    legs = _legs(evidence, track)
+    return [{**legs, **points}, points] if legs else [points]
+
+
+def _legs(evidence: Evidence, track: MoveTrack) -> dict[str, Array]:
+    """Return the air points at the far ends of the straight legs to and from a seam, with axes."""
+    tracks, found = evidence.trajectory.tracks, {}
+    if track.index > 0:
+        leg = tracks[track.index - 1]
+        if _is_leg(leg) and is_air_point(evidence.cell, leg.start):
+            found[leg.start] = leg.q[0]
+    if track.index + 1 < len(tracks):
+        leg = tracks[track.index + 1]
+        if _is_leg(leg) and is_air_point(evidence.cell, leg.move.target):
+            found[leg.move.target] = leg.q[-1]
+    return found
+
+
+def _is_leg(track: MoveTrack) -> bool:
+    move = track.move
+    return (
+        move.kind is MoveKind.LINEAR and not move.arc_on and track.continuous and len(track.t) > 1
+    )
 
 
 def _is_promising(cell: Cell, track: MoveTrack, names: tuple[str, ...], angle: float) -> bool:

@@ -82,7 +82,8 @@ def _cure(evidence: Evidence, track: MoveTrack) -> str:
             f"No turn of the torch about its wire by up to {degrees(float(TWISTS[-1]), 0)} was "
             "found to help here; the taught points need another torch angle or place."
         )
-    names = " and ".join(f"'{name}'" for name in twist.points)
+    *first, last = (f"'{name}'" for name in twist.points)
+    names = f"{', '.join(first)} and {last}" if first else last
     speed = axis_speed(cell, twist.joint, twist.share * float(cell.axes.speed[twist.joint]))
     return (
         f"Turning the torch {degrees(twist.angle, 0)} about its wire at {names}, which changes "

@@ -14,6 +14,7 @@ from pathsim.findings.acceleration import joint_acceleration
 from pathsim.findings.kinds import FindingKind
 from pathsim.findings.program_checks import program_checks
 from pathsim.findings.room import narrowest_room
+from pathsim.findings.trade_practice import trade_practice
 from pathsim.findings.way_home import way_home
 from pathsim.model import DwellCounts, Pattern, Role, TorchPiece, Weave
 from pathsim.model.process import Process, fillet_leg
@@ -173,10 +174,18 @@ def habits(moves, offsets, turned=None):
     if turned:
         c = dataclasses.replace(c, points={**c.points, **turned(c)})
     evidence = Evidence(c, plan_program(c), ())
-    return " | ".join(f.text for f in (*program_checks(evidence), *way_home(evidence)))
+    return " | ".join(
+        f.text for f in (*program_checks(evidence), *trade_practice(evidence), *way_home(evidence))
+    )
 
 
-SOUND = [joint("above"), linear("start"), seam("end"), linear("up"), joint("home")]
+SOUND = [
+    joint("above"),
+    linear("start"),
+    seam("end", crater=0.5),
+    linear("up"),
+    joint("home"),
+]
 PLACES = {
     "above": (0.0, 0.05, 0.06),
     "start": (0.0, 0.05, 0.0),
@@ -219,7 +228,10 @@ def test_torch_that_turns_on_the_way_down():
 def test_sideways_in_and_out():
     places = {**PLACES, "above": (-0.05, 0.05, 0.0), "up": (0.12, 0.05, 0.0)}
     said = habits(SOUND, places)
-    assert "aside of the wire's direction" in said and "leaves the weld sideways" in said
+    assert (
+        "aside of the wire: teach the approach back along the wire" in said
+        and "leaves the weld sideways" in said
+    )
 
 
 def test_travel_that_stands_still_counts_for_bead_and_heat():
