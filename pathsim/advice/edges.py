@@ -14,7 +14,7 @@ import numpy as np
 
 from pathsim.clearance.contact_rules import largest_margin, obstacles
 from pathsim.clearance.joint_pairs import engine_pairs
-from pathsim.clearance.queries import queries_of
+from pathsim.clearance.queries import AskedPairs, Queries, queries_of
 from pathsim.errors import CannotCheck, MotionError
 from pathsim.findings.what_if import cannot_run
 from pathsim.model import Cell, Move, MoveKind, Point, Program
@@ -28,6 +28,8 @@ from pathsim.transforms import Array, frozen
 _BEYOND, _AT_LEAST = 1.0, 2e-3
 #: How long a posture is held that is looked at by itself, s; any time does.
 _HELD = 1e-3
+#: So many pairs at which moves failed are asked about first.
+_SUSPECTS = 8
 #: So many moves are asked about at once: what a call costs is spread over them.
 MOST_AT_ONCE = 64
 
@@ -62,6 +64,7 @@ class EdgeProver:
         self._levers = longest_levers(cell)
         self._things = obstacles(cell)
         largest = largest_margin(cell)
+        self._suspects: list[tuple[str, str]] = []
         #: The most that is said to be left over a margin, m.
         self.most = max(_BEYOND * largest, _AT_LEAST)
         self._engine = session.near_engine(cell, largest + self.most + 1e-3)
@@ -69,7 +72,8 @@ class EdgeProver:
     def spare(self, edges: Sequence[Edge]) -> Array:
         """Guaranteed clearance over the margin ``(n,)`` m, ``most`` at most; -inf: it cannot be.
 
-        That is: something touches, a joint goes past its limit, or the move cannot be laid.
+        That is: something touches, a joint goes past its limit, or the move cannot be laid. Below
+        zero it is only told that some pair has so little: another one may have less.
         """
         found = [self._some(edges[k : k + MOST_AT_ONCE])
                  for k in range(0, len(edges), MOST_AT_ONCE)]  # fmt: skip
@@ -97,17 +101,40 @@ class EdgeProver:
             return spare
         asked = queries_of(self.cell, Trajectory(tuple(tracks)), self._things,
                            engine_pairs(self.cell, list(number)), list(number))  # fmt: skip
-        of_window = [number[track] for track, _ in asked.queries.windows]
-        windows = asked.queries.window.tolist()
-        for k, found in enumerate(self._engine.min_distance(asked.queries)):
-            if found.is_capped and not found.touches:
-                continue  # farther than anybody asks
-            edge_number = of_window[windows[k]]
-            if asked[k].at_weld and not found.touches:
-                continue  # wire and part come near there by their nature
-            left = -np.inf if found.touches else found.lower - asked[k].margin
-            spare[edge_number] = min(spare[edge_number], left)
+        of_window = np.array([number[track] for track, _ in asked.queries.windows])
+        of_query = of_window[asked.queries.window]
+        # Most moves that fail do so as others did before: those pairs are asked about first.
+        is_first = np.isin(asked.queries.pair, self._suspects_in(asked))
+        for which in (np.flatnonzero(is_first), np.flatnonzero(~is_first)):
+            self._measure(asked, which[spare[of_query[which]] >= 0], of_query, spare)
         return spare
+
+    def _measure(self, asked: AskedPairs, which: Array, of_query: Array, spare: Array) -> None:
+        """Lower ``spare`` by what some queries find."""
+        if not len(which):
+            return
+        found = self._engine.min_distance(_some_of(asked.queries, which))
+        failed: dict[tuple[str, str], None] = {}
+        for k, one in zip(which.tolist(), found, strict=True):
+            if one.is_capped and not one.touches:
+                continue  # farther than anybody asks
+            if asked[k].at_weld and not one.touches:
+                continue  # wire and part come near there by their nature
+            left = -np.inf if one.touches else one.lower - asked[k].margin
+            edge = of_query[k]
+            spare[edge] = min(spare[edge], left)
+            if left < 0:
+                question = asked[k].question
+                failed[question.piece.name, question.standing.name] = None
+        self._suspects = [*failed, *(s for s in self._suspects if s not in failed)][:_SUSPECTS]
+
+    def _suspects_in(self, asked: AskedPairs) -> list[int]:
+        """Return the pairs, by number, at which moves failed that were asked about before."""
+        return [
+            number
+            for number, (piece, standing) in enumerate(asked.queries.pairs)
+            if (piece.name, standing.name) in self._suspects
+        ]
 
     def _beside(self, seam: Move | None, q: Array, index: int) -> MoveTrack:
         """Return what stands beside a move: its seam, or nothing that matters."""
@@ -141,3 +168,8 @@ class EdgeProver:
         # Another branch would end at other joint values than those that were asked for.
         is_there = float(np.abs(track.q[-1] - edge.b).max()) < 1e-6
         return track if is_there and not cannot_run(cell, track) else None
+
+
+def _some_of(queries: Queries, which: Array) -> Queries:
+    """Return some queries by their places ``(n,)``."""
+    return Queries(queries.pairs, queries.windows, queries.pair[which], queries.window[which])

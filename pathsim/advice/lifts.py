@@ -19,6 +19,8 @@ from pathsim.units import guaranteed_millimetres, millimetres
 STEP, HIGHEST = 0.005, 0.40
 #: What is usually taught (common practice), m.
 USUAL = (0.075, 0.100)
+#: Where none of these clears, m, no other height is tried.
+_COARSE = 4 * STEP
 #: Heights, m, that have to show some hope before all are tried, where both ends are at a weld.
 _PROBES = (0.05, 0.10, 0.20, 0.30, 0.40)
 #: So many heights that clear, and still do harm elsewhere, are checked wholly.
@@ -78,6 +80,9 @@ def _lowest(
     evaluator: Evaluator, site: Site, words: str, direction: Array
 ) -> RetractCandidate | NoLift:
     """Try heights from the lowest up; the first that serves, with how the one below fails."""
+    hopeless = _hopeless(evaluator, site, words, direction)
+    if hopeless is not None:
+        return hopeless
     below, harmful = "", 0
     for height in _heights():
         trial = _at(evaluator, site, direction, height)
@@ -100,6 +105,24 @@ def _lowest(
             break
     tried = f"up to {millimetres(height, 0)}"
     return NoLift(f"{site.kind} {words}, {tried}: {below.rstrip('.')}")
+
+
+def _hopeless(evaluator: Evaluator, site: Site, words: str, direction: Array) -> NoLift | None:
+    """Say that no height clears by itself, from coarse steps alone; None where one does."""
+    reason, last = "", 0.0
+    for height in np.arange(1, round(HIGHEST / _COARSE) + 1) * _COARSE:
+        trial = _at(evaluator, site, direction, float(height))
+        if trial is None:
+            break
+        if trial.is_clear:
+            return None
+        reason, last = why(trial).rstrip("."), float(height)
+        if site.is_at_weld and _touches_on_the_leg(trial, site):
+            return None  # longer ones do too: few heights are left to try one by one
+    if not reason:
+        return None
+    tried = f"up to {millimetres(last, 0)} in steps of {millimetres(_COARSE, 0)}"
+    return NoLift(f"{site.kind} {words}, {tried}: {reason}")
 
 
 def _both(evaluator: Evaluator, pair: list[Site]) -> Iterator[RetractCandidate | NoLift]:

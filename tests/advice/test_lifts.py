@@ -1,9 +1,12 @@
 """Lowering two points at once: neither may go a step lower in what comes out."""
 
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 
-from pathsim.advice.lifts import STEP, _heights, _lowered
+from pathsim.advice import lifts
+from pathsim.advice.lifts import HIGHEST, STEP, _heights, _hopeless, _lowered
 
 
 @pytest.mark.parametrize(
@@ -34,3 +37,31 @@ def test_where_the_two_need_each_other_it_ends_where_neither_can_go_lower():
 def test_heights_are_on_the_grid_up_to_the_highest():
     assert np.allclose(np.diff(_heights()), STEP)
     assert _heights()[0] == STEP and _heights()[-1] == pytest.approx(0.40)
+
+
+def tried_at(monkeypatch, is_clear, reach=1.0):
+    """Heights that are tried where ``is_clear`` tells which clear; beyond ``reach`` none is."""
+    tried = []
+
+    def at(_evaluator, _site, _direction, height):
+        tried.append(height)
+        if height > reach:
+            return None
+        return SimpleNamespace(is_clear=is_clear(height), short=None, why_not="it touches")
+
+    monkeypatch.setattr(lifts, "_at", at)
+    site = SimpleNamespace(kind="retract", is_at_weld=False)
+    return _hopeless(None, site, "straight up", np.array([0.0, 0.0, 1.0])), tried
+
+
+def test_where_no_coarse_height_clears_it_says_which_were_tried(monkeypatch):
+    found, tried = tried_at(monkeypatch, lambda _: False)
+    assert np.allclose(np.diff([0.0, *tried]), 4 * STEP) and tried[-1] == pytest.approx(HIGHEST)
+    assert found.words.startswith("retract straight up, up to 400 mm in steps of 20 mm: ")
+    found, _ = tried_at(monkeypatch, lambda _: False, reach=0.13)
+    assert "up to 120 mm in steps of 20 mm" in found.words
+
+
+def test_where_any_height_may_clear_all_are_tried_one_by_one(monkeypatch):
+    assert tried_at(monkeypatch, lambda height: height > 0.25)[0] is None
+    assert tried_at(monkeypatch, lambda _: False, reach=0.01)[0] is None

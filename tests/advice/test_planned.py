@@ -126,6 +126,28 @@ def test_a_move_into_a_body_or_past_a_limit_has_nothing_to_spare():
     assert prover.spare([]).shape == (0,)
 
 
+def test_what_failed_before_is_asked_about_first_and_changes_no_answer():
+    """Against a prover that knows nothing yet, move by move."""
+    cell = load_cell(SAMPLES / "gate_hinge_no_retract")
+    evaluator = evaluator_of(cell)
+    rng = np.random.default_rng(4)
+    ends = [cell.points[name].q for name in ("home", "weld end")]
+    edges = []
+    for _ in range(60):
+        share = rng.uniform(0, 1, 2)
+        a, b = (ends[0] + s * (ends[1] - ends[0]) + rng.normal(0, 0.08, len(ends[0]))
+                for s in share)  # fmt: skip
+        edges.append(Edge(a, b))
+    prover = EdgeProver(cell, evaluator.session, 0.4, 0.1)
+    told = np.concatenate([prover.spare(edges[k : k + 10]) for k in range(0, 60, 10)])
+    assert prover._suspects
+    alone = [EdgeProver(cell, evaluator.session, 0.4, 0.1).spare([edge])[0] for edge in edges]
+    clear = told >= 0
+    assert 5 < clear.sum() < 55
+    assert np.array_equal(clear, np.array(alone) >= 0)
+    assert np.array_equal(told[clear], np.array(alone)[clear])
+
+
 def test_a_place_not_exactly_known_takes_off_what_there_is_to_spare():
     """Distances have to be told apart as far as the widened margin, and beyond it."""
     cell = load_cell(SAMPLES / "gate_hinge")
