@@ -125,7 +125,7 @@ def _placed(
     if question.points:
         _taught(question, cell, T_moved, on_table, console)
     known_to = np.ceil(found.widening(places) * 1e4) / 1e4
-    console.print(f"  Margins have to be {millimetres(known_to)} wider: known to.")
+    console.print(f"  All margins to it have to be {millimetres(known_to)} wider ('known to').")
     if question.write:
         _write_place(question, edit, entry, found, known_to, within, bodies, console)
     return found.fits

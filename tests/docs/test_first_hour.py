@@ -14,7 +14,7 @@ def test_the_first_hour_is_as_the_guide_says(tmp_path, monkeypatch, capsys):
     monkeypatch.chdir(tmp_path)
     shown = blocks(read(PAGE))
     commands = [b.text for b in shown if b.language == "sh"]
-    assert len(commands) == 2
+    assert len(commands) == 3
 
     def run(text):
         for line in text.strip().splitlines():
@@ -33,7 +33,7 @@ def test_the_first_hour_is_as_the_guide_says(tmp_path, monkeypatch, capsys):
             rf"(?m)^{key}:.*\n(?:[ #].*\n)*", block.replace("\\", r"\\") + "\n", text
         )
         assert count == 1, key
-    (points,) = [b.text for b in shown if b.language == "text"]
+    points, touches = [b.text for b in shown if b.language == "text"]
     (tmp_path / "my_cell" / "points.csv").write_text(points, encoding="utf-8")
     for word in ("bodies", "points", "program"):
         assert f", {word}" in text
@@ -44,3 +44,13 @@ def test_the_first_hour_is_as_the_guide_says(tmp_path, monkeypatch, capsys):
     assert not result.has(Level.WATCH)
     assert [str(word) for word in result.cell.to_do] == ["arm", "torch"]
     assert any(move.arc_on for move in result.cell.program.moves)
+    (tmp_path / "touches.csv").write_text(touches, encoding="utf-8")
+    run(commands[2])
+    placed = load_cell(tmp_path / "my_cell")
+    [jig] = placed.groups
+    assert 0 < jig.known_to < 0.002 and jig.known_within is not None
+    for name in ("base plate", "upright", "clamp"):
+        before, after = result.cell.body(name), placed.body(name)
+        assert before.known_to == 0 and after.known_to == jig.known_to
+        assert 1e-4 < abs(after.T_world_body - before.T_world_body).max() < 2e-3
+    assert not check(placed).has(Level.WATCH)
