@@ -7,21 +7,19 @@ the metal; the wire's end is at zero.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import ClassVar
-from weakref import WeakKeyDictionary
 
 import numpy as np
 
 from pathsim.findings.groove import groove_area
-from pathsim.geometry.mesh import Mesh
+from pathsim.findings.weld_faces import WIDE, Faces, faces_beside
 from pathsim.model import Body
-from pathsim.transforms import Array, BoolArray, inverse
+from pathsim.transforms import Array, BoolArray
 
-#: The two faces of a joint are looked for this near to the wire's end, the plates beside it this
-#: far, m.
-_NEAR, _WIDE = 12e-3, 40e-3
+#: The two faces of a joint are looked for this near to the wire's end, m.
+_NEAR = 12e-3
 #: Faces farther off count this much less, m.
 _FADES = 3e-3
 #: Least cosine of a face that the torch looks on, of one that it passes along, and most of a face
@@ -99,28 +97,17 @@ class Cut:
         return np.asarray(np.linalg.norm(a + s[:, None] * way, axis=1))
 
 
-class _Triangles:
-    """Triangles ``(n, 3, 3)`` of a mesh and their outward unit normals, made once."""
-
-    _known: ClassVar[WeakKeyDictionary[Mesh, _Triangles]] = WeakKeyDictionary()
-
-    def __init__(self, mesh: Mesh) -> None:
-        corners = mesh.vertices[mesh.faces]
-        normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
-        area = np.linalg.norm(normal, axis=1)
-        is_sound = area > 1e-14
-        outwards = -1.0 if (corners[:, 0] * normal).sum() < 0 else 1.0
-        self.corners = corners[is_sound]
-        self.normals = outwards * normal[is_sound] / area[is_sound][:, None]
-
-    @classmethod
-    def of(cls, mesh: Mesh) -> _Triangles:
-        if mesh not in cls._known:
-            cls._known[mesh] = cls(mesh)
-        return cls._known[mesh]
+def section_at(
+    parts: Sequence[Body], T_part_tcp: Array, travel: Array, up: Array
+) -> Section | None:
+    """As ``section_of`` for one place alone."""
+    faces = [faces_beside(body, T_part_tcp[None, :3, 3]) for body in parts]
+    return section_of(faces, T_part_tcp, travel, up)
 
 
-def section_at(parts: list[Body], T_part_tcp: Array, travel: Array, up: Array) -> Section | None:
+def section_of(
+    parts: Sequence[Faces], T_part_tcp: Array, travel: Array, up: Array
+) -> Section | None:
     """Return what a torch at ``T_part_tcp (4, 4)`` welds on; ``travel (3,)``: unit, on the part.
 
     ``up (3,)``: the world's, as it shows on the part. None where no face is near that the torch
@@ -133,21 +120,19 @@ def section_at(parts: list[Body], T_part_tcp: Array, travel: Array, up: Array) -
         return None
     torch = across / size
     left = np.cross(torch, travel)
-    cuts = [_cut(body, k, tip, travel, np.stack([left, torch])) for k, body in enumerate(parts)]
+    cuts = [_cut(faces, k, tip, travel, np.stack([left, torch])) for k, faces in enumerate(parts)]
     cut = Cut(*(np.concatenate([getattr(c, name) for c in cuts]) for name in
                 ("ends", "normals", "bodies")))  # fmt: skip
-    names = [body.name for body in parts]
+    names = [faces.name for faces in parts]
     return told(cut, names, np.array([left @ up, torch @ up]))
 
 
-def _cut(body: Body, number: int, tip: Array, travel: Array, plane: Array) -> Cut:
+def _cut(faces: Faces, number: int, tip: Array, travel: Array, plane: Array) -> Cut:
     """Cut one body through ``tip`` square to ``travel``; ``plane (2, 3)``: the plane's axes."""
-    triangles = _Triangles.of(body.mesh)
-    T = inverse(body.T_world_body)
+    T, corners = faces.T_body_part, faces.corners
     place, along, axes = T[:3, :3] @ tip + T[:3, 3], T[:3, :3] @ travel, plane @ T[:3, :3].T
-    corners = triangles.corners
-    near = ((corners.min(axis=1) < place + _WIDE) & (corners.max(axis=1) > place - _WIDE)).all(1)
-    near &= np.abs(triangles.normals @ along) < _END_FACE
+    near = ((corners.min(axis=1) < place + WIDE) & (corners.max(axis=1) > place - WIDE)).all(1)
+    near &= np.abs(faces.normals @ along) < _END_FACE
     corners = corners[near] - place
     height = corners @ along
     height = np.where(np.abs(height) < _ON_PLANE, _ON_PLANE, height)
@@ -158,7 +143,7 @@ def _cut(body: Body, number: int, tip: Array, travel: Array, plane: Array) -> Cu
     step = (height / np.where(height == following, 1.0, height - following))[:, :, None]
     points = (corners + step * (np.roll(corners, -1, axis=1) - corners)) @ axes.T
     ends = points[crossed[is_cut]].reshape(-1, 2, 2)
-    normals = triangles.normals[near][is_cut] @ axes.T
+    normals = faces.normals[near][is_cut] @ axes.T
     normals /= np.linalg.norm(normals, axis=1, keepdims=True)
     return Cut(ends, normals, np.full(len(ends), number))
 
