@@ -7,7 +7,6 @@ import numpy as np
 from pathsim.findings.spread import Spread
 from pathsim.findings.torch_angles import SeamAngles
 from pathsim.findings.weld_section import Joint
-from pathsim.units import degrees
 
 #: Two faces off a square by more than this are worth a word, rad.
 _SQUARE = np.radians(2.5)
@@ -55,8 +54,9 @@ def _work(angles: SeamAngles) -> str:
 
 def from_to(spread: Spread) -> str:
     """Say a spread of angles: ``45 deg``, or ``44 to 46 deg``."""
-    least, most = degrees(spread.least, 0), degrees(spread.most, 0)
-    return most if least == most else f"{least.removesuffix(' deg')} to {most}"
+    # what rounds to nothing has no sign
+    least, most = (round(float(np.degrees(v))) for v in (spread.least, spread.most))
+    return f"{most} deg" if least == most else f"{least} to {most} deg"
 
 
 def _to_a_side(spread: Spread, above: str, below: str) -> str:

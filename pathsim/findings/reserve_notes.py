@@ -21,7 +21,7 @@ def reserve_notes(evidence: Evidence) -> Iterator[Finding]:
     if not tracks:
         return
     whole = reserve(cell, evidence.trajectory.q)
-    text = f"Over the whole program {_in_words(cell, whole)}"
+    text = f"Over the whole program: {_in_words(cell, whole)}"
     if whole.winds:
         text += f" Hoses stand about {degrees(ALLOWED, 0)} from least to most (common practice)."
     left = [

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import cached_property
 
 import numpy as np
 
@@ -88,7 +89,7 @@ class Cut:
         """Return those of a mask or of numbers."""
         return Cut(self.ends[which], self.normals[which], self.bodies[which])
 
-    @property
+    @cached_property
     def away(self) -> Array:
         """How far each is from the wire's end ``(n,)``, m."""
         a, way = self.ends[:, 0], self.ends[:, 1] - self.ends[:, 0]

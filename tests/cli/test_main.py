@@ -82,7 +82,7 @@ def test_json_is_written_whole(tmp_path, capsys):
     code, _, _ = run("check", SAMPLES / "gate_hinge", "--json", target, capsys=capsys)
     assert code == 0
     document = json.loads(target.read_text(encoding="utf-8"))
-    assert (document["format"], document["version"]) == ("pathsim-result", 4)
+    assert (document["format"], document["version"]) == ("pathsim-result", 5)
     assert [path.name for path in tmp_path.iterdir()] == ["result.json"]
 
 

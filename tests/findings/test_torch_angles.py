@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 import trimesh
 
-from pathsim.findings.angle_words import angles_in_words
+from pathsim.findings.angle_words import angles_in_words, from_to
 from pathsim.findings.spread import Spread
 from pathsim.findings.torch_angles import (
     SeamAngles,
@@ -225,3 +225,16 @@ def one(least, most=None):
 )  # fmt: skip
 def test_in_words(angles, said):
     assert angles_in_words(angles) == said
+
+
+@pytest.mark.parametrize(
+    ("least", "most", "said"),
+    [
+        (-0.3, 0.4, "0 deg"),
+        (-0.3, -0.2, "0 deg"),
+        (44.4, 46.4, "44 to 46 deg"),
+        (-3, 0, "-3 to 0 deg"),
+    ],
+)
+def test_a_spread_that_rounds_to_nothing_has_no_sign(least, most, said):
+    assert from_to(one(least, most)) == said
