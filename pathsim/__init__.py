@@ -51,7 +51,8 @@ from pathsim.model import (
 )
 from pathsim.model.process import Process
 from pathsim.motion import Trajectory
-from pathsim.session import Quick, Session
+from pathsim.quick import Quick
+from pathsim.session import Session
 from pathsim.transforms import pose_at
 
 if TYPE_CHECKING:

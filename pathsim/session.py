@@ -9,55 +9,23 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import Any
 
 from pathsim.check import CheckResult, Progress, checked_with
 from pathsim.clearance import Engine
 from pathsim.clearance.engine_choice import SharedCache, engine_for
-from pathsim.clearance.least import least_clearance
 from pathsim.clearance.profile import MoveRows, clearance_profile
 from pathsim.clearance.records import ClearanceProfile
 from pathsim.findings import Evidence, KeptRooms
 from pathsim.findings.what_if import cannot_run
 from pathsim.model import Cell
 from pathsim.motion import MoveCache, Trajectory, plan_program
+from pathsim.quick import Quick, least_clearance
 
 #: Engines of so many cells are held; what they know stays in the cache that they share.
 _ENGINES = 4
 #: Profiles asked for again by the same result, as a window and a chart do.
 _PROFILES = 4
-
-
-@dataclass(frozen=True)
-class Quick:
-    """By how much a program is clear, without findings (``Session.evaluate``).
-
-    ``lower`` m: least guaranteed clearance of all pairs with what stands, wire and part by a weld
-    left out; capped. ``spare`` m: how much guaranteed clearance is left above the margin where that
-    is least, of the arm against itself too; negative where a margin is not kept, -inf where
-    something touches. ``piece``, ``body``, ``move``: where that is, the move counted from 1; empty
-    and 0 where nothing is measured. ``why_not``: why a move cannot be run as taught, was not
-    measured, or is guaranteed for one posture alone; empty when none of it. ``seconds``: of the
-    program.
-    """
-
-    lower: float
-    spare: float
-    piece: str
-    body: str
-    move: int
-    why_not: str
-    seconds: float
-
-    @property
-    def is_clear(self) -> bool:
-        """True when every move can be run and every pair keeps its margin.
-
-        That is less than a check says: postures that were picked, doubts of the model, seams on
-        their parts and bodies that overlap are not looked at.
-        """
-        return not self.why_not and self.spare >= 0.0
 
 
 class _KeptRows:

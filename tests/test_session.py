@@ -244,3 +244,17 @@ def test_how_well_places_are_known_counts_after_an_edit_too():
         chart, again = session.profile(found), Session().profile(fresh)
         np.testing.assert_array_equal(chart.margin, again.margin)
         np.testing.assert_array_equal(chart.guaranteed, again.guaranteed)
+
+
+def test_charts_of_cables_are_kept_by_their_margins():
+    """A cable's own margin counts in its chart, and another one is another chart."""
+    session, cell = Session(), loaded("loose_cable")
+    for margin in (None, 0.001, 0.03):
+        cables = tuple(replace(cable, margin=margin) for cable in cell.cables)
+        changed = replace(cell, cables=cables)
+        here = session.profile(session.check(changed))
+        anew = Session().profile(Session().check(changed))
+        for name in ("guaranteed", "margin"):
+            np.testing.assert_array_equal(getattr(here, name), getattr(anew, name))
+        if margin == 0.03:
+            assert (here.margin == 0.03).any()

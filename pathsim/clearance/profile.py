@@ -16,6 +16,7 @@ from pathsim.clearance.contact_rules import (
     cable_margin,
     is_at_weld,
     obstacles,
+    pair_margin,
     pairs_to_measure,
     unknown_place,
 )
@@ -58,8 +59,7 @@ def clearance_profile(
     rows = [part[0] for part in parts]
     guaranteed = [np.append(part[1], np.nan) for part in parts]
     margins = [np.append(part[2], np.nan) for part in parts]
-    numbers = [np.full(len(part.times), track.number)
-               for track, part in zip(trajectory.tracks, rows, strict=True)]  # fmt: skip
+    numbers = [track.number for track in trajectory.tracks]
     names = [pair for part in rows for pair in part.names]
     return ClearanceProfile(
         t=np.concatenate([part.times for part in rows]),
@@ -69,7 +69,7 @@ def clearance_profile(
         body=tuple(body for _, body in names),
         on_moving=np.concatenate([part.seen.on_moving for part in rows]),
         on_standing=np.concatenate([part.seen.on_standing for part in rows]),
-        move=np.concatenate(numbers).astype(np.int64),
+        move=np.repeat(np.array(numbers, np.int64), [len(part.times) for part in rows]),
         margin=np.concatenate(margins)[:-1],
         cap=used.cap,
     )
@@ -89,8 +89,7 @@ Once = Callable[[bytes, Callable[[], MoveRows]], MoveRows]
 
 
 #: The fastest piece travels at most this far from look to look, m.
-_STEP_WAY = 0.005
-_ROUNDS = 3
+_STEP_WAY, _ROUNDS = 0.005, 3
 #: Looks nearer to each other are one, s.
 _SAME_TIME = 1e-9
 
@@ -149,18 +148,14 @@ class _MoveProfile:
         for piece, thing in self._pairs:
             arrays.append(thing.T_ref_mesh)
             cable = None if piece.cable is None else cable_margin(cell, piece.cable)
-            one = (
-                piece.name, thing.name, piece.link, piece.mesh.digest, cable,
-                thing.source.digest, thing.on_table, thing.carrier, thing.at_joint,
-                unknown_place(piece, thing),
-            )  # fmt: skip
-            seen.append(one)
+            seen.append((
+                piece.name, thing.name, piece.link, piece.mesh.digest, cable, thing.source.digest,
+                thing.on_table, thing.carrier, thing.at_joint, unknown_place(piece, thing),
+            ))  # fmt: skip
         for array in arrays:
             digest.update(f"{array.shape}".encode() + np.ascontiguousarray(array).tobytes())
-        told = [
-            (pair.clearance.lower, pair.stretch, pair.spans)
-            for pair in (*self._rounded, *self._own)
-        ]
+        told = [(pair.clearance.lower, pair.stretch, pair.spans)
+                for pair in (*self._rounded, *self._own)]  # fmt: skip
         said = (engine.name, engine.tolerance, engine.cap, longest_step, cell.margins, seen,
                 self._stretches, self._within, self._short, told, track.fault is None)  # fmt: skip
         digest.update(repr(said).encode())
@@ -244,19 +239,15 @@ class _MoveProfile:
 
     def _between(self, times: Array) -> list[int]:
         """Stretch in which each interval of ``times`` lies."""
-        return [
-            next(k for k, part in enumerate(self._stretches) if part.start <= middle <= part.end)
-            for middle in (times[:-1] + times[1:]) / 2
-        ]
+        return [next(k for k, part in enumerate(self._stretches) if part.start <= at <= part.end)
+                for at in (times[:-1] + times[1:]) / 2]  # fmt: skip
 
     def _margin(self, pair: int, stretch: Stretch) -> float:
         """Margin asked for where ``pair`` is the nearest; -1: the arm itself, or none."""
         if pair < 0:
             return stretch.margin(self._cell.margins)
         piece, thing = self._pairs[pair]
-        if piece.cable is None:
-            return stretch.margin(self._cell.margins) + unknown_place(piece, thing)
-        return cable_margin(self._cell, piece.cable) + unknown_place(piece, thing)
+        return pair_margin(self._cell, self.track, piece, stretch) + unknown_place(piece, thing)
 
     def _here(self, times: Array) -> BoolArray:
         """Tell which stretches each moment belongs to, ``(n, stretches)``: two where they meet."""

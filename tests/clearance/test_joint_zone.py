@@ -6,8 +6,7 @@ import trimesh
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pathsim.clearance.guide_zone import guide_zone
-from pathsim.clearance.joint_zone import FINEST, PAD, RoundZone, bearing, radii_round
+from pathsim.clearance.joint_zone import FINEST, PAD, RoundZone, bearing, guide_zone, radii_round
 from pathsim.geometry.cut_out import cut_out
 from pathsim.geometry.solids import capsule
 from tests.builders import ball, box

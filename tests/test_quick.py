@@ -8,11 +8,11 @@ import pytest
 
 import pathsim
 from pathsim.clearance import engine_for, measure_moves
-from pathsim.clearance.least import least_clearance
 from pathsim.motion import plan_program
+from pathsim.quick import least_clearance
 from pathsim.transforms import frozen
 
-SAMPLES = sorted(p.parent for p in (Path(__file__).parents[2] / "sample_cells").glob("*/cell.yaml"))
+SAMPLES = sorted(p.parent for p in (Path(__file__).parents[1] / "sample_cells").glob("*/cell.yaml"))
 
 
 def changed(cell, rng):

@@ -5,6 +5,7 @@ For points that are dragged, where a check's records would take longer than the 
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
@@ -25,6 +26,37 @@ from pathsim.clearance.queries import AskedPairs, queries_of
 from pathsim.model import Cell
 from pathsim.motion import Trajectory
 from pathsim.transforms import Array, BoolArray
+
+
+@dataclass(frozen=True)
+class Quick:
+    """By how much a program is clear, without findings (``Session.evaluate``).
+
+    ``lower`` m: least guaranteed clearance of all pairs with what stands, wire and part by a weld
+    left out; capped. ``spare`` m: how much guaranteed clearance is left above the margin where that
+    is least, of the arm against itself too; negative where a margin is not kept, -inf where
+    something touches. ``piece``, ``body``, ``move``: where that is, the move counted from 1; empty
+    and 0 where nothing is measured. ``why_not``: why a move cannot be run as taught, was not
+    measured, or is guaranteed for one posture alone; empty when none of it. ``seconds``: of the
+    program.
+    """
+
+    lower: float
+    spare: float
+    piece: str
+    body: str
+    move: int
+    why_not: str
+    seconds: float
+
+    @property
+    def is_clear(self) -> bool:
+        """True when every move can be run and every pair keeps its margin.
+
+        That is less than a check says: postures that were picked, doubts of the model, seams on
+        their parts and bodies that overlap are not looked at.
+        """
+        return not self.why_not and self.spare >= 0.0
 
 
 class Least(NamedTuple):
