@@ -86,6 +86,8 @@ class Body(FieldsOnly):
         up: str | None = None,
         on_table: bool = False,
         bears: str | None = None,
+        known_to: float = 0.0,
+        group: str | None = None,
     ) -> Body:
         """Make a body from a mesh file (STL, OBJ, OFF, PLY, GLB, 3MF or STEP).
 
@@ -98,15 +100,9 @@ class Body(FieldsOnly):
         said = name or Path(path).stem.replace("_", " ")
         place = np.asarray(T_world_body)
         return cls(
-            said,
-            _role(said, role),
-            mesh,
-            place,
-            on_table,
-            bears,
-            unit,
-            drawn_to=drawn_to(Path(path)),
-        )
+            said, _role(said, role), mesh, place, on_table, bears, unit, known_to, group,
+            drawn_to(Path(path)),
+        )  # fmt: skip
 
     @classmethod
     def from_arrays(
@@ -120,6 +116,8 @@ class Body(FieldsOnly):
         T_world_body: ArrayLike = IDENTITY,
         on_table: bool = False,
         bears: str | None = None,
+        known_to: float = 0.0,
+        group: str | None = None,
     ) -> Body:
         """Make a body from ``vertices (n, 3)`` in ``unit`` (mm, cm, m, in) and ``faces (m, 3)``.
 
@@ -132,7 +130,8 @@ class Body(FieldsOnly):
         except (TypeError, ValueError) as error:
             raise MeshError(f"body {name!r}: vertices must be numbers (n, 3): {error}") from error
         mesh = Mesh(scaled, np.asarray(faces))
-        return cls(name, _role(name, role), mesh, np.asarray(T_world_body), on_table, bears, unit)
+        T = np.asarray(T_world_body)
+        return cls(name, _role(name, role), mesh, T, on_table, bears, unit, known_to, group)
 
     @classmethod
     def from_trimesh(
@@ -145,6 +144,8 @@ class Body(FieldsOnly):
         T_world_body: ArrayLike = IDENTITY,
         on_table: bool = False,
         bears: str | None = None,
+        known_to: float = 0.0,
+        group: str | None = None,
     ) -> Body:
         """Make a body from a ``trimesh.Trimesh``, its numbers in ``unit`` (mm, cm, m, in).
 
@@ -157,7 +158,8 @@ class Body(FieldsOnly):
             )
         return cls.from_arrays(
             name, shape.vertices, shape.faces, unit=unit, role=role,
-            T_world_body=T_world_body, on_table=on_table, bears=bears,
+            T_world_body=T_world_body, on_table=on_table, bears=bears, known_to=known_to,
+            group=group,
         )  # fmt: skip
 
     @property

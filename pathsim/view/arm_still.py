@@ -61,6 +61,7 @@ def write_arm_still(cell: Cell, out: OutputFile, size: tuple[int, int] = (900, 8
                          font_size=11, color=rgb(INK))  # fmt: skip
         plotter.add_axes(color=rgb(INK), xlabel="x", ylabel="y", zlabel="up")
         plotter.view_isometric()
+        plotter.camera.zoom(1.35)
         pixels = plotter.screenshot(return_img=True)
     finally:
         plotter.close()

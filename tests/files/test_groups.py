@@ -5,7 +5,7 @@ import dataclasses
 import numpy as np
 import pytest
 
-from pathsim import CellError, Level, check, load_cell, pose_at, save_cell
+from pathsim import Body, CellError, Group, Level, check, load_cell, pose_at, save_cell
 from pathsim.findings.kinds import FindingKind
 from tests.files.test_cell_folder import SAMPLES, faults, only, shop, spoil
 
@@ -173,3 +173,16 @@ def test_a_seam_on_a_part_that_is_not_exactly_known_is_said_to_be_off():
         [note] = [f for f in check(cell.with_body(body)).findings
                   if f.kind is FindingKind.PLACE_UNCERTAIN]  # fmt: skip
         assert (f"A seam on {name} may be off its joint" in note.text) is said
+
+
+def test_makers_of_bodies_take_group_and_how_well_they_are_known():
+    cell = load_cell(SAMPLES / "gate_hinge")
+    mesh = cell.body("left clamp").mesh
+    body = Body.from_arrays("stop", 1e3 * mesh.vertices, mesh.faces, unit="mm", role="fixture",
+                            T_world_body=pose_at([0.5, 0.9, 0.8]), known_to=0.003,
+                            group="jig")  # fmt: skip
+    made = cell.with_group(Group("jig", pose_at([0.5, 0.9, 0.7]), known_to=0.002)).with_body(body)
+    assert made.body("stop").off_by == 0.003
+    moved = made.with_group(Group("jig", pose_at([0.6, 0.9, 0.7])))
+    assert moved.body("stop").known_to == pytest.approx(0.001)
+    assert moved.body("stop").T_world_body[:3, 3] == pytest.approx([0.6, 0.9, 0.8])

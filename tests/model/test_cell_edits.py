@@ -154,7 +154,7 @@ def test_body_from_a_file_is_in_metres_and_named(tmp_path):
     made = Body.from_file(tmp_path / "toggle_clamp.stl", unit="mm", role="clamp")
     assert (made.name, made.role, made.unit) == ("toggle clamp", Role.CLAMP, "mm")
     assert np.allclose(made.bounds, [[-0.05, -0.03, -0.01], [0.05, 0.03, 0.01]], atol=1e-7)
-    with pytest.raises(TypeError):
+    with pytest.raises(MeshError, match="does not say its unit"):
         Body.from_file(tmp_path / "toggle_clamp.stl")  # a unit is never guessed
 
 
