@@ -59,7 +59,7 @@ def clearance_profile(
     rows = [part[0] for part in parts]
     guaranteed = [np.append(part[1], np.nan) for part in parts]
     margins = [np.append(part[2], np.nan) for part in parts]
-    numbers = [track.number for track in trajectory.tracks]
+    looks = [len(part.times) for part in rows]
     names = [pair for part in rows for pair in part.names]
     return ClearanceProfile(
         t=np.concatenate([part.times for part in rows]),
@@ -69,7 +69,7 @@ def clearance_profile(
         body=tuple(body for _, body in names),
         on_moving=np.concatenate([part.seen.on_moving for part in rows]),
         on_standing=np.concatenate([part.seen.on_standing for part in rows]),
-        move=np.repeat(np.array(numbers, np.int64), [len(part.times) for part in rows]),
+        move=np.repeat([np.int64(track.number) for track in trajectory.tracks], looks),
         margin=np.concatenate(margins)[:-1],
         cap=used.cap,
     )
@@ -90,8 +90,7 @@ Once = Callable[[bytes, Callable[[], MoveRows]], MoveRows]
 
 #: The fastest piece travels at most this far from look to look, m.
 _STEP_WAY, _ROUNDS = 0.005, 3
-#: Looks nearer to each other are one, s.
-_SAME_TIME = 1e-9
+_SAME_TIME = 1e-9  # s: looks nearer to each other are one
 
 
 class _MoveProfile:

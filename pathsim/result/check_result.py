@@ -23,8 +23,8 @@ from pathsim.result.record import ResultRecord
 class CheckResult(ResultRecord):
     """What a check found: a preview of the model supplied, not a safety function.
 
-    Clear here does not mean safe. First run slow and arc off: manual reduced speed with the
-    enabling device held, or automatic with nobody inside the guard.
+    Clear here does not mean safe. First run slow, arc off, hold-to-run: manual reduced speed with
+    the enabling device held; automatic only with nobody inside the guard.
 
     ``cell`` and its ``trajectory``; ``moves``: one entry a move of the program, in its order.
     ``findings``: the gravest first. ``seams`` describes each seam (weave, arc time, wire, bead,
