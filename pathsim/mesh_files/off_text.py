@@ -38,7 +38,8 @@ def off_mesh(raw: bytes) -> tuple[Array, IntArray]:
     for index in range(corners):
         number, words = _next(lines, corners - index, "vertices")
         try:
-            vertices[index] = [float(word) for word in words[:3]]
+            # One word alone would be taken for all three numbers.
+            vertices[index, 0], vertices[index, 1], vertices[index, 2] = map(float, words[:3])
         except ValueError as error:
             raise MeshError(f"line {number} of the OFF: a vertex needs three numbers") from error
     if not np.isfinite(vertices).all():
@@ -47,6 +48,9 @@ def off_mesh(raw: bytes) -> tuple[Array, IntArray]:
     for index in range(faces):
         number, words = _next(lines, faces - index, "faces")
         triangles += _fan(number, words, corners)
+    behind = next(lines, None)
+    if behind is not None:
+        raise MeshError(f"line {behind[0]} of the OFF is behind the {faces} faces it announces")
     return vertices, np.array(triangles, dtype=np.int64).reshape(-1, 3)
 
 

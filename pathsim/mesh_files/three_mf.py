@@ -127,7 +127,11 @@ class _Model:
             turned = faces if np.linalg.det(here[:3, :3]) > 0 else faces[:, ::-1]
             name = str(one.get("name") or f"object {number}")
             yield Part(name, scale * apply(here, vertices), turned)
-        for component in one.iterfind(f"{_CORE}components/{_CORE}component"):
+        components = one.findall(f"{_CORE}components/{_CORE}component")
+        if not components and one.find(f"{_CORE}mesh/{_CORE}triangles/{_CORE}triangle") is None:
+            # What an extension draws there, and the file does not say it needs, would be lost.
+            raise MeshError(f"its object {number} has no triangles and no components")
+        for component in components:
             yield from model._placed(component, here, depth + 1, scale)
 
     def _mesh(self, number: str) -> tuple[Array, IntArray]:

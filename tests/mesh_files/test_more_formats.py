@@ -108,6 +108,11 @@ def test_a_nested_scene_of_glb_keeps_the_childs_place():
                           more='xmlns:b="http://lattice" requiredextensions="b"'), "http://lattice"),
         (lambda: three_mf(object_of(BOX, 1), '<item objectid="1"/>')[:-60], "cut off"),
         (lambda: three_mf(object_of(BOX, 1)[:-40], '<item objectid="1"/>'), "cut off or broken"),
+        (lambda: three_mf('<object id="1"><lattice xmlns="http://lattice"/></object>',
+                          '<item objectid="1"/>'), "object 1 has no triangles"),
+        (lambda: three_mf('<object id="1"><mesh><vertices/><triangles/></mesh></object>'
+                          + object_of(BOX, 2), '<item objectid="1"/><item objectid="2"/>'),
+         "object 1 has no triangles"),
         (lambda: b"PK\x03\x04nonsense", "cut off"),
     ],
 )  # fmt: skip
@@ -135,6 +140,8 @@ def test_an_off_file_is_read_whatever_its_faces_have_for_corners():
         (b"1 1 0\n", b"1 one 0\n", "line 5"),
         (b"4 0 1 2 3\n", b"4 0 1 2 7\n", "line 7 .* does not have"),
         (b"4 0 1 2 3\n", b"4 0 1 2\n", "three corners"),
+        (b"4 0 1 2 3\n", b"3 0 1 2\n3 0 2 3\n", "line 8 .* behind the 1 faces"),
+        (b"1 1 0\n", b"5\n", "line 5"),
         (b"1 1 0\n", b"1 nan 0\n", "not finite"),
     ],
 )
