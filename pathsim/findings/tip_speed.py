@@ -17,6 +17,8 @@ from pathsim.transforms import Array
 
 #: Most of the tool centre point in manual reduced speed, m/s (ISO 10218-1).
 REDUCED_SPEED = 0.250
+#: In so many parts it is looked how fast the tip goes from one knot of a joint move to the next.
+_PARTS = 4
 
 
 @dataclass(frozen=True, eq=False)
@@ -71,7 +73,22 @@ def tip_speed(cell: Cell, track: MoveTrack) -> TipSpeed:
     if move.arc_on:
         return TipSpeed(speed, np.ones(len(dt)))
     if move.kind is MoveKind.JOINT:
+        speed = np.maximum(speed, _most_between(cell, track, dt))
         rates = np.abs(np.diff(track.q, axis=0)) / dt[:, None]
         return TipSpeed(speed, (rates / (cell.axes.speed * move.speed)).max(axis=1, initial=0.0))
     along = np.linalg.norm(np.diff(cell.tips_on_part(track.q), axis=0), axis=1) / dt
     return TipSpeed(speed, along / min(cell.tip_speed, move.speed))
+
+
+def _most_between(cell: Cell, track: MoveTrack, dt: Array) -> Array:
+    """Return the largest speed of the tip from each knot to the next ``(n,)``, m/s.
+
+    Joints turn evenly there and the tip does not: its mean between knots is up to 1 % less.
+    """
+    shares = np.linspace(0.0, 1.0, _PARTS + 1)
+    q = track.q[:-1, None] + shares[:, None] * np.diff(track.q, axis=0)[:, None]
+    tips = cell.tips(q.reshape(-1, track.q.shape[1])).reshape(len(dt), _PARTS + 1, 3)
+    means = np.linalg.norm(np.diff(tips, axis=1), axis=2) * (_PARTS / dt)[:, None]
+    # Means are those of the middles of parts: half a part further on is the knot itself.
+    ends = 1.5 * means[:, [0, -1]] - 0.5 * means[:, [1, -2]]
+    return np.asarray(np.maximum(means.max(axis=1), ends.max(axis=1)))

@@ -91,3 +91,17 @@ def test_no_override_is_slow_enough():
                                acceleration=frozen(np.full(6, 870.0)))  # fmt: skip
     c = dataclasses.replace(c, arm=fast)
     assert TipSpeeds.of(c, plan_program(c)).override_for() is None
+
+
+@pytest.mark.parametrize("name", ["gate_hinge", "collar_seam", "deep_channel"])
+def test_never_less_than_anywhere_between_two_knots_of_a_joint_move(name):
+    """Joints go evenly from knot to knot, the tip does not: looked at in 32 parts of each."""
+    c = pathsim.load_cell(SAMPLES / name)
+    for track in plan_program(c).tracks:
+        if track.move.kind is MoveKind.JOINT:
+            shares = np.arange(33) / 32
+            times = track.t[:-1, None] + shares * np.diff(track.t)[:, None]
+            tips = c.tips(track.q_at(times.ravel())).reshape(*times.shape, 3)
+            way = np.linalg.norm(np.diff(tips, axis=1), axis=2)
+            true = (way / np.diff(times, axis=1)).max()
+            assert true <= tip_speed(c, track).most(1.0) <= 1.01 * true
