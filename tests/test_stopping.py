@@ -62,6 +62,7 @@ def killed_at(number, sent, arguments, *, fine=False):
 
     Returns how it ended: minus the signal or the exit code; and whether the signal was sent.
     """
+    here = str(Path(arguments[1]).parent)
     reading, writing = os.pipe()
     child = os.fork()
     if child == 0:
@@ -79,6 +80,9 @@ def killed_at(number, sent, arguments, *, fine=False):
                 os.kill(os.getpid(), sent)
 
         def heard(event, details):
+            # Not what is kept for the next run, as the folder of compiled kernels.
+            if isinstance(details[0] if details else None, str) and not details[0].startswith(here):
+                return
             opened = event == "open" and isinstance(details[1], str) and "w" in details[1]
             if fine and event == "tempfile.mkstemp":
                 sys.setprofile(step)
