@@ -126,7 +126,10 @@ def drawn_to(path: Path) -> float:
 def load_mesh(path: str | Path, unit: str = "", up: str | None = None) -> Mesh:
     """Return the mesh of a file, its ``unit`` (mm, cm, m, in) turned into metres.
 
-    3MF and STEP files say their own unit; any other file needs the word.
+    3MF and STEP files say their own unit; any other file needs the word. The triangles of a STEP
+    file keep within 0.1 mm of the surfaces that it describes, and a mesh does not carry that:
+    ``Body.from_file`` and cell folders widen the body's margins by it. Whoever makes a body, a
+    torch or a link of a mesh from STEP has to allow for it.
 
     ``up``: the file's axis that points up, "z" (as when nothing is said) or "y"; a GLB file needs
     the word, since not every program keeps to its standard. Raises MeshError with the file's name

@@ -59,7 +59,7 @@ class Process:
         """Arc energy, the heat input without efficiency, J/m.
 
         U I / v (ASME IX QW-409.1(a): 60 V I / S); by a measured power P / v (there (c), and
-        ISO/TR 18491).
+        ISO/TR 18491; both from memory).
         """
         power = self.power
         if power is None and self.voltage is not None and self.current is not None:
