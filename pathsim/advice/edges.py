@@ -115,12 +115,13 @@ class EdgeProver:
             return
         found = self._engine.min_distance(_some_of(asked.queries, which))
         failed: dict[tuple[str, str], None] = {}
+        margins, at_weld = asked.margins, asked.at_weld
         for k, one in zip(which.tolist(), found, strict=True):
             if one.is_capped and not one.touches:
                 continue  # farther than anybody asks
-            if asked[k].at_weld and not one.touches:
+            if at_weld[k] and not one.touches:
                 continue  # wire and part come near there by their nature
-            left = -np.inf if one.touches else one.lower - asked[k].margin
+            left = -np.inf if one.touches else one.lower - margins[k]
             edge = of_query[k]
             spare[edge] = min(spare[edge], left)
             if left < 0:
