@@ -12,17 +12,15 @@ import numpy as np
 
 from pathsim.clearance.contact_rules import (
     OWN_MARGIN,
+    Obstacle,
     corner_margin,
-    obstacles,
-    own_pairs,
     pairs_to_measure,
     unknown_place,
 )
 from pathsim.clearance.engine import Engine, Pair
-from pathsim.clearance.joint_pairs import joined_pairs
-from pathsim.clearance.measure import PairClearance, corners_of, in_corner
+from pathsim.clearance.measure import PairClearance, all_questions, corners_of, in_corner
 from pathsim.clearance.narrowing import narrowed
-from pathsim.clearance.queries import AskedPairs, queries_of
+from pathsim.clearance.queries import AskedPairs
 from pathsim.model import Cell
 from pathsim.motion import Trajectory
 from pathsim.transforms import Array, BoolArray
@@ -76,9 +74,7 @@ class Least(NamedTuple):
 
 def least_clearance(cell: Cell, trajectory: Trajectory, engine: Engine) -> Least:
     """Measure all pairs of all moves, each as guaranteed as ``measure_moves`` has it."""
-    things, joined = obstacles(cell), joined_pairs(cell, trajectory.tracks)
-    own_things = [*own_pairs(cell), *joined.asked]
-    asked = queries_of(cell, trajectory, things, own_things)
+    things, own, joined, asked = all_questions(cell, trajectory)
     found = narrowed(engine, asked, engine.min_distance(asked.queries))
     pairs, which = asked.queries.pairs, asked.queries.pair
     swallowed = np.array([pair in joined.inside for pair in pairs], dtype=bool)[which]
@@ -88,7 +84,7 @@ def least_clearance(cell: Cell, trajectory: Trajectory, engine: Engine) -> Least
     # Of the arm itself only what is too near counts, and of the wire by a weld only a touch.
     stands = ~asked.is_own & ~asked.at_weld
     counts = stands | (asked.is_own & (lower < asked.margins)) | (asked.at_weld & touches)
-    rounded = _in_corners(cell, trajectory, engine, own_things)
+    rounded = _in_corners(cell, trajectory, engine, things, own)
     least = min(
         [*lower[stands].min(keepdims=True, initial=np.inf).tolist(),
          *(pair.clearance.lower for pair, is_own in rounded if not is_own)]
@@ -110,7 +106,11 @@ def _worst(asked: AskedPairs, spare: Array, counts: BoolArray) -> Least:
 
 
 def _in_corners(
-    cell: Cell, trajectory: Trajectory, engine: Engine, own: list[Pair]
+    cell: Cell,
+    trajectory: Trajectory,
+    engine: Engine,
+    things: tuple[Obstacle, ...],
+    own: list[Pair],
 ) -> list[tuple[PairClearance, bool]]:
     """Return all pairs in all rounded corners, and whether each is of the arm itself."""
     found = []
@@ -120,7 +120,7 @@ def _in_corners(
         if not met:
             continue
         measure = engine.on(track)
-        for piece, standing in pairs_to_measure(cell, track, obstacles(cell)):
+        for piece, standing in pairs_to_measure(cell, track, things):
             margin = corner_margin(cell, piece) + unknown_place(piece, standing)
             found += [(in_corner(track, measure, piece, standing, *one, margin), False)
                       for one in met]  # fmt: skip

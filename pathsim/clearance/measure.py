@@ -7,6 +7,7 @@ from collections import defaultdict
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import NamedTuple
 
 from pathsim.clearance.contact_rules import (
     OWN_CAP,
@@ -24,7 +25,7 @@ from pathsim.clearance.contact_rules import (
 from pathsim.clearance.contact_time import at_first_touch, contact_time
 from pathsim.clearance.corner import Corner, corner_of
 from pathsim.clearance.engine import Engine, MoveMeasure, Pair, Span
-from pathsim.clearance.joint_pairs import joined_pairs
+from pathsim.clearance.joint_pairs import JoinedPairs, joined_pairs
 from pathsim.clearance.narrowing import narrowed
 from pathsim.clearance.queries import AskedPair, AskedPairs, queries_of
 from pathsim.clearance.records import Clearance, Inner, Within
@@ -108,6 +109,25 @@ class MoveClearance(FieldsOnly):
         return min(self.noteworthy, key=rank)
 
 
+class Questions(NamedTuple):
+    """All that is asked of a program.
+
+    ``things``: what stands; ``own``: pairs of the arm itself; ``joined``: what of them joints say.
+    """
+
+    things: tuple[Obstacle, ...]
+    own: list[Pair]
+    joined: JoinedPairs
+    asked: AskedPairs
+
+
+def all_questions(cell: Cell, trajectory: Trajectory) -> Questions:
+    """Return all pairs on all moves, of the arm itself too."""
+    things, joined = obstacles(cell), joined_pairs(cell, trajectory.tracks)
+    own = [*own_pairs(cell), *joined.asked]
+    return Questions(things, own, joined, queries_of(cell, trajectory, things, own))
+
+
 def measure_moves(
     cell: Cell,
     trajectory: Trajectory,
@@ -118,9 +138,7 @@ def measure_moves(
 
     The engine gets all questions at once: it may answer them in any order.
     """
-    things, joined = obstacles(cell), joined_pairs(cell, trajectory.tracks)
-    own_things = [*own_pairs(cell), *joined.asked]
-    asked = queries_of(cell, trajectory, things, own_things)
+    things, own_things, joined, asked = all_questions(cell, trajectory)
 
     def answered(share: float) -> None:
         if progress is not None:
