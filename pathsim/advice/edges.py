@@ -14,7 +14,7 @@ import numpy as np
 
 from pathsim.clearance.contact_rules import largest_margin, obstacles
 from pathsim.clearance.joint_pairs import engine_pairs
-from pathsim.clearance.queries import AskedPairs, Queries, queries_of
+from pathsim.clearance.queries import AskedPairs, queries_of
 from pathsim.errors import CannotCheck, MotionError
 from pathsim.findings.what_if import cannot_run
 from pathsim.model import Cell, Move, MoveKind, Point, Program
@@ -22,7 +22,7 @@ from pathsim.model.lever import longest_levers
 from pathsim.motion import MoveTrack, Trajectory
 from pathsim.motion.joint_move import lay_joint_move
 from pathsim.session import Session
-from pathsim.transforms import Array, frozen
+from pathsim.transforms import Array, IntArray, frozen
 
 #: Clearance beyond the largest margin that is still told apart, as a share of that margin, and m.
 _BEYOND, _AT_LEAST = 1.0, 2e-3
@@ -109,11 +109,13 @@ class EdgeProver:
             self._measure(asked, which[spare[of_query[which]] >= 0], of_query, spare)
         return spare
 
-    def _measure(self, asked: AskedPairs, which: Array, of_query: Array, spare: Array) -> None:
+    def _measure(
+        self, asked: AskedPairs, which: IntArray, of_query: IntArray, spare: Array
+    ) -> None:
         """Lower ``spare`` by what some queries find."""
         if not len(which):
             return
-        found = self._engine.min_distance(_some_of(asked.queries, which))
+        found = self._engine.min_distance(asked.queries.at(which))
         failed: dict[tuple[str, str], None] = {}
         margins, at_weld = asked.margins, asked.at_weld
         for k, one in zip(which.tolist(), found, strict=True):
@@ -169,8 +171,3 @@ class EdgeProver:
         # Another branch would end at other joint values than those that were asked for.
         is_there = float(np.abs(track.q[-1] - edge.b).max()) < 1e-6
         return track if is_there and not cannot_run(cell, track) else None
-
-
-def _some_of(queries: Queries, which: Array) -> Queries:
-    """Return some queries by their places ``(n,)``."""
-    return Queries(queries.pairs, queries.windows, queries.pair[which], queries.window[which])

@@ -15,7 +15,7 @@ from dataclasses import replace
 import numpy as np
 
 from pathsim.clearance.engine import Engine
-from pathsim.clearance.queries import AskedPairs, Queries
+from pathsim.clearance.queries import AskedPairs
 from pathsim.clearance.records import Clearance
 
 #: Widths of intervals asked for one after the other, as shares of what was asked for first.
@@ -41,14 +41,11 @@ def narrowed(engine: Engine, asked: AskedPairs, found: Sequence[Clearance]) -> l
             of_margins[margins[k]].append(k)
         for margin, group in of_margins.items():
             finer = engine.finer(width, margin + _BEYOND * width)
-            for k, one in zip(group, finer.min_distance(_some(asked, group)), strict=True):
+            for k, one in zip(
+                group, finer.min_distance(asked.queries.at(np.array(group))), strict=True
+            ):
                 answers[k] = _both(answers[k], one)
     return answers
-
-
-def _some(asked: AskedPairs, group: list[int]) -> Queries:
-    queries, which = asked.queries, np.array(group)
-    return Queries(queries.pairs, queries.windows, queries.pair[which], queries.window[which])
 
 
 def _both(first: Clearance, second: Clearance) -> Clearance:

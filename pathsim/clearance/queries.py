@@ -74,6 +74,10 @@ class Queries(Sequence[PairQuery]):
             return Queries(self.pairs, self.windows, self.pair[which], self.window[which])
         return self._question(int(self.pair[which]), int(self.window[which]))
 
+    def at(self, places: NDArray[np.int64]) -> Queries:
+        """Return those at some places ``(k,)``."""
+        return Queries(self.pairs, self.windows, self.pair[places], self.window[places])
+
     def _question(self, pair: int, window: int) -> PairQuery:
         (piece, standing), (track, span) = self.pairs[pair], self.windows[window]
         return PairQuery(track, piece, standing, span)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import io
 from typing import Any, cast
 
 import numpy as np
@@ -11,6 +10,7 @@ from pathsim.model import Cell
 from pathsim.outputs import OutputFile
 from pathsim.scene.palette import INK, PAPER
 from pathsim.view.probe import require_off_screen
+from pathsim.view.stills import png_of
 
 _GREY, _TOOL = (0.80, 0.80, 0.78), (0.62, 0.62, 0.60)
 #: Axes of the flange, m long, with the colours that drawings have for x, y and z.
@@ -22,8 +22,6 @@ def write_arm_still(cell: Cell, out: OutputFile, size: tuple[int, int] = (900, 8
     """Write a PNG of the arm at its display's zero; CannotShow where nothing draws."""
     require_off_screen()
     import pyvista as pv
-    from PIL import Image
-    from PIL.PngImagePlugin import PngInfo
 
     from pathsim.view.stage import rgb
 
@@ -65,11 +63,7 @@ def write_arm_still(cell: Cell, out: OutputFile, size: tuple[int, int] = (900, 8
         pixels = plotter.screenshot(return_img=True)
     finally:
         plotter.close()
-    info = PngInfo()
-    info.add_text("Software", "pathsim still")
-    buffer = io.BytesIO()
-    Image.fromarray(pixels).save(buffer, format="PNG", pnginfo=info)
-    out.write(buffer.getvalue())
+    out.write(png_of(pixels))
 
 
 def _pairs(points: np.ndarray) -> np.ndarray:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import io
 from typing import Any, cast
 
 import numpy as np
@@ -11,6 +10,7 @@ from pathsim.geometry.mesh import Mesh
 from pathsim.outputs import OutputFile
 from pathsim.scene.palette import INK, PAPER
 from pathsim.view.probe import require_off_screen
+from pathsim.view.stills import png_of
 
 #: Grey of its faces; sharper edges than this are drawn, deg.
 _GREY, _SHARP = (0.78, 0.78, 0.76), 30.0
@@ -20,8 +20,6 @@ def write_mesh_still(mesh: Mesh, out: OutputFile, size: tuple[int, int] = (900, 
     """Write a PNG of a mesh; its axes stand in its own frame. CannotShow where nothing draws."""
     require_off_screen()
     import pyvista as pv
-    from PIL import Image
-    from PIL.PngImagePlugin import PngInfo
 
     from pathsim.view.stage import rgb
 
@@ -43,8 +41,4 @@ def write_mesh_still(mesh: Mesh, out: OutputFile, size: tuple[int, int] = (900, 
         pixels = plotter.screenshot(return_img=True)
     finally:
         plotter.close()
-    info = PngInfo()
-    info.add_text("Software", "pathsim still")
-    buffer = io.BytesIO()
-    Image.fromarray(pixels).save(buffer, format="PNG", pnginfo=info)
-    out.write(buffer.getvalue())
+    out.write(png_of(pixels))

@@ -164,6 +164,11 @@ def _image(pixels: np.ndarray) -> Any:
     return Image.fromarray(pixels)
 
 
+def png_of(pixels: np.ndarray) -> bytes:
+    """Return the file of a picture's pixels ``(height, width, 3)``."""
+    return _encoded(_image(pixels), format="PNG")
+
+
 def _encoded(image: Any, **options: Any) -> bytes:
     """Return a picture's or a clip's file, with the mark by which it is known again."""
     from PIL import Image
