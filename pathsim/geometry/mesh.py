@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -34,7 +35,8 @@ class Mesh(FieldsOnly):
 
     def __post_init__(self) -> None:
         try:
-            vertices, faces = frozen(self.vertices), np.array(self.faces)
+            vertices = _kept_or(self.vertices, np.float64, frozen)
+            faces = _kept_or(self.faces, np.int64, np.array)
         except (TypeError, ValueError) as error:
             raise MeshError(f"vertices and faces must be arrays of numbers: {error}") from error
         if vertices.ndim != 2 or vertices.shape[1] != 3:
@@ -47,12 +49,13 @@ class Mesh(FieldsOnly):
             raise MeshError("the mesh has vertices that are not finite numbers")
         if faces.min() < 0 or faces.max() >= len(vertices):
             raise MeshError("a triangle names a vertex that the mesh does not have")
-        if np.abs(vertices).max() > FARTHEST:
+        reach = max(-float(vertices.min()), float(vertices.max()))
+        if reach > FARTHEST:
             raise MeshError(
-                f"the mesh reaches {np.abs(vertices).max():.0f} m from its origin; "
+                f"the mesh reaches {reach:.0f} m from its origin; "
                 f"more than {FARTHEST:.0f} m is most likely a wrong unit"
             )
-        faces = faces.astype(np.int64)
+        faces = faces.astype(np.int64, copy=False)
         faces.setflags(write=False)
         object.__setattr__(self, "vertices", vertices)
         object.__setattr__(self, "faces", faces)
@@ -66,7 +69,8 @@ class Mesh(FieldsOnly):
         is_used = np.zeros(len(self.vertices), dtype=bool)
         is_used[self.faces] = True
         used = self.vertices if is_used.all() else self.vertices[is_used]
-        return frozen([used.min(axis=0), used.max(axis=0)])
+        # Column by column: along the short axis the library takes four times as long.
+        return frozen([[used[:, k].min() for k in range(3)], [used[:, k].max() for k in range(3)]])
 
     @cached_property
     def corners(self) -> Array:
@@ -89,3 +93,20 @@ class Mesh(FieldsOnly):
     def moved(self, T: ArrayLike) -> Mesh:
         """Return the mesh with its vertices mapped through the pose ``T (4, 4)``, m."""
         return Mesh(apply(np.asarray(T, float), self.vertices), self.faces, self.is_cut)
+
+
+def _kept_or(
+    values: ArrayLike, kind: type, copied: Callable[[ArrayLike], np.ndarray]
+) -> np.ndarray:
+    """Return an array that nobody can write to as it is, anything else copied.
+
+    A mesh of a million triangles takes as long to copy as to read.
+    """
+    if not isinstance(values, np.ndarray) or values.dtype != kind:
+        return copied(values)
+    owner: object = values
+    while isinstance(owner, np.ndarray):
+        if owner.flags.writeable:
+            return copied(values)
+        owner = owner.base
+    return values if owner is None else copied(values)

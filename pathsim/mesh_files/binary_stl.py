@@ -22,7 +22,7 @@ def binary_stl(raw: bytes) -> tuple[Array, IntArray]:
     out: the corners' order says as much. Raises MeshError for numbers that are not finite.
     """
     corners = np.frombuffer(raw, _TRIANGLE, offset=_HEAD)["corners"]
-    vertices = corners.reshape(-1, 3).astype(np.float64)
+    vertices = corners.astype(np.float64).reshape(-1, 3)
     if not np.isfinite(vertices).all():
         raise MeshError("it has vertices that are not finite numbers")
     return vertices, np.arange(len(vertices), dtype=np.int64).reshape(-1, 3)

@@ -58,8 +58,17 @@ def read_mesh(
     if len(faces) == 0:
         raise MeshError("no triangles could be read from it: empty, cut off, or another format")
     factors = metres * np.array(scale)
-    # A large file is not multiplied and copied more often than it has to be.
-    return Mesh(vertices if (factors == 1.0).all() else vertices * factors, faces)
+    if not (factors == 1.0).all():
+        vertices = vertices * factors
+    # Nobody else has these: read-only, a mesh keeps them without a copy.
+    for array in (vertices, faces):
+        _owner(array).setflags(write=False)
+        array.setflags(write=False)
+    return Mesh(vertices, faces)
+
+
+def _owner(array: np.ndarray) -> np.ndarray:
+    return array if not isinstance(array.base, np.ndarray) else _owner(array.base)
 
 
 def part_names(path: Path, raw: bytes) -> list[tuple[str, int]]:
