@@ -2,38 +2,33 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, get_args
 
 import numpy as np
 
-from pathsim.advice.edges import Edge, EdgeProver
+from pathsim.cli.arm_interview import Interview
 from pathsim.errors import CannotCheck
 from pathsim.files import load_cell
 from pathsim.files.cell_folder import points_entry
 from pathsim.files.cell_schema import Rotation
 from pathsim.files.contents import own_folder
 from pathsim.files.description_writer import write_candidate
-from pathsim.files.points_header import PointsForm, points_form, turn_columns
+from pathsim.files.points_header import points_form
 from pathsim.files.readings_file import read_readings
 from pathsim.files.together import put_back
 from pathsim.fit import Description, Reading, Verdict, explain, residuals
-from pathsim.fit.next_posture import next_posture
 from pathsim.fit.proof import require_proof
 from pathsim.fit.trials import CLOSE, CLOSE_TURN, worst
 from pathsim.model import Cell
 from pathsim.report.arm_text import print_arm, print_verdict
-from pathsim.session import Session
-from pathsim.transforms import Array, inverse
+from pathsim.transforms import inverse
 
 if TYPE_CHECKING:
     from rich.console import Console
 
-#: So many things that a posture tells are named.
-_MOST_TOLD = 3
-PLACE_UNITS = ("x mm", "y mm", "z mm")
 FRAMES, SHOWN = ("base", "world"), ("tool", "flange")
 
 
@@ -49,8 +44,16 @@ class ArmQuestion:
     write: bool
 
 
-def answer(question: ArmQuestion, console: Console, with_bar: Callable[..., Any]) -> bool:
-    """Print the answer; return whether description and readings agree (True without readings)."""
+def answer(
+    question: ArmQuestion,
+    console: Console,
+    with_bar: Callable[..., Any],
+    ask: Callable[[str], str] | None = None,
+) -> bool:
+    """Print the answer; return whether description and readings agree (True without readings).
+
+    ``ask`` puts a question and returns what was typed: readings are then asked for first.
+    """
     _require_known(question)
     back = put_back(own_folder(question.cell).resolve().parent)
     if back:
@@ -63,18 +66,26 @@ def answer(question: ArmQuestion, console: Console, with_bar: Callable[..., Any]
     rotation, frame = question.rotation or said_rotation, question.frame or said_frame or "base"
     form = points_form(cell.arm, False, rotation, frame)
     before = described(cell, frame, question.shows)
+    interview = Interview(cell, before, form)
+
+    def explained(rows: list[Reading]) -> Verdict:
+        found: Verdict = with_bar(
+            lambda progress: explain(
+                before, rows, shows_tool=question.shows == "tool", progress=progress
+            ),
+            "looking for an explanation",
+        )
+        return found
+
+    if ask is not None:
+        interview.hold(question.readings, explained, ask, console)
     if not question.readings.exists():
-        first = "\n".join(_next_lines(cell, before, [], None, form))
+        first = "\n".join(interview.lines([], None))
         raise CannotCheck(f"the readings '{question.readings}' are not there yet. {first}")
     rows = read_readings(question.readings, form, cell.arm)
-    verdict: Verdict = with_bar(
-        lambda progress: explain(
-            before, rows, shows_tool=question.shows == "tool", progress=progress
-        ),
-        "looking for an explanation",
-    )
+    verdict = explained(rows)
     print_verdict(verdict, rows, console)
-    for line in _next_lines(cell, before, rows, verdict, form):
+    for line in interview.lines(rows, verdict):
         console.print(line, highlight=False, markup=False, soft_wrap=True)
     if not question.write or verdict.agrees:
         return verdict.agrees
@@ -104,49 +115,6 @@ def answer(question: ArmQuestion, console: Console, with_bar: Callable[..., Any]
     if {p.parent for p in changed} - {own_folder(question.cell).resolve()}:
         console.print("Other cells that use the same description have changed with it.")
     return True
-
-
-def _next_lines(
-    cell: Cell,
-    description: Description,
-    rows: Sequence[Reading],
-    verdict: Verdict | None,
-    form: PointsForm,
-) -> list[str]:
-    """Say which posture to note next, as a row that waits for its pose; nothing once it is told."""
-    looks = EdgeProver(cell, Session(), 0.25, 0.1)
-    table = [] if cell.table is None else [0.0]
-
-    def is_free(q: Array) -> bool:
-        axes = np.array([*q, *table])
-        return bool(looks.spare([Edge(axes, axes)])[0] >= 0)
-
-    found = next_posture(description, rows, verdict, is_free)
-    if found is None:
-        return []
-    tells = f" It tells {_listed(found.tells)}." if found.tells else ""
-    names = [name for name, _ in form.axes][: cell.arm.dof]
-    units = [("deg", np.pi / 180) if kind == "angle" else ("mm", 1e-3) for _, kind in form.axes]
-    header = [f"{name} {unit}" for name, (unit, _) in zip(names, units, strict=False)]
-    values = [f"{value / scale + 0.0:.0f}" for value, (_, scale) in
-              zip(found.shown, units, strict=False)]  # fmt: skip
-    pose = ["x mm", "y mm", "z mm", *turn_columns(form.rotation or "fixed x-y-z")]
-    pose = [name if name in PLACE_UNITS or name.startswith("q") else f"{name} deg" for name in pose]
-    return [
-        f"Next, note the pose that the display shows in this posture.{tells}",
-        "Go there by jog, slowly: it is clear in this model, which is what is in doubt.",
-        "Its row in the file, the pose in place of the dots:",
-        f"  {','.join(['name', *header, *pose])}",
-        f"  posture {len(rows) + 1},{','.join(values)},...",
-    ]
-
-
-def _listed(tells: Sequence[str]) -> str:
-    """Join what is told; of many the first few."""
-    few = list(tells[:_MOST_TOLD])
-    if len(tells) > _MOST_TOLD:
-        few.append(f"{len(tells) - _MOST_TOLD} more")
-    return few[0] if len(few) == 1 else f"{', '.join(few[:-1])} and {few[-1]}"
 
 
 def described(cell: Cell, frame: str, shows: str) -> Description:

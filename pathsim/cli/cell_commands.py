@@ -9,7 +9,7 @@ from typing import Annotated
 import typer
 
 from pathsim.cli.app import CLEAR, FOUND, app
-from pathsim.cli.console import ask_for, table_console, with_bar
+from pathsim.cli.console import ask_for, table_console, typed, with_bar
 from pathsim.errors import CannotCheck
 from pathsim.files.contents import input_files
 from pathsim.outputs import Output, OutputFile
@@ -34,6 +34,9 @@ def arm(
     shows: Annotated[
         str, typer.Option("--shows", help="Whose pose the display shows: tool or flange.")
     ] = "tool",
+    ask: Annotated[
+        bool, typer.Option("--ask", help="Ask for posture after posture, and write the readings.")
+    ] = False,
     write: Annotated[
         bool, typer.Option("--write", help="Put the cheapest explanation into the description.")
     ] = False,
@@ -49,10 +52,12 @@ def arm(
     """
     from pathsim.cli.arm import ArmQuestion, answer
 
+    if ask and readings is None:
+        raise CannotCheck("--ask needs --readings: the file that the answers go to")
     if out is not None:
         typer.echo(_arm_drawn(cell, out))
     question = ArmQuestion(cell, readings, rotation, frame, shows, write)
-    agrees = answer(question, table_console(), with_bar)
+    agrees = answer(question, table_console(), with_bar, typed if ask else None)
     raise typer.Exit(CLEAR if agrees else FOUND)
 
 

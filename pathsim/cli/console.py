@@ -48,6 +48,14 @@ def ask_for(question: str, words: tuple[str, ...], usual: str) -> str:
     return Prompt.ask(question, choices=list(words), default=usual)
 
 
+def typed(question: str) -> str:
+    """Return what is typed in answer to a question; nothing at the end of the input."""
+    try:
+        return Prompt.ask(question, default="", show_default=False)
+    except EOFError:
+        return ""
+
+
 def checked(
     folder: Path, session: Session | None = None, loaded: Callable[[Cell], None] = lambda _: None
 ) -> CheckResult:

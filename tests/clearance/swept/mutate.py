@@ -37,6 +37,14 @@ def misplaced(folder: Path) -> list[str]:
     ]
 
 
+def in_order(folder: Path) -> list[Path]:
+    """Return the test files, those first that look at single bounds: they fail soonest."""
+    swept = folder / "tests/clearance/swept"
+    first = [swept / f"test_{name}.py" for name in ("motion_bound", "broad_phase", "claims")]
+    others = [path for path in sorted(swept.glob("test_*.py")) if path not in first]
+    return [*first[:2], folder / "tests/geometry", *first[2:], *others]
+
+
 def caught_by(name: str, folder: Path) -> list[str]:
     """Apply one mutation to a copy of the sources and return the tests that fail."""
     file, text, changed = MUTATIONS[name]
@@ -49,7 +57,7 @@ def caught_by(name: str, folder: Path) -> list[str]:
     try:
         run = subprocess.run(
             [sys.executable, "-m", "pytest", "-q", "-x", "--tb=no",
-             "-n", "0", "tests/clearance/swept", "tests/geometry"],
+             "-n", "0", *(str(path) for path in in_order(folder))],
             cwd=folder, capture_output=True, text=True, timeout=900, check=False,
             env={**os.environ, "PYTHONPATH": str(folder)},
         )  # fmt: skip
