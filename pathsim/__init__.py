@@ -43,11 +43,13 @@ from pathsim.model import (
     Point,
     Program,
     Role,
+    Stitch,
     ToDo,
     Torch,
     TorchPiece,
     TurningTable,
     Weave,
+    tack,
 )
 from pathsim.model.process import Process
 from pathsim.motion import Trajectory
@@ -97,6 +99,7 @@ __all__ = [
     "Role",
     "Session",
     "ShapeError",
+    "Stitch",
     "ToDo",
     "Torch",
     "TorchPiece",
@@ -112,6 +115,7 @@ __all__ = [
     "load_cell",
     "pose_at",
     "save_cell",
+    "tack",
 ]
 
 

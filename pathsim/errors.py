@@ -5,6 +5,7 @@
     ├── ArmError         an arm description that cannot be built, a pose that cannot be asked
     ├── UnitError        a quantity without a unit, or with one that does not fit
     ├── CellError        a record of a cell (body, point, move, ...) that cannot be meant
+    │   └── LineError    a line of the program that cannot be laid out at its points
     ├── MeshError        triangles that cannot be measured
     ├── MotionError      a move that has no meaning (three arc points in a line)
     ├── WeldTouched      a proposal that would move a weld; nobody gets to see one
@@ -37,6 +38,14 @@ class UnitError(PathsimError, ValueError):
 
 class CellError(PathsimError, ValueError):
     """A record of a cell holds what cannot be: the text names the field, and what is expected."""
+
+
+class LineError(CellError):
+    """A line of the program does not fit its points; ``line``: where the cell file says it."""
+
+    def __init__(self, line: int | None, target: str, came: str, expected: str) -> None:
+        super().__init__(f"line to {target!r}: {came}; expected {expected}")
+        self.line, self.came, self.expected = line, came, expected
 
 
 class MeshError(PathsimError, ValueError):

@@ -25,6 +25,7 @@ NAMES = [
     "hanging_rail",
     "offset_wrist",
     "loose_cable",
+    "hinge_stitched",
 ]
 _results = {}
 
@@ -47,7 +48,15 @@ def test_every_folder_with_a_cell_is_listed_and_says_what_to_look_for():
 
 
 @pytest.mark.parametrize(
-    "name", ["gate_hinge", "collar_seam", "turned_collar", "hanging_rail", "offset_wrist"]
+    "name",
+    [
+        "gate_hinge",
+        "collar_seam",
+        "turned_collar",
+        "hanging_rail",
+        "offset_wrist",
+        "hinge_stitched",
+    ],
 )
 def test_clear_cells(name):
     result = result_of(name)
@@ -71,6 +80,24 @@ def test_gate_hinge_without_retract_clips_the_clamp_with_the_neck():
     assert "A straight move would touch too: nozzle and left clamp." in contact.text
     # only the way home differs from the clear cell
     assert {f.move for f in result.findings} == {4}
+
+
+def test_stitches_pass_over_the_hold_down_by_their_lift():
+    result = result_of("hinge_stitched")
+    moves = result.cell.program.moves
+    assert [m.belongs_to for m in moves if m.written is not None] == [
+        "stitch 1 of 2", *["between stitches"] * 3, "stitch 2 of 2",
+    ]  # fmt: skip
+    line = moves[3].written.said
+
+    def lifted(height):
+        other = replace(line, lift=height).move
+        return pathsim.check(result.cell.with_program("home", *moves[:3], other, *moves[-2:]))
+
+    low, none = lifted(0.03), lifted(0.0)
+    assert kinds(low, Level.STOP) == []
+    assert {f.body for f in low.findings if f.level is Level.WATCH} == {"hold-down"}
+    assert ("contact", 5, "nozzle", "hold-down") in kinds(none, Level.STOP)
 
 
 def test_loose_cable_touches_a_clamp_that_the_torch_misses():

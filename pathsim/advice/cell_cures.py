@@ -104,7 +104,9 @@ def _kinds(
             f"turning the torch up to {turn} about its wire or tilting it up to {tilt} at the seam",
             lambda: other_torch_angles(evaluator, track, finding.body),
         )
-    if has_postures(cell.arm) and all(point.q is not None for point in cell.points.values()):
+    if has_postures(cell.arm) and all(
+        point.q is not None or point.derived for point in cell.points.values()
+    ):
         yield (
             ("posture",),
             "the whole program in another posture",

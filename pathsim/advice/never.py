@@ -13,6 +13,12 @@ from pathsim.findings.twist import twists
 from pathsim.motion import MoveTrack
 from pathsim.units import degrees, guaranteed_millimetres, millimetres
 
+#: What helps between the stitches of one line, whose points nobody teaches.
+_BETWEEN = (
+    "It is between the stitches of one line, where no point is taught. Give that line a higher "
+    "'lift', or other lengths."
+)
+
 
 def never(evaluator: Evaluator, finding: Finding, track: MoveTrack) -> str:
     """Say why no point can cure a finding; empty when one might."""
@@ -27,6 +33,8 @@ def never(evaluator: Evaluator, finding: Finding, track: MoveTrack) -> str:
             "It is on the seam itself; no air point helps. "
             f"{instead}{_or_the_cable(evaluator, finding)}"
         )
+    if track.move.written is not None:
+        return _BETWEEN
     return _taught_too_near(evaluator, finding, track)
 
 
@@ -46,9 +54,9 @@ def _taught_too_near(evaluator: Evaluator, finding: Finding, track: MoveTrack) -
     pairs = [p for p in evaluator.before.moves[track.index].noteworthy
              if (p.piece, p.body) == (finding.piece, finding.body)]  # fmt: skip
     ends = []
-    if track.index > 0 and tracks[track.index - 1].move.arc_on:
+    if track.index > 0 and tracks[track.index - 1].move.at_weld:
         ends.append((float(track.t[0]), track.start))
-    if track.index + 1 < len(tracks) and tracks[track.index + 1].move.arc_on:
+    if track.index + 1 < len(tracks) and tracks[track.index + 1].move.at_weld:
         ends.append((float(track.t[-1]), track.move.target))
     for time, name in ends:
         for pair in pairs:

@@ -29,6 +29,7 @@ INSTEAD: dict[FindingKind, str] = {
     FindingKind.WEAVE_ACCELERATION: "Change the amplitude or the frequency of the weave.",
     FindingKind.PROCESS: "Check speed, wire and current against your welding procedure.",
     FindingKind.REPEATED: "Check the order of the moves, and whether one stands twice.",
+    FindingKind.PROGRAM_LINE: "Change the lengths on that line, or its lift.",
     FindingKind.WIND_UP: "Unwind the joint on the way home, or turn the other way.",
     FindingKind.UNUSUAL_PROCESS: "Check speed, wire and current against your welding procedure.",
     FindingKind.UNUSUAL_MARGIN: "Check the margins that the cell asks for, and their unit.",

@@ -65,9 +65,9 @@ def misled(cell: Cell, index: int) -> Misled | None:
     """
     moves = cell.program.moves
     for at in (index, index - 1):
-        if at < 0 or moves[at].arc_on or moves[at].target not in weld_points(cell):
+        if at < 0 or moves[at].is_fixed or moves[at].target not in weld_points(cell):
             continue
-        if at + 1 < len(moves) and moves[at + 1].arc_on:
+        if at + 1 < len(moves) and moves[at + 1].is_fixed:
             continue
         target = moves[at].target
         done = welds(replace(cell.program, moves=moves[:at]))

@@ -53,4 +53,4 @@ def is_beside_weld(evaluator: Evaluator, track: MoveTrack) -> bool:
     """Tell whether a seam ends or starts where a move does."""
     tracks = evaluator.before.trajectory.tracks
     beside = (track.index - 1, track.index + 1)
-    return any(0 <= k < len(tracks) and tracks[k].move.arc_on for k in beside)
+    return any(0 <= k < len(tracks) and tracks[k].move.at_weld for k in beside)

@@ -128,6 +128,10 @@ RULES: dict[FindingKind, tuple[str, ...]] = {
     FindingKind.TRADE_PRACTICE: (
         "Speeds, legs and times as weld programmers mostly set them (common practice), no verdict.",
     ),
+    FindingKind.PROGRAM_LINE: (
+        "A line such as a stitch is laid out as plain moves, and each of them is checked.",
+        "What the lengths leave over is said, so that nobody takes it for welded.",
+    ),
     FindingKind.WAY_HOME: (
         "A program runs again and again: from its last point the arm goes to its first one.",
         "That way is no move of the program, so it was neither laid nor measured.",

@@ -71,7 +71,7 @@ def section_of(
     ``is_clear`` tells whether a posture ``(axes,)`` keeps the margins of the air.
     """
     first = last = index
-    while first > 0 and not tracks[first - 1].move.arc_on:
+    while first > 0 and not tracks[first - 1].move.is_fixed:
         is_leg = _is_straight(tracks[first - 1]) and _leaves(tracks, first - 1)
         is_leg = is_leg or (_is_straight(tracks[first]) and _comes(tracks, first))
         if not is_leg and not _is_in_the_way(
@@ -79,7 +79,7 @@ def section_of(
         ):
             break
         first -= 1
-    while last + 1 < len(tracks) and not tracks[last + 1].move.arc_on:
+    while last + 1 < len(tracks) and not tracks[last + 1].move.is_fixed:
         is_leg = _is_straight(tracks[last + 1]) and _comes(tracks, last + 1)
         is_leg = is_leg or (_is_straight(tracks[last]) and _leaves(tracks, last))
         target = tracks[last].move.target
@@ -87,7 +87,7 @@ def section_of(
             break
         last += 1
     mine = tuple(tracks[first : last + 1])
-    if any(t.fault is not None or t.move.arc_on or t.move.kind is MoveKind.ARC for t in mine):
+    if any(t.fault is not None or t.move.is_fixed or t.move.kind is MoveKind.ARC for t in mine):
         return None
     if not all(t.continuous for t in mine) or tracks[index].start == tracks[index].move.target:
         return None
@@ -138,11 +138,11 @@ def _is_straight(track: MoveTrack) -> bool:
 
 
 def _leaves(tracks: Sequence[MoveTrack], index: int) -> bool:
-    return index > 0 and tracks[index - 1].move.arc_on and tracks[index].continuous
+    return index > 0 and tracks[index - 1].move.at_weld and tracks[index].continuous
 
 
 def _comes(tracks: Sequence[MoveTrack], index: int) -> bool:
-    return index + 1 < len(tracks) and tracks[index + 1].move.arc_on
+    return index + 1 < len(tracks) and tracks[index + 1].move.at_weld
 
 
 def far_from(a: Array, b: Array) -> float:

@@ -187,7 +187,11 @@ def other_program_postures(evaluator: Evaluator) -> Iterator[CellChange | None]:
 def _used(cell: Cell) -> list[str]:
     program = cell.program
     names = [n for m in program.moves for n in (m.via, m.target) if n is not None]
-    return [name for name in dict.fromkeys(names) if name != program.start]
+    return [
+        name
+        for name in dict.fromkeys(names)
+        if name != program.start and not cell.points[name].derived
+    ]
 
 
 def other_homes(evaluator: Evaluator, track: MoveTrack) -> Iterator[CellChange | None]:

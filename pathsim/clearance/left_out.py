@@ -16,6 +16,9 @@ from pathsim.model import Cell, Role
 from pathsim.motion import Alignment, Trajectory
 from pathsim.units import millimetres, percent
 
+#: What the wire does where the arc is off and the torch stays at the joint.
+_TRAILS = "between stitches, where it trails along the joint"
+
 
 def left_out_at_joints(cell: Cell, trajectory: Trajectory) -> Iterator[LeftOut]:
     """Say how far from each joint contact is taken as by design; the rest is measured."""
@@ -113,21 +116,23 @@ def _wire_at_the_weld(cell: Cell, trajectory: Trajectory) -> list[LeftOut]:
     """Say how much of the wire may touch the parts, for the seams that say the same."""
     if not any(body.role is Role.PART for body in cell.bodies):
         return []
-    seams: dict[tuple[float, float], list[int]] = {}
+    seams: dict[tuple[float, float, bool], list[int]] = {}
     for track in trajectory.tracks:
-        if track.move.arc_on:
-            key = track.move.touching_end, track.move.wire_end
+        if track.move.at_weld:
+            move = track.move
+            key = move.touching_end, move.wire_end, move.along_weld
             seams.setdefault(key, []).append(track.number)
     length = cell.torch.wire_length
     return [
         LeftOut(
             f"the wire's last {millimetres(min(end, length))} against parts",
-            f"on seams, and within {millimetres(min(reach, length))} of a seam's ends, it may "
-            "touch; the wire above it is measured",
+            f"{_TRAILS if trails else 'on seams'}, and within "
+            f"{millimetres(min(reach, length))} of a seam's ends, it may touch; the wire above it "
+            "is measured",
             is_agreed=True,
             moves=tuple(moves),
         )
-        for (end, reach), moves in seams.items()
+        for (end, reach, trails), moves in seams.items()
     ]
 
 

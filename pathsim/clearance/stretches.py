@@ -27,7 +27,7 @@ def stretches(cell: Cell, trajectory: Trajectory, track: MoveTrack) -> tuple[Str
     moves count as approach and joint moves as air.
     """
     start, end = float(track.t[0]), float(track.t[-1])
-    if track.move.arc_on:
+    if track.move.at_weld:
         return (Stretch(start, end, Zone.SEAM, touching_end=track.move.touching_end),)
     before, behind = _seams_beside(trajectory, track)
     if (before is None and behind is None) or start == end:
@@ -57,7 +57,7 @@ def wire_stretches(
     seam's ``wire_end`` of where the seam ends or begins. Else the whole wire counts. In all of the
     seam's zone it must not touch, but comes near by its nature: there is no margin to keep.
     """
-    if track.move.arc_on or all(part.zone is not Zone.SEAM for part in of_move):
+    if track.move.at_weld or all(part.zone is not Zone.SEAM for part in of_move):
         return tuple(of_move)
     before, behind = _seams_beside(trajectory, track)
     leave, arrive = _leaves_and_arrives(
@@ -110,8 +110,8 @@ def _seams_beside(trajectory: Trajectory, track: MoveTrack) -> tuple[Move | None
     is_met = following is not None and following.continuous and track.fault is None
     behind = following.move if following is not None and is_met else None
     return (
-        before if before is not None and before.arc_on else None,
-        behind if behind is not None and behind.arc_on else None,
+        before if before is not None and before.at_weld else None,
+        behind if behind is not None and behind.at_weld else None,
     )
 
 

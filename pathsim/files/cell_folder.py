@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from pathsim.clearance.contact_rules import ARM_BASE
-from pathsim.errors import CannotCheck
+from pathsim.errors import CannotCheck, LineError
 from pathsim.files.arm_file import ArmDescription, read_arm
 from pathsim.files.body_shapes import body_mesh
 from pathsim.files.cables import read_cables
@@ -31,7 +31,7 @@ from pathsim.files.together import require_whole
 from pathsim.files.torch_file import read_torch
 from pathsim.files.yaml_source import YamlSource, read_validated
 from pathsim.mesh_files import drawn_to
-from pathsim.model import Body, Cell, Margins, TurningTable
+from pathsim.model import Body, Cable, Cell, Margins, Program, Torch, TurningTable
 from pathsim.model.groups import TABLE
 from pathsim.model.process import Process
 from pathsim.transforms import Array
@@ -105,6 +105,24 @@ class _Loader:
         program = read_program(file, source, names, self._faults)
         if torch is None or program is None or len(self._faults):
             return None  # a cell of faulty files would not even be one
+        try:
+            return self._cell(file, arm, torch, bodies, points, program, cables, T_world_base)
+        except LineError as error:
+            self._faults.add(source.shown, error.line, "program", error.came, error.expected)
+            return None
+
+    def _cell(
+        self,
+        file: CellFile,
+        arm: ArmDescription,
+        torch: Torch,
+        bodies: list[Body],
+        points: PointsTable,
+        program: Program,
+        cables: tuple[Cable, ...],
+        T_world_base: Array,
+    ) -> Cell:
+        """Return the cell of files that were read without a fault."""
         seam = file.margins.seam
         approach = seam if file.margins.approach is None else file.margins.approach
         return Cell(

@@ -21,6 +21,7 @@ from pathsim.files.points_header import points_form
 from pathsim.files.points_writer import with_points
 from pathsim.files.yaml_edit import YamlEdit
 from pathsim.model import Cell, Move, MoveKind
+from pathsim.model.laid_out import moves_of_lines
 from pathsim.stopping import signals_held
 from pathsim.transforms import Array
 
@@ -51,7 +52,7 @@ def write_changed_cell(
     with folder_aside(folder.parent, new.name) as copy:
         try:
             shutil.copytree(folder, copy, dirs_exist_ok=True)
-            _change_program(copy / CELL_FILE, moves, instead)
+            _change_program(copy / CELL_FILE, cell, moves, instead)
             _change_points(copy, folder, cell, points)
             loaded = load_cell(copy)
             verify(loaded)
@@ -98,25 +99,35 @@ def require_new_place(folder: Path, new: Path) -> None:
 
 
 def _change_program(
-    path: Path, moves: Sequence[tuple[int, Move]], instead: Sequence[tuple[int, Move]]
+    path: Path,
+    cell: Cell,
+    moves: Sequence[tuple[int, Move]],
+    instead: Sequence[tuple[int, Move]],
 ) -> None:
     edit = YamlEdit(path)
     program = edit.data["program"]
     # Moves are the lines that are neither the start nor a wait.
-    at = [i for i, step in enumerate(program) if "start" not in step and "wait" not in step]
+    lines = [i for i, step in enumerate(program) if "start" not in step and "wait" not in step]
+    counts = moves_of_lines(cell.program)
+    if len(lines) != len(counts):
+        raise CannotCheck("the cell file's program is not the one that was checked; check it again")
+    at = {index: line for line, (index, _) in zip(lines, counts, strict=True)}
+    at[len(cell.program.moves)] = len(program)
+    within = [i for i, _ in (*moves, *instead) if i not in at]
+    if within:
+        raise CannotCheck(f"move {within[0] + 1} is a part of one line of the program; change that")
     for index, move in instead:
         for key in [key for key in program[at[index]] if key in _MOVE_KEYS]:
             del program[at[index]][key]
         for place, (key, value) in enumerate(_step(move).items()):
             program[at[index]].insert(place, key, value)
-    ends = [*at, len(program)]
     for index, move in sorted(moves, key=lambda pair: -pair[0]):
         # Of several before one move the last is put in first: they keep their order.
         same = [m for i, m in moves if i == index]
         if move is not same[-1]:
             continue
         for one in reversed(same):
-            program.insert(ends[index], _step(one))
+            program.insert(at[index], _step(one))
     path.write_bytes(edit.text().encode())
 
 

@@ -8,12 +8,16 @@ from dataclasses import replace
 from pathsim.errors import UnitError
 from pathsim.files.cell_schema import CellFile
 from pathsim.files.faults import FaultList, did_you_mean
+from pathsim.files.program_lines import as_stitch, waiting
 from pathsim.files.program_schema import StepEntry, WeaveEntry
 from pathsim.files.yaml_source import YamlSource
 from pathsim.model import DwellCounts, Move, MoveKind, Program, Weave
-from pathsim.model.program import OFF_PART, WIRE_END, fastest
+from pathsim.model.program import OFF_PART, WIRE_END, fastest, tack
 from pathsim.model.weave import TravelInDwell
 from pathsim.units import parse, quantity, units_of
+
+#: Kinds of lines with the arc on all along, or in parts.
+_WELDS = ("seam", "stitch")
 
 
 def read_program(
@@ -38,6 +42,10 @@ def read_program(
                 cure = did_you_mean(point, known)
                 came = f"no row defines the point '{point}'"
                 faults.add(source.shown, line, key, came, "a point of the points file", cure)
+        if step.kind == "tack" and not _is_there(step, moves, file.program[0].target):
+            came = f"the torch does not stand at '{step.target}' then"
+            rule = "a tack at the point that the line before goes to"
+            faults.add(source.shown, line, key, came, rule, f"'linear: {step.target}' before it?")
         if step.kind == "wait":
             _wait(step, moves, source, (line, key), faults)
         elif step.kind != "start":
@@ -61,6 +69,8 @@ def _move(
     line, key = at
     if step.joined:
         return _joined(step, source, at, faults, before)
+    if step.kind == "tack":
+        return _near_part(step, tack(step.target, step.time or 0.0, line=line))
     is_joint = step.kind == "joint"
     kind = "share" if is_joint else "speed"
     try:
@@ -69,7 +79,7 @@ def _move(
         rule = f"a number and a unit ({units_of(kind)})"
         faults.add(source.shown, line, f"{key}.speed", str(error), rule)
         return None
-    most = fastest(MoveKind.JOINT if is_joint else MoveKind.LINEAR, step.kind == "seam")
+    most = fastest(MoveKind.JOINT if is_joint else MoveKind.LINEAR, step.kind in _WELDS)
     if not 0 < speed <= most:
         rule = f"more than 0 and at most {quantity(most, kind)}"
         cure = "Is the unit right?" if speed > most else ""
@@ -84,22 +94,36 @@ def _move(
             faults.add(source.shown, line, f"{key}.weave", came, "a name under 'weaves'", cure)
             return None
         weave = _weave(step.weave, entry)
-    is_arc = step.kind == "arc" or (step.kind == "seam" and step.via is not None)
+    is_arc = step.kind == "arc" or (step.kind in _WELDS and step.via is not None)
     shape = MoveKind.JOINT if is_joint else MoveKind.ARC if is_arc else MoveKind.LINEAR
-    return Move(
+    move = Move(
         shape,
         step.target,
         speed,
         step.via,
-        step.kind == "seam",
+        step.kind in _WELDS,
         weave,
         step.crater or 0.0,
         line,
         rounding=step.rounding or 0.0,
+    )
+    move = _near_part(step, move)
+    return as_stitch(step, move) if step.kind == "stitch" else move
+
+
+def _near_part(step: StepEntry, move: Move) -> Move:
+    """Return a move with what its line says of where the wire's end may be."""
+    return replace(
+        move,
         off_part=OFF_PART if step.off_part is None else step.off_part,
         wire_end=WIRE_END if step.wire_end is None else step.wire_end,
         surfacing=step.surfacing,
     )
+
+
+def _is_there(step: StepEntry, moves: list[Move], start: str) -> bool:
+    """Tell whether the torch stands at a line's point already."""
+    return step.target == (moves[-1].target if moves else start)
 
 
 def _weave(name: str, entry: WeaveEntry) -> Weave:
@@ -121,7 +145,7 @@ def _joined(
 ) -> Move | None:
     """Return a seam that goes on from the one before, with its speed and weave."""
     line, key = at
-    if before is None or not before.arc_on or before.crater or before.wait:
+    if before is None or before.label != "seam" or before.crater or before.wait:
         came = "a joined seam without a seam right before it, or one with a crater or wait time"
         faults.add(source.shown, line, key, came, "'joined' only where the arc goes on burning")
         return None
@@ -147,7 +171,7 @@ def _wait(
     if not moves:
         faults.add(source.shown, line, key, "came a wait before any move", "it after a move")
         return
-    moves[-1] = replace(moves[-1], wait=moves[-1].wait + (step.wait or 0.0))
+    moves[-1] = waiting(moves[-1], step.wait or 0.0)
 
 
 def _require_room_to_round(moves: list[Move], source: YamlSource, faults: FaultList) -> None:

@@ -6,12 +6,23 @@ import math
 
 from pydantic import Field, model_validator
 
-from pathsim.files.quantities import Amplitude, Angle, Entry, Frequency, LengthFromZero, Time
+from pathsim.files.quantities import (
+    Amplitude,
+    Angle,
+    Entry,
+    Frequency,
+    LengthFromZero,
+    Speed,
+    StitchLength,
+    Time,
+)
 from pathsim.model import DwellCounts, Pattern
 from pathsim.model.weave import TravelInDwell
 
-MOVE_KEYS = ("joint", "linear", "arc", "seam")
+MOVE_KEYS = ("joint", "linear", "arc", "seam", "stitch", "tack")
 KINDS = ("start", *MOVE_KEYS, "wait")
+#: Keys without which a line of a kind says nothing.
+NEEDED = {"stitch": ("on", "off", "between"), "tack": ("time",)}
 #: A stroke in less than this is no weave, s.
 _SHORTEST_STROKE = 0.01
 #: How far off its part a seam may be said to be, and how long the end of its wire, m.
@@ -72,13 +83,15 @@ class WeaveEntry(Entry):
 
 
 class StepEntry(Entry):
-    """One line of the program; exactly one of start, joint, linear, arc, seam and wait."""
+    """One line of the program; exactly one of the ``KINDS``."""
 
     start: str | None = None
     joint: str | None = None
     linear: str | None = None
     arc: str | None = None
     seam: str | None = None
+    stitch: str | None = None
+    tack: str | None = None
     via: str | None = None
     speed: str | None = None
     weave: str | None = None
@@ -90,6 +103,11 @@ class StepEntry(Entry):
     wire_end: LengthFromZero | None = Field(default=None, alias="wire end")
 
     surfacing: bool = False
+    on: StitchLength | None = None
+    off: StitchLength | None = None
+    between: Speed | None = None
+    lift: LengthFromZero | None = None
+    time: Time | None = None
 
     @model_validator(mode="after")
     def _is_near_the_part(self) -> StepEntry:
@@ -103,7 +121,10 @@ class StepEntry(Entry):
 
     @model_validator(mode="after")
     def _times_are_some(self) -> StepEntry:
-        for name, value in (("wait", self.wait), ("rounding", self.rounding)):
+        for name, value in (
+            ("wait", self.wait), ("rounding", self.rounding), ("time", self.time),
+            ("lift", self.lift),
+        ):  # fmt: skip
             if value == 0:
                 raise ValueError(f"came '{name}: 0'; expected more than nothing, or no '{name}'")
         return self
@@ -113,10 +134,13 @@ class StepEntry(Entry):
         given = [key for key in KINDS if getattr(self, key) is not None]
         if len(given) != 1:
             came = " and ".join(given) if given else "none"
-            raise ValueError(f"came {came}; expected one of start, joint, linear, arc, seam, wait")
+            raise ValueError(f"came {came}; expected one of {', '.join(KINDS)}")
         kind = given[0]
         if (kind == "arc") and self.via is None:
             raise ValueError("came an arc without 'via'; expected the point it passes")
+        for key in NEEDED.get(kind, ()):
+            if getattr(self, key) is None:
+                raise ValueError(f"came a {kind} without '{key}'; expected it")
         allowed = {
             "start": (),
             "joint": ("speed", "rounding"),
@@ -132,6 +156,20 @@ class StepEntry(Entry):
                 "wire_end",
                 "surfacing",
             ),
+            "stitch": (
+                "speed",
+                "via",
+                "weave",
+                "crater",
+                "off_part",
+                "wire_end",
+                "surfacing",
+                "on",
+                "off",
+                "between",
+                "lift",
+            ),
+            "tack": ("time", "off_part", "wire_end", "surfacing"),
             "wait": (),
         }[kind]
         if self.joined and (self.speed is not None or self.weave is not None):
@@ -148,13 +186,18 @@ class StepEntry(Entry):
                 "off_part",
                 "wire_end",
                 "surfacing",
+                "on",
+                "off",
+                "between",
+                "lift",
+                "time",
             )
             if getattr(self, key) not in (None, False) and key not in allowed
         ]
         if extra:
             came = extra[0].replace("_", " ")
             raise ValueError(f"came '{came}' on '{kind}'; expected it only where it has a use")
-        if kind not in ("start", "wait") and self.speed is None and not self.joined:
+        if kind not in ("start", "tack", "wait") and self.speed is None and not self.joined:
             raise ValueError("came no speed; expected 'speed' on every move")
         return self
 

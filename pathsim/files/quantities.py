@@ -125,6 +125,8 @@ Override = Annotated[float, _reader("share", low=0.0, strict=True, high=1.0)]
 Frequency = Annotated[float, _reader("frequency", low=0.05, high=100.0)]
 #: A filler wire thicker than this is most likely in a wrong unit.
 WireDiameter = Annotated[float, _reader("length", low=0.0, strict=True, high=0.01)]
+#: On and off lengths of a stitch.
+StitchLength = Annotated[float, _reader("length", low=1e-3, high=10.0)]
 Amplitude = Annotated[float, _reader("length", low=5e-5, high=0.1)]
 
 

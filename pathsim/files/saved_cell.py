@@ -10,10 +10,12 @@ from pathsim.errors import CannotCheck
 from pathsim.files.cell_differences import ROUNDED
 from pathsim.files.exact_numbers import before_scaling, text
 from pathsim.files.mesh_writer import MeshFolder
+from pathsim.files.program_lines import said_of, seam_of
 from pathsim.files.saved_arm import placed
 from pathsim.files.saved_points import FRAME, ROTATION
 from pathsim.model import Body, Cable, Cell, DwellCounts, Group, Move, MoveKind, Weave
 from pathsim.model.groups import TABLE
+from pathsim.model.laid_out import lines_of
 from pathsim.model.process import Process
 from pathsim.model.program import OFF_PART, WIRE_END
 from pathsim.model.weave import TravelInDwell
@@ -41,7 +43,7 @@ def cell_document(cell: Cell, meshes: MeshFolder) -> dict[str, Any]:
     document["bodies"] = [_body(cell, body, meshes) for body in cell.bodies]
     if cell.cables:
         document["cables"] = [_cable(cell, cable) for cable in cell.cables]
-    has_poses = any(point.T_base_tcp is not None for point in cell.points.values())
+    has_poses = any(p.T_base_tcp is not None and not p.derived for p in cell.points.values())
     document["points"] = {"file": "points.csv"}
     if has_poses:
         document["points"] |= {"rotation": ROTATION, "frame": FRAME}
@@ -172,8 +174,11 @@ def _weave(weave: Weave) -> dict[str, Any]:
 
 def _program(cell: Cell) -> list[dict[str, Any]]:
     steps: list[dict[str, Any]] = [{"start": cell.program.start}]
-    for before, move in zip((None, *cell.program.moves), cell.program.moves, strict=False):
-        steps.append(_step(before, move))
+    lines = lines_of(cell.program)
+    for before, one in zip((None, *lines), lines, strict=False):
+        move = one if one.written is None else seam_of(one.written.said)
+        entry = _step(before, move)
+        steps.append(entry if one.written is None else said_of(one.written.said, entry))
         if move.wait:
             steps.append({"wait": f"{text(move.wait)} s"})
     return steps
@@ -186,6 +191,8 @@ def _step(before: Move | None, move: Move) -> dict[str, Any]:
         entry["via"] = move.via
     if move.joined:
         entry["joined"] = True
+    elif move.tack:
+        entry["time"] = f"{text(move.crater)} s"
     elif move.kind is MoveKind.JOINT:
         entry["speed"] = _share(move.speed)
     else:
@@ -193,7 +200,7 @@ def _step(before: Move | None, move: Move) -> dict[str, Any]:
     if move.weave is not None and not move.joined:
         entry["weave"] = move.weave.name
     for name, usual in (("crater", 0.0), ("rounding", 0.0)):
-        if getattr(move, name) != usual:
+        if getattr(move, name) != usual and not move.tack:
             entry[name] = f"{text(getattr(move, name))} {'s' if name == 'crater' else 'm'}"
     # What a joined seam does not say it has from the one before.
     usual_off = before.off_part if move.joined and before else OFF_PART

@@ -21,7 +21,7 @@ _UNITS = {"angle": "rad", "length": "m"}
 def points_text(cell: Cell) -> str:
     """Return the points of a cell as CSV, one row each, in rad and m."""
     form = points_form(cell.arm, cell.table is not None, ROTATION, FRAME)
-    points = list(cell.points.values())
+    points = [point for point in cell.points.values() if not point.derived]
     has_axes = any(p.q is not None for p in points)
     has_held = any(p.held is not None for p in points)
     axes = [a for a in form.axes if has_axes or (has_held and a[0] in form.held)]

@@ -25,6 +25,7 @@ from pathsim.findings.rounding import roundings
 from pathsim.findings.seams_off import seams_off
 from pathsim.findings.singular import singular_zones
 from pathsim.findings.standing import standing
+from pathsim.findings.stitches import stitches
 from pathsim.findings.torch_sizes import torch_doubts
 from pathsim.findings.trade_practice import trade_practice
 from pathsim.findings.two_ways import two_ways
@@ -64,6 +65,7 @@ _CONCERNS = (
     room_for_weaves,
     program_checks,
     trade_practice,
+    stitches,
     way_home,
     wind_up,
     unused,

@@ -50,6 +50,7 @@ class FindingKind(StrEnum):
     # The weld and the program.
     PROGRAM_HABIT = "program habit"
     TRADE_PRACTICE = "trade practice"
+    PROGRAM_LINE = "line of the program"
     WAY_HOME = "way home"
     WIND_UP = "wind-up"
     UNUSED = "unused"

@@ -23,7 +23,7 @@ def program_checks(evidence: Evidence) -> Iterator[Finding]:
     """Yield notes on approach and retract; none of them is about a collision."""
     tracks = evidence.trajectory.tracks
     for track in tracks:
-        if not track.move.arc_on:
+        if not track.move.at_weld:
             continue
         if not track.move.joined:
             yield from _start(evidence, track)
@@ -51,7 +51,7 @@ def _start(evidence: Evidence, track: MoveTrack) -> Iterator[Finding]:
         )
         yield _note(before, text)
         return
-    if before.move.arc_on:
+    if before.move.at_weld:
         return
     T = evidence.cell.tool_poses(before.q[[0, -1]])
     turn = float(rotation_angle(T[0, :3, :3].T @ T[1, :3, :3]))
@@ -83,7 +83,7 @@ def _end(evidence: Evidence, track: MoveTrack, following: MoveTrack | None) -> I
         )
         yield _note(following, text)
         return
-    if following.move.arc_on:
+    if following.move.at_weld:
         return
     T = evidence.cell.tool_poses(following.q[[0, -1]])
     way = T[1, :3, 3] - T[0, :3, 3]

@@ -8,6 +8,7 @@ import numpy as np
 
 from pathsim.findings.finding import Evidence, Finding, Level, move_name, upper_move_name
 from pathsim.findings.kinds import FindingKind
+from pathsim.model import Move
 from pathsim.motion import MoveTrack
 
 #: A move that moves no axis by more goes nowhere, rad or m; places told to so much are one.
@@ -53,7 +54,7 @@ def _welded_twice(evidence: Evidence) -> Iterator[Finding]:
                     "a second pass meant?"
                 )
                 yield _told(track, text)
-            elif before is not None and before.move.arc_on and not track.move.joined:
+            elif before is not None and _strikes_again(before.move, track.move):
                 text = (
                     f"{upper_move_name(track)} strikes the arc again where move {before.number} "
                     "ended: 'joined: true' keeps it burning."
@@ -63,10 +64,17 @@ def _welded_twice(evidence: Evidence) -> Iterator[Finding]:
         before = track
 
 
+def _strikes_again(before: Move, move: Move) -> bool:
+    """Tell whether the arc goes off and on again at one place; of a tack that is meant."""
+    return before.arc_on and not (move.joined or move.tack or before.tack)
+
+
 def _one_place(evidence: Evidence) -> Iterator[Finding]:
     """Say which points are one place in the same joint values, or in the same pose."""
     places: dict[tuple[bytes, ...], str] = {}
     for name, point in evidence.cell.points.items():
+        if point.derived:
+            continue
         values = point.q if point.q is not None else point.T_base_tcp
         if values is None:
             continue

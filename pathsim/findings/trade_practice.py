@@ -48,8 +48,10 @@ def trade_practice(evidence: Evidence) -> Iterator[Finding]:
             continue
         if track.move.kind is MoveKind.JOINT or track.fault is not None:
             continue
-        leaves = before is not None and before.move.arc_on
-        comes = behind is not None and behind.move.arc_on
+        if track.move.written is not None:
+            continue  # between stitches: what it does was said for the whole line
+        leaves = before is not None and before.move.at_weld
+        comes = behind is not None and behind.move.at_weld
         if leaves and comes:
             continue  # from weld to weld in one line: neither a leg in nor one out
         if comes:
@@ -69,6 +71,8 @@ def _crater(track: MoveTrack, behind: MoveTrack | None) -> Iterator[Finding]:
     """Hold the crater time at the end of a seam, joined pieces and spots left out."""
     if (behind is not None and behind.move.joined) or track.tip_length <= NO_WAY:
         return
+    if track.move.written is not None and track.move.written.number > 1:
+        return  # said at the first stitch of its line
     low, high = _CRATER
     crater = track.move.crater
     if low - _SLACK <= crater <= high + _SLACK:

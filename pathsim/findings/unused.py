@@ -25,6 +25,8 @@ def unused(evidence: Evidence) -> Iterator[Finding]:
     used = {cell.program.start}
     for move in cell.program.moves:
         used |= {move.target} if move.via is None else {move.target, move.via}
+        if move.written is not None:
+            used |= {move.written.said.move.target, move.written.said.move.via or move.target}
     left = [name for name in cell.points if name not in used]
     for track, place, how in _bare_ends(evidence):
         for name in list(left):
@@ -55,9 +57,9 @@ def _bare_ends(evidence: Evidence) -> Iterator[tuple[MoveTrack, Array, str]]:
     for track in tracks:
         if track.move.kind is not MoveKind.JOINT or track.fault is not None:
             continue
-        if track.index > 0 and tracks[track.index - 1].move.arc_on:
+        if track.index > 0 and tracks[track.index - 1].move.at_weld:
             yield track, cell.tool_poses(track.q[:1])[0], "leaves the weld"
-        if track.index + 1 < len(tracks) and tracks[track.index + 1].move.arc_on:
+        if track.index + 1 < len(tracks) and tracks[track.index + 1].move.at_weld:
             yield track, cell.tool_poses(track.q[-1:])[0], "goes to the weld"
 
 

@@ -6,9 +6,10 @@ from pathsim.model.cable import Cable
 from pathsim.model.cell import Cell
 from pathsim.model.groups import Group
 from pathsim.model.piece import Piece
-from pathsim.model.program import Move, MoveKind, Program
+from pathsim.model.program import Move, MoveKind, Program, tack
 from pathsim.model.scenery import Body, Margins, Point, Role, ToDo
 from pathsim.model.shared_room import SharedRoom
+from pathsim.model.stitch import Stitch
 from pathsim.model.torch import Torch, TorchPiece
 from pathsim.model.turning_table import TurningTable
 from pathsim.model.weave import DwellCounts, Pattern, Weave
@@ -30,9 +31,11 @@ __all__ = [
     "Program",
     "Role",
     "SharedRoom",
+    "Stitch",
     "ToDo",
     "Torch",
     "TorchPiece",
     "TurningTable",
     "Weave",
+    "tack",
 ]

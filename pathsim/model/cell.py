@@ -131,7 +131,7 @@ class Cell(FieldsOnly):
         For all seams of the program; None where the end is the whole wire. They are part of the
         ``wire``, and only measured in its stead.
         """
-        lengths = {move.touching_end for move in self.program.moves if move.arc_on}
+        lengths = {move.touching_end for move in self.program.moves if move.at_weld}
         above = {length: self.torch.wire_above(length) for length in sorted(lengths)}
         return {k: None if piece is None else self._wire(piece) for k, piece in above.items()}
 

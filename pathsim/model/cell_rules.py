@@ -17,6 +17,7 @@ from pathsim.model import sound
 from pathsim.model.axes import Axes
 from pathsim.model.cable import Cable
 from pathsim.model.groups import Group, require_groups
+from pathsim.model.laid_out import lay_out
 from pathsim.model.process import Process
 from pathsim.model.program import Program
 from pathsim.model.scenery import Body, Margins, Point, ToDo
@@ -51,6 +52,7 @@ def require_sound(cell: Cell) -> None:
     _require_links(cell)
     _require_bodies(cell)
     _require_points(cell)
+    lay_out(cell)
     _require_program(cell)
 
 

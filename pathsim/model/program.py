@@ -7,6 +7,7 @@ from enum import StrEnum
 
 from pathsim.model import sound
 from pathsim.model.weave import Weave
+from pathsim.model.written import Written
 from pathsim.units import MOST
 
 #: A seam at more than this (60 m/min) is in a wrong unit, m/s.
@@ -28,6 +29,18 @@ class MoveKind(StrEnum):
     ARC = "arc"
 
 
+#: A tack has no way; its move has this speed all the same, m/s.
+TACK_SPEED = 1e-3
+
+
+def tack(target: str, time: float, wait: float = 0.0, line: int | None = None) -> Move:
+    """Return a tack: the arc on for ``time`` s at the point where the torch stands already."""
+    return Move(
+        MoveKind.LINEAR, target, TACK_SPEED, arc_on=True, crater=time, line=line, wait=wait,
+        tack=True,
+    )  # fmt: skip
+
+
 def fastest(kind: MoveKind, arc_on: bool) -> float:
     """Return the highest speed that can be meant on a move: a share of the joints', or m/s."""
     if kind is MoveKind.JOINT:
@@ -47,8 +60,11 @@ class Move:
     come back to the next one so far behind it; 0 stops there. Of a seam: ``off_part`` (m) is how
     far off a part's surface, in or out, the wire's end may be, weave left out; ``wire_end`` (m),
     above the weave's amplitude, how much of the wire may touch parts; ``surfacing``: it is laid
-    on a plain face, not in a joint. ``line`` is where the cell file says it. Raises CellError
-    when it cannot be meant.
+    on a plain face, not in a joint. ``tack``: a spot at the point where the torch stands already,
+    the arc on for its crater time. ``along_weld``: the arc is off, and the wire's end stays at the
+    joint, where it may touch parts as on a seam. ``written``: the line of the program that it
+    is a part of, where that is several moves. ``line`` is where the cell file says it. Raises
+    CellError when it cannot be meant.
     """
 
     kind: MoveKind
@@ -65,6 +81,24 @@ class Move:
     off_part: float = OFF_PART
     wire_end: float = WIRE_END
     surfacing: bool = False
+    tack: bool = False
+    along_weld: bool = False
+    written: Written | None = None
+
+    @property
+    def at_weld(self) -> bool:
+        """Tell whether the wire's end is at the weld all along: the arc on, or off at the joint."""
+        return self.arc_on or self.along_weld
+
+    @property
+    def is_fixed(self) -> bool:
+        """Tell whether advice leaves it: the arc is on, or it is a part of a longer line."""
+        return self.arc_on or self.written is not None
+
+    @property
+    def belongs_to(self) -> str:
+        """What it is of a line of several moves ("stitch 2 of 5"); empty where it is its own."""
+        return "" if self.written is None else self.written.words
 
     @property
     def touching_end(self) -> float:
@@ -77,7 +111,10 @@ class Move:
         kind = sound.word(f"{of}: kind", self.kind, MoveKind)
         sound.flag(f"{of}: arc_on", self.arc_on)
         sound.flag(f"{of}: joined", self.joined)
-        sound.flag(f"{of}: surfacing", self.surfacing)
+        for name in ("surfacing", "tack", "along_weld"):
+            sound.flag(f"{of}: {name}", getattr(self, name))
+        if self.written is not None:
+            sound.record(f"{of}: written", self.written, Written, "a Written or None")
         most, unit = fastest(kind, self.arc_on), "" if kind is MoveKind.JOINT else "m/s"
         sound.number(f"{of}: speed", self.speed, unit, above=0.0, high=most)
         if (self.via is not None) != (kind is MoveKind.ARC):
@@ -103,6 +140,12 @@ class Move:
             sound.refuse(f"{of}: arc_on", True, "a linear move or an arc where the arc is on")
         if self.arc_on and self.rounding:
             sound.refuse(f"{of}: rounding", self.rounding, "0 on a seam")
+        if self.along_weld and (self.arc_on or self.kind is MoveKind.JOINT or self.rounding):
+            sound.refuse(f"{of}: along_weld", True, "a straight move or arc with the arc off")
+        if self.tack and not (self.arc_on and self.crater and self.kind is MoveKind.LINEAR):
+            sound.refuse(f"{of}: tack", True, "a spot: arc_on, linear, with a crater time")
+        if self.tack and (self.joined or self.weave is not None):
+            sound.refuse(f"{of}: tack", True, "no weave, and not joined: the torch stands still")
         of_seams = {"weave": self.weave, "crater": self.crater, "joined": self.joined}
         for name, value in of_seams.items():
             if value and not self.arc_on:
@@ -111,7 +154,7 @@ class Move:
     @property
     def label(self) -> str:
         """What a table calls this move: a seam is known by its seam, not by its line."""
-        return "seam" if self.arc_on else str(self.kind)
+        return "tack" if self.tack else "seam" if self.arc_on else str(self.kind)
 
 
 @dataclass(frozen=True)
@@ -126,6 +169,10 @@ class Program:
         moves = sound.records("program: moves", self.moves, Move, "a Move")
         sound.put(self, moves=moves)
         for before, move in zip((None, *moves), moves, strict=False):
+            stands_at = self.start if before is None else before.target
+            if move.tack and move.target != stands_at:
+                due = f"the point where the torch stands then, {stands_at!r}"
+                sound.refuse("tack: target", move.target, due)
             if not move.joined:
                 continue
             if before is None or not before.arc_on or before.crater or before.wait:

@@ -205,7 +205,9 @@ class Point(FieldsOnly):
     ``T_base_tcp (4, 4)`` is in the arm's base frame. For a pose without axes, ``held`` gives
     the values of the cell's held axes (rail, table; ``Axes.held``) where they were taught,
     ``posture`` how the arm shall stand, and ``about`` the rough values of joints that tell whole
-    turns: (joint index, what the display shows there to a quarter of a turn, rad).
+    turns: (joint index, what the display shows there to a quarter of a turn, rad). ``derived``:
+    nobody taught it; it follows from the points of this line of the program, and is made anew
+    with each cell.
     """
 
     name: str
@@ -214,6 +216,7 @@ class Point(FieldsOnly):
     held: Array | None = None
     posture: Posture = ANY_POSTURE
     about: tuple[tuple[int, float], ...] = ()
+    derived: bool = False
 
     @property
     def asks_for_posture(self) -> bool:

@@ -85,7 +85,7 @@ def move_key(cell: Cell, whole: bytes, move: Move, start: str, q: Array, lost: b
 @lru_cache(maxsize=1024)
 def _said(move: Move) -> bytes:
     """Return all that is asked of a move; where it stands in a file does not matter."""
-    return repr(replace(move, line=None)).encode()
+    return repr(replace(move, line=None, written=None)).encode()
 
 
 def _bytes(value: object) -> bytes:

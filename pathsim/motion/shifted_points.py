@@ -51,7 +51,7 @@ def shifted_points(
     targets, T_move = Targets(cell), np.asarray(T_moved, float)
     found = []
     for name, point in cell.points.items():
-        if name in wanted:
+        if name in wanted and not point.derived:
             found.append(_shifted(cell, targets, point, T_move, on_table=on_table))
     return found
 

@@ -21,10 +21,13 @@ Weld = tuple[str, Move]
 
 
 def welds(program: Program) -> tuple[Weld, ...]:
-    """Return all moves with the arc on, in their order, each with the point that it starts from."""
+    """Return what advice leaves as it is, in order, each with the point that it starts from.
+
+    Moves with the arc on, and what stands between the stitches of one line.
+    """
     found, at = [], program.start
     for move in program.moves:
-        if move.arc_on:
+        if move.is_fixed:
             found.append((at, replace(move, line=None)))
         at = move.target
     return tuple(found)

@@ -130,6 +130,8 @@ def _points_table(cell: Cell) -> Table:
         table.add_column(name)
     arm = cell.arm
     for point in cell.points.values():
+        if point.derived:
+            continue
         if point.q is None:
             asked = asked_for(cell, point) or "least turn from the point before"
             table.add_row(Text(point.name), Text(f"pose only ({asked})"), "", "", "")

@@ -11,7 +11,7 @@ from pathsim.clearance.contact_rules import cable_margin
 from pathsim.findings import Finding, Level
 from pathsim.findings.kinds import FindingKind
 from pathsim.findings.tip_speed import TipSpeed, TipSpeeds
-from pathsim.model import Cell, MoveKind
+from pathsim.model import Cell, Move, MoveKind
 from pathsim.motion import MoveTrack
 from pathsim.report.first_run import (
     arc_on_lines,
@@ -208,14 +208,13 @@ def _row(
     tip: TipSpeed,
 ) -> Row:
     track = move.track
-    joint = track.move.kind is MoveKind.JOINT
     worst, clear_by = move.worst, guaranteed(move, result.cap)
     seen = clear_by != "not checked" and worst is not None and np.isfinite(worst.clearance.upper)
     return Row(
         number=str(track.number),
         kind=track.move.label,
         way=_way(track, names),
-        speed=percent(track.move.speed) if joint else f"{1e3 * track.move.speed:g} mm/s",
+        speed=_speed(track.move),
         seconds="?" if track.fault is not None else f"{track.slow_duration:.1f}",
         tip=tip_speed_in_words(tip.most(result.cell.override)),
         clear_by=clear_by,
@@ -226,17 +225,23 @@ def _row(
     )
 
 
+def _speed(move: Move) -> str:
+    if move.tack:
+        return "stands"
+    return percent(move.speed) if move.kind is MoveKind.JOINT else f"{1e3 * move.speed:g} mm/s"
+
+
 def _way(track: MoveTrack, names: ShortNames) -> str:
     """Say a move's points, and what else the program asks for on it."""
     move = track.move
     points = [track.start, *([move.via] if move.via is not None else []), move.target]
-    more = []
+    more = [move.belongs_to] if move.belongs_to else []
     if move.weave is not None:
         more.append(f"weave {names(move.weave.name)}")
     if move.joined:
         more.append("goes on without a stop")
     if move.crater:
-        more.append(f"crater {move.crater:g} s")
+        more.append(f"{'arc on' if move.tack else 'crater'} {move.crater:g} s")
     if move.wait:
         more.append(f"wait {move.wait:g} s")
     if move.rounding:

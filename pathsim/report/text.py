@@ -16,7 +16,7 @@ from pathsim.findings.kinds import FindingKind
 from pathsim.findings.tip_speed import TipSpeeds
 from pathsim.report.first_run import speed_line
 from pathsim.report.placement_text import placement_lines
-from pathsim.result.words import closest, guaranteed, verdict, where
+from pathsim.result.words import closest, guaranteed, verdict, way_of, where
 from pathsim.units import percent
 
 #: Weight, not only colour, tells the levels apart; the word stands there anyway.
@@ -121,7 +121,7 @@ def _moves_table(result: CheckResult) -> Table:
         table.add_row(
             Text(str(track.number)),
             Text(track.move.label),
-            Text(f"{track.start} > {track.move.target}"),
+            Text(way_of(track)),
             Text(f"{track.duration:.1f}"),
             Text(guaranteed(move, result.cap)),
             Text(where(move)),
@@ -159,7 +159,7 @@ def _print_moves(result: CheckResult, console: Console) -> None:
     """Print the moves one below the other, where a table of them has no room."""
     for move in result.moves:
         track = move.track
-        way = f"{track.start} > {track.move.target}"
+        way = way_of(track)
         said = f"{track.number} {track.move.label}, {way}, {track.duration:.1f} s: "
         said += f"guaranteed clearance {guaranteed(move, result.cap)}"
         place = where(move)

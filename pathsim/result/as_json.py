@@ -17,6 +17,7 @@ from pathsim.findings.cables import carrier_name
 from pathsim.findings.seam_on_part import Place, SeamOnPart
 from pathsim.findings.tip_speed import TipSpeeds
 from pathsim.model import Cable, Cell
+from pathsim.model.laid_out import moves_of_lines
 from pathsim.result.record import ResultRecord
 from pathsim.transforms import Array
 
@@ -31,6 +32,11 @@ def result_as_json(result: ResultRecord) -> str:
     trajectory = result.trajectory
     axes, speeds = result.cell.axes, TipSpeeds.of(result.cell, trajectory)
     scale = np.where(axes.prismatic, 1e3, np.degrees(1.0))
+    lines = [
+        number
+        for number, (_, count) in enumerate(moves_of_lines(result.cell.program), 1)
+        for _ in range(count)
+    ]
     document: dict[str, Any] = {
         "format": NAME,
         "version": VERSION,
@@ -51,8 +57,8 @@ def result_as_json(result: ResultRecord) -> str:
             for name, slides in zip(axes.names, axes.prismatic, strict=True)
         ],
         "moves": [
-            _move(move, scale, tip.most(result.cell.override))
-            for move, tip in zip(result.moves, speeds.moves, strict=True)
+            _move(move, scale, tip.most(result.cell.override), line)
+            for move, tip, line in zip(result.moves, speeds.moves, lines, strict=True)
         ],
         "findings": [_finding(finding) for finding in result.findings],
         "seams": [
@@ -93,7 +99,7 @@ def schema() -> dict[str, Any]:
     return loaded
 
 
-def _move(move: MoveClearance, scale: Array, tip: float) -> dict[str, Any]:
+def _move(move: MoveClearance, scale: Array, tip: float, line: int) -> dict[str, Any]:
     track = move.track
     fault = track.fault
     return {
@@ -101,6 +107,8 @@ def _move(move: MoveClearance, scale: Array, tip: float) -> dict[str, Any]:
         "kind": track.move.label,
         "from": track.start,
         "to": track.move.target,
+        "line": line,
+        "part_of_line": track.move.belongs_to,
         "start_s": _number(float(track.t[0])),
         "seconds": _number(track.duration),
         "tip_way_mm": _mm(track.tip_length),

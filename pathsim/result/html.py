@@ -7,7 +7,7 @@ from html import escape
 from pathsim.caution import CAUTION
 from pathsim.findings import Level
 from pathsim.result.record import ResultRecord
-from pathsim.result.words import closest, guaranteed, verdict, where
+from pathsim.result.words import closest, guaranteed, verdict, way_of, where
 
 _HEADS = ("", "move", "", "s", "guaranteed clearance", "at % of move", "closest")
 
@@ -17,7 +17,7 @@ def as_html(result: ResultRecord) -> str:
     rows = [_row("th", _HEADS)]
     for move in result.moves:
         track = move.track
-        way = f"{track.start} > {track.move.target}"
+        way = way_of(track)
         said = (guaranteed(move, result.cap), where(move), closest(move))
         rows.append(
             _row("td", (str(track.number), track.move.label, way, f"{track.duration:.1f}", *said))

@@ -8,6 +8,7 @@ from pathsim.clearance import MoveClearance
 from pathsim.clearance.contact_rules import ARM_BASE
 from pathsim.findings import Level
 from pathsim.findings.finding import place_in_move
+from pathsim.motion import MoveTrack
 from pathsim.result.record import ResultRecord
 from pathsim.units import guaranteed_millimetres, millimetres, percent
 
@@ -60,3 +61,9 @@ def verdict(result: ResultRecord) -> str:
         return f"Not finished: {', '.join(result.cell.to_do)} still as examples."
     said = [f"{counts[level]} {level}" for level in (Level.STOP, Level.WATCH) if counts[level]]
     return "Not clear: " + ", ".join(said) + "."
+
+
+def way_of(track: MoveTrack) -> str:
+    """Return where a move goes, and which part of a longer line of the program it is."""
+    way = f"{track.start} > {track.move.target}"
+    return f"{way} ({track.move.belongs_to})" if track.move.belongs_to else way

@@ -70,6 +70,7 @@ def build_scene(result: CheckResult, session: Session | None = None) -> Scene:
                 float(track.t[0]),
                 float(track.t[-1]),
                 track.fault is None,
+                track.move.belongs_to,
             )
             for track in trajectory.tracks
         ),

@@ -35,6 +35,7 @@ _JOINT_OF = {FindingKind.ELBOW_STRETCHED: 3, FindingKind.WRIST_OVER_SHOULDER: 1}
 _TITLES = {
     FindingKind.PROGRAM_HABIT: "no retract or approach point",
     FindingKind.TRADE_PRACTICE: "not as mostly done in the trade",
+    FindingKind.PROGRAM_LINE: "a line of several moves",
     FindingKind.WEAVE_ROOM: "too little room for the weave",
     FindingKind.CABLE: "cable checked only as described",
     FindingKind.NOT_CHECKED: "not fully checked",

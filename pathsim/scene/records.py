@@ -194,11 +194,18 @@ class MoveBand:
     start: float
     end: float
     is_whole: bool
+    belongs_to: str = ""
+
+    @property
+    def route(self) -> str:
+        """Where it goes, and which part of a line of the program it is."""
+        way = f"{self.start_name} > {self.end_name}"
+        return f"{way} ({self.belongs_to})" if self.belongs_to else way
 
     @property
     def words(self) -> str:
         """Say the move as a programmer would."""
-        return f"move {self.number}, {self.kind}: {self.start_name} > {self.end_name}"
+        return f"move {self.number}, {self.kind}: {self.route}"
 
 
 @dataclass(frozen=True, eq=False)

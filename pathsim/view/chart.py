@@ -225,7 +225,7 @@ def _move(layer: Layer, place: Layout, axis: TimeAxis, band: MoveBand) -> None:
         if width_of(said, small, bold=True) <= room:
             y = box.top - 0.95 * font
             layer.text(x0 + 0.4 * font, y, said, small, INK, bold=True)
-            route = cut(f"{band.start_name} > {band.end_name}", small, room)
+            route = cut(band.route, small, room)
             if len(route) > 6:
                 layer.text(x0 + 0.4 * font, y - 1.05 * font, route, small, QUIET)
             return

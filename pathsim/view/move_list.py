@@ -79,7 +79,7 @@ def draw_moves(
         tight = tightest_of(scene, band)
         took = f"{band.end - band.start:.1f} s"
         layer.text(left, base, str(band.number), small, INK, bold=True)
-        route = f"{band.start_name} > {band.end_name}"
+        route = band.route
         space = seconds - 3.0 * font - (left + 1.6 * font)
         layer.text(left + 1.6 * font, base, cut(route, small, space), small, INK)
         layer.text(seconds, base, took, small - 1, QUIET, anchor="right")

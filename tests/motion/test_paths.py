@@ -8,9 +8,10 @@ from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
 from pathsim.errors import MotionError
+from pathsim.model.circle import circle_through
 from pathsim.motion.cartesian import CartesianMotion
 from pathsim.motion.ideal import poses_at
-from pathsim.motion.paths import ArcPath, LinePath, circle_through
+from pathsim.motion.paths import ArcPath, LinePath
 from pathsim.motion.seam_frame import directions_of, half_way, travel_at
 from pathsim.transforms import exp_rotation, pose, rotation_about
 from tests.motion import path_oracle

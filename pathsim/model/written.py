@@ -1,0 +1,63 @@
+"""What a move is of a line of the program that is several moves: a stitch, a tack, a pass."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Protocol
+
+if TYPE_CHECKING:
+    from pathsim.model.places import Places
+    from pathsim.model.program import Move
+    from pathsim.model.scenery import Point
+
+
+class Line(Protocol):
+    """A line of the program as it was written, that stands for several moves."""
+
+    @property
+    def word(self) -> str:
+        """What the trade calls one of what it is made of: "stitch", "pass"."""
+        ...
+
+    @property
+    def move(self) -> Move:
+        """The whole line as one move, which a cell lays out."""
+        ...
+
+    def laid_out(self, places: Places) -> tuple[list[Move], list[Point]]:
+        """Return its plain moves and the points that they need; raises LineError."""
+        ...
+
+    def waiting(self, seconds: float) -> Line:
+        """Return it with so many seconds more of standing behind it."""
+        ...
+
+
+@dataclass(frozen=True)
+class Written:
+    """Which part of a line a move is: ``number`` of ``of`` stitches, 0 when it is between them.
+
+    ``at``: which of the line's ``count`` moves it is, from 0. A move with a count of 0 stands for
+    the whole line, and is laid out once the cell knows its points. ``within``: what the line itself
+    is a part of.
+    """
+
+    said: Line
+    number: int = 0
+    of: int = 0
+    at: int = 0
+    count: int = 0
+    within: Written | None = None
+
+    @property
+    def words(self) -> str:
+        """What it is, for tables."""
+        own = f"{self.said.word} {self.number} of {self.of}"
+        if not self.number:
+            own = f"between {self.said.word}es" if self.of else self.said.word
+        return own if self.within is None else f"{own}, {self.within.words}"
+
+    @property
+    def outermost(self) -> Written:
+        """The line as it stands in the program."""
+        return self if self.within is None else self.within.outermost
