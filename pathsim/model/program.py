@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import MISSING, dataclass, fields
 from enum import StrEnum
 
 from pathsim.model import sound
@@ -84,6 +84,15 @@ class Move:
     tack: bool = False
     along_weld: bool = False
     written: Written | None = None
+
+    def __repr__(self) -> str:
+        """Say all that is not as it is if nobody says it."""
+        said = [
+            f"{one.name}={getattr(self, one.name)!r}"
+            for one in fields(self)
+            if one.default is MISSING or getattr(self, one.name) != one.default
+        ]
+        return f"Move({', '.join(said)})"
 
     @property
     def at_weld(self) -> bool:

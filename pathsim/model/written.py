@@ -49,6 +49,9 @@ class Written:
     count: int = 0
     within: Written | None = None
 
+    def __repr__(self) -> str:
+        return f"Written({self.words!r}, {self.at + 1} of {self.count} moves)"
+
     @property
     def words(self) -> str:
         """What it is, for tables."""
