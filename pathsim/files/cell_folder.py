@@ -33,7 +33,6 @@ from pathsim.files.yaml_source import YamlSource, read_validated
 from pathsim.mesh_files import drawn_to
 from pathsim.model import Body, Cable, Cell, Margins, Program, Torch, TurningTable
 from pathsim.model.groups import TABLE
-from pathsim.model.process import Process
 from pathsim.transforms import Array
 
 
@@ -135,7 +134,7 @@ class _Loader:
             tip_jerk=arm.tip_jerk,
             natural_frequency=arm.natural_frequency,
             override=file.override,
-            process=_process(file),
+            process=None if file.process is None else file.process.process,
             torch=torch,
             bodies=tuple(bodies),
             points=points.points,
@@ -148,6 +147,7 @@ class _Loader:
             shared_room=arm.shared,
             cables=cables,
             weaves=tuple(file.weaves),
+            schedules=tuple(file.schedules),
             to_do=tuple(dict.fromkeys(file.to_do)),
             groups=tuple(read_groups(file).values()),
         )
@@ -245,22 +245,6 @@ def _table(file: CellFile) -> TurningTable | None:
         return None
     T = placement(entry.at, entry.turned)
     return TurningTable(T, *entry.limits, entry.speed, entry.acceleration)
-
-
-def _process(file: CellFile) -> Process | None:
-    """Return what seams are welded with, None when the cell does not say."""
-    entry = file.process
-    if entry is None:
-        return None
-    return Process(
-        entry.wire_feed,
-        entry.voltage,
-        entry.current,
-        entry.efficiency,
-        entry.deposition,
-        entry.power,
-        entry.crater_feed,
-    )
 
 
 def points_entry(folder: str | Path) -> tuple[str | None, str | None]:

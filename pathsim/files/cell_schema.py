@@ -7,16 +7,13 @@ from typing import Annotated, Literal
 from pydantic import BeforeValidator, Field, model_validator
 
 from pathsim.files.cable_schema import CableEntry
-from pathsim.files.program_schema import StepEntry, WeaveEntry
+from pathsim.files.process_schema import ProcessEntry
+from pathsim.files.program_schema import ScheduleEntry, StepEntry, WeaveEntry
 from pathsim.files.quantities import (
-    Current,
     Entry,
     FormatNumber,
     LengthFromZero,
     Override,
-    Power,
-    Speed,
-    Voltage,
 )
 from pathsim.files.standing_schema import (
     ArmEntry,
@@ -73,28 +70,6 @@ class MarginsEntry(Entry):
     approach: LengthFromZero | None = None
 
 
-class ProcessEntry(Entry):
-    """What seams are welded with; only notes are made from it."""
-
-    wire_feed: Speed | None = Field(default=None, alias="wire feed")
-    voltage: Voltage | None = None
-    current: Current | None = None
-    power: Power | None = None
-    crater_feed: Speed | None = Field(default=None, alias="crater feed")
-    efficiency: Override = 0.8
-    deposition: Override = 1.0
-
-    @model_validator(mode="after")
-    def _says_something(self) -> ProcessEntry:
-        if (self.voltage is None) != (self.current is None):
-            raise ValueError("came half of voltage and current; expected both")
-        if self.wire_feed is None and self.voltage is None and self.power is None:
-            raise ValueError("came neither wire feed nor voltage and current; expected some")
-        if self.crater_feed is not None and self.wire_feed is None:
-            raise ValueError("came a crater feed without a wire feed; expected both")
-        return self
-
-
 _BODIES = (
     "bodies: [{name: table, role: table, plate: {length: 1 m, width: 1 m, thickness: 20 mm}, "
     "at: 900 0 700 mm}]"
@@ -119,5 +94,6 @@ class CellFile(Entry):
     override: Override = 0.5
     process: ProcessEntry | None = None
     weaves: dict[str, WeaveEntry] = Field(default_factory=dict)
+    schedules: dict[str, ScheduleEntry] = Field(default_factory=dict)
     program: list[StepEntry] = Field(min_length=2, examples=[_PROGRAM])
     to_do: list[ToDo] = Field(default_factory=list, alias="to do")

@@ -10,6 +10,7 @@ from pathsim.files.cell_schema import CellFile
 from pathsim.files.faults import FaultList, did_you_mean
 from pathsim.files.program_lines import as_stitch, waiting
 from pathsim.files.program_schema import StepEntry, WeaveEntry
+from pathsim.files.schedules import handed_on, with_schedule
 from pathsim.files.yaml_source import YamlSource
 from pathsim.model import DwellCounts, Move, MoveKind, Program, Weave
 from pathsim.model.program import OFF_PART, WIRE_END, fastest, tack
@@ -50,6 +51,8 @@ def read_program(
             _wait(step, moves, source, (line, key), faults)
         elif step.kind != "start":
             move = _move(step, file, source, (line, key), faults, moves[-1] if moves else None)
+            if move is not None and move.joined:
+                moves[-1], move = handed_on(moves[-1], move)
             if move is not None:
                 moves.append(move)
     _require_room_to_round(moves, source, faults)
@@ -70,7 +73,8 @@ def _move(
     if step.joined:
         return _joined(step, source, at, faults, before)
     if step.kind == "tack":
-        return _near_part(step, tack(step.target, step.time or 0.0, line=line))
+        spot = _near_part(step, tack(step.target, step.time or 0.0, line=line))
+        return with_schedule(step, spot, file.schedules, source, at, faults)
     is_joint = step.kind == "joint"
     kind = "share" if is_joint else "speed"
     try:
@@ -107,8 +111,8 @@ def _move(
         line,
         rounding=step.rounding or 0.0,
     )
-    move = _near_part(step, move)
-    return as_stitch(step, move) if step.kind == "stitch" else move
+    seam = with_schedule(step, _near_part(step, move), file.schedules, source, at, faults)
+    return as_stitch(step, seam) if seam is not None and step.kind == "stitch" else seam
 
 
 def _near_part(step: StepEntry, move: Move) -> Move:

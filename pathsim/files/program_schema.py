@@ -6,6 +6,7 @@ import math
 
 from pydantic import Field, model_validator
 
+from pathsim.files.process_schema import ProcessEntry
 from pathsim.files.quantities import (
     Amplitude,
     Angle,
@@ -17,6 +18,7 @@ from pathsim.files.quantities import (
     Time,
 )
 from pathsim.model import DwellCounts, Pattern
+from pathsim.model.schedule import LONGEST_STEP, STEPS
 from pathsim.model.weave import TravelInDwell
 
 MOVE_KEYS = ("joint", "linear", "arc", "seam", "stitch", "tack")
@@ -82,6 +84,28 @@ class WeaveEntry(Entry):
         return self
 
 
+class ScheduleEntry(Entry):
+    """A weld schedule; its feed and volts count in place of the cell's ``process``."""
+
+    preflow: Time = 0.0
+    start: Time = 0.0
+    ramp: Time = 0.0
+    crater: Time = 0.0
+    burnback: Time = 0.0
+    postflow: Time = 0.0
+    process: ProcessEntry | None = None
+
+    @model_validator(mode="after")
+    def _steps_are_short(self) -> ScheduleEntry:
+        for name in STEPS:
+            if getattr(self, name) > LONGEST_STEP:
+                raise ValueError(
+                    f"came {getattr(self, name):g} s of {name}; expected at most "
+                    f"{LONGEST_STEP:g} s; is the unit right?"
+                )
+        return self
+
+
 class StepEntry(Entry):
     """One line of the program; exactly one of the ``KINDS``."""
 
@@ -96,6 +120,7 @@ class StepEntry(Entry):
     speed: str | None = None
     weave: str | None = None
     crater: Time | None = None
+    schedule: str | None = None
     joined: bool = False
     wait: Time | None = None
     rounding: LengthFromZero | None = None
@@ -151,6 +176,7 @@ class StepEntry(Entry):
                 "via",
                 "weave",
                 "crater",
+                "schedule",
                 "joined",
                 "off_part",
                 "wire_end",
@@ -161,6 +187,7 @@ class StepEntry(Entry):
                 "via",
                 "weave",
                 "crater",
+                "schedule",
                 "off_part",
                 "wire_end",
                 "surfacing",
@@ -169,11 +196,13 @@ class StepEntry(Entry):
                 "between",
                 "lift",
             ),
-            "tack": ("time", "off_part", "wire_end", "surfacing"),
+            "tack": ("time", "schedule", "off_part", "wire_end", "surfacing"),
             "wait": (),
         }[kind]
-        if self.joined and (self.speed is not None or self.weave is not None):
-            raise ValueError("came a speed or weave on a joined seam; expected the one before's")
+        if self.joined and any((self.speed, self.weave, self.schedule)):
+            raise ValueError(
+                "came a speed, weave or schedule on a joined seam; expected the one before's"
+            )
         extra = [
             key
             for key in (
@@ -181,6 +210,7 @@ class StepEntry(Entry):
                 "speed",
                 "weave",
                 "crater",
+                "schedule",
                 "joined",
                 "rounding",
                 "off_part",

@@ -13,6 +13,7 @@ from pathsim.files.mesh_writer import MeshFolder
 from pathsim.files.program_lines import said_of, seam_of
 from pathsim.files.saved_arm import placed
 from pathsim.files.saved_points import FRAME, ROTATION
+from pathsim.files.schedules import own_processes, schedules_document
 from pathsim.model import Body, Cable, Cell, DwellCounts, Group, Move, MoveKind, Weave
 from pathsim.model.groups import TABLE
 from pathsim.model.laid_out import lines_of
@@ -57,6 +58,11 @@ def cell_document(cell: Cell, meshes: MeshFolder) -> dict[str, Any]:
     weaves = _weaves(cell)
     if weaves:
         document["weaves"] = weaves
+    schedules = schedules_document(cell)
+    if schedules:
+        document["schedules"] = schedules
+    for name, of_own in own_processes(cell).items():
+        document["schedules"][name]["process"] = _process(of_own)
     document["program"] = _program(cell)
     if cell.to_do:
         document["to do"] = [str(one) for one in cell.to_do]
@@ -199,6 +205,8 @@ def _step(before: Move | None, move: Move) -> dict[str, Any]:
         entry["speed"] = f"{text(move.speed)} m/s"
     if move.weave is not None and not move.joined:
         entry["weave"] = move.weave.name
+    if move.schedule is not None and not move.joined:
+        entry["schedule"] = move.schedule.name
     for name, usual in (("crater", 0.0), ("rounding", 0.0)):
         if getattr(move, name) != usual and not move.tack:
             entry[name] = f"{text(getattr(move, name))} {'s' if name == 'crater' else 'm'}"

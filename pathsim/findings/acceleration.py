@@ -39,13 +39,13 @@ def woven_share(cell: Cell, track: MoveTrack) -> Array:
         return np.zeros(track.q.shape[1])
     window = weave.stroke / 4
     t = _looks(track, window)
-    centre = plain.q_at(plain.t[0] + travelled(cell, track, t - track.t[0]))
+    centre = plain.q_at(plain.travel_start + travelled(cell, track, t - track.travel_start))
     return _largest(track.q_at(t) - centre, track, window) / np.asarray(cell.axes.acceleration)
 
 
 def _looks(track: MoveTrack, window: float) -> Array:
     count = int(np.ceil(track.travel_seconds / window * 4)) + 1
-    return np.linspace(track.t[0], track.t[0] + track.travel_seconds, max(count, 9))
+    return np.linspace(track.travel_start, track.travel_start + track.travel_seconds, max(count, 9))
 
 
 def _largest(q: Array, track: MoveTrack, window: float) -> Array:

@@ -270,8 +270,8 @@ def _seam_ends(evidence: Evidence) -> list[tuple[Array, float]]:
     found = []
     for track in evidence.trajectory.tracks:
         if track.move.arc_on and track.fault is None:
-            end = track.t[0] + track.travel_seconds
-            times = np.linspace(track.t[0], end, _LOOKS)
+            start = track.travel_start
+            times = np.linspace(start, start + track.travel_seconds, _LOOKS)
             tips = track.kept.once(_PLACES, partial(_tips, evidence.cell, track, times))
             found.append((tips[[0, -1]], float(np.ptp(tips, axis=0).max())))
     return found

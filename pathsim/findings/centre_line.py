@@ -38,9 +38,9 @@ def on_seam(cell: Cell, track: MoveTrack, share: float) -> OnSeam | None:
     if plain.fault is not None or len(plain.t) < 2:
         return None
     span = plain.travel_seconds
-    end = float(plain.t[0]) + span
-    time = float(plain.t[0]) + share * span
-    near = np.clip([time - 0.01 * span, time + 0.01 * span], plain.t[0], end)
+    end = plain.travel_start + span
+    time = plain.travel_start + share * span
+    near = np.clip([time - 0.01 * span, time + 0.01 * span], plain.travel_start, end)
     tips = cell.tips_on_part(plain.q_at(near))
     way = tips[1] - tips[0]
     size = float(np.linalg.norm(way))
@@ -82,7 +82,7 @@ def along_seam(cell: Cell, track: MoveTrack, count: int) -> AlongSeam | None:
         return None
     step = min(max(_STEP, _SHORTEST_STEP / length), 0.25)
     shares = np.linspace(step, 1.0 - step, count)
-    times = float(plain.t[0]) + np.stack([shares - step, shares, shares + step]) * (
+    times = plain.travel_start + np.stack([shares - step, shares, shares + step]) * (
         plain.travel_seconds
     )
     q = plain.q_at(np.clip(times, plain.t[0], plain.t[-1]).ravel()).reshape(3, count, -1)

@@ -17,6 +17,7 @@ from pathsim.findings.torch_angles import SeamAngles, seam_angles
 from pathsim.findings.weld_position import WeldPosition
 from pathsim.model import Cell
 from pathsim.model.process import Process
+from pathsim.model.schedule import STEPS
 from pathsim.motion import MoveTrack
 from pathsim.motion.path_timing import NO_WAY
 from pathsim.units import millimetres
@@ -53,7 +54,8 @@ def _note(evidence: Evidence, track: MoveTrack, angles: SeamAngles | None) -> Fi
         "crater"
     ]
     numbers = {"travel speed": speed, "arc seconds": arc}
-    process = cell.process
+    process = _process_of(cell, track)
+    parts += _schedule(track)
     if process is not None:
         for said, more in (_wire_and_bead(cell, process, track, speed, angles),
                            _heat(process, speed)):  # fmt: skip
@@ -69,11 +71,11 @@ def _wire_and_bead(
     cell: Cell, process: Process, track: MoveTrack, speed: float, angles: SeamAngles | None
 ) -> tuple[list[str], dict[str, float]]:
     """Say how much wire a seam takes, and what its bead makes of the joint."""
-    wire = process.wire_used(track.arc_seconds, track.move.crater)
+    wire = _wire_used(process, track)
     area = process.deposit_area(cell.torch.wire_diameter, speed)
     if wire is None or area is None:
         return [], {}
-    own = process.crater_feed is not None and track.move.crater > 0
+    own = process.crater_feed is not None and track.move.crater_time > 0
     at_own = ", the crater at its own feed" if own else ""
     text = (
         f"{wire:.2f} m of wire{at_own}; a bead of {area * 1e6:.1f} mm2 (wire area x feed x "
@@ -81,6 +83,28 @@ def _wire_and_bead(
     )
     said, numbers = bead_in_words(area, angles)
     return [text + said], {"wire": wire, "area": area, **numbers}
+
+
+def _process_of(cell: Cell, track: MoveTrack) -> Process | None:
+    """Return what a seam is welded with: its own schedule's values, else the cell's."""
+    schedule = track.move.schedule
+    return cell.process if schedule is None or schedule.process is None else schedule.process
+
+
+def _wire_used(process: Process, track: MoveTrack) -> float | None:
+    """Return the wire of a seam, m; in the burnback none is fed."""
+    schedule = track.move.schedule
+    burnback, ramp = (0.0, 0.0) if schedule is None else (schedule.burnback, schedule.ramp)
+    return process.wire_used(track.arc_seconds - burnback, track.move.crater_time, ramp)
+
+
+def _schedule(track: MoveTrack) -> list[str]:
+    """Say the times of a seam's schedule."""
+    schedule = track.move.schedule
+    if schedule is None:
+        return []
+    steps = [f"{name} {getattr(schedule, name):g} s" for name in STEPS if getattr(schedule, name)]
+    return [f"schedule '{schedule.name}': {', '.join(steps) or 'no times'}"]
 
 
 def _heat(process: Process, speed: float) -> tuple[list[str], dict[str, float]]:
@@ -100,10 +124,11 @@ def _heat(process: Process, speed: float) -> tuple[list[str], dict[str, float]]:
 
 def _spot(evidence: Evidence, track: MoveTrack) -> Finding:
     """Say what a seam of no length is: its crater time at one place, without bead or travel."""
-    process, arc = evidence.cell.process, track.arc_seconds
+    process, arc = _process_of(evidence.cell, track), track.arc_seconds
     parts = [f"a spot without travel, {arc:.1f} s of arc"]
     numbers = {"arc seconds": arc}
-    wire = None if process is None else process.wire_used(arc, track.move.crater)
+    parts += _schedule(track)
+    wire = None if process is None else _wire_used(process, track)
     if wire is not None:
         parts.append(f"{wire:.2f} m of wire")
         numbers["wire"] = wire

@@ -34,7 +34,7 @@ def _nowhere(evidence: Evidence) -> Iterator[Finding]:
         if not track.move.arc_on:
             what = "and only waits" if track.move.wait else "and does nothing"
             yield _told(track, f"{upper_move_name(track)} starts where it ends, {what}.")
-        elif track.move.crater == 0:
+        elif track.move.arc_behind == 0:
             text = (
                 f"The seam of {move_name(track)} has no length and no crater time: nothing is "
                 "welded. Check its points."

@@ -127,7 +127,7 @@ def _places(cell: Cell, track: MoveTrack, tilt: float) -> list[_Place]:
             continue
         left /= size
         left = np.cos(tilt) * left + np.sin(tilt) * np.cross(travel, left)
-        time = float(track.t[0] + share * track.travel_seconds)
+        time = track.travel_start + float(share) * track.travel_seconds
         places.append(_Place(cell.link_poses(place.q[None])[0], table, left, time))
     return places
 

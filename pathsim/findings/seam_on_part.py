@@ -240,11 +240,11 @@ class _Looks:
 
     def _place(self, k: int) -> Place:
         share = float(self.shares[k])
-        time = float(self._track.t[0]) + share * max(self._track.travel_seconds, 0.0)
+        time = self._track.travel_start + share * max(self._track.travel_seconds, 0.0)
         return Place(float(self._distance[k]), share, time, self._parts[self._part[k]].name)
 
     def _q(self, shares: Array) -> Array:
-        start, seconds = float(self._plain.t[0]), max(self._plain.travel_seconds, 0.0)
+        start, seconds = self._plain.travel_start, max(self._plain.travel_seconds, 0.0)
         return self._plain.q_at(start + shares * seconds)
 
     def _between(self) -> tuple[Array, Array, Array]:

@@ -74,7 +74,7 @@ def _crater(track: MoveTrack, behind: MoveTrack | None) -> Iterator[Finding]:
     if track.move.written is not None and track.move.written.number > 1:
         return  # said at the first stitch of its line
     low, high = _CRATER
-    crater = track.move.crater
+    crater = track.move.crater_time
     if low - _SLACK <= crater <= high + _SLACK:
         return
     has = "ends without a crater time" if crater == 0 else f"has {crater:g} s of crater time"

@@ -1,4 +1,4 @@
-"""What was taught and is never used: points, and weaves."""
+"""What was taught and is never used: points, weaves and schedules."""
 
 from __future__ import annotations
 
@@ -20,14 +20,14 @@ _MOST_NAMES = 5
 
 
 def unused(evidence: Evidence) -> Iterator[Finding]:
-    """Say which points and weaves nothing uses; a watch where a joint move at a weld should."""
+    """Say what nothing uses; of a point that a joint move at a weld should go by, as a watch."""
     cell = evidence.cell
-    used = {cell.program.start}
+    reached = {cell.program.start}
     for move in cell.program.moves:
-        used |= {move.target} if move.via is None else {move.target, move.via}
+        reached |= {move.target} if move.via is None else {move.target, move.via}
         if move.written is not None:
-            used |= {move.written.said.move.target, move.written.said.move.via or move.target}
-    left = [name for name in cell.points if name not in used]
+            reached |= {move.written.said.move.target, move.written.said.move.via or move.target}
+    left = [name for name in cell.points if name not in reached]
     for track, place, how in _bare_ends(evidence):
         for name in list(left):
             away = _above(cell, name, place)
@@ -44,9 +44,15 @@ def unused(evidence: Evidence) -> Iterator[Finding]:
         text = f"You taught {_names(left)} and never use {'it' if len(left) == 1 else 'them'}."
         yield Finding(Level.NOTE, FindingKind.UNUSED, text)
     weaves = {move.weave.name for move in cell.program.moves if move.weave is not None}
-    idle = [name for name in cell.weaves if name not in weaves]
-    if idle:
-        word = "Weave" if len(idle) == 1 else "Weaves"
+    schedules = {move.schedule.name for move in cell.program.moves if move.schedule is not None}
+    for kind, said, used in (
+        ("Weave", cell.weaves, weaves),
+        ("Schedule", cell.schedules, schedules),
+    ):
+        idle = [name for name in said if name not in used]
+        if not idle:
+            continue
+        word = kind if len(idle) == 1 else f"{kind}s"
         text = f"{word} {_names(idle)}: no seam uses {'it' if len(idle) == 1 else 'them'}."
         yield Finding(Level.NOTE, FindingKind.UNUSED, text)
 

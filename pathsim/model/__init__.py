@@ -8,6 +8,7 @@ from pathsim.model.groups import Group
 from pathsim.model.piece import Piece
 from pathsim.model.program import Move, MoveKind, Program, tack
 from pathsim.model.scenery import Body, Margins, Point, Role, ToDo
+from pathsim.model.schedule import Schedule
 from pathsim.model.shared_room import SharedRoom
 from pathsim.model.stitch import Stitch
 from pathsim.model.torch import Torch, TorchPiece
@@ -30,6 +31,7 @@ __all__ = [
     "Point",
     "Program",
     "Role",
+    "Schedule",
     "SharedRoom",
     "Stitch",
     "ToDo",

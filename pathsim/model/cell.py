@@ -45,9 +45,9 @@ class Cell(FieldsOnly):
     ``natural_frequency``: the arm's measured first one, Hz. ``override``: share of the program's
     speeds in the first run. ``process``: what seams are welded with, if said. ``table``: the
     turning table, if there is one. ``cables``: those that one link carries; others are not in
-    the model. ``weaves``: names of all that were described, used or not. ``to_do``: what
-    is still an example, said in every result. ``groups``: jigs with bodies that name them.
-    ``fingerprint`` is a hash over the contents of all
+    the model. ``weaves``, ``schedules``: names of all that were described, used or not.
+    ``to_do``: what is still an example, said in every result. ``groups``: jigs with bodies that
+    name them. ``fingerprint`` is a hash over the contents of all
     ``files``, which are named from the folder that holds the cell folder.
 
     Joint vectors of a cell have a column for each of its ``axes``: the arm's joints, then the
@@ -75,6 +75,7 @@ class Cell(FieldsOnly):
     process: Process | None = None
     cables: tuple[Cable, ...] = ()
     weaves: tuple[str, ...] = ()
+    schedules: tuple[str, ...] = ()
     shared_room: SharedRoom = field(default_factory=SharedRoom)
     to_do: tuple[ToDo, ...] = ()
     groups: tuple[Group, ...] = ()

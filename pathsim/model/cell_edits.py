@@ -85,7 +85,8 @@ def _require_body(cell: Cell, what: str, name: str) -> None:
 def with_program(cell: Cell, program: Program) -> Cell:
     """Return a cell with another program (``Cell.with_program``)."""
     weaves = dict.fromkeys(move.weave.name for move in program.moves if move.weave is not None)
-    return replace(cell, program=program, weaves=tuple(weaves))
+    schedules = dict.fromkeys(m.schedule.name for m in program.moves if m.schedule is not None)
+    return replace(cell, program=program, weaves=tuple(weaves), schedules=tuple(schedules))
 
 
 def tip(cell: Cell, q: ArrayLike) -> Array:

@@ -41,12 +41,16 @@ class Process:
         for name in ("efficiency", "deposition"):
             sound.number(f"process: {name}", getattr(self, name), above=0.0, high=1.0)
 
-    def wire_used(self, arc_time: float, crater: float = 0.0) -> float | None:
-        """Length of wire for so many seconds of arc, ``crater`` s of them at its own feed, m."""
+    def wire_used(self, arc_time: float, crater: float = 0.0, ramp: float = 0.0) -> float | None:
+        """Length of wire for so many seconds of arc with the feed on, m.
+
+        ``crater`` s of them are at its own feed, ``ramp`` s at an even way from one to the other.
+        """
         if self.wire_feed is None:
             return None
         in_crater = self.wire_feed if self.crater_feed is None else self.crater_feed
-        return self.wire_feed * (arc_time - crater) + in_crater * crater
+        in_ramp = (self.wire_feed + in_crater) / 2
+        return self.wire_feed * (arc_time - crater - ramp) + in_crater * crater + in_ramp * ramp
 
     def deposit_area(self, wire_diameter: float, travel_speed: float) -> float | None:
         """Area of the bead, m^2: (pi/4) d^2 x feed x deposition / travel speed."""

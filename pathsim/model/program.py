@@ -6,6 +6,7 @@ from dataclasses import MISSING, dataclass, fields
 from enum import StrEnum
 
 from pathsim.model import sound
+from pathsim.model.schedule import Schedule
 from pathsim.model.weave import Weave
 from pathsim.model.written import Written
 from pathsim.units import MOST
@@ -63,8 +64,9 @@ class Move:
     on a plain face, not in a joint. ``tack``: a spot at the point where the torch stands already,
     the arc on for its crater time. ``along_weld``: the arc is off, and the wire's end stays at the
     joint, where it may touch parts as on a seam. ``written``: the line of the program that it
-    is a part of, where that is several moves. ``line`` is where the cell file says it. Raises
-    CellError when it cannot be meant.
+    is a part of, where that is several moves. ``schedule``: what the welding machine does around
+    the seam; its times count. ``line`` is where the cell file says it. Raises CellError when it
+    cannot be meant.
     """
 
     kind: MoveKind
@@ -84,6 +86,7 @@ class Move:
     tack: bool = False
     along_weld: bool = False
     written: Written | None = None
+    schedule: Schedule | None = None
 
     def __repr__(self) -> str:
         """Say all that is not as it is if nobody says it."""
@@ -93,6 +96,41 @@ class Move:
             if one.default is MISSING or getattr(self, one.name) != one.default
         ]
         return f"Move({', '.join(said)})"
+
+    @property
+    def lead(self) -> float:
+        """Seconds in which the torch stands before it travels: preflow and start, s."""
+        return 0.0 if self.schedule is None else self.schedule.lead
+
+    @property
+    def preflow(self) -> float:
+        """Seconds of them before the arc, s."""
+        return 0.0 if self.schedule is None else self.schedule.preflow
+
+    @property
+    def start_time(self) -> float:
+        """Seconds of them with the arc on, s."""
+        return 0.0 if self.schedule is None else self.schedule.start
+
+    @property
+    def arc_behind(self) -> float:
+        """Seconds with the arc on behind the travel: crater, ramp and burnback, s."""
+        return self.crater + (0.0 if self.schedule is None else self.schedule.arc_behind)
+
+    @property
+    def crater_time(self) -> float:
+        """Seconds of them at the crater's own values, s."""
+        return self.crater + (0.0 if self.schedule is None else self.schedule.crater)
+
+    @property
+    def postflow(self) -> float:
+        """Seconds of gas behind the arc, s."""
+        return 0.0 if self.schedule is None else self.schedule.postflow
+
+    @property
+    def standing(self) -> float:
+        """Seconds of the move in which the arm stands, s, at any override."""
+        return self.lead + self.arc_behind + self.postflow + self.wait
 
     @property
     def at_weld(self) -> bool:
@@ -131,6 +169,8 @@ class Move:
             sound.refuse(f"{of}: via", self.via, due)
         if self.via is not None:
             sound.text(f"{of}: via", self.via)
+        if self.schedule is not None:
+            sound.record(f"{of}: schedule", self.schedule, Schedule, "a Schedule or None")
         if self.weave is not None:
             sound.record(f"{of}: weave", self.weave, Weave, "a Weave or None")
         sound.number(f"{of}: crater", self.crater, "s", low=0.0, high=LONGEST_STAND)
@@ -155,7 +195,12 @@ class Move:
             sound.refuse(f"{of}: tack", True, "a spot: arc_on, linear, with a crater time")
         if self.tack and (self.joined or self.weave is not None):
             sound.refuse(f"{of}: tack", True, "no weave, and not joined: the torch stands still")
-        of_seams = {"weave": self.weave, "crater": self.crater, "joined": self.joined}
+        of_seams = {
+            "weave": self.weave,
+            "schedule": self.schedule,
+            "crater": self.crater,
+            "joined": self.joined,
+        }
         for name, value in of_seams.items():
             if value and not self.arc_on:
                 sound.refuse(f"{of}: {name}", value, "it on a seam only (arc_on)")
@@ -184,8 +229,8 @@ class Program:
                 sound.refuse("tack: target", move.target, due)
             if not move.joined:
                 continue
-            if before is None or not before.arc_on or before.crater or before.wait:
-                due = "it right behind a seam without crater time and wait"
+            if before is None or not before.arc_on or before.standing > before.lead:
+                due = "it right behind a seam without crater time, postflow and wait"
                 sound.refuse(f"move to {move.target!r}: joined", True, due)
             if (before.speed, before.weave) != (move.speed, move.weave):
                 due = "the speed and the weave of the seam before"

@@ -37,7 +37,7 @@ class MoveStart(NamedTuple):
         )  # fmt: skip
 
     def standing(self, fault: MoveFault | None, *seconds: float) -> MoveTrack:
-        """Return a track on which nothing moves: for a crater time and a wait, one after the other.
+        """Return a track on which nothing moves: for one time after the other.
 
         They are times at any override.
         """
@@ -56,6 +56,16 @@ def with_standing(
         return t, q, speed_ratio
     until, still = t[-1] + max(seconds, SHORTEST_MOVE), np.zeros((1, q.shape[1]))
     return np.append(t, until), np.vstack([q, q[-1]]), np.vstack([speed_ratio, still])
+
+
+def after_standing(
+    t: Array, q: Array, speed_ratio: Array, seconds: float
+) -> tuple[Array, Array, Array]:
+    """Add a stretch at the start in which nothing moves, for SHORTEST_MOVE at the least."""
+    if seconds <= 0:
+        return t, q, speed_ratio
+    until, still = max(seconds, SHORTEST_MOVE), np.zeros((1, q.shape[1]))
+    return np.append(0.0, t + until), np.vstack([q[0], q]), np.vstack([still, speed_ratio])
 
 
 def without_last_bits(q: Array, axes: Axes) -> Array:

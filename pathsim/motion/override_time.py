@@ -46,7 +46,7 @@ def slow_cartesian(
     """Seconds of a straight move, arc or seam at the override, weave and all.
 
     A seam is stretched evenly: at half the speed the weave takes twice the time and keeps
-    its pitch. Crater and waits are times and stay. Where a joint is the limit, ``speed_ratio``
+    its pitch. Times in which the arm stands stay. Where a joint is the limit, ``speed_ratio``
     ``(n, axes)`` of segments between knots at ``t (n + 1,)``, running slower costs less.
     """
     limits = Limits.of(cell)
@@ -60,6 +60,6 @@ def slow_cartesian(
             slow_t = times_by(law, motion.shares(t))
         dt, slow_dt = np.diff(t), np.diff(slow_t)
         needed = dt * speed_ratio.max(axis=1, initial=0.0)  # a segment's least time for its joints
-        return float(np.maximum(slow_dt, needed).sum()) + move.crater + move.wait
+        return float(np.maximum(slow_dt, needed).sum()) + move.standing
 
     return Lazy(work_out)

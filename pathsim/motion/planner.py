@@ -17,7 +17,7 @@ from pathsim.motion.joint_move import lay_joint_move
 from pathsim.motion.kept_values import Lazy, TipWay
 from pathsim.motion.knots import Knots, Solver, lay
 from pathsim.motion.move_cache import MoveCache, cell_key, move_key
-from pathsim.motion.move_start import MoveStart, with_standing, without_last_bits
+from pathsim.motion.move_start import MoveStart, after_standing, with_standing, without_last_bits
 from pathsim.motion.notes import NoteKind, PlanNote
 from pathsim.motion.override_time import joint_way, slow_cartesian, slow_joint
 from pathsim.motion.path_timing import NO_WAY
@@ -174,7 +174,10 @@ class _Planner:
         cell, q, move = self.cell, begin.q, begin.move
         motion = self._motion(begin.which, move, q)
         if motion.travel_time <= 0:
-            return begin.standing(None, move.crater, move.wait)
+            return begin.standing(
+                None, move.preflow, move.start_time, move.arc_behind, move.postflow,
+                move.wait,
+            )  # fmt: skip
         try:
             laid = self._laid_knots(motion, q, cell.points[move.target].q)
         except MotionError as error:
@@ -194,9 +197,11 @@ class _Planner:
             name = "" if laid.joint is None else cell.axes.names[laid.joint]
             fault = MoveFault(laid.fault, share, name, self._is_search)
         else:
-            for seconds in (move.crater, move.wait):  # the arc goes off in between
+            for seconds in (move.start_time, move.preflow):  # the last put in comes first
+                t, qs, speed_ratio = after_standing(t, qs, speed_ratio, seconds)
+            for seconds in (move.arc_behind, move.postflow, move.wait):
                 t, qs, speed_ratio = with_standing(t, qs, speed_ratio, seconds)
-        planned = motion.travel_time + move.crater + move.wait
+        planned = motion.travel_time + move.standing
         way = Lazy(lambda: TipWay(motion.path.length))
         arm, X = cell.arm, cell.torch.T_flange_tcp
         fork = Lazy(lambda: first_two_ways(arm, X, t, qs[:, : arm.dof], fault is not None))
@@ -277,7 +282,7 @@ class _Planner:
             last += 1
             start = self.targets.on_part(moves[last - 1].target, q)
             paths.append(self._path(moves[last], start, q))
-        if len(paths) == 1 and first.length <= NO_WAY and moves[index].crater > 0:
+        if len(paths) == 1 and first.length <= NO_WAY and moves[index].arc_behind > 0:
             return {index: SeamPlace(None, 0.0, 0.0)}  # a spot: its crater time at one place
         places = seam_places(paths, moves[index].speed, moves[index].weave)
         return {index + k: place for k, place in enumerate(places)}

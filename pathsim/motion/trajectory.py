@@ -132,13 +132,29 @@ class MoveTrack(FieldsOnly):
 
     @property
     def travel_seconds(self) -> float:
-        """Seconds in which it travels: without its crater time and its wait."""
-        return self.duration - self.move.crater - self.move.wait
+        """Seconds in which it travels: without its crater time, its schedule and its wait."""
+        standing = self.move.standing
+        if self.fault is not None:  # it never gets to them; it was laid from the travel on
+            standing = self.move.crater + self.move.wait
+        return self.duration - standing
+
+    @property
+    def travel_start(self) -> float:
+        """When it begins to travel, s from the program's start."""
+        return float(self.t[0]) + (0.0 if self.fault is not None else self.move.lead)
 
     @property
     def arc_seconds(self) -> float:
-        """Seconds with the arc on: a seam with its crater time, without its wait."""
-        return self.duration - self.move.wait if self.move.arc_on else 0.0
+        """Seconds with the arc on: a seam with its start and crater times, without gas alone."""
+        if not self.move.arc_on:
+            return 0.0
+        gas = 0.0 if self.fault is not None else self.move.preflow + self.move.postflow
+        return self.duration - self.move.wait - gas
+
+    @property
+    def arc_start(self) -> float:
+        """When the arc goes on, on a seam, s from the program's start."""
+        return float(self.t[0]) + (0.0 if self.fault is not None else self.move.preflow)
 
     def share(self, time: float) -> float:
         """Share 0..1 of the whole move's time at ``time``."""

@@ -30,8 +30,8 @@ def motion_columns(cell: Cell) -> list[str]:
 def motion_rows(cell: Cell, trajectory: Trajectory) -> list[list[float]]:
     """Rows at all knots. The tip is in the world; its speed is that on the part, behind each knot.
 
-    Between knots every axis moves evenly. The arc burns from the start of a seam to the end of
-    its crater time, not in a wait after it.
+    Between knots every axis moves evenly. The arc burns from the end of a seam's
+    preflow to the end of its crater time and burnback, not in postflow or a wait after it.
     """
     rows: list[list[float]] = []
     scale = np.where(cell.axes.prismatic, 1e3, np.degrees(1.0))
@@ -41,9 +41,9 @@ def motion_rows(cell: Cell, trajectory: Trajectory) -> list[list[float]]:
         tips = cell.tips_on_part(track.q)
         way = np.linalg.norm(np.diff(tips, axis=0), axis=1)
         speed = np.append(way / np.diff(track.t), 0.0)
-        arc_ends = track.t[0] + track.arc_seconds
+        arc_ends = track.arc_start + track.arc_seconds
         for k, time in enumerate(track.t):
-            burning = track.move.arc_on and time <= arc_ends + 1e-9
+            burning = track.move.arc_on and track.arc_start - 1e-9 <= time <= arc_ends + 1e-9
             rows.append(
                 [
                     round(float(time), 9), float(track.number),

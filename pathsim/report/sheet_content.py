@@ -242,6 +242,8 @@ def _way(track: MoveTrack, names: ShortNames) -> str:
         more.append("goes on without a stop")
     if move.crater:
         more.append(f"{'arc on' if move.tack else 'crater'} {move.crater:g} s")
+    if move.schedule is not None:
+        more.append(f"schedule {names(move.schedule.name)}")
     if move.wait:
         more.append(f"wait {move.wait:g} s")
     if move.rounding:

@@ -36,6 +36,7 @@ PLACES = {
     "PointsEntry": "points",
     "MarginsEntry": "margins",
     "WeaveEntry": "weaves",
+    "ScheduleEntry": "schedules",
     "ProcessEntry": "process",
     "StepEntry": "program",
     "ArmFile": "Arm description",

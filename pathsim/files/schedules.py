@@ -1,0 +1,80 @@
+"""Weld schedules: of a line of the program as the cell file names them, and written to it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Any
+
+from pathsim.errors import CannotCheck
+from pathsim.files.exact_numbers import text
+from pathsim.files.faults import FaultList, did_you_mean
+from pathsim.files.program_schema import ScheduleEntry, StepEntry
+from pathsim.files.yaml_source import YamlSource
+from pathsim.model import Cell, Move
+from pathsim.model.process import Process
+from pathsim.model.schedule import STEPS, Schedule
+
+
+def with_schedule(
+    step: StepEntry,
+    move: Move,
+    known: Mapping[str, ScheduleEntry],
+    source: YamlSource,
+    at: tuple[int | None, str],
+    faults: FaultList,
+) -> Move | None:
+    """Return a seam with the schedule that its line names; None after noting a fault."""
+    if step.schedule is None:
+        return move
+    (line, key), entry = at, known.get(step.schedule)
+    key = f"{key}.schedule"
+    if entry is None:
+        came, cure = f"no schedule is called '{step.schedule}'", did_you_mean(step.schedule, known)
+        faults.add(source.shown, line, key, came, "a name under 'schedules'", cure)
+        return None
+    if move.crater and entry.crater and not move.tack:
+        came = f"came 'crater: {move.crater:g} s' on a line whose schedule has one"
+        faults.add(source.shown, line, key, came, "the crater time in one place")
+        return None
+    process = None if entry.process is None else entry.process.process
+    times = {name: getattr(entry, name) for name in STEPS}
+    return replace(move, schedule=Schedule(step.schedule, **times, process=process))
+
+
+def handed_on(before: Move, move: Move) -> tuple[Move, Move]:
+    """Divide the schedule of a seam between a piece and the one that goes on from it."""
+    whole = before.schedule
+    if whole is None:
+        return before, move
+    return (
+        replace(before, schedule=whole.without_end()),
+        replace(move, schedule=whole.without_start()),
+    )
+
+
+def schedules_document(cell: Cell) -> dict[str, dict[str, Any]]:
+    """Return all schedules by name. The cell knows those alone that a seam has."""
+    known: dict[str, Schedule] = {}
+    for move in cell.program.moves:
+        own = move.schedule
+        if own is not None:
+            known[own.name] = own.with_all_of(known.get(own.name, own))
+    unused = [name for name in cell.schedules if name not in known]
+    if unused:
+        raise CannotCheck(
+            f"no seam has the schedule {unused[0]!r}, and the cell holds no more of it than its "
+            "name. Save cell.with_program(start, *moves) of the same program, which leaves it out"
+        )
+    names = [*cell.schedules, *(name for name in known if name not in cell.schedules)]
+    return {name: _schedule(known[name]) for name in names}
+
+
+def _schedule(schedule: Schedule) -> dict[str, Any]:
+    return {k: f"{text(getattr(schedule, k))} s" for k in STEPS if getattr(schedule, k)}
+
+
+def own_processes(cell: Cell) -> dict[str, Process]:
+    """Return feed and volts of those schedules that have their own, by name."""
+    found = (move.schedule for move in cell.program.moves if move.schedule is not None)
+    return {one.name: one.process for one in found if one.process is not None}
