@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from pathsim.advice.posture_looks import PostureLooks
 from pathsim.clearance.contact_rules import largest_margin, obstacles
 from pathsim.clearance.joint_pairs import engine_pairs
 from pathsim.clearance.queries import AskedPairs, queries_of
@@ -22,7 +23,7 @@ from pathsim.model.lever import longest_levers
 from pathsim.motion import MoveTrack, Trajectory
 from pathsim.motion.joint_move import lay_joint_move
 from pathsim.session import Session
-from pathsim.transforms import Array, IntArray, frozen
+from pathsim.transforms import Array, BoolArray, IntArray, frozen
 
 #: Clearance beyond the largest margin that is still told apart, as a share of that margin, and m.
 _BEYOND, _AT_LEAST = 1.0, 2e-3
@@ -30,6 +31,8 @@ _BEYOND, _AT_LEAST = 1.0, 2e-3
 _HELD = 1e-3
 #: So many pairs at which moves failed are asked about first.
 _SUSPECTS = 8
+#: At so many moments of a window a pair is looked at that stopped other moves.
+_MOMENTS = 7
 #: So many moves are asked about at once: what a call costs is spread over them.
 MOST_AT_ONCE = 64
 
@@ -103,11 +106,64 @@ class EdgeProver:
                            engine_pairs(self.cell, list(number)), list(number))  # fmt: skip
         of_window = np.array([number[track] for track, _ in asked.queries.windows])
         of_query = of_window[asked.queries.window]
-        # Most moves that fail do so as others did before: those pairs are asked about first.
-        is_first = np.isin(asked.queries.pair, self._suspects_in(asked))
-        for which in (np.flatnonzero(is_first), np.flatnonzero(~is_first)):
+        # Most moves that fail do so as others did before: there a look at a few moments is enough.
+        is_suspect = np.isin(asked.queries.pair, self._suspects_in(asked))
+        self._look(asked, np.flatnonzero(is_suspect & ~asked.at_weld), of_query, spare)
+        is_suspect = np.isin(asked.queries.pair, self._suspects_in(asked)) & asked.is_own
+        for which in (np.flatnonzero(is_suspect), np.flatnonzero(~is_suspect)):
             self._measure(asked, which[spare[of_query[which]] >= 0], of_query, spare)
         return spare
+
+    def _look(self, asked: AskedPairs, which: IntArray, of_query: IntArray, spare: Array) -> None:
+        """Lower ``spare`` where a pair is nearer than its margin at one of a few moments.
+
+        What is not seen so is not clear yet. Pairs of the arm itself are left to the engine.
+        """
+        which = which[~asked.is_own[which]]
+        if not len(which):
+            return
+        queries = asked.queries
+        queries = asked.queries
+        windows, row = np.unique(queries.window[which], return_inverse=True)
+        share = np.linspace(0.0, 1.0, _MOMENTS)
+        held = [queries.windows[w] for w in windows.tolist()]
+        q = [_along(track, span.start + share * (span.end - span.start)) for track, span in held]
+        looks = PostureLooks(self.cell, self._engine, np.concatenate(q))
+        for pair in np.unique(queries.pair[which]).tolist():
+            mine = np.flatnonzero((queries.pair[which] == pair) & (spare[of_query[which]] >= 0))
+            margins = asked.margins[which[mine]]
+            moments = (row[mine][:, None] * _MOMENTS + np.arange(_MOMENTS)).ravel()
+            if not len(mine):
+                continue
+            most, enough = float(margins.max()), float(margins.min())
+            found = looks.least(queries.pairs[pair], most, moments, enough)
+            least = found.reshape(len(mine), _MOMENTS).min(axis=1)
+            left = np.where(least > 0.0, least - margins, -np.inf)
+            short = left < 0
+            np.minimum.at(spare, of_query[which[mine]][short], left[short])
+
+    def look_off(self, postures: Sequence[Array], need: float) -> BoolArray:
+        """Tell which postures ``(n,)`` look as if they kept ``need`` m over all margins of the air.
+
+        What does not is surely too near. What does is not proved: pairs of the arm itself are not
+        looked at. The moves that go there are proved with their ends.
+        """
+        inside = [bool((self.cell.axes.room(q) >= -1e-9).all()) for q in postures]
+        is_off = np.array(inside, dtype=bool)
+        if not is_off.any():
+            return is_off
+        q = np.stack([postures[k] for k in np.flatnonzero(is_off).tolist()])
+        track = self._laid(Edge(q[0], q[0]), 1)
+        assert track is not None  # noqa: S101 - it keeps its limits, and does not move
+        beside = self._beside(None, track.q[0], 0), self._beside(None, track.q[0], 2)
+        trajectory = Trajectory((beside[0], track, beside[1]))
+        asked = queries_of(self.cell, trajectory, self._things, [], [track])
+        is_first = np.isin(asked.queries.pair, self._suspects_in(asked))
+        order = [k for k in np.argsort(~is_first, kind="stable").tolist() if not asked.at_weld[k]]
+        pairs = [asked.queries.pairs[asked.queries.pair[k]] for k in order]
+        looks = PostureLooks(self.cell, self._engine, q)
+        is_off[is_off] = looks.all_off(pairs, [asked.margins[k] + need for k in order])
+        return is_off
 
     def _measure(
         self, asked: AskedPairs, which: IntArray, of_query: IntArray, spare: Array
@@ -171,3 +227,15 @@ class EdgeProver:
         # Another branch would end at other joint values than those that were asked for.
         is_there = float(np.abs(track.q[-1] - edge.b).max()) < 1e-6
         return track if is_there and not cannot_run(cell, track) else None
+
+
+def _along(track: MoveTrack, times: Array) -> Array:
+    """Axes ``(n, axes)`` at moments of a move; of a joint move from one axis for all of them."""
+    if track.move.kind is not MoveKind.JOINT:
+        return track.q_at(times)
+    first, way = track.q[0], track.q[-1] - track.q[0]
+    longest = int(np.argmax(np.abs(way)))
+    if way[longest] == 0.0:
+        return np.tile(first, (len(times), 1))
+    share = (np.interp(times, track.t, track.q[:, longest]) - first[longest]) / way[longest]
+    return np.asarray(first + share[:, None] * way)

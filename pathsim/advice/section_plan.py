@@ -130,10 +130,10 @@ class SectionPlanner:
         return self._best(_MOST_FOUND, need, below)
 
     def _take(self, points: list[WayPoint]) -> None:
-        """Add points to the graph, as far as they are well off everything."""
+        """Add points to the graph, as far as they look well off everything."""
         points = [p for p in points if self._is_wound_little(p.q)]
-        off = self.prover.spare([Edge(p.q, p.q) for p in points])
-        self.points += [p for p, s in zip(points, off.tolist(), strict=True) if s >= SPARE]
+        off = self.prover.look_off([p.q for p in points], SPARE)
+        self.points += [p for p, is_off in zip(points, off.tolist(), strict=True) if is_off]
         nodes = [*self.starts, *self.ends]
         qs = np.stack([*[root.q for root in nodes], *[p.q for p in self.points]])
         seconds = joint_seconds(self.cell.axes, self.section.speed, qs[:, None], qs[None])
