@@ -91,3 +91,7 @@ class CellFaults(PathsimError):  # noqa: N818 - several faults, not one error
         count = len(self.faults)
         head = "1 fault" if count == 1 else f"{count} faults"
         super().__init__(f"{head} in the cell's files:\n" + "\n".join(str(f) for f in self.faults))
+
+    def __reduce__(self) -> tuple[type[CellFaults], tuple[list[Fault]]]:
+        """Pickle by the faults: the text alone would not bring them back."""
+        return (CellFaults, (list(self.faults),))

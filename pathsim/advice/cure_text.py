@@ -21,7 +21,11 @@ def cure_in_words(evaluator: Evaluator, number: int) -> tuple[str, ...]:
     ``TITLE`` first where there is one; else the sentence that says why there is none, and what
     change of the cell cures it.
     """
-    mine = advise_on(evaluator, number)
+    return advice_in_words(advise_on(evaluator, number))
+
+
+def advice_in_words(mine: Advice) -> tuple[str, ...]:
+    """Return the best of advice on one finding in words, see ``cure_in_words``."""
     if not mine.proposals:
         why = mine.never or nothing_found(mine)
         if not mine.of_cell:

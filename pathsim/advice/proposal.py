@@ -60,12 +60,22 @@ class Proposal:
     @property
     def tightest_before(self) -> PairClearance | None:
         """Pair with the least to spare on moves that are not in the changed program."""
-        return _tightest(_only_in(self.before, self.after))
+        return _tightest(self.moves_gone)
 
     @property
     def tightest_after(self) -> PairClearance | None:
         """Pair with the least to spare on moves that were not in the program before."""
-        return _tightest(_only_in(self.after, self.before))
+        return _tightest(self.new_moves)
+
+    @property
+    def moves_gone(self) -> tuple[MoveClearance, ...]:
+        """Moves that are not in the changed program."""
+        return tuple(_only_in(self.before, self.after))
+
+    @property
+    def new_moves(self) -> tuple[MoveClearance, ...]:
+        """Moves that were not in the program before."""
+        return tuple(_only_in(self.after, self.before))
 
 
 @dataclass(frozen=True, eq=False)

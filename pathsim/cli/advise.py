@@ -6,15 +6,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from pathsim.advice import (
     Advice,
     Evaluator,
     advise,
     best_first,
-    changed,
-    that_go_together,
     whole_program,
 )
 from pathsim.advice.blocks import block_in_words, blocks
@@ -24,10 +20,11 @@ from pathsim.advice.keyed_in import PoseConvention
 from pathsim.advice.proposal import Proposal, count_grave
 from pathsim.caution import CAUTION
 from pathsim.check import CheckResult
+from pathsim.cli.take_cure import write_proposals
 from pathsim.errors import CannotCheck
 from pathsim.files import load_cell
 from pathsim.files.cell_folder import points_entry
-from pathsim.files.cell_writer import require_new_place, write_changed_cell
+from pathsim.files.cell_writer import require_new_place
 from pathsim.files.contents import input_files
 from pathsim.outputs import Output, OutputFile
 from pathsim.report.advice_json import advice_as_json
@@ -39,10 +36,6 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from pathsim.check import Progress
-    from pathsim.model import Cell
-
-#: How far joint values may be off by what is written of them, rad or m.
-_WRITTEN = 1e-6
 
 
 @dataclass(frozen=True)
@@ -187,53 +180,11 @@ def _write(
     folder: Path, new: Path, evaluator: Evaluator, advice: tuple[Advice, ...], console: Console
 ) -> None:
     """Write the new cell; it stays only if it reads and checks as it should."""
-    chosen, change, left = that_go_together(evaluator, best_first(advice))
-    if not chosen:
-        raise CannotCheck("nothing was written: there is no proposal to write")
-    checked: list[CheckResult] = []
-
-    def verify(loaded: Cell) -> None:
-        _require_same(changed(evaluator.cell, change), loaded)
-        after = evaluator.session.check(loaded)
-        worse = evaluator.worsened(change, after)
-        if worse:
-            raise CannotCheck(
-                f"nothing was written: '{new.name}' did not check as it should: {worse[0].text}"
-            )
-        checked.append(after)
-
-    write_changed_cell(
-        folder, new, evaluator.cell, change.points, change.moves, change.instead, verify
-    )
-    points = ", ".join(f"'{name}'" for name in change.points) or "none, only a move"
-    console.print(
-        f"Written to '{new}', read back the same and checked: {count_grave(checked[0])} stop or "
-        f"watch findings, {count_grave(evaluator.before)} before. Points written: {points}.",
-        style="bold",
-        markup=False,
-    )
-    for proposal in left:
+    written = write_proposals(folder, new, evaluator, best_first(advice))
+    console.print(written.text, style="bold", markup=False)
+    for proposal in written.left:
         console.print(
             f"Not written, as it does not go with the others: {proposal.text} Advise on "
             f"'{new}' again.",
             markup=False,
         )
-
-
-def _require_same(wanted: Cell, loaded: Cell) -> None:
-    """Require that a cell reads as it was meant; raises CannotCheck with what differs."""
-    pairs = zip(wanted.program.moves, loaded.program.moves, strict=False)
-    for number, (a, b) in enumerate(pairs, start=1):
-        same = (a.kind, a.target, a.via, a.arc_on) == (b.kind, b.target, b.via, b.arc_on)
-        old, new = ((m.speed, m.wait, m.rounding, m.crater) for m in (a, b))
-        if not same or not np.allclose(old, new, rtol=1e-4, atol=1e-7):
-            raise CannotCheck(f"nothing was written: move {number} would not read as it was meant")
-    if len(wanted.program.moves) != len(loaded.program.moves):
-        raise CannotCheck("nothing was written: the program would not read as it was meant")
-    for name, point in wanted.points.items():
-        other = loaded.points.get(name)
-        q, read = point.q, None if other is None else other.q
-        if q is None and read is None and other is not None:
-            continue
-        if q is None or read is None or np.abs(q - read).max() > _WRITTEN:
-            raise CannotCheck(f"nothing was written: point '{name}' would not read as it was meant")

@@ -61,15 +61,15 @@ def view(
 
     Saving the cell's files checks it again. Press ? in the window for the keys.
     """
-    from pathsim.view.probe import require_window
+    from pathsim.view.beside import Beside, of_module
+    from pathsim.view.opening import open_window
 
-    require_window()
-    from pathsim.session import Session
-    from pathsim.view.window import view_cell
-
-    session = Session()
-    with signals_as_usual():
-        view_cell(lambda: checked(cell, session), cell, session)
+    beside = Beside(of_module("pathsim.cli.beside_window", str(cell)))
+    try:
+        with signals_as_usual():
+            open_window(beside, cell, lambda work: with_bar(work, "reading the cell"))
+    finally:
+        beside.close()
 
 
 @app.command()

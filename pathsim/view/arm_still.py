@@ -23,7 +23,7 @@ def write_arm_still(cell: Cell, out: OutputFile, size: tuple[int, int] = (900, 8
     require_off_screen()
     import pyvista as pv
 
-    from pathsim.view.stage import rgb
+    from pathsim.view.drawable import rgb
 
     dof = cell.arm.dof
     q = np.zeros(cell.axes.count)

@@ -48,20 +48,21 @@ def columns_of(scene: Scene, axis: TimeAxis) -> Columns:
     count = max(int(axis.right - axis.left), 1)
     x: Array = np.asarray(axis.left + np.arange(count), np.float64)
     guaranteed, margin = np.full(count, np.nan), np.full(count, np.nan)
-    spare = np.full(count, np.inf)
-    edges = _pixels(axis, profile.t)
-    for k in np.flatnonzero((np.diff(profile.t) > 0) & ~np.isnan(profile.guaranteed)):
-        first = max(int(edges[k] - axis.left), 0)
-        last = min(int(np.ceil(edges[k + 1] - axis.left)), count)
-        asked = float(np.nan_to_num(profile.margin[k]))
-        left = float(profile.guaranteed[k])
-        part = slice(first, last)
-        # What touches is worse than anything that only comes near.
-        rank = left - asked if left > 0 else -np.inf
-        nearer = rank < spare[part]
-        if last > first and nearer.any():
-            for values, value in ((guaranteed, left), (margin, asked), (spare, rank)):
-                values[part] = np.where(nearer, value, values[part])
+    edges = _pixels(axis, profile.t) - axis.left
+    stretches = np.flatnonzero((np.diff(profile.t) > 0) & ~np.isnan(profile.guaranteed))
+    asked = np.nan_to_num(profile.margin[stretches])
+    left = profile.guaranteed[stretches]
+    # What touches is worse than anything that only comes near.
+    rank = np.where(left > 0, left - asked, -np.inf)
+    # The worst comes last, and of equals the first in time: what is put in last stays.
+    worst_last = np.lexsort((-stretches, -rank))
+    first = np.clip(edges[stretches], 0, count).astype(int)[worst_last]
+    last = np.clip(np.ceil(edges[stretches + 1]), 0, count).astype(int)[worst_last]
+    wide = np.maximum(last - first, 0)
+    starts = np.cumsum(wide) - wide
+    column = np.arange(wide.sum()) + np.repeat(first - starts, wide)
+    guaranteed[column] = np.repeat(left[worst_last], wide)
+    margin[column] = np.repeat(asked[worst_last], wide)
     band = bands_of(guaranteed, margin)
     for span in scene.contact_spans:
         band[_columns_in(axis, span, count)] = CONTACT

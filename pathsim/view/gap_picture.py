@@ -22,12 +22,13 @@ class GapPicture(Picture):
         self.place = whole_stage(*size)
         self._fitted()
 
-    def show(self, player: Player) -> None:
+    def show(self, player: Player) -> bool:
         """Bring the picture to a state, without rendering it yet."""
         mark = self._set_stage(player)
         if mark is not None:
             self._draw(mark)
         self._marks.show()
+        return True
 
     def _fitted(self) -> None:
         """Take on the layout; lines of the scene keep their weight beside the large type."""

@@ -21,7 +21,7 @@ def write_mesh_still(mesh: Mesh, out: OutputFile, size: tuple[int, int] = (900, 
     require_off_screen()
     import pyvista as pv
 
-    from pathsim.view.stage import rgb
+    from pathsim.view.drawable import rgb
 
     faces = np.column_stack([np.full(len(mesh.faces), 3), mesh.faces])
     data = pv.PolyData(1e3 * mesh.vertices, faces).clean()

@@ -8,7 +8,7 @@ import numpy as np
 
 from pathsim.scene.message import Message
 from pathsim.scene.palette import ACCENT, INK, PAPER, QUIET, Colour
-from pathsim.scene.records import Detour, Gap, Scene, Symbol
+from pathsim.scene.records import Detour, Gap, PointName, Scene, Symbol
 from pathsim.units import millimetres
 from pathsim.view.chart_marks import colour_of
 from pathsim.view.layer import Layer, cut, width_of, wrapped
@@ -50,9 +50,13 @@ def state_words(player: Player) -> str:
 
 
 def draw_labels(
-    layer: Layer, place: Layout, scene: Scene, said: Message, to_pixels: ToPixels
-) -> None:
-    """Draw the gap's dimension, marks of findings, and the names at the ends of the move."""
+    layer: Layer, place: Layout, scene: Scene, said: Message, to_pixels: ToPixels,
+    new: Sequence[PointName] = (),
+) -> None:  # fmt: skip
+    """Draw the gap's dimension, marks of findings, and the names at the ends of the move.
+
+    ``new``: points of a proposal, named too.
+    """
     taken: list[Box] = []
     if said.gap is not None and _is_in_view(place, said.gap, to_pixels):
         taken.append(gap_box(place, said.gap, to_pixels))
@@ -69,6 +73,11 @@ def draw_labels(
     for detour in scene.detours:
         if detour.move == said.band.number:
             _detour(layer, place, detour, to_pixels, taken)
+    for point in new:
+        x, y, depth = to_pixels(point.place)
+        if 0 < depth < 1 and place.stage.holds(x, y):
+            layer.box(x - 5, y - 5, x + 5, y + 5, INK)
+            _tag(layer, place, (x, y), f"new: {point.name}", taken)
     for name in scene.names:
         if name.name not in {said.band.start_name, said.band.end_name}:
             continue
@@ -193,9 +202,10 @@ def draw_old(layer: Layer, place: Layout) -> None:
     _banner(layer, place, "Old picture: the files were changed and could not be checked.", ACCENT)
 
 
-def draw_checking(layer: Layer, place: Layout) -> None:
-    """Say that the files are being checked, and that the picture is of those before."""
-    _banner(layer, place, "Checking the changed files ... (the picture is still the old one)", INK)
+def draw_checking(layer: Layer, place: Layout, share: float) -> None:
+    """Say that the files are being checked, how far, and that the picture is of those before."""
+    done = f"{100 * share:.0f} %, " if share > 0 else ""
+    _banner(layer, place, f"Checking the saved files ... ({done}the picture is the old one)", INK)
 
 
 def draw_pointed(
@@ -213,14 +223,23 @@ def draw_pointed(
         layer.text(left + 0.6 * size, top - (1.35 * row + 1.3) * size, line, size, INK)
 
 
-def draw_note(layer: Layer, place: Layout, words: str) -> None:
-    """Write a line at the foot of the stage."""
+def draw_note(layer: Layer, place: Layout, lines: Sequence[str]) -> None:
+    """Write lines at the foot of the stage, the first one bold."""
     size, stage = place.font, place.stage
-    width = width_of(words, size, bold=True) + 1.6 * size
+    room = stage.width - 4 * size
+    rows = [
+        (line, number == 0)
+        for number, words in enumerate(lines)
+        for line in wrapped(words, size, room, bold=number == 0)
+    ]
+    width = max(width_of(line, size, bold=bold) for line, bold in rows) + 1.6 * size
+    height = (1.4 * len(rows) + 0.6) * size
     left, low = (stage.left + stage.right - width) / 2, stage.bottom + 0.6 * size
-    layer.box(left - 1, low - 1, left + width + 1, low + 1.9 * size + 1, INK)
-    layer.box(left, low, left + width, low + 1.9 * size, PAPER)
-    layer.text(left + 0.8 * size, low + 0.6 * size, words, size, INK, bold=True)
+    layer.box(left - 1, low - 1, left + width + 1, low + height + 1, INK)
+    layer.box(left, low, left + width, low + height, PAPER)
+    for row, (line, bold) in enumerate(rows):
+        y = low + height - (1.4 * row + 1.35) * size
+        layer.text(left + 0.8 * size, y, line, size, INK, bold=bold)
 
 
 def _banner(layer: Layer, place: Layout, words: str, colour: Colour) -> None:

@@ -11,18 +11,22 @@ import pyvista as pv
 from vtkmodules.vtkRenderingCore import vtkRenderer
 
 from pathsim.advice.explain import explain
+from pathsim.scene.ghost import CureGhost
 from pathsim.scene.message import Message, message_at
 from pathsim.scene.palette import PAPER
-from pathsim.scene.records import Camera, FindingMark, Scene
+from pathsim.scene.records import Camera, FindingMark, Scene, fitted
 from pathsim.scene.seam_words import seam_lines_of
 from pathsim.view.buttons import BUTTONS, Button, draw_buttons
 from pathsim.view.chart import chart_axis, draw_chart, draw_cursor
 from pathsim.view.chart_marks import draw_marks
+from pathsim.view.cure_words import question, said_of_ghost
+from pathsim.view.drawable import rgb
 from pathsim.view.explanation_box import draw_reasons
 from pathsim.view.help_box import draw_help
 from pathsim.view.layer import Layer
 from pathsim.view.layout import Box, Layout, layout
 from pathsim.view.legend import draw_legend
+from pathsim.view.messages import Cure
 from pathsim.view.overlays import (
     draw_checking,
     draw_labels,
@@ -33,7 +37,7 @@ from pathsim.view.overlays import (
 )
 from pathsim.view.panel import Panel, draw_panel
 from pathsim.view.playback_state import Player
-from pathsim.view.stage import Stage, rgb
+from pathsim.view.stage import Stage
 from pathsim.view.time_axis import TimeAxis
 
 #: The eye stays so far above the floor, m.
@@ -57,7 +61,7 @@ class Picture:
             pv.Light(position=(0.4, -0.3, 6.0), focal_point=(0, 0, 0), intensity=0.5)
         )
         window = self.plotter.render_window
-        self.smooth(on=off_screen)
+        window.SetMultiSamples(4 if off_screen else 0)
         # Marks on the stage lie under panel and strip, so that they end at the stage's edge.
         self._renderers = [vtkRenderer() for _ in range(3)]
         window.SetNumberOfLayers(4)
@@ -74,13 +78,19 @@ class Picture:
         self.fault = ""
         self.news = ""
         self.is_checking = False
-        self.cure: tuple[str, ...] = ()
+        self.checked_share = 0.0
+        #: The chosen finding's cure as far as it is known, the folder it would be written to, and
+        #: what came of writing it.
+        self.cure: Cure | None = None
+        self.new_folder = ""
+        self.written = ""
         self.place: Layout = layout(*size)
         self._is_shown = False
         self._drawn: object = None
         self._camera: object = None
         self._is_near = True
         self._cut: object = None
+        self._ghost: CureGhost | None = None
         self._pointed: tuple[tuple[float, float], tuple[str, ...]] | None = None
         self.measurement = ""
         self.floor = min(float(mesh.vertices[:, 2].min()) for mesh in scene.meshes
@@ -90,8 +100,12 @@ class Picture:
         self._fit(size)
 
     def smooth(self, *, on: bool) -> None:
-        """Smooth edges by many samples: for stills and while nothing moves; slow otherwise."""
-        self.plotter.render_window.SetMultiSamples(4 if on else 0)
+        """Smooth edges of a window while nothing moves; stills have many samples instead.
+
+        It has to be quick: four samples a pixel, without a graphics card, would stand still for
+        twice as long, and whoever presses a key just then would wait for it.
+        """
+        self.plotter.renderer.SetUseFXAA(on)
 
     def replace_scene(self, scene: Scene, *, keep_camera: bool) -> None:
         """Show another scene in the same window."""
@@ -135,14 +149,18 @@ class Picture:
         """Return what is said of the moment that is shown, everywhere in the picture."""
         return message_at(self.scene, player.time, self._chosen(player))
 
-    def show(self, player: Player) -> None:
-        """Bring the picture to a state, without rendering it yet."""
+    def show(self, player: Player) -> bool:
+        """Bring the picture to a state, without rendering it yet.
+
+        Returns whether chart and lists had to be drawn anew, which takes as long as rendering.
+        """
         mark, said = self._set_stage(player), self.message(player)
         axis = self.axis(player)
-        still = (player.finding, self.fault, self.news, self.is_checking, id(self.scene),
+        still = (player.finding, self.fault, self.news, id(self.scene),
                  self.place, player.axis, player.zoom, player.list_from, player.moves_from,
                  said.band.number)  # fmt: skip
-        if still != self._drawn:
+        is_new = still != self._drawn
+        if is_new:
             self._draw_fixed(player, said, axis)
             self._drawn = still
         draw_words(self._moving, self.place, said, player, hints=self.hints)
@@ -155,11 +173,27 @@ class Picture:
                 self._draw_why(player.finding)
         self._marks.show()
         draw_cursor(self._moving, self.place, axis, player.time)
-        if self.measurement:
-            draw_note(self._moving, self.place, self.measurement)
+        if self.is_checking:
+            draw_checking(self._moving, self.place, self.checked_share)
+        elif self.fault:
+            draw_old(self._moving, self.place)
+        notes = self._notes(player)
+        if notes:
+            draw_note(self._moving, self.place, notes)
         if self._pointed is not None:
             draw_pointed(self._moving, self.place, *self._pointed)
         self._moving.show()
+        return is_new
+
+    def _notes(self, player: Player) -> tuple[str, ...]:
+        """Lines at the foot of the stage: a question, what was asked for, what is shown."""
+        if player.asking:
+            return question(self.cure, self.new_folder)
+        if self.measurement:
+            return (self.measurement,)
+        if self.written:
+            return (self.written,)
+        return said_of_ghost(self.cure) if player.ghost_shown else ()
 
     def _draw_marks(self, said: Message, *, is_beside: bool) -> None:
         """Draw what stands on the stage; ``is_beside``: in the half that reasons leave free."""
@@ -170,7 +204,9 @@ class Picture:
             is_right = self.to_pixels(said.mark.place)[0] > middle
             left, right = (middle, stage.right) if is_right else (stage.left, middle)
             place = replace(place, stage=Box(left, stage.bottom, right, stage.top))
-        draw_labels(self._marks, place, self.scene, said, self.to_pixels)
+        ghost = self._ghost
+        new = () if ghost is None else ghost.points
+        draw_labels(self._marks, place, self.scene, said, self.to_pixels, new)
 
     def _draw_why(self, index: int) -> None:
         finding = self.scene.result.findings[index]
@@ -178,7 +214,8 @@ class Picture:
         reasons += seam_lines_of(self.scene.result, finding.move)
         mark = self.scene.marks[index]
         near = None if mark.place is None else self.to_pixels(mark.place)[:2]
-        draw_reasons(self._moving, self.place, reasons, self.cure, near=near)
+        cure = () if self.cure is None else self.cure.words
+        draw_reasons(self._moving, self.place, reasons, cure, near=near)
 
     def _draw_fixed(self, player: Player, said: Message, axis: TimeAxis) -> None:
         strip = self.place.strip
@@ -192,19 +229,18 @@ class Picture:
             news=self.news, hints=self.hints,
         )  # fmt: skip
         self.buttons = draw_buttons(self._fixed, self.place, player) if self.hints else ()
-        if self.is_checking:
-            draw_checking(self._fixed, self.place)
-        elif self.fault:
-            draw_old(self._fixed, self.place)
         self._fixed.show()
 
     def _set_stage(self, player: Player) -> FindingMark | None:
         """Bring the arm, the camera and what is see-through to a state; return its mark."""
         mark = self._chosen(player)
-        self.stage.show_finding(mark, dict(player.bodies))
         self.stage.tint(message_at(self.scene, player.time, mark).gap)
+        self._ghost = self.cure.ghost if self.cure is not None and player.ghost_shown else None
+        self.stage.show_finding(mark, dict(player.bodies), self._ghost)
         self.stage.pose(player.time)
-        wanted = (player.camera, player.finding if player.camera == "finding" else None)
+        wanted: tuple[object, ...] = (player.camera,)
+        if player.camera == "finding":
+            wanted = (player.camera, player.finding, id(self._ghost))
         if wanted != self._camera:
             camera = self._wanted_camera(player, mark)
             if camera is not None:
@@ -296,12 +332,24 @@ class Picture:
     def _wanted_camera(self, player: Player, mark: FindingMark | None) -> Camera | None:
         if player.camera == "finding":
             if mark is not None and mark.camera is not None:
-                return mark.camera
+                return mark.camera if self._ghost is None else _holding(mark, self._ghost)
             # Nothing to look at: the picture stays as it is, and at the seam if it is the first.
             return self.scene.cameras[0] if self._camera is None else None
         if player.camera == "free":
             return None
         return self.scene.cameras[int(player.camera) - 1]
+
+
+def _holding(mark: FindingMark, ghost: CureGhost) -> Camera:
+    """Return the finding's camera, drawn back where it does not hold what a proposal changes."""
+    camera = mark.camera
+    assert camera is not None  # noqa: S101 - asked before
+    back = camera.eye - camera.focus
+    found = fitted("finding", ghost.held(mark.place), back, camera.up, 1.0, camera.angle)
+    least = float(np.linalg.norm(back))
+    far = found.eye - found.focus
+    share = max(least / max(float(np.linalg.norm(far)), 1e-9), 1.0)
+    return replace(found, eye=found.focus + share * far, held=None)
 
 
 def window_size(plotter: Any) -> tuple[int, int]:

@@ -26,6 +26,8 @@ HELP = (
     ("up, down", "previous, next point of the program"),
     ("n, p", "next, previous finding"),
     ("w", "why the chosen finding came about, and its cure"),
+    ("g", "proposal over the picture: its path, new points and postures"),
+    ("t", "take the proposal: write it as a new cell; asks first (y, n)"),
     ("1 2 3 4", "at the seam, whole cell, from above, along the seam"),
     ("e", "chart: equal width per move, or by time"),
     ("+, -", "zoom the chart; mouse wheel too"),
@@ -37,7 +39,7 @@ HELP = (
     ("F11", "full screen"),
     ("r", "reset: camera, chart, bodies, section, speed"),
     ("mouse", "turn, move, zoom; point at a body or the path to read it"),
-    ("?, esc", "this list; close it"),
+    ("?, esc", "this list; close what is open"),
     ("q", "close"),
 )
 
@@ -51,7 +53,8 @@ class Player:
     chart. ``list_from``, ``moves_from``: first row of the lists when they were scrolled by hand.
     ``bodies``: names that are "faded", "hidden" or "alone". ``section``: 0 off, else the way of
     its normal. ``measuring``: clicks on the stage are places to measure. ``shots`` goes up with
-    each screenshot that is asked for, ``resets`` with each reset.
+    each screenshot that is asked for, ``resets`` with each reset. ``ghost_shown``: the proposal for
+    the chosen finding is drawn. ``asking``: whether to write it; ``writes`` goes up with each yes.
     """
 
     duration: float
@@ -76,6 +79,15 @@ class Player:
     full_screen: bool = False
     shots: int = 0
     resets: int = 0
+    ghost_shown: bool = False
+    asking: bool = False
+    writes: int = 0
+
+    @property
+    def wants_cure(self) -> bool:
+        """Tell whether the chosen finding's cure has to be known."""
+        is_wanted = self.why_shown or self.ghost_shown or self.asking
+        return is_wanted and self.finding is not None
 
     @property
     def slow(self) -> bool:
@@ -113,8 +125,9 @@ class Player:
         time = self.findings[index]
         there = self if time is None else self.at(time)
         return replace(
-            there, finding=index, camera="finding", playing=False, list_from=None, moves_from=None
-        )
+            there, finding=index, camera="finding", playing=False, list_from=None,
+            moves_from=None, asking=False,
+        )  # fmt: skip
 
     def step(self, by: int) -> Player:
         """Go to the next or previous finding, round and round."""
@@ -154,11 +167,13 @@ class Player:
         camera = "1" if self.finding is None else "finding"
         return replace(
             fresh, time=self.time, finding=self.finding, camera=camera, shots=self.shots,
-            full_screen=self.full_screen, resets=self.resets + 1,
+            full_screen=self.full_screen, resets=self.resets + 1, writes=self.writes,
         )  # fmt: skip
 
     def key(self, name: str, *, shift: bool = False) -> Player:
         """Press a key, by its usual name."""
+        if self.asking:
+            return self._answered(name)
         step = STEP * (10 if shift else 1)
         if name == "slash" and shift:
             name = "question"  # some keyboards name the key and not the sign
@@ -191,11 +206,27 @@ class Player:
             "r": self.reset,
             "question": lambda: replace(self, help_shown=not self.help_shown, why_shown=False),
             "w": lambda: replace(self, why_shown=not self.why_shown, help_shown=False),
-            "Escape": lambda: replace(self, help_shown=False, why_shown=False, measuring=False),
+            "g": lambda: self._with_ghost(on=not self.ghost_shown),
+            "t": lambda: replace(self, asking=self.finding is not None, playing=False),
+            "Escape": lambda: replace(
+                self, help_shown=False, why_shown=False, measuring=False, ghost_shown=False
+            ),
             "q": lambda: replace(self, closed=True),
         }
         action = actions.get(name)
         return self if action is None else action()
+
+    def _answered(self, name: str) -> Player:
+        """Press a key while a question stands: it waits for yes or no."""
+        if name == "y":
+            return replace(self, asking=False, writes=self.writes + 1)
+        return replace(self, asking=False) if name in {"n", "Escape"} else self
+
+    def _with_ghost(self, *, on: bool) -> Player:
+        """Show or hide the proposal; the eye goes to where it is."""
+        if self.finding is None:
+            return self
+        return replace(self, ghost_shown=on, camera="finding", playing=False, help_shown=False)
 
     def with_axis(self, axis: AxisMode) -> Player:
         """Show the chart by time or by moves, whole."""
@@ -246,4 +277,6 @@ def kept(
         points=points,
         list_from=None,
         moves_from=None,
+        ghost_shown=old.ghost_shown and finding is not None,
+        asking=False,
     )

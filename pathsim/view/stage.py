@@ -12,11 +12,24 @@ import pyvista as pv
 from vtkmodules.vtkCommonDataModel import vtkPlane
 from vtkmodules.vtkCommonMath import vtkMatrix4x4
 
+from pathsim.scene.ghost import CureGhost
 from pathsim.scene.palette import ACCENT, BANDS, GREYS, INK, QUIET, Colour
 from pathsim.scene.records import Camera, FindingMark, Gap, PathLine, Scene, SceneMesh
 from pathsim.transforms import Array
+from pathsim.view.drawable import (
+    CREASE,
+    before_others,
+    chain,
+    dashes,
+    is_solid,
+    pairs,
+    polydata,
+    rgb,
+    segments,
+    sharp_edges,
+)
+from pathsim.view.ghosts import Ghosts
 
-_CREASE = 35.0  # deg; sharper edges are drawn
 #: The outline of the arm: its mesh grown by so much, seen from inside, m.
 _OUTLINE = {"arm": 0.0022, "torch": 0.0009, "cable": 0.0009}
 _TRANSLUCENT = 0.22
@@ -24,19 +37,9 @@ _TRANSLUCENT = 0.22
 _GLASS = 0.26
 _CASING = 2.0  # px of ink round the path
 _STROKE = 2.0  # px of a weave's stroke seen from near by
-#: A ghost so near its own moment would only blur the arm, s.
-_GHOST_NEAR = 0.15
 #: How much of the accent is in the colour of two things that touch, or are too near.
 _TOUCHING, _TOO_NEAR = 0.5, 0.22
 _UNCHECKED = (120, 120, 120)
-_DASH = 0.012  # m from dash to dash where nothing is known
-_GHOST = 0.16
-_GHOST_LINKS = 2  # the last links, from the wrist on
-
-
-def rgb(colour: Colour) -> tuple[float, float, float]:
-    """Colour as shares of one."""
-    return (colour[0] / 255, colour[1] / 255, colour[2] / 255)
 
 
 _Key = tuple[object, ...]
@@ -66,11 +69,12 @@ class Stage:
         self.scene = scene
         #: Meshes by all that decides how they are drawn.
         self._meshes: dict[_Key, _Drawn] = {}
+        self.ghosts = Ghosts(plotter, scene)
         self._matrices = [vtkMatrix4x4() for _ in range(len(scene.poses_at(0.0)))]
         #: Actors of each thing, with how opaque they are as a rule.
         self._bodies: dict[str, list[tuple[Any, float]]] = {}
-        self._ghosts: list[Any] = []
-        self._ghost_of: int | None = None
+        #: Actors of which only the outside is drawn, where nothing is cut.
+        self._solid: list[Any] = []
         #: Lines of woven seams with their width from afar: near by they are drawn thin, so that
         #: the strokes show at their true width.
         self._woven: list[tuple[Any, float]] = []
@@ -94,8 +98,7 @@ class Stage:
         """Put the arm where it is at ``time``."""
         for matrix, T in zip(self._matrices, self.scene.poses_at(time), strict=True):
             matrix.DeepCopy(T.ravel())
-        for mark in self._ghosts:
-            mark.SetVisibility(self._ghost_visible(time))
+        self.ghosts.at(time)
 
     def thin_weaves(self, *, on: bool) -> None:
         """Draw woven seams thin, so that the strokes show, or as wide as the others."""
@@ -146,6 +149,8 @@ class Stage:
             plane = vtkPlane()
             plane.SetNormal(*(float(v) for v in normal))
             plane.SetOrigin(*(float(v) for v in through))
+        for actor in self._solid:  # cut open, its inside is seen
+            actor.GetProperty().SetBackfaceCulling(plane is None)
         for parts in self._bodies.values():
             for actor, _ in parts:
                 mapper = actor.GetMapper()
@@ -154,13 +159,19 @@ class Stage:
                     mapper.AddClippingPlane(plane)
 
     def show_finding(
-        self, mark: FindingMark | None, bodies: Mapping[str, str] | None = None
+        self,
+        mark: FindingMark | None,
+        bodies: Mapping[str, str] | None = None,
+        cure: CureGhost | None = None,
     ) -> None:
         """Make what hides a finding's gap translucent, and show its ghost.
 
+        ``cure``: a proposal to show; then the arm as it is now is translucent too.
         ``bodies``: names that a person "faded", "hidden", or wants to see "alone".
         """
-        hidden = () if mark is None else mark.hides
+        hidden = set(() if mark is None else mark.hides)
+        if cure is not None:
+            hidden |= {mesh.name for mesh in self.scene.meshes if mesh.link}
         states = bodies or {}
         is_alone = "alone" in states.values()
         for name, actors in self._bodies.items():
@@ -170,18 +181,8 @@ class Stage:
             for actor, opacity in actors:
                 actor.SetVisibility(is_seen)
                 actor.GetProperty().SetOpacity(_TRANSLUCENT * opacity if is_faint else opacity)
-        number = None if mark is None else mark.number
-        if number == self._ghost_of:
-            return
-        for actor in self._ghosts:
-            self._plotter.remove_actor(actor, render=False)
-        self._ghosts, self._ghost_of = [], number
-        if mark is not None and mark.time is not None:
-            self._add_ghost(mark.time)
-
-    def _ghost_visible(self, time: float) -> bool:
-        mark = next((m for m in self.scene.marks if m.number == self._ghost_of), None)
-        return mark is not None and mark.time is not None and abs(mark.time - time) > _GHOST_NEAR
+        self.ghosts.show_finding(mark)
+        self.ghosts.show_cure(cure)
 
     def _take_over(self, mesh: SceneMesh, known: dict[_Key, _Drawn]) -> None:
         """Draw a mesh, with the actors that were made for the same one before if there are any."""
@@ -196,6 +197,8 @@ class Stage:
             actor.GetProperty().SetOpacity(opacity)
         self._bodies.setdefault(mesh.name, []).extend(drawn.actors)
         for actor in drawn.coloured:
+            if actor.GetProperty().GetBackfaceCulling():
+                self._solid.append(actor)
             actor.GetProperty().SetColor(*rgb(GREYS[mesh.grey]))
         named = self._colours.setdefault(mesh.name, [])
         named += [(actor, GREYS[mesh.grey]) for actor in drawn.coloured]
@@ -203,28 +206,29 @@ class Stage:
     def _remove_rest(self) -> None:
         """Remove what no other stage took over."""
         rest = [actor for drawn in self._meshes.values() for actor, _ in drawn.actors]
-        rest += [actor for actor, _ in self._lines] + self._ghosts
+        rest += [actor for actor, _ in self._lines]
         for actor in rest:
             self._plotter.remove_actor(actor, render=False)
+        self.ghosts.clear()
 
     def _drawn(self, mesh: SceneMesh) -> _Drawn:
         """Make the actors of a mesh."""
         if mesh.core is not None:
             core = self._drawn(mesh.core)
             return _Drawn([(self._glass(mesh), _GLASS), *core.actors], core.coloured)
-        data = _polydata(mesh)
+        data = polydata(mesh)
         smooth = data.compute_normals(
-            feature_angle=_CREASE, split_vertices=True, auto_orient_normals=False
+            feature_angle=CREASE, split_vertices=True, auto_orient_normals=False
         )
         actor = self._plotter.add_mesh(
             smooth, color=rgb(GREYS[mesh.grey]), smooth_shading=True, ambient=0.38, diffuse=0.62,
             specular=0.0, render=False,
         )  # fmt: skip
+        # Most of a picture's time without a graphics card goes into walls that nobody sees.
+        actor.GetProperty().SetBackfaceCulling(is_solid(mesh, data))
         actors = [actor]
         if mesh.link is None:
-            edges = data.extract_feature_edges(
-                _CREASE, boundary_edges=True, non_manifold_edges=False, manifold_edges=False
-            )
+            edges = sharp_edges(data)
             if edges.n_cells:
                 actors.append(
                     self._plotter.add_mesh(
@@ -238,7 +242,7 @@ class Stage:
     def _glass(self, mesh: SceneMesh) -> Any:
         """Room that a cable may take: seen through, without an outline."""
         return self._plotter.add_mesh(
-            _polydata(mesh), color=rgb(GREYS[mesh.grey]), opacity=_GLASS, smooth_shading=True,
+            polydata(mesh), color=rgb(GREYS[mesh.grey]), opacity=_GLASS, smooth_shading=True,
             ambient=0.6, diffuse=0.4, specular=0.0, culling="back", render=False,
         )  # fmt: skip
 
@@ -254,7 +258,7 @@ class Stage:
     def _add_path(self, path: PathLine) -> None:
         """Path in bands of colour and width over a casing of ink; unknown stretches in dots."""
         for number, band in enumerate(BANDS):
-            lines = _segments(path, path.band == number)
+            lines = segments(path, path.band == number)
             if lines is None:
                 continue
             for width, colour, order in (
@@ -264,8 +268,8 @@ class Stage:
                 actor = self._line(lines, colour, width, order)
                 if self._is_woven(path):
                     self._woven.append((actor, width))
-        for points in _dashes(path, path.band < 0):
-            self._line(_chain(points), _UNCHECKED, 3.0, 0.0)
+        for points in dashes(path, path.band < 0):
+            self._line(chain(points), _UNCHECKED, 3.0, 0.0)
 
     def _is_woven(self, path: PathLine) -> bool:
         return self.scene.result.trajectory.tracks[path.move - 1].move.weave is not None
@@ -275,9 +279,7 @@ class Stage:
             lines, color=rgb(colour), line_width=width, lighting=False, render=False
         )
         self._lines.append((actor, width))
-        mapper = actor.GetMapper()
-        mapper.SetResolveCoincidentTopologyToPolygonOffset()
-        mapper.SetRelativeCoincidentTopologyLineOffsetParameters(order, order * 2)
+        before_others(actor, order)
         return actor
 
     def _add_straight_lines(self) -> None:
@@ -288,72 +290,8 @@ class Stage:
             s = np.arange(count)[:, None] / count
             a, b = detour.start + s * way, detour.start + (s + 0.55 / count) * way
             points = np.stack([a, b], axis=1).reshape(-1, 3)
-            self._line(_pairs(points), QUIET, 1.5, 0.0)
+            self._line(pairs(points), QUIET, 1.5, 0.0)
 
     def _add_rings(self) -> None:
         for ring in self.scene.rings:
-            self._line(_chain(ring.points), INK, 1.5, 0.0)
-
-    def _add_ghost(self, time: float) -> None:
-        """Sharp edges and a light fill of wrist and torch at a finding's moment."""
-        poses = self.scene.poses_at(time)
-        first = len(poses) - _GHOST_LINKS
-        for mesh in self.scene.meshes:
-            if mesh.link is None or mesh.link < first:
-                continue
-            data = _polydata(mesh).transform(poses[mesh.link], inplace=False)
-            fill = self._plotter.add_mesh(
-                data, color=rgb(ACCENT), opacity=_GHOST, lighting=False, render=False
-            )
-            self._ghosts.append(fill)
-            edges = data.extract_feature_edges(
-                _CREASE, boundary_edges=True, non_manifold_edges=False, manifold_edges=False
-            )
-            if edges.n_cells:  # made once: an outline would be searched for in each frame
-                line = self._plotter.add_mesh(
-                    edges, color=rgb(ACCENT), line_width=1.5, lighting=False, render=False
-                )
-                self._ghosts.append(line)
-
-
-def _polydata(mesh: SceneMesh) -> Any:
-    """Triangles with vertices at one place merged: edges and smoothing need neighbours."""
-    places, merged = np.unique(np.round(mesh.vertices, 7), axis=0, return_inverse=True)
-    corners = merged.reshape(-1)[mesh.faces]
-    faces = np.column_stack([np.full(len(corners), 3), corners]).ravel()
-    return pv.PolyData(places, faces)
-
-
-def _segments(path: PathLine, chosen: np.ndarray) -> Any | None:
-    """Segments of a path as lines, runs of neighbours as one; None when there are none."""
-    edges = np.flatnonzero(np.diff(np.concatenate([[False], chosen, [False]]).astype(int)))
-    if len(edges) == 0:
-        return None
-    cells: list[int] = []
-    for first, last in zip(edges[::2], edges[1::2], strict=True):
-        cells += [last - first + 1, *range(first, last + 1)]
-    return pv.PolyData(np.asarray(path.points), lines=np.array(cells))
-
-
-def _dashes(path: PathLine, chosen: np.ndarray) -> list[Array]:
-    """Dashes ``(n, 3)`` of equal length along the chosen segments of a path."""
-    way = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(path.points, axis=0), axis=1))])
-    edges = np.flatnonzero(np.diff(np.concatenate([[False], chosen, [False]]).astype(int)))
-    dashes = []
-    for first, last in zip(edges[::2], edges[1::2], strict=True):
-        start, end = way[first], way[last]
-        count = max(int((end - start) / _DASH), 1)
-        for k in range(count):
-            at = start + (end - start) * (k + np.array([0.0, 0.2, 0.4, 0.6])) / count
-            dashes.append(np.stack([np.interp(at, way, path.points[:, i]) for i in range(3)], -1))
-    return dashes
-
-
-def _pairs(points: Array) -> Any:
-    count = len(points) // 2
-    cells = np.column_stack([np.full(count, 2), np.arange(count) * 2, np.arange(count) * 2 + 1])
-    return pv.PolyData(points, lines=cells.ravel())
-
-
-def _chain(points: Array) -> Any:
-    return pv.PolyData(points, lines=np.array([len(points), *range(len(points))]))
+            self._line(chain(ring.points), INK, 1.5, 0.0)

@@ -5,9 +5,14 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
-_ENDINGS = (".yaml", ".csv", ".stl", ".obj", ".ply", ".glb")
+from pathsim.mesh_files.reading import FORMATS
+
+_ENDINGS = (".yaml", ".csv", ".txt", ".urdf", *FORMATS)
+_WORDS = "|".join(ending[1:] for ending in _ENDINGS)
 #: A file that a cell's file may name, however deep it lies; too many matches do no harm.
-_NAMED = re.compile(r"[^\n\r,:{}\[\]'\"#]*?\.(?:yaml|csv|stl|obj|ply|glb)\b", re.IGNORECASE)
+_NAMED = re.compile(rf"[^\n\r,:{{}}\[\]'\"#]*?\.(?:{_WORDS})\b", re.IGNORECASE)
+#: Descriptions: they name other files.
+_NAMING = (".yaml", ".urdf")
 
 
 class Watcher:
@@ -29,8 +34,12 @@ class Watcher:
         return True
 
     def _stamps(self) -> dict[Path, tuple[int, int]]:
-        """Time and size of the files in the cell's folder and those beside, and all they name."""
-        waiting = [self._folder, *(p for p in _children(self._root) if p.is_dir())]
+        """Time and size of the files in the cell's folder and those beside, and all they name.
+
+        Folders that are hidden are not looked at: a cell that is being written is one.
+        """
+        beside = (p for p in _children(self._root) if p.is_dir() and not p.name.startswith("."))
+        waiting = [self._folder, *beside]
         files = [path for folder in dict.fromkeys(waiting) for path in _children(folder)]
         stamps: dict[Path, tuple[int, int]] = {}
         while files:
@@ -42,7 +51,7 @@ class Watcher:
             except OSError:
                 continue  # it is not there, or went away between listing and looking
             stamps[path] = (status.st_mtime_ns, status.st_size)
-            if path.suffix.lower() == ".yaml":
+            if path.suffix.lower() in _NAMING:
                 files.extend(self._named(path, stamps[path]))
         return stamps
 

@@ -8,18 +8,16 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from pathsim.check import CheckResult
 from pathsim.errors import PathsimError
-from pathsim.scene import Scene, build_scene
-from pathsim.session import Session
+from pathsim.scene import Scene
 from pathsim.transforms import Array
-from pathsim.view.cure_worker import Cures
+from pathsim.view.beside import Beside
 from pathsim.view.picture import Picture, window_size
 from pathsim.view.playback_state import Player, kept, opened, zoom_of_key
 from pathsim.view.pointer import Pointer, measured
-from pathsim.view.recheck import Rechecks, what_changed
 from pathsim.view.stills import write_screenshot
 from pathsim.view.watcher import Watcher
+from pathsim.view.what_changed import what_changed
 
 _LOOK_AT_FILES = 1.0  # s between looks
 _IDLE = 0.012  # s of sleep when nothing is to be done
@@ -29,38 +27,32 @@ _RESTS = 0.15  # s without moving before the mouse points at something
 _BODY_KEYS = {"d": "faded", "h": "hidden", "i": "alone"}
 _FIRST = 10.0  # priority of our observers: before the library's own keys and mouse
 
-Reload = Callable[[], CheckResult]
-
 
 class Window:
-    """A window on a checked cell. ``reload`` loads and checks the cell again.
+    """A window on a checked cell. ``beside``: what checks it again, and finds and writes cures.
 
-    ``session``: the one that checks it; chart and cures use what it knows.
     Give a ``watcher`` that was made before the check: one made here from ``folder`` does not
     notice what was saved while the check ran.
     """
 
     def __init__(
         self,
-        result: CheckResult,
-        reload: Reload | None = None,
+        scene: Scene,
+        beside: Beside | None = None,
         folder: Path | None = None,
         size: tuple[int, int] = (1280, 800),
         watcher: Watcher | None = None,
-        session: Session | None = None,
     ) -> None:
-        self._session = session or Session()
-        self._rechecks = None if reload is None else Rechecks(reload, self._session)
+        self._beside = beside
         self._watcher = Watcher(folder) if watcher is None and folder is not None else watcher
-        scene = build_scene(result, self._session)
-        title = f"{result.cell.name} - pathsim"
+        title = f"{scene.result.cell.name} - pathsim"
         self.picture = Picture(scene, size, off_screen=False, title=title)
         self.player = opened(scene.duration, _times(scene), _points(scene))
-        self._cures = Cures(self._session)
         self.frames = 0
         self._dragging = False
         self._dirty = True
         self._is_smooth = False
+        self._has_shown = False  # and not rendered yet
         self._changed_at = time.perf_counter()
         self._view: object = None
         self._pointer = Pointer(self.picture)
@@ -98,35 +90,50 @@ class Window:
 
     def check_again(self) -> None:
         """Load and check the cell again, beside the window; the picture stays till it is done."""
-        if self._rechecks is None:
+        if self._beside is None:
             return
-        self._rechecks.ask()
-        self.picture.is_checking = True
+        self._beside.ask()
+        self.picture.is_checking, self.picture.checked_share = True, 0.0
         self._touch()
 
     def _take_check(self) -> None:
         """Show what a check beside the window found; camera and time stay."""
-        found = None if self._rechecks is None else self._rechecks.take()
+        found = None if self._beside is None else self._beside.take()
         if found is None:
+            self._say_how_far()
             return
         self.picture.is_checking = False
-        if isinstance(found, str):
-            self.picture.fault = found
+        if isinstance(found, Exception):
+            self.picture.fault = str(found)
         else:
             old = self.picture.scene
             self.picture.fault = ""
+            self.picture.cure = None
             self.picture.news = what_changed(old.result, found.result)
             chosen = same_finding(old, self.player.finding, found)
             self.player = kept(self.player, found.duration, _times(found), chosen, _points(found))
             self.picture.replace_scene(found, keep_camera=True)
         self._touch()
 
+    def _say_how_far(self) -> None:
+        """Count up while a check is under way, in steps that can be read."""
+        share = 0.0 if self._beside is None else round(self._beside.share, 1)
+        if self.picture.is_checking and share != self.picture.checked_share:
+            self.picture.checked_share = share
+            self._touch()
+
     def _look_for_cure(self) -> None:
-        """Show the cure of the finding whose reasons are shown, as soon as it is known."""
-        if not self.player.why_shown or self.player.finding is None:
+        """Show the cure of the chosen finding as soon as it is known, and what came of writing."""
+        if self._beside is None:
             return
-        cure = self._cures.words(self.picture.scene.result, self.player.finding)
-        if cure != self.picture.cure:
+        written = self._beside.written()
+        if written is not None:
+            self.picture.written = written.text
+            self._touch()
+        finding = self.player.finding
+        is_asked = self.player.wants_cure and finding is not None
+        cure = self._beside.cure(finding) if is_asked and finding is not None else None
+        if cure is not self.picture.cure:
             self.picture.cure = cure
             self._touch()
 
@@ -148,20 +155,26 @@ class Window:
             if self._is_smooth:
                 self.picture.smooth(on=False)
                 self._is_smooth = False
-            self.picture.show(self.player)
-            self.picture.render()
-            self._view = self.picture.view()
-            self.frames += 1
             self._dirty = False
+            self._has_shown = True
+            if not self.picture.show(self.player):
+                self._render()  # else in the next turn: keys pressed meanwhile come first
+        elif self._has_shown:
+            self._render()
         elif not (self._is_smooth or self.picture.is_checking) and (
             now - self._changed_at > _SETTLED
         ):
             self._is_smooth = True
             self.picture.smooth(on=True)
-            self.picture.show(self.player)
             self.picture.render()
         else:
             time.sleep(_IDLE)
+
+    def _render(self) -> None:
+        self.picture.render()
+        self._view = self.picture.view()
+        self._has_shown = False
+        self.frames += 1
 
     def _hover(self, now: float) -> None:
         """Say what the mouse points at once it rests."""
@@ -184,6 +197,12 @@ class Window:
             self._fill_screen(on=new.full_screen)
         if not new.measuring:
             self._measured = ()
+        if new.asking and not old.asking and self._folder is not None:
+            self.picture.new_folder = _new_folder(self._folder).name
+        if new.writes != old.writes:
+            self._write_cure()
+        elif self.picture.written and new.time == old.time:
+            self.picture.written = ""  # read, and something else was asked for
         if new.shots != old.shots and self._folder is not None:
             self.picture.show(new)
             try:
@@ -191,6 +210,17 @@ class Window:
                 self.picture.news = f"Picture written: {self.pictures[-1].name}"
             except PathsimError as error:
                 self.picture.news = str(error)
+            self._touch()
+
+    def _write_cure(self) -> None:
+        """Have the cure that was asked about written, if there is one."""
+        finding, beside = self.player.finding, self._beside
+        if finding is None or beside is None or self._folder is None:
+            return
+        if beside.cure(finding).ghost is not None:
+            new = self._folder.parent / self.picture.new_folder
+            self.picture.written = f"Writing '{new.name}', reading it back and checking it ..."
+            beside.write(finding, new)
             self._touch()
 
     def _fill_screen(self, *, on: bool) -> None:
@@ -338,14 +368,13 @@ class Window:
         return self._dragging
 
 
-def view_cell(load: Reload, folder: Path, session: Session) -> None:
-    """Check a cell and show it until the window is closed.
-
-    ``load`` loads and checks it with ``session``, now and whenever a file of ``folder`` is saved.
-    Files are watched from before the first check on, so that no saving is missed.
-    """
-    watcher = Watcher(folder)
-    Window(load(), load, folder, watcher=watcher, session=session).run()
+def _new_folder(folder: Path) -> Path:
+    """Return a name beside a cell that is free: ``gate_advised``, ``gate_advised_2``, ..."""
+    name, number = f"{folder.resolve().name}_advised", 2
+    new = folder.resolve().parent / name
+    while new.exists():
+        new, number = new.with_name(f"{name}_{number}"), number + 1
+    return new
 
 
 def same_finding(old: Scene, chosen: int | None, new: Scene) -> int | None:

@@ -1,16 +1,12 @@
 """The reasons of a finding over the stage: all sentences, inside the box, in any window."""
 
-import time
 from pathlib import Path
 
 import pytest
 
 from pathsim.advice.explain import explain
 from pathsim.check import check
-from pathsim.cli.main import main
 from pathsim.files import load_cell
-from pathsim.session import Session
-from pathsim.view.cure_worker import LOOKING, Cures
 from pathsim.view.explanation_box import draw_reasons
 from pathsim.view.layout import layout
 from pathsim.view.playback_state import opened
@@ -65,48 +61,6 @@ def test_the_cure_stands_below_the_reasons_with_a_bold_head(size):
     assert bold == f"{said[0]} {CURE[0]}"
     left, bottom, right, top, _ = paper.boxes[-1]
     assert all(left < x < right and bottom < y < top for x, y, *_ in paper.texts)
-
-
-def known(cures, result, finding):
-    end = time.monotonic() + 60
-    while cures.words(result, finding) == LOOKING:
-        assert time.monotonic() < end
-        time.sleep(0.02)
-    return cures.words(result, finding)
-
-
-def test_a_cure_is_found_beside_and_says_what_the_terminal_says(capsys):
-    folder = SAMPLES / "gate_hinge_no_retract"
-    result, cures = check(load_cell(folder)), Cures(Session())
-    start = time.perf_counter()
-    assert cures.words(result, 1) == LOOKING
-    assert time.perf_counter() - start < 0.2
-    said = known(cures, result, 1)
-    assert main(["explain", str(folder), "2"]) == 0
-    printed = " ".join(capsys.readouterr().out.split())
-    assert " ".join(said[:2]).replace(said[0], f"{said[0]} -") in printed
-    assert all(" ".join(sentence.split()) in printed for sentence in said)
-
-
-def test_a_cell_checked_again_is_looked_at_again():
-    """What was found for the cell before is not shown for the one after it was saved."""
-    cures = Cures(Session())
-    old = check(load_cell(SAMPLES / "gate_hinge_no_retract"))
-    assert known(cures, old, 0)[0] == "What cures it"
-    new = check(load_cell(SAMPLES / "deep_channel"))
-    assert cures.words(new, 0) == LOOKING
-    assert "no air point helps" in known(cures, new, 0)[0]
-
-
-def test_a_search_that_fails_says_so(monkeypatch):
-    def broken(_bench, _number):
-        raise RuntimeError("of this and that")
-
-    monkeypatch.setattr("pathsim.view.cure_worker.cure_in_words", broken)
-    result = check(load_cell(SAMPLES / "gate_hinge_no_retract"))
-    assert known(Cures(Session()), result, 0) == (
-        "The search for a cure ended early: of this and that",
-    )
 
 
 def test_w_asks_why_and_escape_closes():

@@ -1,6 +1,7 @@
 """Pixels that mean something: the gap's accent, the arm where it is, nothing cropped."""
 
 import dataclasses
+from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
 
@@ -518,3 +519,40 @@ def test_the_same_meshes_keep_their_actors(picture):
     picture.replace_scene(scene, keep_camera=True)
     picture.show(player)
     assert (np.abs(new.astype(int) - picture.image()).max(axis=-1) > 40).mean() < 0.001
+
+
+def test_a_proposal_is_drawn_dashed_and_its_new_points_are_named(picture):
+    from pathsim.advice import Evaluator, advise_on
+    from pathsim.advice.cure_text import advice_in_words
+    from pathsim.scene.ghost import ghost_of
+    from pathsim.scene.palette import INK, PAPER
+    from pathsim.session import Session
+    from pathsim.view.messages import Cure
+
+    result = picture.scene.result
+    advice = advise_on(Evaluator(result.cell, Session(), result), 1)
+    ghost = ghost_of(advice.proposals[0])
+    shown = replace(player_of(picture.scene), ghost_shown=True)
+    try:
+        picture.cure = Cure(advice_in_words(advice), ghost)
+        picture.show(shown)
+        with_ghost = picture.image()
+        to_pixels = picture.projection()
+        stage = picture.place.stage
+        # from the weld's end to the new point the way is a row of ink and paper
+        way = next(way for way in ghost.ways if abs(way[-1] - ghost.points[0].place).max() < 1e-6)
+        places = to_pixels(way[0] + np.linspace(0.1, 0.8, 60)[:, None] * (way[-1] - way[0]))
+        assert all(stage.holds(x, y) for x, y in places)
+        on_way = with_ghost[(SIZE[1] - 1 - places[:, 1]).astype(int), places[:, 0].astype(int)]
+        assert close_to(on_way, INK).mean() > 0.3 and close_to(on_way, PAPER, 60).mean() > 0.15
+        # the new point and what it cures are in the picture
+        for place in (ghost.points[0].place, picture.scene.marks[0].place):
+            assert stage.holds(*to_pixels(place[None])[0])
+        picture.show(replace(shown, ghost_shown=False))
+        without = picture.image()
+        places = to_pixels(way[0] + np.linspace(0.1, 0.8, 60)[:, None] * (way[-1] - way[0]))
+        on_way = without[(SIZE[1] - 1 - places[:, 1]).astype(int), places[:, 0].astype(int)]
+        assert close_to(on_way, PAPER, 60).mean() < 0.1
+    finally:
+        picture.cure = None
+        picture.show(replace(shown, ghost_shown=False))

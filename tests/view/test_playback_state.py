@@ -126,3 +126,22 @@ def test_reset_keeps_moment_and_finding_only():
     fresh = changed.key("r")
     assert (fresh.time, fresh.finding, fresh.camera) == (7.5, 2, "finding")
     assert (fresh.speed, fresh.section, fresh.bodies) == (1.0, 0, ())
+
+
+def test_a_proposal_is_shown_for_a_chosen_finding_alone_and_a_question_waits_for_its_answer():
+    player = Player(10.0, (2.0, 5.0))
+    assert player.key("g") == player and not player.key("t").asking  # no finding is chosen
+    chosen = player.choose(1)
+    shown = chosen.key("2").key("g")
+    assert shown.ghost_shown and shown.camera == "finding" and shown.wants_cure
+    assert not shown.key("g").ghost_shown and not shown.key("Escape").ghost_shown
+    asked = chosen.key("t")
+    assert asked.asking and asked.wants_cure
+    for other in ("space", "q", "2", "w", "Home"):
+        assert asked.key(other) == asked
+    assert asked.key("n") == chosen and asked.key("Escape") == chosen
+    yes = asked.key("y")
+    assert yes.writes == 1 and not yes.asking and chosen.key("y") == chosen
+    # after a saving nothing is asked any more: the answer would be about another cell
+    assert not kept(asked, 10.0, (2.0, 5.0), 1).asking
+    assert not kept(shown, 10.0, (2.0,), None).ghost_shown

@@ -1,5 +1,8 @@
 import os
 
+import pytest
+
+from pathsim.files.cell_writer import folder_aside
 from pathsim.view.watcher import Watcher
 
 
@@ -47,4 +50,27 @@ def test_notices_meshes_deeper_down_that_the_cell_names(tmp_path):
     (cell / "arms" / "arm.yaml").write_text("links: [link.ply]")
     assert watcher.changed()
     (cell / "arms" / "link.ply").write_text("longer")
+    assert watcher.changed()
+
+
+@pytest.mark.parametrize("name", ["gate.step", "gate.STP", "gate.3mf", "gate.off", "arm.urdf"])
+def test_notices_every_kind_of_file_that_a_cell_may_name(tmp_path, name):
+    cell = tmp_path / "cell"
+    (cell / "deep").mkdir(parents=True)
+    (cell / "deep" / name).write_text("a")
+    (cell / "cell.yaml").write_text(f"bodies: [{{mesh: deep/{name}}}]")
+    watcher = Watcher(cell)
+    (cell / "deep" / name).write_text("longer")
+    assert watcher.changed() and not watcher.changed()
+
+
+def test_a_cell_that_is_being_written_beside_is_not_looked_at_before_it_is_whole(tmp_path):
+    cell = tmp_path / "cell"
+    cell.mkdir()
+    (cell / "cell.yaml").write_text("a")
+    watcher = Watcher(cell)
+    with folder_aside(tmp_path, "cell_advised") as aside:
+        (aside / "cell.yaml").write_text("b")
+        assert not watcher.changed()
+        aside.rename(tmp_path / "cell_advised")
     assert watcher.changed()

@@ -5,27 +5,26 @@ import sys
 import time
 from pathlib import Path
 
-import pathsim
-from pathsim.session import Session
+from pathsim.view.beside import Beside, of_module
+from pathsim.view.watcher import Watcher
 from pathsim.view.window import Window
 
 
 def main():
     folder = Path(sys.argv[1])
 
-    session = Session()
-
-    def load():
-        return session.check(pathsim.load_cell(folder))
-
+    beside = Beside(of_module("pathsim.cli.beside_window", str(folder)))
+    watcher = Watcher(folder)
+    beside.ask()
+    scene = beside.first(lambda _text, _share: None)
     last = {}
-    before = [time.perf_counter()]
-    longest = [0.0]
+    before = [time.process_time()]
+    longest = [0.0]  # CPU seconds of all threads in one turn, from the first saving on
 
     def tell(window):
         player = window.player
-        now = time.perf_counter()
-        if window.picture.is_checking:
+        now = time.process_time()
+        if window.picture.is_checking or longest[0]:
             longest[0] = max(longest[0], now - before[0])
         before[0] = now
         state = {
@@ -36,7 +35,10 @@ def main():
             "finding": player.finding,
             "help": player.help_shown,
             "why": player.why_shown,
-            "cure": list(window.picture.cure),
+            "cure": list(window.picture.cure.words) if window.picture.cure else [],
+            "ghost": window.picture._ghost is not None,
+            "asking": player.asking,
+            "written": window.picture.written,
             "fault": window.picture.fault,
             "clear": window.picture.scene.result.is_clear,
             "axis": str(player.axis),
@@ -44,6 +46,7 @@ def main():
             "zoom": round(player.zoom.end - player.zoom.start, 4),
             "zoom_start": round(player.zoom.start, 4),
             "loop": player.loop,
+            "settled": window._is_smooth,
             "standstill": round(longest[0], 3),
             "bodies": dict(player.bodies),
             "section": player.section,
@@ -64,7 +67,10 @@ def main():
             last.clear()
             last.update(state)
 
-    Window(load(), load, folder, session=session).run(tell)
+    try:
+        Window(scene, beside, folder, watcher=watcher).run(tell)
+    finally:
+        beside.close()
 
 
 main()
