@@ -7,8 +7,9 @@ from pathlib import Path
 
 from pathsim.mesh_files.reading import FORMATS
 
-_ENDINGS = (".yaml", ".csv", ".txt", ".urdf", *FORMATS)
-_WORDS = "|".join(ending[1:] for ending in _ENDINGS)
+_ENDINGS = (".yaml", ".csv", ".urdf", *FORMATS)
+#: A text of any name may be a table of points, if the cell says so.
+_WORDS = "|".join(ending[1:] for ending in (*_ENDINGS, ".txt"))
 #: A file that a cell's file may name, however deep it lies; too many matches do no harm.
 _NAMED = re.compile(rf"[^\n\r,:{{}}\[\]'\"#]*?\.(?:{_WORDS})\b", re.IGNORECASE)
 #: Descriptions: they name other files.
@@ -40,11 +41,12 @@ class Watcher:
         """
         beside = (p for p in _children(self._root) if p.is_dir() and not p.name.startswith("."))
         waiting = [self._folder, *beside]
-        files = [path for folder in dict.fromkeys(waiting) for path in _children(folder)]
+        found = [path for folder in dict.fromkeys(waiting) for path in _children(folder)]
+        files = [path for path in found if path.suffix.lower() in _ENDINGS]
         stamps: dict[Path, tuple[int, int]] = {}
         while files:
             path = files.pop()
-            if path.suffix.lower() not in _ENDINGS or path in stamps:
+            if path in stamps:
                 continue
             try:
                 status = path.stat()

@@ -53,7 +53,9 @@ def test_notices_meshes_deeper_down_that_the_cell_names(tmp_path):
     assert watcher.changed()
 
 
-@pytest.mark.parametrize("name", ["gate.step", "gate.STP", "gate.3mf", "gate.off", "arm.urdf"])
+@pytest.mark.parametrize(
+    "name", ["gate.step", "gate.STP", "gate.3mf", "gate.off", "arm.urdf", "table.txt"]
+)
 def test_notices_every_kind_of_file_that_a_cell_may_name(tmp_path, name):
     cell = tmp_path / "cell"
     (cell / "deep").mkdir(parents=True)
