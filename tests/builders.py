@@ -18,6 +18,7 @@ from pathsim.model import (
     Point,
     Program,
     Role,
+    TiltAxis,
     Torch,
     TorchPiece,
     TurningTable,
@@ -147,17 +148,22 @@ def sound(c: Cell) -> Cell:
     return dataclasses.replace(c, torch=straight, program=program)
 
 
-def body(mesh, name="block", role=Role.OTHER, at=(0.0, 0.0, 0.0), on_table=False, bears=None):
-    return Body(name, role, mesh, frozen(translation(at)), on_table, bears)
+def body(mesh, name="block", role=Role.OTHER, at=(0.0, 0.0, 0.0), on_table=False, bears=None,
+         on_tilt=False):  # fmt: skip
+    return Body(name, role, mesh, frozen(translation(at)), on_table, bears, on_tilt=on_tilt)
 
 
-def turning_table(at=(0.0, 0.0, 0.0), axis=(0.0, 0.0, 1.0)) -> TurningTable:
-    """A table at ``at`` that turns about ``axis``."""
+def turning_table(at=(0.0, 0.0, 0.0), axis=(0.0, 0.0, 1.0), tilt=None) -> TurningTable:
+    """A table at ``at`` that turns about ``axis``; ``tilt``: place and axis of what tilts it."""
+    carrier = None if tilt is None else TiltAxis(_axis_at(*tilt), -2.0, 2.0, 1.0, 3.0)
+    return TurningTable(_axis_at(at, axis), -2 * np.pi, 2 * np.pi, 1.5, 4.0, carrier)
+
+
+def _axis_at(at, axis):
     z = np.asarray(axis, float) / np.linalg.norm(axis)
     x = np.cross(np.eye(3)[np.argmin(np.abs(z))], z)
     x /= np.linalg.norm(x)
-    T = pose(np.column_stack([x, np.cross(z, x), z]), at)
-    return TurningTable(frozen(T), -2 * np.pi, 2 * np.pi, 1.5, 4.0)
+    return frozen(pose(np.column_stack([x, np.cross(z, x), z]), at))
 
 
 def rail_arm(arm=None) -> Arm:

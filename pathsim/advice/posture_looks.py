@@ -14,7 +14,7 @@ import numpy as np
 
 from pathsim.clearance.contact_rules import Obstacle
 from pathsim.clearance.engine import Engine, Pair
-from pathsim.model import Cell, Piece
+from pathsim.model import Cell, Piece, StandsOn
 from pathsim.transforms import Array, BoolArray, apply, inverse
 
 
@@ -25,24 +25,25 @@ class PostureLooks:
     cell: Cell
     engine: Engine
     q: Array
-    _boxes: dict[tuple[Piece, bool], Array] = field(default_factory=dict)
+    _boxes: dict[tuple[Piece, StandsOn], Array] = field(default_factory=dict)
 
     @cached_property
     def _links(self) -> Array:
         return np.asarray(self.cell.link_poses(self.q))
 
     @cached_property
-    def _to_table(self) -> Array:
-        return np.asarray(inverse(self.cell.table_motion(self.q)))
+    def _to_frame(self) -> dict[StandsOn, Array]:
+        frames = self.cell.frames[1:]
+        return {frame: inverse(self.cell.frame_motion(frame, self.q)) for frame in frames}
 
-    def _poses(self, piece: Piece, on_table: bool) -> Array:
+    def _poses(self, piece: Piece, frame: StandsOn) -> Array:
         """Poses ``(n, 4, 4)`` of the link that carries a piece, as seen from what stands."""
         poses = self._links[:, piece.link]
-        return np.asarray(self._to_table @ poses if on_table else poses)
+        return np.asarray(self._to_frame[frame] @ poses if frame.is_carried else poses)
 
     def gaps(self, piece: Piece, standing: Obstacle) -> Array:
         """Gaps ``(n,)`` between the boxes of the two, m: no more than their distances."""
-        key = piece, standing.on_table
+        key = piece, standing.stands_on
         if key not in self._boxes:
             corners = apply(self._poses(*key), piece.mesh.corners)
             self._boxes[key] = np.stack([corners.min(axis=1), corners.max(axis=1)], axis=1)
@@ -61,7 +62,7 @@ class PostureLooks:
         found = np.full(len(which), cap)
         near = np.flatnonzero(self.gaps(piece, standing)[which] < cap)
         if len(near):
-            poses = self._poses(piece, standing.on_table)[which[near]]
+            poses = self._poses(piece, standing.stands_on)[which[near]]
             found[near] = self.engine.distances(piece, standing, poses, cap, enough)
         return found
 

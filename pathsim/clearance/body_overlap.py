@@ -15,6 +15,7 @@ import numpy as np
 from pathsim.clearance.reference.mesh_distance import Shape
 from pathsim.geometry.cut_out import halved
 from pathsim.model import Mesh, Role
+from pathsim.model.turning_table import StandsOn
 from pathsim.transforms import Array, BoolArray, apply
 
 #: Places are at least this far from each other, m: nobody asks for tenths of a depth.
@@ -34,7 +35,7 @@ class Placed:
     role: Role | None
     mesh: Mesh
     T_world_body: Array
-    on_table: bool = False
+    stands_on: StandsOn = StandsOn.FLOOR
     bears: str | None = None
 
     @cached_property

@@ -9,6 +9,7 @@ from functools import cached_property
 import numpy as np
 
 from pathsim.model import Cable, Cell, Margins, Mesh, Piece, Role
+from pathsim.model.turning_table import TABLE, TILT_FRAME, StandsOn, standing_on
 from pathsim.motion import MoveTrack
 from pathsim.transforms import Array
 
@@ -22,7 +23,8 @@ class Obstacle:
     """Something that stands still. ``role`` None: the arm's base.
 
     ``source`` is its mesh in its own frame, which ``T_ref_mesh (4, 4)`` puts in the world.
-    ``on_table``: stands on the turning table; it is there with the table at zero. ``carrier``:
+    ``on_table``: stands on the turning table; it is there with the table at zero. ``on_tilt``:
+    stands on its tilt frame, likewise. ``carrier``:
     it is a link of the arm, seen from which the links behind it move; then the "world" is the
     frame of that link. ``at_joint``: it is measured against what one joint alone moves past it,
     both without what touches by design: number of that pair (``joint_pairs.py``). ``known_to``: how
@@ -38,6 +40,12 @@ class Obstacle:
     carrier: int | None = None
     at_joint: int | None = None
     known_to: float = 0.0
+    on_tilt: bool = False
+
+    @property
+    def stands_on(self) -> StandsOn:
+        """What it stands on; the arm's own links and base count as the floor."""
+        return standing_on(self.on_tilt, self.on_table)
 
     @property
     def is_own(self) -> bool:
@@ -85,7 +93,16 @@ class Stretch:
 def obstacles(cell: Cell) -> tuple[Obstacle, ...]:
     """All bodies, and the arm's own base when it has a shape, in the world."""
     things = [
-        Obstacle(b.name, b.role, b.mesh, b.T_world_body, b.on_table, b.bears, known_to=b.off_by)
+        Obstacle(
+            b.name,
+            b.role,
+            b.mesh,
+            b.T_world_body,
+            b.on_table,
+            b.bears,
+            known_to=b.off_by,
+            on_tilt=b.on_tilt,
+        )
         for b in cell.bodies
     ]
     base = cell.link_meshes[0]
@@ -100,30 +117,68 @@ def pairs_to_measure(
     """Who is measured against whom on a move; ``left_out`` says in words who is not.
 
     Everything on the arm against everything that stands or turns with the table; everything
-    on the table against what stands in the world, while the table turns.
+    on the table against what it moves past: what stands in the world, and for what turns what is
+    on the tilt frame too, while an axis between the two moves.
     """
     pairs = [(piece, thing) for piece in cell.arm_pieces for thing in things]
     if is_table_moved(cell, track):
-        pairs += [(p, thing) for p in cell.table_pieces for thing in things if not thing.on_table]
+        pairs += [
+            (piece, thing)
+            for piece, thing in table_pairs(cell, things)
+            if is_pair_moved(cell, track, piece, thing)
+        ]
     return [(piece, thing) for piece, thing in pairs if not are_joined(piece, thing)]
 
 
+def table_pairs(cell: Cell, things: tuple[Obstacle, ...]) -> list[tuple[Piece, Obstacle]]:
+    """Return what is on the table or on its tilt frame, with all that it may move past."""
+    return [
+        (piece, thing)
+        for piece in cell.table_pieces
+        for thing in things
+        if thing.stands_on < stand_of(piece)
+    ]
+
+
+def stand_of(piece: Piece) -> StandsOn:
+    """Return what a piece that is a body stands on; the floor for what the arm carries."""
+    return StandsOn.FLOOR if piece.body is None else piece.body.stands_on
+
+
+def axes_between(cell: Cell, piece: Piece, standing: Obstacle) -> slice:
+    """Return which columns of a trajectory move something on the table past what stands."""
+    assert cell.table is not None  # noqa: S101 - asked for only with a table
+    first, count = cell.arm.dof, len(cell.table.axes)
+    begin = count - 1 if standing.stands_on is StandsOn.TILT else 0
+    behind = 1 if stand_of(piece) is StandsOn.TILT else count
+    return slice(first + begin, first + behind)
+
+
 def is_table_moved(cell: Cell, track: MoveTrack) -> bool:
-    """Tell whether a turning table turns, or stands turned as nobody has seen it before."""
-    return cell.table is not None and (_table_turns(track) or _stands_turned(track))
+    """Tell whether the table turns or tilts, or stands as nobody has seen it before."""
+    if cell.table is None:
+        return False
+    columns = slice(cell.arm.dof, None)
+    return _axes_turn(track, columns) or _stand_turned(track, columns)
 
 
-def _table_turns(track: MoveTrack) -> bool:
-    return bool(np.ptp(track.q[:, -1]) > 0)
+def is_pair_moved(cell: Cell, track: MoveTrack, piece: Piece, standing: Obstacle) -> bool:
+    """Tell whether an axis between the two moves, or stands as nobody has seen it before."""
+    columns = axes_between(cell, piece, standing)
+    return _axes_turn(track, columns) or _stand_turned(track, columns)
 
 
-def _stands_turned(track: MoveTrack) -> bool:
-    """Tell whether the table stands turned where no turning move of the program brought it.
+def _axes_turn(track: MoveTrack, columns: slice) -> bool:
+    return bool((np.ptp(track.q[:, columns], axis=0) > 0).any())
+
+
+def _stand_turned(track: MoveTrack, columns: slice) -> bool:
+    """Tell whether axes of the table stand turned where no move of the program brought them.
 
     Bodies are placed with the table at zero: nobody has looked at how they stand then.
     """
     is_new = track.index == 0 or not track.continuous
-    return bool(is_new and abs(track.q[0, -1]) > 1e-9)
+    return bool(is_new and (np.abs(track.q[0, columns]) > 1e-9).any())
 
 
 def own_pairs(cell: Cell) -> list[tuple[Piece, Obstacle]]:
@@ -148,7 +203,9 @@ def own_pairs(cell: Cell) -> list[tuple[Piece, Obstacle]]:
     return pairs
 
 
-def pair_margin(cell: Cell, track: MoveTrack, piece: Piece, stretch: Stretch) -> float:
+def pair_margin(
+    cell: Cell, track: MoveTrack, piece: Piece, standing: Obstacle, stretch: Stretch
+) -> float:
     """Clearance asked of a pair, m: what turns with the table comes near nothing for the weld.
 
     While the table only stands turned, its bodies must not touch; how near they may stand is
@@ -159,7 +216,7 @@ def pair_margin(cell: Cell, track: MoveTrack, piece: Piece, stretch: Stretch) ->
         return cable_margin(cell, piece.cable)
     if piece.body is None:
         return stretch.margin(cell.margins)
-    return cell.margins.air if _table_turns(track) else 0.0
+    return cell.margins.air if _axes_turn(track, axes_between(cell, piece, standing)) else 0.0
 
 
 def unknown_place(piece: Piece, standing: Obstacle) -> float:
@@ -191,7 +248,8 @@ def corner_margin(cell: Cell, piece: Piece) -> float:
 def are_joined(piece: Piece, standing: Obstacle) -> bool:
     """Tell whether the two are neighbours: link 1 and base, slide and rail, table and stand."""
     if piece.body is not None:
-        return standing.bears == "turning table" and piece.body.role is Role.TABLE
+        borne = TILT_FRAME if piece.body.on_tilt else TABLE
+        return standing.bears == borne and piece.body.role is Role.TABLE
     return piece.link == 1 and (standing.role is None or standing.bears == "arm")
 
 

@@ -99,7 +99,7 @@ def _knots_within(cell: Cell, q: Array, distance: float) -> int:
     turns. A knot that is within it by any of these belongs to the zone.
     """
     last = 0
-    for tips in (cell.tips(q), cell.tips_on_part(q)):
+    for tips in (cell.tips_seen_from(frame, q) for frame in cell.frames):
         way = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(tips, axis=0), axis=1))])
         straight = np.linalg.norm(tips - tips[0], axis=1)
         last = max(last, int(np.flatnonzero((way <= distance) | (straight <= distance))[-1]))

@@ -21,11 +21,20 @@ from pathsim.clearance.body_overlap import (
     overlap_of,
     share_taken,
 )
-from pathsim.clearance.contact_rules import ARM_BASE, are_joined, is_table_moved, obstacles
+from pathsim.clearance.contact_rules import (
+    ARM_BASE,
+    Obstacle,
+    are_joined,
+    axes_between,
+    is_pair_moved,
+    obstacles,
+    table_pairs,
+)
 from pathsim.clearance.engine import Engine, Pair, PairQuery, Span
 from pathsim.clearance.records import Clearance
-from pathsim.model import Cell, Role
+from pathsim.model import Cell, Piece, Role
 from pathsim.motion import MoveTrack, Trajectory
+from pathsim.transforms import Array
 
 #: Overlaps up to this are left alone, m: clamps bite and plates are drawn over each other so far.
 SHALLOW = 5e-3
@@ -43,6 +52,8 @@ _TAKEN = 0.3
 #: Gaps are told up to here, m.
 _TOLD = (0.02, 0.1, 0.3)
 _MOST_KEPT = 8
+#: Axes of a table nearer to zero than this stand at zero, rad.
+_ZERO = 1e-9
 
 
 @dataclass(frozen=True)
@@ -74,13 +85,13 @@ _kept: OrderedDict[tuple[object, ...], HowItStands] = OrderedDict()
 def how_it_stands(cell: Cell) -> HowItStands:
     """Return how a cell's bodies and the arm's base stand; worked out once for each set of them."""
     placed = [
-        Placed(b.name, b.role, b.mesh, b.T_world_body, b.on_table, b.bears) for b in cell.bodies
+        Placed(b.name, b.role, b.mesh, b.T_world_body, b.stands_on, b.bears) for b in cell.bodies
     ]
     base = cell.link_meshes[0]
     if base is not None:
         placed.append(Placed(ARM_BASE, None, base, cell.T_world_base))
     key = tuple(
-        (p.name, p.role, p.mesh.digest, p.T_world_body.tobytes(), p.on_table, p.bears)
+        (p.name, p.role, p.mesh.digest, p.T_world_body.tobytes(), p.stands_on, p.bears)
         for p in placed
     )
     if key not in _kept:
@@ -145,9 +156,10 @@ def _floating(placed: Sequence[Placed]) -> list[Floating]:
 
 def _is_held(body: Placed, floor: float) -> bool:
     """Tell whether a body is taken as standing on, or hanging from, what the cell does not name."""
-    is_ground = body.role is Role.TABLE and not body.on_table
+    is_carried = body.stands_on.is_carried
+    is_ground = body.role is Role.TABLE and not is_carried
     is_ground |= body.bears is not None or body.name == ARM_BASE
-    feet = _FLOOR if body.role in (Role.PART, Role.CLAMP) or body.on_table else _FEET
+    feet = _FLOOR if body.role in (Role.PART, Role.CLAMP) or is_carried else _FEET
     return is_ground or float(body.bounds[0, 2]) <= floor + feet
 
 
@@ -167,19 +179,22 @@ def table_at_zero(
 ) -> list[tuple[Pair, Clearance]]:
     """Return how near what is on the table stands to all else, with the table at zero.
 
-    Bodies are placed as they stand then. Nothing is asked where a move that turns the table goes
-    through zero: all of them are measured there. What rests on its stand is measured at its joint
-    (``joint_pairs.py``).
+    Bodies are placed as they stand then. Nothing is asked of two where a move that turns the one
+    past the other goes through zero: they are measured there. What rests on its stand is measured
+    at its joint (``joint_pairs.py``).
     """
     if cell.table is None or not trajectory.tracks:
         return []
-    if any(is_table_moved(cell, track) and _meets_zero(track) for track in trajectory.tracks):
+    pairs = [
+        (piece, thing)
+        for piece, thing in table_pairs(cell, obstacles(cell))
+        if not are_joined(piece, thing) and not _is_measured(cell, trajectory, piece, thing)
+    ]
+    if not pairs:
         return []
-    things = [thing for thing in obstacles(cell) if not thing.on_table]
-    pairs = [(p, t) for p in cell.table_pieces for t in things if not are_joined(p, t)]
     first = trajectory.tracks[0]
     q = np.repeat(first.q[:1], 2, axis=0)
-    q[:, -1] = 0.0
+    q[:, cell.arm.dof :] = 0.0
     speed_ratio = np.zeros((1, q.shape[1]))
     track = MoveTrack(0, first.move, first.start, np.array([0.0, 1.0]), q, speed_ratio, 1.0)
     window = Span(0.0, 1.0)
@@ -187,5 +202,19 @@ def table_at_zero(
     return list(zip(pairs, found, strict=True))
 
 
-def _meets_zero(track: MoveTrack) -> bool:
-    return bool(track.q[:, -1].min() <= 0 <= track.q[:, -1].max())
+def _is_measured(cell: Cell, trajectory: Trajectory, piece: Piece, thing: Obstacle) -> bool:
+    """Tell whether a move measures the two with all axes between them at zero.
+
+    At one knot, or, of a single axis, on the way from one to the next.
+    """
+    columns = axes_between(cell, piece, thing)
+    return any(
+        is_pair_moved(cell, track, piece, thing) and _meets_zero(track.q[:, columns])
+        for track in trajectory.tracks
+    )
+
+
+def _meets_zero(values: Array) -> bool:
+    if values.shape[1] == 1:
+        return bool(values.min() <= 0 <= values.max())
+    return bool((np.abs(values).max(axis=1) <= _ZERO).any())

@@ -8,7 +8,7 @@ over all values that the joint takes (``joint_range.py``).
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from typing import NamedTuple
@@ -16,7 +16,7 @@ from typing import NamedTuple
 import numpy as np
 
 from pathsim.arm import Arm
-from pathsim.clearance.contact_rules import ARM_BASE, Obstacle, own_pairs
+from pathsim.clearance.contact_rules import ARM_BASE, Obstacle, are_joined, own_pairs
 from pathsim.clearance.joint_range import JointRange, Sides
 from pathsim.clearance.joint_store import Apart
 from pathsim.clearance.records import Inner
@@ -56,6 +56,7 @@ class Joined:
         held = Obstacle(
             thing.name, thing.role, standing.moved(inverse(sides.T_axis_standing)),
             thing.T_ref_mesh, thing.on_table, thing.bears, thing.carrier, self.number,
+            on_tilt=thing.on_tilt,
         )  # fmt: skip
         return left, held
 
@@ -69,7 +70,7 @@ class Joined:
 def joined_of(cell: Cell) -> tuple[Joined, ...]:
     """Return everything that one joint of a cell joins; the same objects for the same things."""
     bearing = tuple(body for body in cell.bodies if body.bears is not None)
-    turning = tuple(b for b in cell.bodies if b.on_table and b.role is Role.TABLE)
+    turning = tuple(b for b in cell.bodies if b.is_carried and b.role is Role.TABLE)
     return _joined(
         cell.arm, cell.T_world_base.tobytes(), cell.link_meshes, cell.approximate_links,
         cell.cables, bearing, turning, cell.table,
@@ -162,8 +163,9 @@ def _joined(
             is_slide, T_axis_moving = bool(arm.prismatic[column]), arm.ends[column]
         else:
             assert table is not None  # noqa: S101 - it holds the body
-            limits = float(table.lower), float(table.upper)
-            is_slide, T_axis_moving = False, inverse(table.T_world_axis)
+            axis = table.axes[column - arm.dof]
+            limits = float(axis.lower), float(axis.upper)
+            is_slide, T_axis_moving = False, inverse(axis.T_world_axis)
         sides = Sides(
             standing.source, piece.mesh, T_axis_standing, T_axis_moving, is_slide, limits, solids,
             castings, grows=castings is None and not is_slide, rests=piece.body is not None,
@@ -210,15 +212,28 @@ def _joined(
                 piece = Piece(link_name(arm, link), link, mesh, is_torch=False)
                 held = Obstacle(cable.name, None, cable.core, np.eye(4), carrier=link - 1)
                 join(piece, held, before(link), castings=castings)
-    for stand in bearing:
-        for body in turning:
-            if table is not None and stand.bears == "turning table":
-                mesh = body.mesh.moved(body.T_world_body)
-                piece = Piece(body.name, arm.dof + 1, mesh, is_torch=False, body=body)
-                T = inverse(table.T_world_axis) @ stand.T_world_body
-                join(piece, _standing(stand), np.asarray(T))
+    for piece, standing in _on_its_bearing(arm, bearing, turning, table):
+        axis = table.axes[piece.link - arm.dof - 1]  # type: ignore[union-attr]
+        join(piece, standing, np.asarray(inverse(axis.T_world_axis) @ standing.T_ref_mesh))
     return tuple(found)
 
 
 def _standing(body: Body) -> Obstacle:
-    return Obstacle(body.name, body.role, body.mesh, body.T_world_body, False, body.bears)
+    return Obstacle(
+        body.name, body.role, body.mesh, body.T_world_body, False, body.bears, on_tilt=body.on_tilt
+    )
+
+
+def _on_its_bearing(
+    arm: Arm, bearing: tuple[Body, ...], turning: tuple[Body, ...], table: TurningTable | None
+) -> Iterator[Pair]:
+    """Give what the table's axes carry, with what bears it: the plate and its stand, say."""
+    for stand in bearing if table is not None else ():
+        for body in turning:
+            assert table is not None  # noqa: S101 - asked above
+            # What turns is behind the last of the table's axes, what tilts alone behind the first.
+            link = arm.dof + (1 if body.on_tilt else len(table.axes))
+            mesh = body.mesh.moved(body.T_world_body)
+            pair = Piece(body.name, link, mesh, is_torch=False, body=body), _standing(stand)
+            if are_joined(*pair):
+                yield pair

@@ -164,6 +164,16 @@ def _joined_by_description(cell: Cell) -> list[LeftOut]:
         what = "bodies on the turning table against what stands, while the table does not turn"
         why = "nothing of both moves; how they stand at zero was measured once"
         items.append(LeftOut(what, why, is_agreed=True))
+        if any(body.on_tilt for body in cell.bodies):
+            what, why = "bodies on the tilt frame against each other", "they tilt together"
+            items.append(LeftOut(what, why, is_agreed=True))
+            what = "bodies on the tilt frame against what stands, while it does not tilt"
+            why = "nothing of both moves; how they stand at zero was measured once"
+            items.append(LeftOut(what, why, is_agreed=True))
+            what = (
+                "bodies on the turning table against the tilt frame, while the table does not turn"
+            )
+            items.append(LeftOut(what, why, is_agreed=True))
     if cell.arm.has_rail:
         why = "it has no shape of its own; add it as a body that bears the arm"
         if not any(body.bears == "arm" for body in cell.bodies):

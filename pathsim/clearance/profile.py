@@ -143,13 +143,14 @@ class _MoveProfile:
         arrays = [track.t, track.q, self._allowed, self._proved, world.fixed, world.ends,
                   world.prismatic, cell.torch.T_flange_tcp]  # fmt: skip
         if cell.table is not None:
-            arrays.append(cell.table.T_world_axis)
+            arrays += [axis.T_world_axis for axis in cell.table.axes]
         for piece, thing in self._pairs:
             arrays.append(thing.T_ref_mesh)
             cable = None if piece.cable is None else cable_margin(cell, piece.cable)
             seen.append((
                 piece.name, thing.name, piece.link, piece.mesh.digest, cable, thing.source.digest,
-                thing.on_table, thing.carrier, thing.at_joint, unknown_place(piece, thing),
+                thing.on_table, thing.on_tilt, thing.carrier, thing.at_joint,
+                unknown_place(piece, thing),
             ))  # fmt: skip
         for array in arrays:
             digest.update(f"{array.shape}".encode() + np.ascontiguousarray(array).tobytes())
@@ -246,7 +247,8 @@ class _MoveProfile:
         if pair < 0:
             return stretch.margin(self._cell.margins)
         piece, thing = self._pairs[pair]
-        return pair_margin(self._cell, self.track, piece, stretch) + unknown_place(piece, thing)
+        asked = pair_margin(self._cell, self.track, piece, thing, stretch)
+        return asked + unknown_place(piece, thing)
 
     def _here(self, times: Array) -> BoolArray:
         """Tell which stretches each moment belongs to, ``(n, stretches)``: two where they meet."""

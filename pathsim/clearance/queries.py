@@ -143,20 +143,22 @@ class AskedPairs(Sequence[AskedPair]):
     def _of_pieces(self) -> Array:
         """What is asked of each question's piece ``(n,)``, m, without what its place leaves open.
 
-        Worked out once for each window and for each kind of piece that ``pair_margin`` knows.
+        Worked out once for each window and for each kind of pair that ``pair_margin`` knows.
         """
         kinds: dict[object, int] = {}
-        each: list[Piece] = []
+        each: list[tuple[Piece, Obstacle]] = []
         rows = []
-        for piece, _ in self.queries.pairs:
-            kind = (piece.body is None) if piece.cable is None else piece
+        for piece, thing in self.queries.pairs:
+            kind: object = piece
+            if piece.cable is None:
+                kind = None if piece.body is None else (piece.body.stands_on, thing.stands_on)
             if kind not in kinds:
                 kinds[kind] = len(each)
-                each.append(piece)
+                each.append((piece, thing))
             rows.append(kinds[kind])
         windows = zip(self.queries.windows, self.parts, strict=True)
         table = np.array([
-            [pair_margin(self.cell, track, piece, part) for piece in each]
+            [pair_margin(self.cell, track, piece, thing, part) for piece, thing in each]
             for (track, _), part in windows
         ]).reshape(len(self.parts), len(each))  # fmt: skip
         return np.asarray(table[self.queries.window, np.array(rows, np.int64)[self.queries.pair]])

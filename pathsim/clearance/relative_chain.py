@@ -16,6 +16,7 @@ from pathsim.clearance.contact_rules import Obstacle
 from pathsim.clearance.joint_pairs import joined_of
 from pathsim.model import Cell, Piece
 from pathsim.model.linkage import Linkage, arm_on_link
+from pathsim.model.turning_table import StandsOn
 from pathsim.motion import MoveTrack
 from pathsim.transforms import Array, apply
 
@@ -68,13 +69,24 @@ def sphere_gap(T_link: Array, piece: Piece, travel: Array, low: Array, high: Arr
 
 
 class ChainKind(IntEnum):
-    """What a chain carries, and seen from where; the last two have a number each."""
+    """What a chain carries, and seen from where; links and joined pairs have a number each."""
 
     ARM_IN_WORLD = 0
     ARM_ON_TABLE = 1
     TABLE_IN_WORLD = 2
     ARM_ON_LINK = 3
     JOINED_PAIR = 4
+    ARM_ON_TILT = 5
+    TABLE_ON_TILT = 6
+
+
+#: The arm's chain as seen from where something stands.
+_ARM_ON = {
+    StandsOn.FLOOR: ChainKind.ARM_IN_WORLD,
+    StandsOn.TILT: ChainKind.ARM_ON_TILT,
+    StandsOn.TABLE: ChainKind.ARM_ON_TABLE,
+}
+_OF_TABLE = (ChainKind.TABLE_IN_WORLD, ChainKind.TABLE_ON_TILT)
 
 
 class ChainId(NamedTuple):
@@ -89,10 +101,11 @@ def chain_id(piece: Piece, standing: Obstacle) -> ChainId:
     if standing.at_joint is not None:
         return ChainId(ChainKind.JOINED_PAIR, standing.at_joint)
     if piece.body is not None:
-        return ChainId(ChainKind.TABLE_IN_WORLD)
+        is_on_tilt = standing.stands_on is StandsOn.TILT
+        return ChainId(ChainKind.TABLE_ON_TILT if is_on_tilt else ChainKind.TABLE_IN_WORLD)
     if standing.carrier is not None:
         return ChainId(ChainKind.ARM_ON_LINK, standing.carrier)
-    return ChainId(ChainKind.ARM_ON_TABLE if standing.on_table else ChainKind.ARM_IN_WORLD)
+    return ChainId(_ARM_ON[standing.stands_on])
 
 
 def linkage_of(cell: Cell, name: ChainId) -> Linkage:
@@ -100,12 +113,16 @@ def linkage_of(cell: Cell, name: ChainId) -> Linkage:
     if name.kind is ChainKind.JOINED_PAIR:
         link = joined_of(cell)[name.number].piece.link
         if link > cell.arm.dof:
-            return cell.table_linkage
+            return cell.table_linkage if link == cell.arm.dof + 1 else cell.turn_linkage
         return cell.world_linkage if link == 1 else arm_on_link(cell.arm, link - 1)
     if name.kind is ChainKind.TABLE_IN_WORLD:
         return cell.table_linkage
+    if name.kind is ChainKind.TABLE_ON_TILT:
+        return cell.turn_linkage
     if name.kind is ChainKind.ARM_ON_LINK:
         return arm_on_link(cell.arm, name.number)
+    if name.kind is ChainKind.ARM_ON_TILT:
+        return cell.tilt_linkage
     return cell.relative_linkage if name.kind is ChainKind.ARM_ON_TABLE else cell.world_linkage
 
 
@@ -114,23 +131,21 @@ def pieces_on(cell: Cell, name: ChainId, skip: int) -> tuple[Piece, ...]:
     if name.kind is ChainKind.JOINED_PAIR:
         pair = joined_of(cell)[name.number].pair
         return () if pair is None else (pair[0],)
-    if name.kind is ChainKind.TABLE_IN_WORLD:
-        return cell.table_pieces
+    if name.kind in _OF_TABLE:
+        return tuple(piece for piece in cell.table_pieces if piece.link > skip)
     return tuple(piece for piece in cell.carried_pieces if piece.link > skip)
 
 
 def moves_about(standing: Obstacle) -> bool:
     """Tell whether what stands is itself carried, by a link or by the turning table."""
-    return standing.carrier is not None or standing.on_table
+    return standing.carrier is not None or standing.stands_on.is_carried
 
 
 def frame_of(cell: Cell, standing: Obstacle, q: Array) -> Array:
     """``T_world_frame (4, 4)`` of the frame in which the chain past ``standing`` is described."""
     if standing.carrier is not None:
         return np.asarray(cell.link_poses(q[None])[0, standing.carrier])
-    if standing.on_table:
-        return np.asarray(cell.table_motion(q[None])[0])
-    return np.eye(4)
+    return np.array(cell.frame_motion(standing.stands_on, q[None])[0])
 
 
 class ChainOnMove:

@@ -144,8 +144,8 @@ def _near_until(cell: Cell, track: MoveTrack, radius: float, *, from_end: bool) 
         span = float(track.t[-1] - track.t[0]) / _STEPS
         times = track.t[-1] - span * numbers if from_end else track.t[0] + span * numbers
         q = track.q_at(np.append(track.t[-1 if from_end else 0], times))
-        # A part may stand in the world or turn with the table: far from either place is far.
-        seen = (cell.tips(q),) if cell.table is None else (cell.tips(q), cell.tips_on_part(q))
+        # A part may stand in the world, tilt or turn with the table: far from any place is far.
+        seen = [cell.tips_seen_from(frame, q) for frame in cell.frames]
         gone = [np.linalg.norm(tips[1:] - tips[0], axis=-1) for tips in seen]
         return np.asarray(np.max(gone, axis=0))
 

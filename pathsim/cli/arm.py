@@ -64,7 +64,7 @@ def answer(
         return True
     said_rotation, said_frame = points_entry(question.cell)
     rotation, frame = question.rotation or said_rotation, question.frame or said_frame or "base"
-    form = points_form(cell.arm, False, rotation, frame)
+    form = points_form(cell.arm, None, rotation, frame)
     before = described(cell, frame, question.shows)
     interview = Interview(cell, before, form)
 

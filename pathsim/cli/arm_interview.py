@@ -45,7 +45,7 @@ class Interview:
     def next(self, rows: Sequence[Reading], verdict: Verdict | None) -> NextPosture | None:
         """Return the posture to note next; None once the rows decide."""
         looks = EdgeProver(self.cell, Session(), 0.25, 0.1)
-        table = [] if self.cell.table is None else [0.0]
+        table = [] if self.cell.table is None else [0.0] * len(self.cell.table.axes)
 
         def is_free(q: Array) -> bool:
             axes = np.array([*q, *table])

@@ -22,8 +22,9 @@ from pathsim.files.points_header import points_form
 from pathsim.files.touches_file import TouchRow, read_touches
 from pathsim.files.yaml_edit import YamlEdit
 from pathsim.model import Body, Cell, Role
-from pathsim.model.groups import TABLE, corners_of_box
+from pathsim.model.groups import corners_of_box
 from pathsim.model.scenery import LEAST_KNOWN
+from pathsim.model.turning_table import StandsOn
 from pathsim.motion.shifted_points import shifted_points
 from pathsim.touches import Placement, Touch, fit_placement, touch_noise
 from pathsim.transforms import Array, apply, inverse
@@ -63,7 +64,7 @@ def answer_place(question: PlaceQuestion, console: Console) -> bool:
     if not 0 < off <= LEAST_KNOWN:
         raise CannotCheck(f"--touch {question.off}: a touch is within 0 to 30 mm of its place")
     cell = load_cell(question.cell)
-    form = points_form(cell.arm, cell.table is not None, None, None)
+    form = points_form(cell.arm, cell.table, None, None)
     rows = read_touches(question.touches, form)
     if question.what == TORCH:
         if question.write:
@@ -72,11 +73,11 @@ def answer_place(question: PlaceQuestion, console: Console) -> bool:
     return _placed(question, cell, rows, touch_noise(off), console)
 
 
-def _tip(cell: Cell, row: TouchRow, frame: str, *, on_table: bool) -> Array:
-    """Tip ``(3,)`` in the world; of what turns with the table, with the table at zero."""
+def _tip(cell: Cell, row: TouchRow, frame: str, *, stands_on: StandsOn) -> Array:
+    """Tip ``(3,)`` in the world; of what the table carries, with the table at zero."""
     if row.shown is not None:
         q = axes_of(cell, row.shown)[None]
-        return np.asarray((cell.tips_on_part(q) if on_table else cell.tips(q))[0])
+        return np.asarray(cell.tips_seen_from(stands_on, q)[0])
     assert row.tip is not None  # noqa: S101 - a row has one of them
     if frame == "world":
         return row.tip
@@ -89,7 +90,7 @@ def _placed(
 ) -> bool:
     edit = YamlEdit(own_folder(question.cell) / CELL_FILE)
     entry, bodies = _entry(edit.data, cell, question.what)
-    on_table = entry.get("on") == TABLE
+    stands_on = StandsOn.named(entry.get("on"))
     T_before = placement(_values(entry["at"], "length"), _values(entry.get("turned"), "angle"))
     touches = []
     for row in rows:
@@ -98,7 +99,7 @@ def _placed(
                 f"touch '{row.name}' (line {row.line}) does not say which place of the drawing "
                 "it is: columns dx mm, dy mm, dz mm"
             )
-        tip = _tip(cell, row, question.frame, on_table=on_table)
+        tip = _tip(cell, row, question.frame, stands_on=stands_on)
         touches.append(Touch(row.name, tip, row.drawn, row.feature, row.direction))
     found = fit_placement(touches, T_before, noise)
     T, T_moved = found.T_world_drawing, found.T_world_drawing @ inverse(T_before)
@@ -121,9 +122,9 @@ def _placed(
     for pose, body in corners:
         worst = max(found.off_at(place) for place in body.mesh.moved(pose).corners)
         console.print(f"  {body.name}: known to {millimetres(worst)} (95 times in 100)")
-    _seams(cell, found, T_moved, bodies, console)
+    _seams(cell, found, T_moved, bodies, stands_on, console)
     if question.points:
-        _taught(question, cell, T_moved, on_table, console)
+        _taught(question, cell, T_moved, stands_on, console)
     known_to = np.ceil(found.widening(places) * 1e4) / 1e4
     console.print(f"  All margins to it have to be {millimetres(known_to)} wider ('known to').")
     if question.write:
@@ -146,7 +147,12 @@ def _doubts(found: Placement, touches: list[Touch], console: Console) -> None:
 
 
 def _seams(
-    cell: Cell, found: Placement, T_moved: Array, bodies: list[Body], console: Console
+    cell: Cell,
+    found: Placement,
+    T_moved: Array,
+    bodies: list[Body],
+    stands_on: StandsOn,
+    console: Console,
 ) -> None:
     """Say how well each seam's end is known, and how far its taught point is off by now."""
     if not any(body.role is Role.PART for body in bodies):
@@ -156,7 +162,7 @@ def _seams(
         q = cell.points[name].q
         if q is None:
             continue
-        tip = cell.tips_on_part(q[None])[0]
+        tip = cell.tips_seen_from(stands_on, q[None])[0]
         there = T_moved[:3, :3] @ tip + T_moved[:3, 3]
         console.print(
             f"  Seam at '{name}': known to {millimetres(found.off_at(there))}; if it was taught "
@@ -165,10 +171,10 @@ def _seams(
 
 
 def _taught(
-    question: PlaceQuestion, cell: Cell, T_moved: Array, on_table: bool, console: Console
+    question: PlaceQuestion, cell: Cell, T_moved: Array, stands_on: StandsOn, console: Console
 ) -> None:
     """Say which taught points are off by how much, and what to key in for each."""
-    points = shifted_points(cell, T_moved, on_table=on_table)
+    points = shifted_points(cell, T_moved, stands_on=stands_on)
     if not points:
         console.print("  No weld, so no taught point has to go with it.")
         return

@@ -16,8 +16,10 @@ from pathsim.files.contents import CELL_FILE, Contents, own_folder
 from pathsim.files.faults import FaultList, did_you_mean
 from pathsim.files.frames import BASE, WORLD, frame_names, pose_frame
 from pathsim.files.groups import (
+    check_bears,
     check_groups,
     check_reach,
+    check_stand,
     placement,
     read_groups,
     standing_place,
@@ -27,12 +29,14 @@ from pathsim.files.paths import confined, shown
 from pathsim.files.points_file import PointsTable, read_points
 from pathsim.files.points_header import points_form
 from pathsim.files.program_reader import read_program
+from pathsim.files.standing_schema import TableAxisEntry
 from pathsim.files.together import require_whole
 from pathsim.files.torch_file import read_torch
 from pathsim.files.yaml_source import YamlSource, read_validated
 from pathsim.mesh_files import drawn_to
-from pathsim.model import Body, Cable, Cell, Margins, Program, Torch, TurningTable
-from pathsim.model.groups import TABLE
+from pathsim.model import Body, Cable, Cell, Margins, Program, TiltAxis, Torch, TurningTable
+from pathsim.model.groups import STANDS
+from pathsim.model.turning_table import StandsOn
 from pathsim.transforms import Array
 
 
@@ -180,13 +184,14 @@ class _Loader:
             mesh = body_mesh(entry, index, source, self._folder, self._meshes, self._faults,
                              file.mesh_folder)  # fmt: skip
             if mesh is not None:
-                T, turns, known_to = standing_place(entry, file.groups)
+                T, stands_on, known_to = standing_place(entry, file.groups)
                 group = groups.get(entry.on or "")
                 body = Body(
-                    entry.name, entry.role, mesh, T, turns,
+                    entry.name, entry.role, mesh, T, stands_on is StandsOn.TABLE,
                     None if group else entry.bears, entry.unit or "", known_to,
                     None if group is None else group.name,
                     max(entry.drawn_to or 0.0, drawn_to(Path(entry.mesh or ""))),
+                    stands_on is StandsOn.TILT,
                 )  # fmt: skip
                 bodies.append(body)
                 if group is not None:
@@ -196,15 +201,12 @@ class _Loader:
                 came = "it bears the arm, which stands on no rail"
                 rule = "'bears: arm' for the bed of a rail only"
                 self._faults.add(source.shown, line, key, came, rule)
-            if entry.on not in (None, TABLE, *file.groups):
-                came, rule = f"on '{entry.on}'", ", ".join([TABLE, *file.groups])
-                cure = did_you_mean(entry.on or "", [TABLE, *file.groups])
+            if entry.on not in (None, *STANDS, *file.groups):
+                came, rule = f"on '{entry.on}'", ", ".join([*STANDS, *file.groups])
+                cure = did_you_mean(entry.on or "", [*STANDS, *file.groups])
                 self._faults.add(source.shown, line, f"{key}.on", came, rule, cure)
-            needs_table = TABLE in (entry.on, entry.bears)
-            if needs_table and file.turning_table is None:
-                came = "it names the turning table, which the cell does not have"
-                rule = "'turning table:' in the cell"
-                self._faults.add(source.shown, line, key, came, rule)
+            check_stand(entry.on, file, source, line, key, self._faults)
+            check_bears(entry, file, source, line, key, self._faults)
         return bodies
 
     def _points(
@@ -215,9 +217,8 @@ class _Loader:
             return PointsTable()
         name = shown(path, self._root)
         entry = file.points
-        has_table = file.turning_table is not None
-        form = points_form(arm.arm, has_table, entry.rotation, entry.frame)
         groups, turning = read_groups(file), _table(file)
+        form = points_form(arm.arm, turning, entry.rotation, entry.frame)
         known = frame_names(groups, turning)
         if entry.frame is not None and entry.frame not in known:
             line = source.line(("points", "frame"))
@@ -243,8 +244,14 @@ def _table(file: CellFile) -> TurningTable | None:
     entry = file.turning_table
     if entry is None:
         return None
+    tilt = None if entry.tilt is None else TiltAxis(*_axis(entry.tilt))
+    return TurningTable(*_axis(entry), tilt)
+
+
+def _axis(entry: TableAxisEntry) -> tuple[Array, float, float, float, float]:
+    """Return place, limits, speed and acceleration of an axis."""
     T = placement(entry.at, entry.turned)
-    return TurningTable(T, *entry.limits, entry.speed, entry.acceleration)
+    return T, *entry.limits, entry.speed, entry.acceleration
 
 
 def points_entry(folder: str | Path) -> tuple[str | None, str | None]:

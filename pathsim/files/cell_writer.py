@@ -162,6 +162,6 @@ def _change_points(copy: Path, folder: Path, cell: Cell, points: Mapping[str, Ar
             "it; copy it into the folder first"
         )
     rotation, frame = points_entry(folder)
-    form = points_form(cell.arm, cell.table is not None, rotation, frame)
+    form = points_form(cell.arm, cell.table, rotation, frame)
     target = copy / path.relative_to(folder)
     target.write_bytes(with_points(target, form, cell.arm, points))

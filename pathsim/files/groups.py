@@ -11,8 +11,9 @@ from pathsim.files.faults import FaultList
 from pathsim.files.standing_schema import BodyEntry, GroupEntry
 from pathsim.files.yaml_source import YamlSource
 from pathsim.model import Body, Group
-from pathsim.model.groups import TABLE
+from pathsim.model.groups import STANDS
 from pathsim.model.scenery import LEAST_KNOWN
+from pathsim.model.turning_table import TABLE, TILT_FRAME, StandsOn
 from pathsim.transforms import Array, frozen, pose, rotation_from_angles
 
 
@@ -21,24 +22,26 @@ def placement(at: tuple[float, float, float], turned: tuple[float, float, float]
     return frozen(pose(rotation_from_angles("fixed x-y-z", turned), at))
 
 
-def standing_place(entry: BodyEntry, groups: Mapping[str, GroupEntry]) -> tuple[Array, bool, float]:
-    """``T_world_body``, whether it turns with the table, and how far off it may be, m.
+def standing_place(
+    entry: BodyEntry, groups: Mapping[str, GroupEntry]
+) -> tuple[Array, StandsOn, float]:
+    """``T_world_body``, what it stands on, and how far off it may be, m.
 
     How well a group is known and how well a body is known in it add up.
     """
     T = placement(entry.at, entry.turned)
     group = groups.get(entry.on or "")
     if group is None:
-        return T, entry.on == TABLE, min(entry.known_to, LEAST_KNOWN)
+        return T, StandsOn.named(entry.on), min(entry.known_to, LEAST_KNOWN)
     known_to = min(entry.known_to + group.known_to, LEAST_KNOWN)
-    return frozen(placement(group.at, group.turned) @ T), group.on == TABLE, known_to
+    return frozen(placement(group.at, group.turned) @ T), StandsOn.named(group.on), known_to
 
 
 def read_groups(file: CellFile) -> dict[str, Group]:
     """Return the groups of a cell file by name, those that nothing is wrong with."""
     found = {}
     for name, entry in file.groups.items():
-        if name == TABLE or not name.strip():
+        if name in STANDS or not name.strip():
             continue
         within = entry.known_within
         found[name] = Group(
@@ -47,6 +50,7 @@ def read_groups(file: CellFile) -> dict[str, Group]:
             entry.on == TABLE,
             min(entry.known_to, LEAST_KNOWN),
             None if within is None else np.array([within.low, within.high]),
+            entry.on == TILT_FRAME,
         )
     return found
 
@@ -72,12 +76,10 @@ def check_groups(file: CellFile, source: YamlSource, faults: FaultList) -> None:
     """Note names that are taken, tables that are not there, and places that are not known."""
     for name, group in file.groups.items():
         line, key = source.line(("groups", name)), f"groups.{name}"
-        if name == TABLE:
-            came = f"a group is called '{TABLE}'"
+        if name in STANDS:
+            came = f"a group is called '{name}'"
             faults.add(source.shown, line, key, came, "another name: the table's is taken")
-        if group.on is not None and file.turning_table is None:
-            came = "it names the turning table, which the cell does not have"
-            faults.add(source.shown, line, key, came, "'turning table:' in the cell")
+        check_stand(group.on, file, source, line, key, faults)
     for index, body in enumerate(file.bodies):
         stands_on = file.groups.get(body.on or "")
         total = body.known_to + (0.0 if stands_on is None else stands_on.known_to)
@@ -91,3 +93,27 @@ def check_groups(file: CellFile, source: YamlSource, faults: FaultList) -> None:
             rule = "'bears' only on what stands by itself"
             line = source.line(("bodies", index))
             faults.add(source.shown, line, f"bodies[{index + 1}].bears", came, rule)
+
+
+def check_stand(word: str | None, file: CellFile, source: YamlSource, line: int | None, key: str,
+                faults: FaultList) -> None:  # fmt: skip
+    """Note the word for a table, or for its tilt, in a cell that has none."""
+    table = file.turning_table
+    if word in STANDS and table is None:
+        came = f"it names the {word}, which the cell does not have"
+        faults.add(source.shown, line, key, came, "'turning table:' in the cell")
+    elif word == TILT_FRAME and table is not None and table.tilt is None:
+        came = "it names the tilt frame, but the cell's table has no tilt axis"
+        faults.add(source.shown, line, key, came, "'tilt:' under 'turning table:' in the cell")
+
+
+def check_bears(entry: BodyEntry, file: CellFile, source: YamlSource, line: int | None, key: str,
+                faults: FaultList) -> None:  # fmt: skip
+    """Note what bears an axis of the table that does not stand on it."""
+    check_stand(entry.bears, file, source, line, key, faults)
+    table = file.turning_table
+    if entry.bears != TABLE or table is None or table.tilt is None or entry.on == TILT_FRAME:
+        return
+    came = "it bears the turning table, which stands on a tilt axis"
+    rule = "'bears: tilt frame', or 'on: tilt frame' for what moves with the tilt"
+    faults.add(source.shown, line, key, came, rule)

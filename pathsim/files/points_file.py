@@ -253,8 +253,8 @@ def _add(
         faults.add(row.shown, row.line, name, came, "values for " + ", ".join(form.held))
         return
     if T is not None:
-        angle = q[-1] if q is not None else None if held is None else held[-1]
-        T = frame.in_base(T, arm.readings.T_base_shown, angle)
+        told = held if q is None else q
+        T = frame.in_base(T, arm.readings.T_base_shown, told)
     if q is None and T is None:
         faults.add(row.shown, row.line, name, "has neither joints nor a pose", "one of them")
         return

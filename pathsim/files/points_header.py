@@ -9,6 +9,7 @@ from pathsim.arm import Arm
 from pathsim.arm.postures import WORDS
 from pathsim.errors import UnitError
 from pathsim.files.faults import FaultList, did_you_mean
+from pathsim.model import TurningTable
 from pathsim.units import factor, units_of
 
 _HEADER = re.compile(
@@ -35,7 +36,7 @@ class PointsForm:
     """What the cell says about its points: axes, rotation convention and frame of the poses.
 
     ``axes``: column name and kind ("angle" or "length") of each axis, in a trajectory's order:
-    ``rail``, ``j1`` on, ``table``. ``held``: those of them that a pose comes with.
+    ``rail``, ``j1`` on, ``tilt``, ``table``. ``held``: those of them that a pose comes with.
     """
 
     axes: tuple[tuple[str, str], ...]
@@ -61,16 +62,18 @@ class PointsForm:
         }
 
 
-def points_form(arm: Arm, has_table: bool, rotation: str | None, frame: str | None) -> PointsForm:
+def points_form(
+    arm: Arm, table: TurningTable | None, rotation: str | None, frame: str | None
+) -> PointsForm:
     """Return the form of a points file for an arm, with or without a turning table."""
     first = 1 if arm.has_rail else 0
     names = ["rail"] * first + [f"j{i + 1}" for i in range(arm.dof - first)]
     kinds = ["length" if slides else "angle" for slides in arm.prismatic]
     axes = list(zip(names, kinds, strict=True))
     held = [] if arm.held is None else [names[arm.held]]
-    if has_table:
-        axes.append(("table", "angle"))
-        held.append("table")
+    own = [] if table is None else ["tilt", "table"][-len(table.axes) :]
+    axes += [(name, "angle") for name in own]
+    held += own
     return PointsForm(tuple(axes), tuple(held), rotation, frame)
 
 

@@ -14,8 +14,18 @@ from pathsim.files.program_lines import said_of, seam_of
 from pathsim.files.saved_arm import placed
 from pathsim.files.saved_points import FRAME, ROTATION
 from pathsim.files.schedules import own_processes, schedules_document
-from pathsim.model import Body, Cable, Cell, DwellCounts, Group, Move, MoveKind, Weave
-from pathsim.model.groups import TABLE
+from pathsim.model import (
+    Body,
+    Cable,
+    Cell,
+    DwellCounts,
+    Group,
+    Move,
+    MoveKind,
+    TiltAxis,
+    TurningTable,
+    Weave,
+)
 from pathsim.model.laid_out import lines_of
 from pathsim.model.process import Process
 from pathsim.model.program import OFF_PART, WIRE_END
@@ -32,13 +42,9 @@ def cell_document(cell: Cell, meshes: MeshFolder) -> dict[str, Any]:
         "torch": {"description": "torch.yaml", "wire": f"{text(cell.torch.wire_length)} m"},
     }
     if cell.table is not None:
-        table = cell.table
-        document["turning table"] = {
-            **placed(table.T_world_axis, "the turning table"),
-            "limits": f"{text(np.array([table.lower, table.upper]))} rad",
-            "speed": f"{text(table.speed)} rad/s",
-            "acceleration": f"{text(table.acceleration)} rad/s2",
-        }
+        document["turning table"] = _axis(cell.table, "the turning table")
+        if cell.table.tilt is not None:
+            document["turning table"]["tilt"] = _axis(cell.table.tilt, "the tilt axis")
     if cell.groups:
         document["groups"] = {group.name: _group(group) for group in cell.groups}
     document["bodies"] = [_body(cell, body, meshes) for body in cell.bodies]
@@ -69,10 +75,19 @@ def cell_document(cell: Cell, meshes: MeshFolder) -> dict[str, Any]:
     return document
 
 
+def _axis(axis: TiltAxis | TurningTable, of: str) -> dict[str, Any]:
+    return {
+        **placed(axis.T_world_axis, of),
+        "limits": f"{text(np.array([axis.lower, axis.upper]))} rad",
+        "speed": f"{text(axis.speed)} rad/s",
+        "acceleration": f"{text(axis.acceleration)} rad/s2",
+    }
+
+
 def _group(group: Group) -> dict[str, Any]:
     entry = placed(group.T_world_group, f"group {group.name!r}")
-    if group.on_table:
-        entry["on"] = TABLE
+    if group.stands_on.is_carried:
+        entry["on"] = group.stands_on.word
     if group.known_to > 0:
         entry["known to"] = f"{text(group.known_to)} m"
         if group.known_within is not None:
@@ -100,8 +115,8 @@ def _body(cell: Cell, body: Body, meshes: MeshFolder) -> dict[str, Any]:
     }
     if group is not None:
         entry["on"] = group.name
-    elif body.on_table:
-        entry["on"] = TABLE
+    elif body.is_carried:
+        entry["on"] = body.stands_on.word
     if known_to > ROUNDED:
         entry["known to"] = f"{text(known_to)} m"
     if body.drawn_to > 0:

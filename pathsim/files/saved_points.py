@@ -20,7 +20,7 @@ _UNITS = {"angle": "rad", "length": "m"}
 
 def points_text(cell: Cell) -> str:
     """Return the points of a cell as CSV, one row each, in rad and m."""
-    form = points_form(cell.arm, cell.table is not None, ROTATION, FRAME)
+    form = points_form(cell.arm, cell.table, ROTATION, FRAME)
     points = [point for point in cell.points.values() if not point.derived]
     has_axes = any(p.q is not None for p in points)
     has_held = any(p.held is not None for p in points)

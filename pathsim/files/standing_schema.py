@@ -23,6 +23,7 @@ from pathsim.files.quantities import (
 from pathsim.files.shape_schema import ShapedEntry, shape_keys
 from pathsim.mesh_files import OWN_UNIT, STEP
 from pathsim.model import Role
+from pathsim.model.turning_table import TABLE, TILT_FRAME
 
 
 class ArmEntry(Entry):
@@ -53,7 +54,7 @@ class BodyEntry(ShapedEntry):
     on: str | None = None
     known_to: LengthFromZero = Field(default=0.0, alias="known to")
     drawn_to: DrawnTo | None = Field(default=None, alias="drawn to")
-    bears: Literal["arm", "turning table"] | None = None
+    bears: Literal["arm", "turning table", "tilt frame"] | None = None
 
     @model_validator(mode="after")
     def _has_one_shape(self) -> BodyEntry:
@@ -77,7 +78,8 @@ class BodyEntry(ShapedEntry):
 
     @model_validator(mode="after")
     def _does_not_bear_itself(self) -> BodyEntry:
-        if self.on is not None and self.bears is not None:
+        is_tilted = self.on == TILT_FRAME and self.bears == TABLE
+        if self.on is not None and self.bears is not None and not is_tilted:
             raise ValueError("came 'on' and 'bears'; expected one of them: it turns or it stands")
         return self
 
@@ -100,7 +102,7 @@ class GroupEntry(Entry):
 
     at: Place
     turned: Turn = (0.0, 0.0, 0.0)
-    on: Literal["turning table"] | None = None
+    on: Literal["turning table", "tilt frame"] | None = None
     known_to: LengthFromZero = Field(default=0.0, alias="known to")
     known_within: WithinEntry | None = Field(default=None, alias="known within")
 
@@ -111,8 +113,8 @@ class GroupEntry(Entry):
         return self
 
 
-class TurningTableEntry(Entry):
-    """A turning table for the part: its axis is z of its frame."""
+class TableAxisEntry(Entry):
+    """An axis that moves the part: z of its frame."""
 
     at: Place
     turned: Turn = (0.0, 0.0, 0.0)
@@ -121,7 +123,13 @@ class TurningTableEntry(Entry):
     acceleration: TurningAcceleration
 
     @model_validator(mode="after")
-    def _limits_rise(self) -> TurningTableEntry:
+    def _limits_rise(self) -> TableAxisEntry:
         if not self.limits[0] < self.limits[1]:
             raise ValueError("came limits that do not rise; expected the lower one first")
         return self
+
+
+class TurningTableEntry(TableAxisEntry):
+    """A turning table for the part, and the axis that tilts it, if there is one."""
+
+    tilt: TableAxisEntry | None = None

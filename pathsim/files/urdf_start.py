@@ -65,7 +65,7 @@ def urdf_points(aside: Path) -> str:
     home = _within(arm, np.zeros(arm.dof))
     away = home.copy()
     away[0] += _WAY_SLIDE if arm.prismatic[0] else _WAY
-    form = points_form(arm, False, None, None)
+    form = points_form(arm, None, None, None)
     units = [("mm", 1e-3) if kind == "length" else ("deg", np.pi / 180) for _, kind in form.axes]
     header = [f"{name} {unit}" for (name, _), (unit, _) in zip(form.axes, units, strict=True)]
     lines = [

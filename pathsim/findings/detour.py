@@ -172,9 +172,10 @@ def _above(cell: Cell, q: Array, tip: Array) -> str:
 def _boxes(cell: Cell, things: Sequence[Obstacle], q: Array) -> tuple[Array, Array]:
     """Return AABBs ``(n, 3)`` round things' boxes where they stand at axes ``q``: low, high."""
     T = np.array([thing.T_ref_mesh for thing in things])
-    turned = np.array([thing.on_table for thing in things])
-    if turned.any():
-        T[turned] = cell.table_motion(q[None])[0] @ T[turned]
+    stands = np.array([thing.stands_on for thing in things])
+    for frame in cell.frames[1:]:
+        carried = stands == frame
+        T[carried] = cell.frame_motion(frame, q[None])[0] @ T[carried]
     corners = apply(T, np.array([thing.source.corners for thing in things]))
     return corners.min(axis=1), corners.max(axis=1)
 
@@ -182,8 +183,8 @@ def _boxes(cell: Cell, things: Sequence[Obstacle], q: Array) -> tuple[Array, Arr
 def _placed(cell: Cell, thing: Obstacle, q: Array) -> tuple[Array, np.ndarray]:
     """Vertices ``(v, 3)`` and faces ``(f, 3)`` of a thing where it stands at axes ``q``."""
     vertices = thing.mesh.vertices
-    if thing.on_table:
-        vertices = apply(cell.table_motion(q[None])[0], vertices)
+    if thing.stands_on.is_carried:
+        vertices = apply(cell.frame_motion(thing.stands_on, q[None])[0], vertices)
     return vertices, thing.mesh.faces
 
 

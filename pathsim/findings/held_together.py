@@ -64,8 +64,8 @@ def _table(evidence: Evidence) -> Iterator[Finding]:
     cell, tracks = evidence.cell, evidence.trajectory.tracks
     if cell.table is None:
         return
-    angles = np.concatenate([track.q[:, -1] for track in tracks]) if tracks else np.zeros(1)
-    turns = bool(np.abs(angles).max() > 1e-9)
+    values = np.concatenate([cell.table_values(track.q) for track in tracks] or [np.zeros((1, 1))])
+    turns = bool(np.abs(values).max() > 1e-9)
     if not any(body.on_table for body in cell.bodies):
         text = "The turning table carries nothing"
         text += " and turns: give what turns with it 'on: turning table'." if turns else "."

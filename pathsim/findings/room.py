@@ -27,6 +27,7 @@ from pathsim.findings.finding import Evidence, Finding, Level, move_name
 from pathsim.findings.kept_rooms import Room
 from pathsim.findings.kinds import FindingKind
 from pathsim.model import Cell, Piece
+from pathsim.model.turning_table import StandsOn
 from pathsim.motion import MoveTrack
 from pathsim.transforms import Array, BoolArray, apply, inverse
 from pathsim.units import millimetres
@@ -104,10 +105,13 @@ def narrowest_room(evidence: Evidence, track: MoveTrack) -> Room:
 
 
 class _Place(NamedTuple):
-    """A place of a seam: where the links are, and the table; ``left (3,)`` in the world; s."""
+    """A place of a seam: where the links are, and what bodies stand on.
+
+    ``left (3,)`` is in the world; ``time`` in s.
+    """
 
     links: Array
-    table: Array
+    frames: dict[StandsOn, Array]
     left: Array
     time: float
 
@@ -119,8 +123,8 @@ def _places(cell: Cell, track: MoveTrack, tilt: float) -> list[_Place]:
         place = on_seam(cell, track, float(share))
         if place is None:
             continue
-        table = cell.table_motion(place.q[None])[0]
-        travel = table[:3, :3] @ place.travel
+        frames = {frame: cell.frame_motion(frame, place.q[None])[0] for frame in cell.frames}
+        travel = frames[cell.frames[-1]][:3, :3] @ place.travel
         left = np.cross(-place.T_world_tcp[:3, 2], travel)
         size = float(np.linalg.norm(left))
         if size < 1e-9:
@@ -128,7 +132,7 @@ def _places(cell: Cell, track: MoveTrack, tilt: float) -> list[_Place]:
         left /= size
         left = np.cos(tilt) * left + np.sin(tilt) * np.cross(travel, left)
         time = track.travel_start + float(share) * track.travel_seconds
-        places.append(_Place(cell.link_poses(place.q[None])[0], table, left, time))
+        places.append(_Place(cell.link_poses(place.q[None])[0], frames, left, time))
     return places
 
 
@@ -161,7 +165,10 @@ class _Meeting:
         lefts = np.repeat([place.left for place in places], 2, axis=0)
         self._directions = lefts * np.array(self.sides)[:, None]
         self._links = np.array([place.links for place in places])
-        self._to_table = inverse(np.array([place.table for place in places]))
+        self._to_frame = {
+            frame: inverse(np.array([place.frames[frame] for place in places]))
+            for frame in cell.frames[1:]
+        }
         (part,) = stretches(cell, evidence.trajectory, track)
         self._near = self._near_pairs(cell, track, part)
 
@@ -174,7 +181,8 @@ class _Meeting:
         pieces = [piece for piece in cell.arm_pieces if piece.is_torch]
         if not things or not pieces:
             return []
-        margins = [pair_margin(cell, track, piece, part) for piece in pieces]
+        # The torch is asked for the same of everything that stands.
+        margins = [pair_margin(cell, track, piece, things[0], part) for piece in pieces]
         corners = np.array([thing.source.corners for thing in things])
         T = np.array([thing.T_ref_mesh for thing in things])
         standing = corners @ np.swapaxes(T[:, :3, :3], 1, 2) + T[:, None, :3, 3]
@@ -182,16 +190,16 @@ class _Meeting:
         for piece, margin in zip(pieces, margins, strict=True):
             reach = margin + self._widest + max(thing.known_to for thing in things)
             gaps = np.empty((len(self._links), len(things)))
-            for on_table in (False, True):
-                some = [k for k, thing in enumerate(things) if thing.on_table == on_table]
-                moving = apply(self._poses(piece, on_table), piece.mesh.corners)
+            for frame in cell.frames:
+                some = [k for k, thing in enumerate(things) if thing.stands_on is frame]
+                moving = apply(self._poses(piece, frame), piece.mesh.corners)
                 gaps[:, some] = _boxes_apart(moving, standing[some])
             for k in np.flatnonzero((gaps < reach).any(axis=0)).tolist():
                 if is_at_weld(piece, things[k], part):
                     continue
                 away = np.full(len(self._links), np.inf)
                 met = np.flatnonzero(gaps[:, k] < reach)
-                poses = self._poses(piece, things[k].on_table)[met]
+                poses = self._poses(piece, things[k].stands_on)[met]
                 away[met] = self._engine.distances(piece, things[k], poses, reach)
                 away[away >= reach] = np.inf
                 if np.isfinite(away).any():
@@ -200,10 +208,10 @@ class _Meeting:
                     )
         return pairs
 
-    def _poses(self, piece: Piece, on_table: bool) -> Array:
-        """Where the link of a piece is at each place, seen from the table or the world."""
+    def _poses(self, piece: Piece, frame: StandsOn) -> Array:
+        """Where the link of a piece is at each place, seen from what bodies stand on."""
         poses = self._links[:, piece.link]
-        return np.asarray(self._to_table @ poses if on_table else poses)
+        return np.asarray(self._to_frame[frame] @ poses if frame.is_carried else poses)
 
     def rooms(self) -> Array:
         """How far along each way the torch keeps the margin, ``(ways,)`` m."""
@@ -226,8 +234,8 @@ class _Meeting:
                 continue
             shifted = self._links[which // 2, piece.link]
             shifted[:, :3, 3] += way[which, None] * self._directions[which]
-            if thing.on_table:
-                shifted = self._to_table[which // 2] @ shifted
+            if thing.stands_on.is_carried:
+                shifted = self._to_frame[thing.stands_on][which // 2] @ shifted
             found = self._engine.distances(piece, thing, shifted, margin, margin)
             keeps[which] = found >= margin
         return keeps

@@ -23,6 +23,7 @@ from pathsim.findings.centre_line import centre_tracks
 from pathsim.geometry.containment import solid_of
 from pathsim.geometry.surface import PartSurface
 from pathsim.model import Body, Cell, Role
+from pathsim.model.turning_table import StandsOn
 from pathsim.motion import PATH_ERROR, MoveTrack, Trajectory
 from pathsim.transforms import Array, apply, inverse
 
@@ -180,8 +181,9 @@ class _Looks:
             allowance, allowance + NOWHERE, -allowance, -(allowance + DEEP),
         )  # fmt: skip
         self.shares = self._distance = np.zeros(0)
-        #: Tips seen from the turning table and in the world, (n, 2, 3).
-        self._tips = np.zeros((0, 2, 3))
+        #: Tips as seen from all that parts can stand on, (n, frames, 3).
+        self._frames = cell.frames
+        self._tips = np.zeros((0, len(cell.frames), 3))
         #: Of all parts, (n, parts): signed distance, and the normal of the face nearest to it.
         self._signed_all = np.zeros((0, len(parts)))
         self._normals = np.zeros((0, len(parts), 3))
@@ -258,15 +260,14 @@ class _Looks:
         """Look at these places as well."""
         new = np.setdiff1d(shares, self.shares)
         q = self._q(new)
-        on_table = self._cell.tips_on_part(q)
-        in_world = on_table if self._cell.table is None else self._cell.tips(q)
-        each = [self._signed(body, on_table if body.on_table else in_world) for body in self._parts]
+        seen = {frame: self._cell.tips_seen_from(frame, q) for frame in self._frames}
+        each = [self._signed(body, seen[body.stands_on]) for body in self._parts]
         signed = np.stack([one for one, _ in each], axis=1)
         normals = np.stack([one for _, one in each], axis=1)
         shares = np.concatenate([self.shares, new])
         order = np.argsort(shares)
         self.shares = shares[order]
-        self._tips = np.concatenate([self._tips, np.stack([on_table, in_world], axis=1)])[order]
+        self._tips = np.concatenate([self._tips, np.stack(list(seen.values()), axis=1)])[order]
         self._signed_all = np.concatenate([self._signed_all, signed])[order]
         self._normals = np.concatenate([self._normals, normals])[order]
         self._part = self._signed_all.argmin(axis=1)
@@ -305,7 +306,7 @@ class _Looks:
             own = np.flatnonzero(self._part[which] == k)
             if len(own):
                 at = which[own]
-                tips = self._tips[at, 0 if body.on_table else 1]
+                tips = self._tips[at, self._frames.index(body.stands_on)]
                 places = apply(inverse(body.T_world_body), tips)
                 surface = PartSurface.of(body.mesh)
                 away[own] = surface.to_other_face(places, self._normals[at, k])
@@ -318,10 +319,11 @@ class _Looks:
         which = self._some()
         q = self._q(self.shares[which])
         poses = self._cell.tool_poses(q)
-        on_table = inverse(self._cell.table_motion(q)) @ poses
+        seen = {f: inverse(self._cell.frame_motion(f, q)) @ poses for f in self._frames[1:]}
+        seen[StandsOn.FLOOR] = poses
         met = np.full(len(which), np.inf)
         for body in self._parts:
-            T = inverse(body.T_world_body) @ (on_table if body.on_table else poses)
+            T = inverse(body.T_world_body) @ seen[body.stands_on]
             along = T[:, :3, 2]
             starts = T[:, :3, 3] - stick_out * along
             surface = PartSurface.of(body.mesh)

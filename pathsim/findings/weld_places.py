@@ -9,6 +9,7 @@ import numpy as np
 from pathsim.geometry.closest_points import closest_points
 from pathsim.geometry.containment import winding_number
 from pathsim.model import Body, Cell, Role
+from pathsim.model.turning_table import StandsOn
 from pathsim.motion.targets import Targets
 from pathsim.motion.welds import arc_points
 from pathsim.transforms import Array, apply, inverse
@@ -37,17 +38,14 @@ def is_at_part(cell: Cell, name: str) -> bool:
     """Tell whether the wire's end is at a part, or in one, where a point was taught."""
     point = cell.points[name]
     tip = apply(cell.T_world_base @ Targets(cell).tool_pose(name), np.zeros((1, 3)))[0]
-    turned = None
-    if cell.table is not None and (point.q is not None or point.held is not None):
-        angle = float(point.q[-1] if point.q is not None else point.held[-1])  # type: ignore[index]
-        turned = apply(inverse(cell.table.motion(angle)), tip[None])[0]
+    told = point.held if point.q is None else point.q
+    seen = {StandsOn.FLOOR: tip}
+    if cell.table is not None and told is not None:
+        for frame in cell.frames[1:]:
+            T_world_frame = cell.table.frame_motion(frame, cell.table_values(told))
+            seen[frame] = apply(inverse(T_world_frame), tip[None])[0]
     parts = [body for body in cell.bodies if body.role is Role.PART]
-    return any(
-        _is_at(body, place)
-        for body in parts
-        for place in ((turned if body.on_table else tip),)
-        if place is not None
-    )
+    return any(body.stands_on in seen and _is_at(body, seen[body.stands_on]) for body in parts)
 
 
 def _is_at(body: Body, place: Array) -> bool:

@@ -12,7 +12,7 @@ from pathsim.model.schedule import Schedule
 from pathsim.model.shared_room import SharedRoom
 from pathsim.model.stitch import Stitch
 from pathsim.model.torch import Torch, TorchPiece
-from pathsim.model.turning_table import TurningTable
+from pathsim.model.turning_table import StandsOn, TiltAxis, TurningTable
 from pathsim.model.weave import DwellCounts, Pattern, Weave
 
 __all__ = [
@@ -33,7 +33,9 @@ __all__ = [
     "Role",
     "Schedule",
     "SharedRoom",
+    "StandsOn",
     "Stitch",
+    "TiltAxis",
     "ToDo",
     "Torch",
     "TorchPiece",

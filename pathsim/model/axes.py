@@ -1,4 +1,4 @@
-"""Everything that moves in a cell, as one list of axes: the arm's joints, then the table."""
+"""Everything that moves in a cell, as one list of axes: the arm's joints, then the table's."""
 
 from __future__ import annotations
 
@@ -11,15 +11,16 @@ from pathsim.arm import Arm
 from pathsim.model.turning_table import TurningTable
 from pathsim.transforms import Array, BoolArray, frozen
 
-TABLE = "the turning table"
+TABLE, TILT = "the turning table", "the tilt axis"
 
 
 @dataclass(frozen=True, eq=False)
 class Axes:
     """Limits of all axes ``(n,)`` in the order of a trajectory's columns; rad or m.
 
-    ``names``: "joint 3", "the rail", "the turning table". ``held``: columns that a straight
-    move carries evenly from start to end: external axes (a rail, the table), the seventh joint.
+    ``names``: "joint 3", "the rail", "the tilt axis", "the turning table". ``held``: columns
+    that a straight move carries from start to end: external axes (a rail, the table's), the
+    seventh joint.
     """
 
     names: tuple[str, ...]
@@ -43,20 +44,21 @@ class Axes:
     @classmethod
     @lru_cache(maxsize=32)
     def of(cls, arm: Arm, table: TurningTable | None) -> Axes:
-        """Put the table's axis behind the arm's joints."""
-        extra = [] if table is None else [table]
+        """Put the table's axes behind the arm's joints, from the floor up."""
+        extra = () if table is None else table.axes
+        names = (TABLE,) if len(extra) == 1 else (TILT, TABLE)
         prismatic = np.append(arm.prismatic, [False] * len(extra)).astype(bool)
         prismatic.setflags(write=False)
         held = () if arm.held is None else (arm.held,)
         return cls(
-            tuple(arm.joint_name(i) for i in range(arm.dof)) + (TABLE,) * len(extra),
+            tuple(arm.joint_name(i) for i in range(arm.dof)) + names * bool(extra),
             prismatic,
             frozen(np.append(arm.lower, [t.lower for t in extra])),
             frozen(np.append(arm.upper, [t.upper for t in extra])),
             frozen(np.append(arm.speed, [t.speed for t in extra])),
             frozen(np.append(arm.acceleration, [t.acceleration for t in extra])),
             frozen(np.append(arm.jerk, [np.inf for _ in extra])),
-            held + (arm.dof,) * len(extra),
+            held + tuple(arm.dof + k for k in range(len(extra))),
             arm,
         )
 

@@ -18,14 +18,21 @@ from pathsim.model.axes import Axes
 from pathsim.model.cable import Cable
 from pathsim.model.cell_rules import require_sound
 from pathsim.model.groups import Group, with_group
-from pathsim.model.linkage import Linkage, arm_in_world, arm_on_table, table_in_world
+from pathsim.model.linkage import (
+    Linkage,
+    arm_in_world,
+    arm_on_table,
+    arm_on_tilt,
+    table_in_world,
+    table_on_tilt,
+)
 from pathsim.model.piece import Piece, link_name
 from pathsim.model.process import Process
 from pathsim.model.program import Move, Program
 from pathsim.model.scenery import IDENTITY, Body, Margins, Point, ToDo
 from pathsim.model.shared_room import SharedRoom
 from pathsim.model.torch import Torch, TorchPiece
-from pathsim.model.turning_table import TurningTable
+from pathsim.model.turning_table import StandsOn, TurningTable
 from pathsim.records import FieldsOnly
 from pathsim.transforms import Array, frozen, inverse
 
@@ -51,7 +58,8 @@ class Cell(FieldsOnly):
     ``files``, which are named from the folder that holds the cell folder.
 
     Joint vectors of a cell have a column for each of its ``axes``: the arm's joints, then the
-    turning table. Raises CellError when the records do not fit together (``cell_rules``).
+    turning table's (tilt, turn). Raises CellError when the records do not fit together
+    (``cell_rules``).
     """
 
     arm: Arm
@@ -143,13 +151,23 @@ class Cell(FieldsOnly):
 
     @cached_property
     def table_pieces(self) -> tuple[Piece, ...]:
-        """Bodies on the turning table, as things that move."""
-        link = self.arm.dof + 1
+        """Bodies on the turning table or on its tilt frame, as things that move."""
         return tuple(
-            Piece(body.name, link, body.mesh.moved(body.T_world_body), is_torch=False, body=body)
+            Piece(
+                body.name,
+                self.link_under(body.stands_on),
+                body.mesh.moved(body.T_world_body),
+                is_torch=False,
+                body=body,
+            )
             for body in self.bodies
-            if body.on_table
+            if body.is_carried
         )
+
+    def link_under(self, stands_on: StandsOn) -> int:
+        """Return the number of the link that the tilt frame or the table is (``link_poses``)."""
+        last = self.arm.dof + (0 if self.table is None else len(self.table.axes))
+        return last if stands_on is StandsOn.TABLE else self.arm.dof + 1
 
     @cached_property
     def pieces(self) -> tuple[Piece, ...]:
@@ -182,10 +200,22 @@ class Cell(FieldsOnly):
         return arm_on_table(self.arm, self.T_world_base, self.table)
 
     @cached_property
+    def tilt_linkage(self) -> Linkage:
+        """The arm's chain seen from the tilt frame of a table of two axes."""
+        assert self.table is not None  # noqa: S101 - asked for only with a table
+        return arm_on_tilt(self.arm, self.T_world_base, self.table)
+
+    @cached_property
     def table_linkage(self) -> Linkage:
         """The turning table's chain in the world."""
         assert self.table is not None  # noqa: S101 - asked for only with a table
         return table_in_world(self.arm, self.table)
+
+    @cached_property
+    def turn_linkage(self) -> Linkage:
+        """The turning table's chain seen from the tilt frame that carries it."""
+        assert self.table is not None  # noqa: S101 - asked for only with a table
+        return table_on_tilt(self.arm, self.table)
 
     def with_point(
         self,
@@ -265,17 +295,40 @@ class Cell(FieldsOnly):
         """``T_world_table (n, 4, 4)``, m, at axes ``q (n, axes)``; the identity without a table."""
         if self.table is None:
             return np.broadcast_to(np.eye(4), (len(q), 4, 4))
-        return self.table.motion(q[:, -1])
+        return self.table.motion(self.table_values(q))
+
+    def frame_motion(self, stands_on: StandsOn, q: Array) -> Array:
+        """``T_world_frame (n, 4, 4)``, m, of what a body stands on, at axes ``q (n, axes)``."""
+        if self.table is None:
+            return np.broadcast_to(np.eye(4), (len(q), 4, 4))
+        return self.table.frame_motion(stands_on, self.table_values(q))
+
+    @property
+    def frames(self) -> tuple[StandsOn, ...]:
+        """All that something can stand on in this cell, the floor first."""
+        if self.table is None:
+            return (StandsOn.FLOOR,)
+        has_tilt = self.table.tilt is not None
+        return tuple(frame for frame in StandsOn if has_tilt or frame is not StandsOn.TILT)
+
+    def table_values(self, values: Array) -> Array:
+        """Return the table's own ``(..., k)`` of values of all axes, or of all held axes."""
+        assert self.table is not None  # noqa: S101 - asked for only with a table
+        return np.asarray(values[..., -len(self.table.axes) :])
+
+    def link_motions(self, q: Array) -> list[Array]:
+        """``T_world_link (n, 4, 4)``, m, of the tilt frame, if there is one, and of the table."""
+        return [self.frame_motion(frame, q) for frame in self.frames[1:]]
 
     def link_poses(self, q: Array) -> Array:
         """``T_world_link (n, links, 4, 4)`` at axes ``q (n, axes)``.
 
-        Base first, then the arm's links; with a turning table the table's own link at the end.
+        Base first, then the arm's links; with a turning table the links of its axes at the end.
         """
         poses = self.T_world_base @ self.arm.link_poses(q[:, : self.arm.dof])
         if self.table is None:
             return np.asarray(poses)
-        return np.concatenate([poses, self.table_motion(q)[:, None]], axis=1)
+        return np.concatenate([poses, *(T[:, None] for T in self.link_motions(q))], axis=1)
 
     def tool_poses(self, q: Array) -> Array:
         """``T_world_tcp (n, 4, 4)``, m, at axes ``q (n, axes)`` in rad or m."""
@@ -288,8 +341,12 @@ class Cell(FieldsOnly):
 
     def tips_on_part(self, q: Array) -> Array:
         """Tip ``(n, 3)`` seen from the turning table, m; in the world without one."""
+        return self.tips_seen_from(StandsOn.TABLE, q)
+
+    def tips_seen_from(self, stands_on: StandsOn, q: Array) -> Array:
+        """Tip ``(n, 3)`` as what stands there sees it, m, at axes ``q (n, axes)``."""
         tips = self.tips(q)
-        if self.table is None:
+        if self.table is None or not stands_on.is_carried:
             return tips
-        T = inverse(self.table_motion(q))
+        T = inverse(self.frame_motion(stands_on, q))
         return np.asarray((T[:, :3, :3] @ tips[..., None])[..., 0] + T[:, :3, 3])

@@ -135,5 +135,5 @@ def _shapes(cell: Cell, q: Array) -> Iterator[tuple[str, Mesh, Array]]:
     for piece in cell.pieces:
         yield piece.name, piece.mesh, poses[piece.link]
     for body in cell.bodies:
-        if not body.on_table:
+        if not body.is_carried:
             yield body.name, body.mesh, body.T_world_body

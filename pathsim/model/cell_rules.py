@@ -22,7 +22,7 @@ from pathsim.model.process import Process
 from pathsim.model.program import Program
 from pathsim.model.scenery import Body, Margins, Point, ToDo
 from pathsim.model.torch import Torch
-from pathsim.model.turning_table import TurningTable
+from pathsim.model.turning_table import TABLE, TILT_FRAME, TurningTable
 from pathsim.units import MOST
 
 if TYPE_CHECKING:
@@ -98,18 +98,39 @@ def _require_bodies(cell: Cell) -> None:
     for cable in cables:
         sound.whole(f"cable {cable.name!r}: link", cable.link, 1, cell.arm.dof)
     for body in bodies:
-        if body.on_table and cell.table is None:
-            sound.refuse(f"body {body.name!r}: on_table", True, "False: the cell has no table")
-        if body.bears == "turning table" and cell.table is None:
-            sound.refuse(f"body {body.name!r}: bears", body.bears, "None: the cell has no table")
+        _require_stand(cell, f"body {body.name!r}", body)
+        _require_bears(cell, body)
         if body.bears == "arm" and not cell.arm.has_rail:
             sound.refuse(f"body {body.name!r}: bears", body.bears, "None: the arm is on no rail")
     groups = sound.records("cell: groups", cell.groups, Group, "a Group")
     for group in groups:
-        if group.on_table and cell.table is None:
-            sound.refuse(f"group {group.name!r}: on_table", True, "False: the cell has no table")
+        _require_stand(cell, f"group {group.name!r}", group)
     require_groups(groups, bodies)
     sound.put(cell, bodies=bodies, cables=cables, groups=groups)
+
+
+def _require_stand(cell: Cell, of: str, thing: Body | Group) -> None:
+    """Demand the table, and the tilt, that something stands on."""
+    if thing.stands_on.is_carried and cell.table is None:
+        name = "on_table" if thing.on_table else "on_tilt"
+        sound.refuse(f"{of}: {name}", True, "False: the cell has no table")
+    if thing.on_tilt and cell.table is not None and cell.table.tilt is None:
+        sound.refuse(f"{of}: on_tilt", True, "False: the cell's table has no tilt axis")
+
+
+def _require_bears(cell: Cell, body: Body) -> None:
+    """Demand that what bears an axis of the table is what that axis stands on."""
+    of = f"body {body.name!r}: bears"
+    if body.bears not in (TABLE, TILT_FRAME):
+        return
+    if cell.table is None:
+        sound.refuse(of, body.bears, "None: the cell has no table")
+    has_tilt = cell.table.tilt is not None
+    if body.bears == TILT_FRAME and not has_tilt:
+        sound.refuse(of, body.bears, f"{TABLE!r}: the cell's table has no tilt axis")
+    if body.bears == TABLE and has_tilt and not body.on_tilt:
+        due = f"{TILT_FRAME!r}: what bears a table that tilts is on its tilt frame"
+        sound.refuse(of, body.bears, due)
 
 
 def _require_points(cell: Cell) -> None:

@@ -9,14 +9,21 @@ import numpy as np
 
 from pathsim.model import sound
 from pathsim.model.scenery import IDENTITY, LEAST_KNOWN, Body
+from pathsim.model.turning_table import (
+    TABLE,
+    TILT_FRAME,
+    StandsOn,
+    require_one_stand,
+    standing_on,
+)
 from pathsim.records import FieldsOnly
 from pathsim.transforms import Array, apply, inverse
 
 if TYPE_CHECKING:
     from pathsim.model.cell import Cell
 
-#: What bodies and groups stand on besides the floor: no group may have its name.
-TABLE = "turning table"
+#: What bodies and groups stand on besides the floor: no group may have such a name.
+STANDS = (TABLE, TILT_FRAME)
 #: Rounding of sums of lengths, m.
 _ROUNDED = 1e-9
 #: How far a body may reach out of the box within which its group was placed, m: rounding in files.
@@ -31,6 +38,7 @@ class Group(FieldsOnly):
     turning table, and so do its bodies. ``known_to``: how far off any place of it may be, m.
     ``known_within (2, 3)``: lowest and highest corner, m, in the group's frame, of the box in which
     ``known_to`` holds: a jig that is turned a little is off by more farther out. None: all over.
+    ``on_tilt``: it moves with the tilt frame of a table of two axes, and does not turn.
     """
 
     name: str
@@ -38,13 +46,16 @@ class Group(FieldsOnly):
     on_table: bool = False
     known_to: float = 0.0
     known_within: Array | None = None
+    on_tilt: bool = False
 
     def __post_init__(self) -> None:
         of = f"group {sound.shown(self.name)}"
         sound.text("group: name", self.name)
-        if self.name == TABLE:
+        if self.name in STANDS:
             sound.refuse("group: name", self.name, "another name: the table's is taken")
-        sound.flag(f"{of}: on_table", self.on_table)
+        for name in ("on_table", "on_tilt"):
+            sound.flag(f"{of}: {name}", getattr(self, name))
+        require_one_stand(of, self.on_tilt, self.on_table)
         sound.number(f"{of}: known_to", self.known_to, "m", low=0.0, high=LEAST_KNOWN)
         sound.put(self, T_world_group=sound.pose(f"{of}: T_world_group", self.T_world_group))
         if self.known_within is not None:
@@ -56,6 +67,11 @@ class Group(FieldsOnly):
 
     def __repr__(self) -> str:
         return f"Group({self.name!r}, known to {self.known_to * 1e3:g} mm)"
+
+    @property
+    def stands_on(self) -> StandsOn:
+        """What it stands on."""
+        return standing_on(self.on_tilt, self.on_table)
 
     def reach(self, body: Body) -> Array:
         """Corners ``(8, 3)``, m, in the group's frame, of a box that holds a body."""
@@ -82,8 +98,10 @@ def require_groups(groups: tuple[Group, ...], bodies: tuple[Body, ...]) -> None:
         of = f"body {body.name!r}"
         sound.known(f"{of}: group", body.group, by_name, "the name of a group of the cell")
         group = by_name[body.group]
-        if body.on_table != group.on_table:
-            sound.refuse(f"{of}: on_table", body.on_table, f"{group.on_table}, as its group")
+        for name in ("on_table", "on_tilt"):
+            own, its = getattr(body, name), getattr(group, name)
+            if own != its:
+                sound.refuse(f"{of}: {name}", own, f"{its}, as its group")
         if body.known_to < group.known_to - _ROUNDED:
             due = f"at least {group.known_to:g} m, as its group"
             sound.refuse(f"{of}: known_to", body.known_to, due)
@@ -112,6 +130,7 @@ def with_group(cell: Cell, group: Group) -> Cell:
             body,
             T_world_body=T @ body.T_world_body,
             on_table=group.on_table,
+            on_tilt=group.on_tilt,
             known_to=max(body.known_to - old.known_to, 0.0) + group.known_to,
         )
         for body in cell.bodies

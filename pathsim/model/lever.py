@@ -67,6 +67,6 @@ def longest_levers(cell: Cell) -> Array:
     longest = np.max(rows, axis=0)
     if cell.table is None:
         return np.asarray(longest)
-    linkage = cell.table_linkage
-    turned = [linkage.levers(p.link, p.mesh, stroke)[0] for p in cell.table_pieces]
-    return np.append(longest, max(turned, default=0.0))
+    linkage, count = cell.table_linkage, len(cell.table.axes)
+    turned = [linkage.levers(p.link, p.mesh, stroke) for p in cell.table_pieces]
+    return np.append(longest, np.max(turned, axis=0, initial=0.0) if turned else np.zeros(count))

@@ -1,12 +1,13 @@
 """Chains that carry a piece relative to what it is measured against.
 
 Two things that both move are one relative chain: seen from the turning table, the arm hangs
-on one joint more, the table turned backwards. The clearance engine then only ever knows
-things that stand and pieces that a chain moves.
+on one joint more, the table turned backwards (or two, where the table tilts too). The clearance
+engine then only ever knows things that stand and pieces that a chain moves.
 """
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -16,7 +17,7 @@ from pathsim.arm import Arm
 from pathsim.arm.forward import axis_frames, joint_batch, last_frames
 from pathsim.geometry.mesh import Mesh
 from pathsim.model.lever import chain_levers
-from pathsim.model.turning_table import TurningTable
+from pathsim.model.turning_table import TiltAxis, TurningTable
 from pathsim.transforms import Array, BoolArray, inverse
 
 
@@ -84,20 +85,52 @@ def arm_in_world(arm: Arm, T_world_base: Array) -> Linkage:
 
 
 def arm_on_table(arm: Arm, T_world_base: Array, table: TurningTable) -> Linkage:
-    """Return the arm as it moves seen from the turning table, which turns the other way."""
-    first = inverse(table.T_world_axis) @ T_world_base @ arm.fixed[0]
-    fixed = np.concatenate([[table.T_world_axis], [first], arm.fixed[1:]])
-    ends = np.concatenate([[inverse(table.T_world_axis)], arm.ends])
-    signs = np.append([-1.0], np.ones(arm.dof))
-    columns = (arm.dof, *range(arm.dof))
-    return Linkage(fixed, ends, np.append([False], arm.prismatic), columns, signs, -1)
+    """Return the arm as it moves seen from the turning table, whose axes turn the other way."""
+    return _seen_from(arm, T_world_base, table.axes)
+
+
+def arm_on_tilt(arm: Arm, T_world_base: Array, table: TurningTable) -> Linkage:
+    """Return the arm as it moves seen from the tilt frame of a table of two axes."""
+    return _seen_from(arm, T_world_base, table.axes[:-1])
+
+
+def _seen_from(arm: Arm, T_world_base: Array, axes: tuple[TiltAxis | TurningTable, ...]) -> Linkage:
+    """Return the arm as it moves seen from what the last of ``axes`` carries, the floor's first.
+
+    The chain's first links are what that axis stands on, and so on down to the floor; the cell's
+    links follow.
+    """
+    down = axes[::-1]
+    places = [axis.T_world_axis for axis in down]
+    between = [inverse(T) @ below for T, below in itertools.pairwise(places)]
+    first = inverse(places[-1]) @ T_world_base @ arm.fixed[0]
+    fixed = np.concatenate([[places[0], *between, first], arm.fixed[1:]])
+    ends = np.concatenate([[inverse(T) for T in places], arm.ends])
+    signs = np.append([-1.0] * len(down), np.ones(arm.dof))
+    columns = (*(arm.dof + len(axes) - 1 - k for k in range(len(axes))), *range(arm.dof))
+    slides = np.append([False] * len(down), arm.prismatic)
+    return Linkage(fixed, ends, slides, columns, signs, -len(axes))
 
 
 def table_in_world(arm: Arm, table: TurningTable) -> Linkage:
-    """Return the table as it moves in the world; the cell's link behind the flange is its own."""
-    ends = inverse(table.T_world_axis)[None]
-    no_slide = np.zeros(1, dtype=bool)
-    return Linkage(table.T_world_axis[None], ends, no_slide, (arm.dof,), np.ones(1), arm.dof)
+    """Return the table as it moves in the world; its links are the cell's behind the flange."""
+    return _carried_by_axes(table.axes, arm.dof)
+
+
+def table_on_tilt(arm: Arm, table: TurningTable) -> Linkage:
+    """Return the table as it turns seen from the tilt frame that carries it."""
+    return _carried_by_axes(table.axes[-1:], arm.dof + len(table.axes) - 1)
+
+
+def _carried_by_axes(axes: tuple[TiltAxis | TurningTable, ...], first: int) -> Linkage:
+    """Return a chain of axes, each on the one before; ``first``: column of the first of them."""
+    places = [axis.T_world_axis for axis in axes]
+    fixed = [places[0], *(inverse(T) @ above for T, above in itertools.pairwise(places))]
+    ends = np.array([inverse(T) for T in places])
+    count = len(axes)
+    columns = tuple(first + k for k in range(count))
+    no_slides = np.zeros(count, dtype=bool)
+    return Linkage(np.array(fixed), ends, no_slides, columns, np.ones(count), first)
 
 
 def arm_on_link(arm: Arm, link: int) -> Linkage:

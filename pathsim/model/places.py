@@ -9,6 +9,7 @@ import numpy as np
 
 from pathsim.arm import Arm
 from pathsim.model.circle import circle_through
+from pathsim.model.held_way import HeldWay
 from pathsim.model.scenery import Point
 from pathsim.model.turning_table import TurningTable
 from pathsim.transforms import Array, Turn, inverse, pose, rotation_about
@@ -62,7 +63,7 @@ class Places:
         T_base_world = inverse(self.T_world_base)
         if self.table is None or held is None:
             return np.asarray(T_base_world)
-        return np.asarray(T_base_world @ self.table.motion(float(held[-1])))
+        return np.asarray(T_base_world @ self.table.motion(held[-len(self.table.axes) :]))
 
 
 class Way:
@@ -70,7 +71,8 @@ class Way:
 
     def __init__(self, places: Places, start: str, via: str | None, end: str) -> None:
         self._ends = places.on_part(start), places.on_part(end)
-        self._held = places.held_at(start), places.held_at(end)
+        self._held: Array | HeldWay | None = None
+        begins, ends = places.held_at(start), places.held_at(end)
         first, last = self._ends
         self._circle = None
         #: Share of the way at the taught point in between; None on a line.
@@ -85,6 +87,11 @@ class Way:
                 (0.0, share, Turn(first[:3, :3], middle[:3, :3])),
                 (share, 1.0, Turn(middle[:3, :3], last[:3, :3])),
             ]
+        if begins is None or ends is None:
+            self._held = begins if ends is None else ends
+            return
+        half_way = None if via is None else places.held_at(via)
+        self._held = HeldWay.taught(begins, ends, self.share_via or 0.0, half_way)
 
     @property
     def length(self) -> float:
@@ -106,8 +113,7 @@ class Way:
         return pose(R, tip)
 
     def held(self, share: float) -> Array | None:
-        """Values of the held axes there: they go evenly along; None where nobody said."""
-        a, b = self._held
-        if a is None or b is None:
-            return a if b is None else b
-        return np.asarray(a + share * (b - a))
+        """Values of the held axes there, as a seam carries them; None where nobody said."""
+        if isinstance(self._held, HeldWay):
+            return np.asarray(self._held(np.array([share]))[0])
+        return self._held

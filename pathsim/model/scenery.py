@@ -16,6 +16,13 @@ from pathsim.errors import MeshError
 from pathsim.geometry.mesh import Mesh
 from pathsim.mesh_files import drawn_to, load_mesh
 from pathsim.model import sound
+from pathsim.model.turning_table import (
+    TABLE,
+    TILT_FRAME,
+    StandsOn,
+    require_one_stand,
+    standing_on,
+)
 from pathsim.records import FieldsOnly
 from pathsim.transforms import Array, frozen
 from pathsim.units import factor
@@ -48,19 +55,20 @@ LEAST_KNOWN = 0.03
 #: A mesh that is farther off its true surface than this is of no use, m.
 LEAST_DRAWN = 0.005
 #: What a body may bear.
-BEARS = ("arm", "turning table")
+BEARS = ("arm", TABLE, TILT_FRAME)
 
 
 @dataclass(frozen=True, eq=False)
 class Body(FieldsOnly):
-    """A mesh that stands still, or turns with the turning table (``on_table``).
+    """A mesh that stands still, turns with the turning table (``on_table``), or tilts alone.
 
     ``T_world_body (4, 4)``: its place, with the table at zero. ``bears``: what it carries and
-    therefore touches, "arm" (the slide of a rail) or "turning table". ``unit``: the unit of length
-    that its mesh file was read in, empty where nobody said. ``known_to``: how far off its place
-    it may be, m, its group's share in it; every margin to it is wider by that. ``group``: the
-    name of the cell's group that it stands on. ``drawn_to``: how far its triangles may be off the
-    true surface, m; margins are wider by that too. Raises CellError when it cannot be meant.
+    therefore touches, "arm" (the slide of a rail), "turning table" or "tilt frame". ``unit``: the
+    unit of length that its mesh file was read in, empty where nobody said. ``known_to``: how far
+    off its place it may be, m, its group's share in it; every margin to it is wider by that.
+    ``group``: the name of the cell's group that it stands on. ``drawn_to``: how far its triangles
+    may be off the true surface, m; margins are wider by that too. ``on_tilt``: it moves with the
+    tilt frame of a table of two axes, and does not turn. Raises CellError when it cannot be meant.
     """
 
     name: str
@@ -73,6 +81,7 @@ class Body(FieldsOnly):
     known_to: float = 0.0
     group: str | None = None
     drawn_to: float = 0.0
+    on_tilt: bool = False
 
     @classmethod
     def from_file(
@@ -88,6 +97,7 @@ class Body(FieldsOnly):
         bears: str | None = None,
         known_to: float = 0.0,
         group: str | None = None,
+        on_tilt: bool = False,
     ) -> Body:
         """Make a body from a mesh file (STL, OBJ, OFF, PLY, GLB, 3MF or STEP).
 
@@ -101,7 +111,7 @@ class Body(FieldsOnly):
         place = np.asarray(T_world_body)
         return cls(
             said, _role(said, role), mesh, place, on_table, bears, unit, known_to, group,
-            drawn_to(Path(path)),
+            drawn_to(Path(path)), on_tilt,
         )  # fmt: skip
 
     @classmethod
@@ -118,6 +128,7 @@ class Body(FieldsOnly):
         bears: str | None = None,
         known_to: float = 0.0,
         group: str | None = None,
+        on_tilt: bool = False,
     ) -> Body:
         """Make a body from ``vertices (n, 3)`` in ``unit`` (mm, cm, m, in) and ``faces (m, 3)``.
 
@@ -131,7 +142,10 @@ class Body(FieldsOnly):
             raise MeshError(f"body {name!r}: vertices must be numbers (n, 3): {error}") from error
         mesh = Mesh(scaled, np.asarray(faces))
         T = np.asarray(T_world_body)
-        return cls(name, _role(name, role), mesh, T, on_table, bears, unit, known_to, group)
+        return cls(
+            name, _role(name, role), mesh, T, on_table, bears, unit, known_to, group,
+            on_tilt=on_tilt,
+        )  # fmt: skip
 
     @classmethod
     def from_trimesh(
@@ -146,6 +160,7 @@ class Body(FieldsOnly):
         bears: str | None = None,
         known_to: float = 0.0,
         group: str | None = None,
+        on_tilt: bool = False,
     ) -> Body:
         """Make a body from a ``trimesh.Trimesh``, its numbers in ``unit`` (mm, cm, m, in).
 
@@ -159,8 +174,18 @@ class Body(FieldsOnly):
         return cls.from_arrays(
             name, shape.vertices, shape.faces, unit=unit, role=role,
             T_world_body=T_world_body, on_table=on_table, bears=bears, known_to=known_to,
-            group=group,
+            group=group, on_tilt=on_tilt,
         )  # fmt: skip
+
+    @property
+    def stands_on(self) -> StandsOn:
+        """What it stands on."""
+        return standing_on(self.on_tilt, self.on_table)
+
+    @property
+    def is_carried(self) -> bool:
+        """Whether it moves with the turning table, or with its tilt frame."""
+        return self.on_table or self.on_tilt
 
     @property
     def off_by(self) -> float:
@@ -176,7 +201,9 @@ class Body(FieldsOnly):
         of = f"body {sound.shown(self.name)}"
         sound.text("body: name", self.name)
         sound.record(f"{of}: mesh", self.mesh, Mesh, "a Mesh")
-        sound.flag(f"{of}: on_table", self.on_table)
+        for name in ("on_table", "on_tilt"):
+            sound.flag(f"{of}: {name}", getattr(self, name))
+        require_one_stand(of, self.on_tilt, self.on_table)
         sound.number(f"{of}: known_to", self.known_to, "m", low=0.0, high=LEAST_KNOWN)
         sound.number(f"{of}: drawn_to", self.drawn_to, "m", low=0.0, high=LEAST_DRAWN)
         if self.group is not None:
@@ -185,6 +212,9 @@ class Body(FieldsOnly):
             sound.refuse(f"{of}: bears", self.bears, f"None or one of: {', '.join(BEARS)}")
         if self.on_table and self.bears is not None:
             sound.refuse(f"{of}: bears", self.bears, "None: it stands on the turning table")
+        if self.on_tilt and self.bears not in (None, TABLE):
+            due = f"None or '{TABLE}': it stands on the tilt frame"
+            sound.refuse(f"{of}: bears", self.bears, due)
         if self.group is not None and self.bears is not None:
             sound.refuse(f"{of}: bears", self.bears, "None: it stands on a group")
         T = sound.pose(f"{of}: T_world_body", self.T_world_body)

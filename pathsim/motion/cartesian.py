@@ -9,6 +9,7 @@ from functools import cached_property
 import numpy as np
 
 from pathsim.model import Cell, Move, TurningTable, Weave
+from pathsim.model.held_way import HeldWay
 from pathsim.motion.path_timing import NO_WAY, Limits, law_along, require_sane, times_by
 from pathsim.motion.paths import ToolPath
 from pathsim.motion.seam_place import SeamPlace, seam_places
@@ -26,15 +27,14 @@ class CartesianMotion:
     """Poses of the flange over time for one move along ``path``.
 
     The path is seen from the part: from the turning table where there is one, else from the
-    arm's base. Held axes (``Axes.held``) go evenly along the path from ``held_start`` to
-    ``held_end (k,)``. A seam has a ``place`` and travels evenly; any other move has a ``law``.
+    arm's base. Held axes (``Axes.held``) go along the path as ``held`` says. A seam has a
+    ``place`` and travels evenly; any other move has a ``law``.
     """
 
     path: ToolPath
     T_base_world: Array
     table: TurningTable | None
-    held_start: Array
-    held_end: Array
+    held: HeldWay
     law: Law | None
     place: SeamPlace | None
     travel_time: float
@@ -103,7 +103,7 @@ class CartesianMotion:
     @property
     def coarse(self) -> Array:
         """Times at most 30 mm and 5 degrees of the path apart."""
-        carried = float(np.abs(self.held_end - self.held_start).max(initial=0.0))
+        carried = self.held.carried
         count = max(
             4,
             self.path.length / _COARSE_WAY,
@@ -129,8 +129,7 @@ def cartesian_motion(
     cell: Cell,
     move: Move,
     path: ToolPath,
-    held_start: Array,
-    held_end: Array,
+    held: HeldWay,
     place: SeamPlace | None = None,
 ) -> CartesianMotion:
     """Time a path: a seam travels evenly, any other move rests to rest.
@@ -143,14 +142,14 @@ def cartesian_motion(
     def motion(law: Law | None, seconds: float, where: SeamPlace | None) -> CartesianMotion:
         require_sane(seconds)
         return CartesianMotion(
-            path, cell.T_base_world, cell.table, held_start, held_end, law, where,
+            path, cell.T_base_world, cell.table, held, law, where,
             seconds, cell.torch.T_tcp_flange,
         )  # fmt: skip
 
     if move.arc_on and path.length > NO_WAY:
         where = seam_places([path], move.speed, move.weave)[0] if place is None else place
         return motion(None, where.duration, where)
-    law = law_along(Limits.of(cell), min(move.speed, cell.tip_speed), path, held_end - held_start)
+    law = law_along(Limits.of(cell), min(move.speed, cell.tip_speed), path, held.steepest)
     if law is None:
         return motion(Trapezoid(0.0, 1.0, 1.0), 0.0, None)
     return motion(law, law.duration, None)

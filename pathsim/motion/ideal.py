@@ -51,7 +51,7 @@ class Poses(NamedTuple):
 
 def poses_at(motion: CartesianMotion, t: Array) -> Poses:
     """Return a motion's poses at times ``t (n,)``; MotionError where a weave has no side."""
-    count = len(motion.held_start)
+    count = len(motion.held.start)
     nothing = (np.zeros((6, 3)), np.zeros((6, 3)), np.zeros((3, 3)), False,
                np.zeros(1, dtype=np.int64), 0)  # fmt: skip
     ideal = _record(motion, np.arange(count, dtype=np.int64), _frames(motion), -1, nothing)
@@ -70,9 +70,16 @@ def _record(motion: CartesianMotion, held: KernelArray, frames: Array, rail: int
     return Ideal(
         _pieces(motion), *path_record(motion.path),
         _weave(motion), _corners(motion), frames,
-        held, np.array([motion.held_start, motion.held_end], dtype=float).reshape(2, len(held)),
-        len(held) - 1 if motion.table is not None else -1, rail, *inverse_part,
+        held, motion.held.ends, motion.held.pieces, *_table_columns(motion, len(held)), rail,
+        *inverse_part,
     )  # fmt: skip
+
+
+def _table_columns(motion: CartesianMotion, held: int) -> tuple[int, int]:
+    """Which of the held axes is the table and which its tilt; -1 where there is none."""
+    if motion.table is None:
+        return -1, -1
+    return held - 1, -1 if motion.table.tilt is None else held - 2
 
 
 def _pieces(motion: CartesianMotion) -> Array:
@@ -107,11 +114,15 @@ def _corners(motion: CartesianMotion) -> Array:
 
 
 def _frames(motion: CartesianMotion) -> Array:
-    """Poses between the part and what is solved for, as rows ``(4, 12)`` of ``[R | p]``."""
-    frames = np.zeros((4, 3, 4))
+    """Poses between the part and what is solved for, as rows ``(5, 12)`` of ``[R | p]``."""
+    frames = np.zeros((5, 3, 4))
     frames[kernels.TCP_FLANGE] = motion.T_tcp_flange[:3]
     if motion.table is not None:
-        T_world_axis = motion.table.T_world_axis
-        frames[kernels.TABLE_BASE] = (motion.T_base_world @ T_world_axis)[:3]
+        T_world_axis, tilt = motion.table.T_world_axis, motion.table.tilt
+        T_below_world = motion.T_base_world
+        if tilt is not None:
+            T_below_world = inverse(tilt.T_world_axis)
+            frames[kernels.TILT_BASE] = (motion.T_base_world @ tilt.T_world_axis)[:3]
+        frames[kernels.TABLE_BELOW] = (T_below_world @ T_world_axis)[:3]
         frames[kernels.PART_TABLE] = inverse(T_world_axis)[:3]
-    return frames.reshape(4, 12)
+    return frames.reshape(5, 12)

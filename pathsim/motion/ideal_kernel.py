@@ -34,9 +34,10 @@ FROM, WAY, AXIS = 0, 1, 2
 #: over which directions turn at corners.
 PATTERN, AMPLITUDE, TILT, END, WIDTH = 0, 1, 2, 3, 4
 NO_WEAVE, SINE, ZIGZAG, CIRCLE, EIGHT, CRESCENT = 0, 1, 2, 3, 4, 5
-#: Rows of ``Ideal.frames``: from the table's axis to the base, from the part to that axis, from
-#: the tool to the flange, and from the base to the rail.
-TABLE_BASE, PART_TABLE, TCP_FLANGE, BASE_RAIL = 0, 1, 2, 3
+#: Rows of ``Ideal.frames``: from the table's axis to the base (or to the axis that tilts it), from
+#: the part to that axis, from the tool to the flange, from the base to the rail, and from the axis
+#: that tilts the table to the base.
+TABLE_BELOW, PART_TABLE, TCP_FLANGE, BASE_RAIL, TILT_BASE = 0, 1, 2, 3, 4
 #: Rows of ``Room.frames``.
 _TOOL, _FLANGE, _ON_TABLE, _TURNED, _OTHER = 0, 1, 2, 3, 4
 _NO_SIDE = 1e-3
@@ -53,9 +54,10 @@ class Ideal(NamedTuple):
     (``transforms.Turn``) as rows of ``[R | 0]``; ``turn_ends (m, 3)``: shares where each starts
     and ends, and its scale; ``way (3, 3)``; ``arc``: length in m, and angle in rad (0: a line);
     ``weave (5,)``; ``corners (2, 7)``: whether the path goes on round a corner at its start and
-    at its end, and the directions to the left and along the travel there; ``frames (4, 12)``.
-    ``held (c,)``: columns that go evenly, ``held_values (2, c)``: from and to; ``table``,
-    ``rail``: which of them is the table and the rail (-1: there is none). The rest is what
+    at its end, and the directions to the left and along the travel there; ``frames (5, 12)``.
+    ``held (c,)``: columns that are given, ``held_ends (m,)``: shares where a piece of their way
+    ends, ``held_pieces (m, c, 4)``: a cubic in the share since the piece began; ``table``,
+    ``tilt``, ``rail``: which of them is which (-1: there is none). The rest is what
     ``wrist_branches`` asks for; ``first``: the first column that is solved for.
     """
 
@@ -68,8 +70,10 @@ class Ideal(NamedTuple):
     corners: KernelArray
     frames: KernelArray
     held: KernelArray
-    held_values: KernelArray
+    held_ends: KernelArray
+    held_pieces: KernelArray
     table: int
+    tilt: int
     rail: int
     axes: KernelArray
     vectors: KernelArray
@@ -224,6 +228,16 @@ def _put_tool(ideal: Ideal, t: float, out: KernelArray) -> tuple[float, int]:
 
 
 @kernel_inline
+def _turn_about_z(angle: float, frames: KernelArray) -> None:
+    """Write the pose in row _ON_TABLE, turned about z, to row _TURNED."""
+    c, sine = np.cos(angle), np.sin(angle)
+    for k in range(4):
+        x, y = frames[_ON_TABLE, k], frames[_ON_TABLE, 4 + k]
+        frames[_TURNED, k], frames[_TURNED, 4 + k] = c * x - sine * y, sine * x + c * y
+        frames[_TURNED, 8 + k] = frames[_ON_TABLE, 8 + k]
+
+
+@kernel_inline
 def _put_flange(ideal: Ideal, t: float, out: KernelArray, j: int, frames: KernelArray) -> int:
     """Write held axes to row ``j`` of ``out``, the flange's pose in the base to row _FLANGE.
 
@@ -233,19 +247,23 @@ def _put_flange(ideal: Ideal, t: float, out: KernelArray, j: int, frames: Kernel
     s, why = _put_tool(ideal, t, frames)
     if why != IS_THERE:
         return why
+    piece, ends = 0, ideal.held_ends
+    while piece < len(ends) - 1 and s > ends[piece]:
+        piece += 1
+    x = s if piece == 0 else s - ends[piece - 1]
     for k in range(len(held)):
-        start, end = ideal.held_values[0, k], ideal.held_values[1, k]
-        out[j, held[k]] = start + s * (end - start)
+        way = ideal.held_pieces[piece, k]
+        out[j, held[k]] = way[0] + x * (way[1] + x * (way[2] + x * way[3]))
     compose(frames, _TOOL, ideal.frames, TCP_FLANGE, frames, _FLANGE)
     if ideal.table >= 0:
         compose(ideal.frames, PART_TABLE, frames, _FLANGE, frames, _ON_TABLE)
-        angle = out[j, held[ideal.table]]
-        c, sine = np.cos(angle), np.sin(angle)
-        for k in range(4):
-            x, y = frames[_ON_TABLE, k], frames[_ON_TABLE, 4 + k]
-            frames[_TURNED, k], frames[_TURNED, 4 + k] = c * x - sine * y, sine * x + c * y
-            frames[_TURNED, 8 + k] = frames[_ON_TABLE, 8 + k]
-        compose(ideal.frames, TABLE_BASE, frames, _TURNED, frames, _FLANGE)
+        _turn_about_z(out[j, held[ideal.table]], frames)
+        compose(ideal.frames, TABLE_BELOW, frames, _TURNED, frames, _FLANGE)
+    if ideal.tilt >= 0:
+        for k in range(12):
+            frames[_ON_TABLE, k] = frames[_FLANGE, k]
+        _turn_about_z(out[j, held[ideal.tilt]], frames)
+        compose(ideal.frames, TILT_BASE, frames, _TURNED, frames, _FLANGE)
     return IS_THERE
 
 

@@ -10,7 +10,7 @@ from functools import lru_cache
 import numpy as np
 
 from pathsim.arm import Arm
-from pathsim.model import Cell, Move, TurningTable
+from pathsim.model import Cell, Move, TiltAxis, TurningTable
 from pathsim.motion.trajectory import MoveTrack
 from pathsim.transforms import Array
 
@@ -50,7 +50,8 @@ class MoveCache:
 def cell_key(cell: Cell, levers: Array) -> bytes:
     """Hash over all of a cell that laying a move looks at, its points left out."""
     digest = hashlib.blake2b(digest_size=20)
-    for owner in (cell.arm, cell.table):
+    tilt = None if cell.table is None else cell.table.tilt
+    for owner in (cell.arm, cell.table, tilt):
         digest.update(b"" if owner is None else _bytes_of_all(owner))
     for value in (cell.T_world_base, cell.torch.T_flange_tcp, levers, cell.tip_speed,
                   cell.tip_acceleration, cell.tip_jerk, cell.override):  # fmt: skip
@@ -59,8 +60,11 @@ def cell_key(cell: Cell, levers: Array) -> bytes:
 
 
 @lru_cache(maxsize=32)
-def _bytes_of_all(owner: Arm | TurningTable) -> bytes:
-    """Hash over all fields of an arm or a table, which never change."""
+def _bytes_of_all(owner: Arm | TurningTable | TiltAxis) -> bytes:
+    """Hash over all fields of an arm, a table or its tilt, which never change.
+
+    Of a table, the tilt's own fields are not among them: it says only that it has one.
+    """
     digest = hashlib.blake2b(digest_size=20)
     for one in fields(owner):
         digest.update(_bytes(getattr(owner, one.name)))

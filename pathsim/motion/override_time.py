@@ -56,7 +56,7 @@ def slow_cartesian(
             slow_t = t / limits.override
         else:
             speed = min(limits.speed, move.speed) * limits.override
-            law = law_along(limits, speed, motion.path, motion.held_end - motion.held_start)
+            law = law_along(limits, speed, motion.path, motion.held.steepest)
             slow_t = times_by(law, motion.shares(t))
         dt, slow_dt = np.diff(t), np.diff(slow_t)
         needed = dt * speed_ratio.max(axis=1, initial=0.0)  # a segment's least time for its joints

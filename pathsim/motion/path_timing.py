@@ -41,7 +41,7 @@ class Limits(NamedTuple):
 def law_along(limits: Limits, speed: float, path: ToolPath, carried: Array) -> Law | None:
     """Law over the share of a path from rest to rest, at ``speed`` of the tip, m/s; None for none.
 
-    ``carried (k,)``: how far the held axes go meanwhile.
+    ``carried (k,)``: how fast the held axes go for the share of the path, where they do most.
     """
     rates, accelerations, jerks = [], [], []
     if path.length > NO_WAY:

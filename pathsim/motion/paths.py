@@ -94,7 +94,7 @@ class ArcPath:
     def __init__(self, start: Array, via: Array, end: Array) -> None:
         self._ends = (start, via, end)
         self.circle = circle_through(start[:3, 3], via[:3, 3], end[:3, 3])
-        self._share_via = self.circle.sweep_via / self.circle.sweep
+        self.share_via = self.circle.sweep_via / self.circle.sweep
         first, second, third = (T[:3, :3] for T in self._ends)
         self._turns = Turn(first, second), Turn(second, third)
 
@@ -107,17 +107,17 @@ class ArcPath:
     def turning(self) -> float:
         """Sum of both turns, scaled to the faster half so that its rate bounds both, rad."""
         first, second = self._turns
-        return max(first.angle / self._share_via, second.angle / (1 - self._share_via))
+        return max(first.angle / self.share_via, second.angle / (1 - self.share_via))
 
     @property
     def breaks(self) -> Array:
         """The tool's turning rate jumps at the via point."""
-        return np.array([0.0, self._share_via, 1.0])
+        return np.array([0.0, self.share_via, 1.0])
 
     @property
     def form(self) -> PathForm:
         """Two turns of the tool, and its circle."""
-        circle, via = self.circle, self._share_via
+        circle, via = self.circle, self.share_via
         way = np.stack([circle.centre, self._ends[0][:3, 3] - circle.centre, circle.axis])
         first, second = self._turns
         return PathForm(((0.0, via, first), (via, 1.0, second)), way, circle.sweep)

@@ -10,6 +10,7 @@ from pathsim.arm import follower
 from pathsim.arm.inverse import branch_of, closed_form, nearest_posture
 from pathsim.errors import CannotCheck, MotionError
 from pathsim.model import Cell, Move, MoveKind
+from pathsim.model.held_way import HeldWay
 from pathsim.model.lever import longest_levers
 from pathsim.motion.arrival import arrival_note
 from pathsim.motion.cartesian import CartesianMotion, cartesian_motion
@@ -257,9 +258,17 @@ class _Planner:
                 self._places |= self._whole_seam(index, path, q)
                 place = self._places[index]
             end = targets.held(move.target, q)
-            return cartesian_motion(cell, move, path, held, end, place)
+            way = self._held_way(move, path, held, end, q)
+            return cartesian_motion(cell, move, path, way, place)
         except MotionError as error:
             raise self._placed(index, move, error) from error
+
+    def _held_way(self, move: Move, path: ToolPath, start: Array, end: Array, q: Array) -> HeldWay:
+        """How the held axes go: evenly, or on an arc through what was taught half way."""
+        if isinstance(path, ArcPath) and move.via is not None:
+            via = self.targets.held(move.via, q)
+            return HeldWay.taught(start, end, path.share_via, via)
+        return HeldWay.evenly(start, end)
 
     @staticmethod
     def _placed(index: int, move: Move, error: MotionError) -> MotionError:

@@ -77,5 +77,5 @@ def _ideal(path: ToolPath, tilt: float) -> kernels.Ideal:
     turns, ends, way, arc = path_record(path)
     return kernels.Ideal(
         none, turns, ends, way, arc, weave, np.zeros((2, 7)), none, none, none,
-        -1, -1, none, none, none, False, none, 0,
+        none, -1, -1, -1, none, none, none, False, none, 0,
     )  # fmt: skip

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from pathsim.model import Cell, Point
+from pathsim.model.turning_table import StandsOn
 from pathsim.motion.posture_choice import Wanted, pick
 from pathsim.motion.targets import Targets
 from pathsim.motion.welds import arc_points
@@ -39,32 +40,32 @@ def shifted_points(
     cell: Cell,
     T_moved: ArrayLike,
     *,
-    on_table: bool = False,
+    stands_on: StandsOn = StandsOn.FLOOR,
     names: Collection[str] | None = None,
 ) -> list[ShiftedPoint]:
     """Return where the points of all welds belong once their part was moved, in the cell's order.
 
     ``T_moved (4, 4)``: takes places of the part, in the world with the table at zero, to where they
-    are now; ``on_table``: the part turns with the table. ``names``: of these points instead.
+    are now; ``stands_on``: what the part stands on. ``names``: of these points instead.
     """
     wanted = arc_points(cell) if names is None else names
     targets, T_move = Targets(cell), np.asarray(T_moved, float)
     found = []
     for name, point in cell.points.items():
         if name in wanted and not point.derived:
-            found.append(_shifted(cell, targets, point, T_move, on_table=on_table))
+            found.append(_shifted(cell, targets, point, T_move, stands_on=stands_on))
     return found
 
 
 def _shifted(
-    cell: Cell, targets: Targets, point: Point, T_moved: Array, *, on_table: bool
+    cell: Cell, targets: Targets, point: Point, T_moved: Array, *, stands_on: StandsOn
 ) -> ShiftedPoint:
     T_base_tcp = targets.tool_pose(point.name)
     near = np.zeros(cell.axes.count) if point.q is None else point.q
     held = targets.held(point.name, near)
     T_here = np.eye(4)
-    if on_table and cell.table is not None:
-        T_here = cell.table.motion(held[-1])
+    if stands_on.is_carried and cell.table is not None:
+        T_here = cell.table.frame_motion(stands_on, cell.table_values(held))
     # Seen in the world as the table was when it was taught.
     T_moves = T_here @ T_moved @ inverse(T_here)
     before = cell.T_world_base @ T_base_tcp
@@ -75,7 +76,7 @@ def _shifted(
     taken = pick(cell.arm, cell.torch.T_flange_tcp, wish, near[: cell.arm.dof])
     q = None
     if taken is not None:
-        q = np.array(taken.q if cell.table is None else (*taken.q, float(held[-1])))
+        q = np.array(taken.q if cell.table is None else (*taken.q, *cell.table_values(held)))
     turned = np.clip((np.trace(T_moved[:3, :3]) - 1) / 2, -1, 1)
     return ShiftedPoint(point.name, after[:3, 3] - before[:3, 3], float(np.arccos(turned)), q)
 

@@ -54,7 +54,7 @@ class Targets:
         cell = self._cell
         if cell.table is None:
             return T_base_tcp
-        T_world_table = cell.table.motion(held[-1])
+        T_world_table = cell.table.motion(cell.table_values(held))
         return np.asarray(inverse(T_world_table) @ cell.T_world_base @ T_base_tcp)
 
     def pick(self, name: str, near: Array) -> Pick | None:
@@ -70,7 +70,7 @@ class Targets:
         found = pick(cell.arm, cell.torch.T_flange_tcp, wanted, near[:dof])
         if found is None or cell.table is None:
             return found
-        return replace(found, q=(*found.q, float(held[-1])))
+        return replace(found, q=(*found.q, *cell.table_values(held).tolist()))
 
     def disagreements(self, program: Program) -> list[PlanNote]:
         """Points of the program whose joint values and pose are not the same place."""

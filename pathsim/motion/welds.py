@@ -62,16 +62,16 @@ def points_at(cell: Cell, named: Collection[str]) -> frozenset[str]:
 
 
 def _places(cell: Cell, targets: Targets, name: str) -> tuple[Array, ...]:
-    """Tip ``(3,)`` of a point from the arm's base, and from the turning table if that is told."""
+    """Tip ``(3,)`` of a point from the arm's base, and from the tilt and the table if told."""
     T_base_tcp = targets.tool_pose(name)
     seen = [T_base_tcp[:3, 3]]
     point = cell.points[name]
-    held = None if point.q is None else point.q[-1]
-    if point.q is None and point.held is not None:
-        held = point.held[-1]
-    if cell.table is not None and held is not None:
-        T_table_base = inverse(cell.table.motion(float(held))) @ cell.T_world_base
-        seen.append(apply(T_table_base, T_base_tcp[None, :3, 3])[0])
+    told = point.held if point.q is None else point.q
+    if cell.table is not None and told is not None:
+        for frame in cell.frames[1:]:
+            T_world_frame = cell.table.frame_motion(frame, cell.table_values(told))
+            T_frame_base = inverse(T_world_frame) @ cell.T_world_base
+            seen.append(apply(T_frame_base, T_base_tcp[None, :3, 3])[0])
     return tuple(seen)
 
 

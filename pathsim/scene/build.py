@@ -91,7 +91,7 @@ def _meshes(result: CheckResult) -> tuple[SceneMesh, ...]:
     cell = result.cell
     found = []
     for body in cell.bodies:
-        if body.on_table:
+        if body.is_carried:
             continue
         mesh = body.mesh.moved(body.T_world_body)
         found.append(SceneMesh(body.name, str(body.role), None, mesh.vertices, mesh.faces))

@@ -17,15 +17,20 @@ def dense_distances(cell, track, piece, standing, window, count):
     times = np.linspace(*window, count)
     q = np.stack([np.interp(times, track.t, track.q[:, j]) for j in range(track.q.shape[1])], 1)
     dof = cell.arm.dof
-    turned = [np.eye(4)] * count
+    tilted = turned = [np.eye(4)] * count
+    if cell.table is not None and cell.table.tilt is not None:
+        tilted = turned = [_turned(cell.table.tilt.T_world_axis, angle) for angle in q[:, dof]]
     if cell.table is not None:
-        turned = [_turned(cell.table.T_world_axis, angle) for angle in q[:, dof]]
+        own = [_turned(cell.table.T_world_axis, angle) for angle in q[:, -1]]
+        turned = [below @ turn for below, turn in zip(tilted, own, strict=True)]
     values = np.empty(count)
     for k in range(count):
-        T = turned[k]
+        T = tilted[k] if piece.body is not None and piece.body.on_tilt else turned[k]
         if piece.link <= dof:
             T = cell.T_world_base @ cell.arm.link_poses(q[k, :dof])[piece.link]
         moving.setTransform(fcl.Transform(T[:3, :3], T[:3, 3]))
+        if standing.on_tilt:
+            still.setTransform(fcl.Transform(tilted[k][:3, :3], tilted[k][:3, 3]))
         if standing.on_table:
             still.setTransform(fcl.Transform(turned[k][:3, :3], turned[k][:3, 3]))
         values[k] = max(fcl.distance(moving, still), 0.0)

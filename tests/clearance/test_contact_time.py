@@ -63,7 +63,7 @@ def oracle(c, track, count=500):
         moving = piece.mesh.vertices @ T[:3, :3].T + T[:3, 3]
         still = thing.mesh.vertices
         if c.table is not None:
-            turn = c.table.motion(q[-1])
+            turn = c.table.motion(q[-1:])
             still = still @ turn[:3, :3].T + turn[:3, 3]
         if gap > 0 and lies_within(moving, still):
             inner.append(Inner.MOVING)

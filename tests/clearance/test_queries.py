@@ -32,13 +32,15 @@ def one_by_one(cell, trajectory, things, own, tracks):
             is_wire_and_part = piece is cell.wire and standing.role == "part"
             for part in () if is_wire_and_part else of_move:
                 question = PairQuery(track, piece, standing, Span(part.start, part.end))
-                found.append((question, part.zone, pair_margin(cell, track, piece, part)))
+                found.append((question, part.zone, pair_margin(cell, track, piece, standing, part)))
             for part in (
                 wire_stretches(cell, trajectory, track, of_move) if is_wire_and_part else ()
             ):
                 end = part.touching_end
                 some = cell.wires_above[end] if end else cell.wire
-                margin = 0.0 if part.zone == "seam" else pair_margin(cell, track, some, part)
+                margin = (
+                    0.0 if part.zone == "seam" else pair_margin(cell, track, some, standing, part)
+                )
                 question = PairQuery(track, some, standing, Span(part.start, part.end))
                 of_wire.append((question, part.zone, margin))
         found += of_wire

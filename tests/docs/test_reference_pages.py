@@ -27,6 +27,7 @@ PLACES = {
     "CellFile": "cell.yaml",
     "ArmEntry": "arm",
     "TorchEntry": "torch",
+    "TableAxisEntry": "turning table",
     "TurningTableEntry": "turning table",
     "BodyEntry": "bodies",
     "GroupEntry": "groups",

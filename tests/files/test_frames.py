@@ -32,7 +32,7 @@ def in_frame(shop, name, frame, T_world_frame, groups="", on_table=False):
         T = cell.T_world_base @ targets.tool_pose(point.name)
         table = [] if cell.table is None else [point.q[-1]]
         if on_table:
-            T = inverse(cell.table.motion(point.q[-1])) @ T
+            T = inverse(cell.table.motion(point.q[-1:])) @ T
         T = inverse(T_world_frame) @ T
         numbers = [*table, *T[:3, 3], *angles_of("fixed x-y-z", T[:3, :3])]
         lines.append(f"{point.name}," + ",".join(repr(float(v)) for v in numbers))

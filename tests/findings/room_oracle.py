@@ -20,7 +20,7 @@ def plain_room(evidence, track):
     (part,) = stretches(cell, evidence.trajectory, track)
     pairs = [
         (Shape(piece.mesh), piece.link, Shape(thing.mesh), thing.on_table,
-         pair_margin(cell, track, piece, part))
+         pair_margin(cell, track, piece, thing, part))
         for piece in cell.arm_pieces
         for thing in obstacles(cell)
         if piece.is_torch and not is_at_weld(piece, thing, part)

@@ -5,6 +5,8 @@ interpolation; the kernels work on pieces of polynomials, and time by time.
 """
 
 import numpy as np
+from scipy.interpolate import PPoly
+from scipy.spatial.transform import Rotation
 
 from pathsim.model import Pattern
 from pathsim.transforms import Array
@@ -42,14 +44,27 @@ def flange(motion, t: Array) -> Array:
     T = tool(motion, t) @ motion.T_tcp_flange
     if motion.table is None:
         return np.asarray(T)
-    return np.asarray(motion.T_base_world @ motion.table.motion(held(motion, t)[:, -1]) @ T)
+    return np.asarray(motion.T_base_world @ _on_table(motion, held(motion, t)) @ T)
 
 
 def held(motion, t: Array) -> Array:
     """Values ``(n, k)`` of the held axes at times ``t (n,)``."""
-    return np.asarray(
-        motion.held_start + motion.shares(t)[:, None] * (motion.held_end - motion.held_start)
-    )
+    s, ends = motion.shares(t), np.append(0.0, motion.held.ends)
+    values = np.zeros((len(t), len(motion.held.start)))
+    for k in range(values.shape[1]):
+        values[:, k] = PPoly(motion.held.pieces[:, k, ::-1].T, ends)(s)
+    return values
+
+
+def _on_table(motion, values: Array) -> Array:
+    """``T_world_table (n, 4, 4)``, by rotation vectors, an axis at a time."""
+    axes = motion.table.axes
+    T = np.broadcast_to(np.eye(4), (len(values), 4, 4))
+    for axis, angles in zip(axes, values[:, -len(axes) :].T, strict=True):
+        turn = np.tile(np.eye(4), (len(values), 1, 1))
+        turn[:, :3, :3] = Rotation.from_rotvec(angles[:, None] * [0, 0, 1]).as_matrix()
+        T = T @ axis.T_world_axis @ turn @ np.linalg.inv(axis.T_world_axis)
+    return np.asarray(T)
 
 
 def offsets(schedule, t: Array) -> tuple[Array, Array]:

@@ -12,6 +12,7 @@ from pathsim.errors import MotionError
 from pathsim.files import load_cell
 from pathsim.kernels.ready import ENGINE, REFERENCE
 from pathsim.model import Pattern, Weave
+from pathsim.model.held_way import HeldWay
 from pathsim.model.lever import longest_levers
 from pathsim.model.weave import DwellCounts, TravelInDwell
 from pathsim.motion import PATH_ERROR, fast_knots, plan_program
@@ -27,6 +28,7 @@ from tests.builders import cell, joint, linear, rail_arm, seam, shop_arm, turnin
 from tests.motion import ideal_oracle
 
 HOME = np.array([0.1, 0.2, 0.1, 0.3, 1.2, -0.4])
+NONE_HELD = HeldWay.evenly(np.zeros(0), np.zeros(0))
 SAMPLES = sorted(p.parent for p in (Path(__file__).parents[2] / "sample_cells").glob("*/cell.yaml"))
 
 
@@ -74,7 +76,7 @@ def test_a_straight_move_and_an_arc_that_turn(jerk):
     start = c.arm.pose(HOME) @ c.torch.T_flange_tcp
     via, end = shifted(start, [0.05, 0.04, 0.0], [0.2, 0, 0.1]), shifted(start, [0.1, 0, 0.02])
     for path in (LinePath(start, via), ArcPath(start, via, end)):
-        motion = cartesian_motion(c, linear("home"), path, np.zeros(0), np.zeros(0))
+        motion = cartesian_motion(c, linear("home"), path, NONE_HELD)
         assert same_motion(c, motion, HOME) < 1e-9
 
 
@@ -88,8 +90,8 @@ def test_weaves_of_all_patterns_round_corners(pattern, piece):
     a, b = shifted(start, [0.06, 0.01, 0.0]), shifted(start, [0.07, 0.06, 0.0], [0, 0, 0.3])
     d = shifted(start, [0.1, 0.09, 0.01], [0, 0, 0.3])
     paths = [LinePath(start, a), ArcPath(a, b, d), LinePath(d, shifted(d, [0.0, 0.07, 0.0]))]
-    motion = cartesian_motion(c, seam("home", 0.01, weave), paths[piece], np.zeros(0),
-                              np.zeros(0), place_of(paths, weave, piece))  # fmt: skip
+    motion = cartesian_motion(c, seam("home", 0.01, weave), paths[piece], NONE_HELD,
+                              place_of(paths, weave, piece))  # fmt: skip
     assert same_motion(c, motion, HOME) < 1e-9
 
 
@@ -97,23 +99,33 @@ def test_a_seam_without_a_weave_goes_evenly():
     c = cell({"home": HOME}, [joint("home")])
     start = c.arm.pose(HOME) @ c.torch.T_flange_tcp
     path = LinePath(start, shifted(start, [0.06, 0.01, 0.0]))
-    motion = cartesian_motion(c, seam("home"), path, np.zeros(0), np.zeros(0))
+    motion = cartesian_motion(c, seam("home"), path, NONE_HELD)
     assert same_motion(c, motion, HOME) < 1e-9
 
 
+@pytest.mark.parametrize("goes", ["evenly", "through"])
+@pytest.mark.parametrize("tilts", [False, True])
 @pytest.mark.parametrize("on_rail", [False, True])
-def test_a_turning_table_and_a_rail_go_along(on_rail):
+def test_a_turning_table_and_a_rail_go_along(on_rail, tilts, goes):
     arm, q = (rail_arm(), np.append(0.4, HOME)) if on_rail else (shop_arm(), HOME)
-    q = np.append(q, 0.3)
-    table = turning_table(at=(1.0, 0.2, 0.3), axis=(0.2, 0.3, 1.0))
+    q = np.append(q, [0.2, 0.3][-1 - tilts :])
+    tilt = ((1.0, 0.3, 0.1), (0.1, 1.0, 0.2)) if tilts else None
+    table = turning_table(at=(1.0, 0.2, 0.3), axis=(0.2, 0.3, 1.0), tilt=tilt)
     T = pose(exp_rotation(np.array([0.1, 0.0, 0.4])), [0.2, -0.1, 0.05])
     c = cell({"home": q}, [joint("home")], arm=arm, table=table)
     c = dataclasses.replace(c, T_world_base=T)
     held = q[list(c.axes.held)]
-    seen = np.linalg.inv(table.motion(held[-1])) @ T
+    seen = np.linalg.inv(table.motion(held[-1 - tilts :])) @ T
     start = seen @ c.arm.pose(q[: c.arm.dof]) @ c.torch.T_flange_tcp
     path = LinePath(start, shifted(start, [0.05, 0.04, 0.0], [0.1, 0, 0]))
-    motion = cartesian_motion(c, linear("home"), path, held, held + [0.3, -0.4][-len(held) :])
+    end = held + [0.3, 0.25, -0.4][-len(held) :]
+    way = HeldWay.evenly(held, end)
+    if goes == "through":
+        off = np.array([0.02, 0.03, -0.05])[-len(held) :]
+        values = np.stack([held, (held + end) / 2 + off, end + off / 2, end])
+        way = HeldWay.through(np.array([0.0, 0.4, 0.7, 1.0]), values)
+        np.testing.assert_allclose(way(np.array([0.0, 0.4, 0.7, 1.0])), values, atol=1e-12)
+    motion = cartesian_motion(c, linear("home"), path, way)
     assert same_motion(c, motion, q) < 1e-9
 
 
@@ -142,7 +154,7 @@ def test_sample_cells_are_laid_alike(folder, monkeypatch):
 def straight_move(c, q, end):
     start = c.arm.pose(q) @ c.torch.T_flange_tcp
     path = LinePath(start, end)
-    motion = cartesian_motion(c, linear("home"), path, np.zeros(0), np.zeros(0))
+    motion = cartesian_motion(c, linear("home"), path, NONE_HELD)
     closed = closed_form(c.arm)
     return motion, lay_fast(motion, c.axes, closed, branch_of(closed, q), q, longest_levers(c))
 

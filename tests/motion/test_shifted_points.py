@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from pathsim import load_cell, pose_at
+from pathsim.model import StandsOn
 from pathsim.motion import plan_program
 from pathsim.motion.shifted_points import shifted_points, with_shifted
 from pathsim.motion.targets import Targets
@@ -35,11 +36,11 @@ def test_each_weld_point_goes_where_its_part_goes(name):
 
 def test_on_a_turning_table_the_part_moves_in_the_tables_frame():
     cell = load_cell(SAMPLES / "turned_collar")
-    targets, points = Targets(cell), shifted_points(cell, MOVED, on_table=True)
+    targets, points = Targets(cell), shifted_points(cell, MOVED, stands_on=StandsOn.TABLE)
     turned = [one for one in points if abs(cell.points[one.name].q[-1]) > 0.1]
     assert turned
     for one in points:
-        T_table = cell.table.motion(cell.points[one.name].q[-1])
+        T_table = cell.table.motion(cell.points[one.name].q[-1:])
         before = inverse(T_table) @ cell.T_world_base @ targets.tool_pose(one.name)
         after = inverse(cell.table_motion(one.q[None])[0]) @ cell.tool_poses(one.q[None])[0]
         np.testing.assert_allclose(after, MOVED @ before, atol=1e-7)

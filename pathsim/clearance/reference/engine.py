@@ -31,6 +31,7 @@ from pathsim.clearance.relative_chain import (
     chain_id,
     frame_of,
     linkage_of,
+    moves_about,
     segments_between,
     sphere_gap,
 )
@@ -243,7 +244,7 @@ class ReferenceMove:
         moving.place(self.chain(piece, standing).pose(piece, time))
         self._engine.queries += 1
         distance, on_moving, on_standing = moving.distance(self._engine.shape(standing))
-        if standing.on_table or standing.carrier is not None:
+        if moves_about(standing):
             T = frame_of(self._engine.cell, standing, self._track.q_at(time)[0])
             on_moving, on_standing = apply(T, np.stack([on_moving, on_standing]))
         return Look(time, distance, on_moving, on_standing)

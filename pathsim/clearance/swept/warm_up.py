@@ -90,12 +90,13 @@ def lay_a_small_move(geometry: WristGeometry) -> None:
     """Lay knots of a straight move of a second and 0.1 m by the kernel."""
     pieces, turns = np.zeros((1, 7)), np.zeros((1, 3, 12))
     pieces[0, SPEED] = 1.0
-    frames = np.tile(np.eye(4)[:3].reshape(12), (4, 1))
+    frames = np.tile(np.eye(4)[:3].reshape(12), (5, 1))
     turns[0, 0] = frames[0]
     way = np.array([[0.3, 0.1, 0.4], [0.0, 0.1, 0.0], [0.0, 0.0, 0.0]])
     ideal = Ideal(
         pieces, turns, np.array([[0.0, 1.0, 1.0]]), way, (0.1, 0.0), np.zeros(5),
-        np.zeros((2, 7)), frames, np.zeros(0, np.int64), np.zeros((2, 0)), -1, -1,
+        np.zeros((2, 7)), frames, np.zeros(0, np.int64), np.ones(1), np.zeros((1, 0, 4)),
+        -1, -1, -1,
         *geometry.for_kernel, np.zeros(1, np.int64), 0,
     )  # fmt: skip
     T = np.zeros((2, 1, 4, 4))
