@@ -82,7 +82,7 @@ def _about(evaluator: Evaluator, number: int, finding: Finding) -> Advice:
     """Try all cures that fit a finding."""
     assert finding.move is not None  # noqa: S101 - _is_for_points
     track = evaluator.before.trajectory.tracks[finding.move - 1]
-    is_air_hit = finding.kind in NEAR and not track.move.arc_on
+    is_air_hit = finding.kind in NEAR and not (track.move.arc_on or track.move.wants_contact)
     wrong = misled(evaluator.cell, track.index) if is_air_hit else None
     if wrong is not None:
         return _in_order(evaluator, number, finding, wrong)

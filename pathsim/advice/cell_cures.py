@@ -21,7 +21,7 @@ from pathsim.advice.trial import Evaluator
 from pathsim.arm.postures import has_postures
 from pathsim.findings import Finding
 from pathsim.findings.kinds import FindingKind
-from pathsim.findings.weld_places import weld_points
+from pathsim.findings.weld_places import fixed_points
 from pathsim.motion import MoveTrack
 from pathsim.units import degrees, millimetres
 
@@ -113,7 +113,7 @@ def _kinds(
             lambda: other_program_postures(evaluator),
         )
     home = cell.program.start
-    at_home = home in (track.start, track.move.target) and home not in weld_points(cell)
+    at_home = home in (track.start, track.move.target) and home not in fixed_points(cell)
     if at_home and cell.points[home].q is not None:
         yield (
             ("home", track.index),

@@ -9,9 +9,9 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from pathsim.errors import WeldTouched
-from pathsim.findings.weld_places import weld_points
+from pathsim.findings.weld_places import fixed_points
 from pathsim.model import Cell, Move, Point, Program
-from pathsim.motion.welds import welds
+from pathsim.motion.welds import works
 from pathsim.transforms import Array, frozen
 
 
@@ -33,12 +33,16 @@ class Change:
     instead: tuple[tuple[int, Move], ...] = ()
 
     def __post_init__(self) -> None:
-        moved = sorted(set(self.points) & weld_points(self.cell))
+        moved = sorted(set(self.points) & fixed_points(self.cell))
         if moved:
-            raise WeldTouched(f"'{moved[0]}' is a point of a weld: advice does not move it")
+            raise WeldTouched(
+                f"'{moved[0]}' is a point of a weld, a search or a station: advice does not move it"
+            )
         old = self.cell.program
-        if welds(old) != welds(_program(old, self)):
-            raise WeldTouched("a weld would start, run or follow otherwise: advice leaves welds")
+        if works(old) != works(_program(old, self)):
+            raise WeldTouched(
+                "a weld, search or station would start, run or follow otherwise: advice leaves them"
+            )
 
     @property
     def size(self) -> int:

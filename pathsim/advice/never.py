@@ -26,6 +26,12 @@ def never(evaluator: Evaluator, finding: Finding, track: MoveTrack) -> str:
         return f"It is on the seam itself; no air point helps. {_at_the_weld(evaluator, track)}"
     if finding.kind not in NEAR:
         return ""
+    if track.move.wants_contact:
+        what = "search" if track.move.search is not None else "way at the station"
+        return (
+            f"It is on the {what} itself; no air point helps. Teach its points elsewhere, turn the "
+            f"torch, or move what stands there.{_or_the_cable(evaluator, finding)}"
+        )
     if track.move.arc_on:
         reduce = fitting_amplitude_in_words(evaluator.before, track.number)
         instead = reduce or "Change torch angle, weave or fixture."
@@ -54,9 +60,9 @@ def _taught_too_near(evaluator: Evaluator, finding: Finding, track: MoveTrack) -
     pairs = [p for p in evaluator.before.moves[track.index].noteworthy
              if (p.piece, p.body) == (finding.piece, finding.body)]  # fmt: skip
     ends = []
-    if track.index > 0 and tracks[track.index - 1].move.at_weld:
+    if track.index > 0 and tracks[track.index - 1].move.at_work:
         ends.append((float(track.t[0]), track.start))
-    if track.index + 1 < len(tracks) and tracks[track.index + 1].move.at_weld:
+    if track.index + 1 < len(tracks) and tracks[track.index + 1].move.at_work:
         ends.append((float(track.t[-1]), track.move.target))
     for time, name in ends:
         for pair in pairs:

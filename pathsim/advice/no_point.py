@@ -10,6 +10,10 @@ from pathsim.units import millimetres
 #: Nothing that could be taught in the air has to do with these; what does instead.
 INSTEAD: dict[FindingKind, str] = {
     FindingKind.NOT_NARROWED: "Check the number once more with a larger margin, or measure there.",
+    FindingKind.TOUCH_SEARCH: "Teach the search's start and end again; advice leaves searches.",
+    FindingKind.SEARCH: "Teach the search's point where wire and body touch as drawn.",
+    FindingKind.STATION_USE: "Change the station, or the moves into it and out of it.",
+    FindingKind.STATION: "Change the station, or the moves into it and out of it.",
     FindingKind.WEAVE_ROOM: "Change the weave, the torch angle or the fixture.",
     FindingKind.NOT_CHECKED: "Give what is named a shape, or measure it on the first slow run.",
     FindingKind.APPROXIMATE_SHAPES: "Measure the real castings once against the simple solids.",

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from pathsim.advice.change import Change
 from pathsim.advice.sites import straight_speed
 from pathsim.advice.trial import Evaluator
-from pathsim.findings.weld_places import is_at_part, weld_points
+from pathsim.findings.weld_places import fixed_points, is_at_part, weld_points
 from pathsim.model import Cell, Move, MoveKind
 from pathsim.motion import MoveTrack
 from pathsim.motion.welds import names_of, points_at, welds
@@ -91,7 +91,7 @@ def unused_points(cell: Cell) -> list[str]:
     """Return taught points that no move goes to or by, in the order in which they were taught."""
     program = cell.program
     used = {program.start, *(m.target for m in program.moves), *(m.via for m in program.moves)}
-    return [name for name in cell.points if name not in used and name not in weld_points(cell)]
+    return [name for name in cell.points if name not in used and name not in fixed_points(cell)]
 
 
 def in_its_place(evaluator: Evaluator, wrong: Misled) -> Iterator[Taught]:
@@ -112,11 +112,11 @@ def in_its_place(evaluator: Evaluator, wrong: Misled) -> Iterator[Taught]:
 def by_taught_points(evaluator: Evaluator, track: MoveTrack) -> Iterator[Taught]:
     """Yield changes that put a move to an unused point before an air move, or split it there."""
     tracks, cell, at = evaluator.before.trajectory.tracks, evaluator.cell, track.index
-    if track.move.arc_on or track.move.kind is MoveKind.ARC:
+    if track.move.is_fixed or track.move.kind is MoveKind.ARC:
         return
     speed = straight_speed(tracks)
-    leaves = at > 0 and tracks[at - 1].move.arc_on and track.continuous
-    comes = at + 1 < len(tracks) and tracks[at + 1].move.arc_on
+    leaves = at > 0 and tracks[at - 1].move.at_work and track.continuous
+    comes = at + 1 < len(tracks) and tracks[at + 1].move.at_work
     is_joint = track.move.kind is MoveKind.JOINT
     for name in unused_points(cell):
         taught = f"'{name}' is taught and not used:"

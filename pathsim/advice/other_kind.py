@@ -23,7 +23,7 @@ OTHER_KINDS = {MoveKind.LINEAR: "straight", MoveKind.JOINT: "joint"}
 
 def another_kind(track: MoveTrack, *, beside_weld: bool) -> MoveKind | None:
     """Return the kind of move that may go between the same two points instead; None for none."""
-    if track.move.arc_on or track.start == track.move.target:
+    if track.move.is_fixed or track.start == track.move.target:
         return None
     if track.move.kind is MoveKind.JOINT:
         return MoveKind.LINEAR
@@ -53,4 +53,4 @@ def is_beside_weld(evaluator: Evaluator, track: MoveTrack) -> bool:
     """Tell whether a seam ends or starts where a move does."""
     tracks = evaluator.before.trajectory.tracks
     beside = (track.index - 1, track.index + 1)
-    return any(0 <= k < len(tracks) and tracks[k].move.at_weld for k in beside)
+    return any(0 <= k < len(tracks) and tracks[k].move.at_work for k in beside)

@@ -12,6 +12,21 @@ RULES: dict[FindingKind, tuple[str, ...]] = {
     FindingKind.NEAR_HIT: (
         "The margin is there because a real clamp never stands exactly where it was drawn.",
     ),
+    FindingKind.TOUCH_SEARCH: (
+        "A search stops where it meets something, whatever that is; in the shop the points behind "
+        "it are shifted by what it found.",
+        "Here they are checked as taught: teach the search's point where the two touch as drawn.",
+    ),
+    FindingKind.SEARCH: (
+        "All of the search and its overtravel is checked, as if nothing were felt: scale, paint or "
+        "a cut wire do that.",
+    ),
+    FindingKind.STATION_USE: (
+        "At a station one piece of the torch may touch one body; everything else is measured.",
+    ),
+    FindingKind.STATION: (
+        "How deep the torch goes in and how long it stays is as the program says.",
+    ),
     FindingKind.WRIST_ALIGNED: (
         "A small twist of the torch about its own wire often takes the wrist out of line, and "
         "changes nothing at the weld; where it does not help, another torch angle or place does.",

@@ -134,15 +134,15 @@ def _is_leg(cell: Cell, track: MoveTrack, point: str) -> bool:
 
 
 def _is_straight(track: MoveTrack) -> bool:
-    return track.move.kind is MoveKind.LINEAR and not track.move.arc_on
+    return track.move.kind is MoveKind.LINEAR and not track.move.is_fixed
 
 
 def _leaves(tracks: Sequence[MoveTrack], index: int) -> bool:
-    return index > 0 and tracks[index - 1].move.at_weld and tracks[index].continuous
+    return index > 0 and tracks[index - 1].move.at_work and tracks[index].continuous
 
 
 def _comes(tracks: Sequence[MoveTrack], index: int) -> bool:
-    return index + 1 < len(tracks) and tracks[index + 1].move.at_weld
+    return index + 1 < len(tracks) and tracks[index + 1].move.at_work
 
 
 def far_from(a: Array, b: Array) -> float:

@@ -80,7 +80,7 @@ def sites(evaluator: Evaluator, track: MoveTrack) -> Iterator[Site]:
     speed = straight_speed(tracks)
     before = tracks[track.index - 1] if track.index > 0 else None
     if before is not None and track.continuous:
-        if before.move.at_weld:
+        if before.move.at_work:
             yield Site("retract", track.q[0], track.q[0], before.move.target,
                        new_name(cell, "retract"), True, track.index, speed)  # fmt: skip
         elif is_air_point(cell, before.move.target) and _follows_seam(tracks, before):
@@ -88,18 +88,18 @@ def sites(evaluator: Evaluator, track: MoveTrack) -> Iterator[Site]:
                        before.move.target, False, track.index, speed)  # fmt: skip
     behind = tracks[track.index + 1] if track.index + 1 < len(tracks) else None
     target = track.move.target
-    if track.move.kind is MoveKind.LINEAR and not track.move.arc_on and track.continuous:
+    if track.move.kind is MoveKind.LINEAR and not track.move.is_fixed and track.continuous:
         # The straight leg itself: its far end may lie in another direction from the weld.
-        if before is not None and before.move.at_weld and is_air_point(cell, target):
+        if before is not None and before.move.at_work and is_air_point(cell, target):
             yield Site("retract", track.q[0], track.q[0], before.move.target,
                        target, False, track.index, speed)  # fmt: skip
-        elif behind is not None and behind.move.at_weld and is_air_point(cell, track.start):
+        elif behind is not None and behind.move.at_work and is_air_point(cell, track.start):
             yield Site("approach", track.q[-1], track.q[-1], target,
                        track.start, False, track.index, speed)  # fmt: skip
             return
     if behind is None:
         return
-    if behind.move.at_weld and track.move.kind is MoveKind.JOINT:
+    if behind.move.at_work and track.move.kind is MoveKind.JOINT:
         yield Site("approach", track.q[-1], track.q[-1], target,
                    new_name(cell, "approach"), True, track.index, speed, track.move)  # fmt: skip
     elif is_air_point(cell, target) and _leads_to_seam(tracks, behind):
@@ -110,15 +110,15 @@ def sites(evaluator: Evaluator, track: MoveTrack) -> Iterator[Site]:
 def straight_speed(tracks: Sequence[MoveTrack]) -> float:
     """Speed of a new straight air move, m/s: that of the program's last one."""
     straight = [t.move.speed for t in tracks if t.move.kind is not MoveKind.JOINT
-                and not t.move.arc_on]  # fmt: skip
+                and not t.move.is_fixed]  # fmt: skip
     return straight[-1] if straight else _SPEED
 
 
 def _follows_seam(tracks: tuple[MoveTrack, ...], track: MoveTrack) -> bool:
     straight = track.move.kind is not MoveKind.JOINT
-    return track.index > 0 and straight and tracks[track.index - 1].move.at_weld
+    return track.index > 0 and straight and tracks[track.index - 1].move.at_work
 
 
 def _leads_to_seam(tracks: tuple[MoveTrack, ...], track: MoveTrack) -> bool:
     straight = track.move.kind is not MoveKind.JOINT and not track.move.arc_on
-    return straight and track.index + 1 < len(tracks) and tracks[track.index + 1].move.at_weld
+    return straight and track.index + 1 < len(tracks) and tracks[track.index + 1].move.at_work

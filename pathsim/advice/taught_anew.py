@@ -15,7 +15,7 @@ from pathsim.advice.cell_trial import moves_are_clear
 from pathsim.advice.trial import Evaluator
 from pathsim.arm.postures import has_postures, posture_of
 from pathsim.findings.places import all_joints_at, joints_at
-from pathsim.findings.weld_places import weld_points
+from pathsim.findings.weld_places import fixed_points, weld_points
 from pathsim.model import Cell, Point
 from pathsim.motion import MoveTrack
 from pathsim.transforms import Array, frozen, rotation_about
@@ -198,7 +198,7 @@ def other_homes(evaluator: Evaluator, track: MoveTrack) -> Iterator[CellChange |
     """Yield cells with the program's start taught elsewhere, the torch as there."""
     cell, name = evaluator.cell, evaluator.cell.program.start
     home = cell.points[name].q
-    if name not in (track.start, track.move.target) or name in weld_points(cell) or home is None:
+    if name not in (track.start, track.move.target) or name in fixed_points(cell) or home is None:
         return
     T = cell.tool_poses(home[None])[0]
     for far in HOME_OFF:

@@ -157,7 +157,7 @@ def runs_the_same_welds(before: CheckResult, after: CheckResult) -> bool:
 
     A point without joint values could be come to in another posture than before.
     """
-    welds = [[t for t in r.trajectory.tracks if t.move.arc_on] for r in (before, after)]
+    welds = [[t for t in r.trajectory.tracks if t.move.is_fixed] for r in (before, after)]
     return len(welds[0]) == len(welds[1]) and all(
         goes_like(old, new) for old, new in zip(*welds, strict=True)
     )

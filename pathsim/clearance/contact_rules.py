@@ -10,6 +10,7 @@ import numpy as np
 
 from pathsim.model import Cable, Cell, Margins, Mesh, Piece, Role
 from pathsim.model.turning_table import TABLE, TILT_FRAME, StandsOn, standing_on
+from pathsim.model.wanted_contact import Wanted
 from pathsim.motion import MoveTrack
 from pathsim.transforms import Array
 
@@ -67,6 +68,8 @@ class Zone(StrEnum):
     AIR = "air"
     APPROACH = "approach"
     SEAM = "seam"
+    SEARCH = "search"
+    STATION = "station"
 
 
 @dataclass(frozen=True)
@@ -74,7 +77,9 @@ class Stretch:
     """Part of a move, from ``start`` to ``end`` (s), with one margin (m) for all of it.
 
     ``corner``: the point that is rounded there, when it stands for the rounding's whole family.
-    ``touching_end``: so much of the wire's end may touch parts there, m.
+    ``wants``: the contact that the move is there for, in the zones of a search and a station: the
+    two come near each other there by their nature. ``touching_end``: so much of the wire's end
+    may touch there, m: parts on a seam, what it wants to touch elsewhere; inf: all of the piece.
     """
 
     start: float
@@ -82,9 +87,12 @@ class Stretch:
     zone: Zone
     corner: str = ""
     touching_end: float = 0.0
+    wants: Wanted | None = None
 
     def margin(self, margins: Margins) -> float:
         """Clearance asked for in this zone, m."""
+        if self.wants is not None:
+            return margins.air if self.wants.margin is None else self.wants.margin
         if self.zone is Zone.SEAM:
             return margins.seam
         return margins.approach if self.zone is Zone.APPROACH else margins.air
@@ -253,9 +261,22 @@ def are_joined(piece: Piece, standing: Obstacle) -> bool:
     return piece.link == 1 and (standing.role is None or standing.bears == "arm")
 
 
-def is_at_weld(piece: Piece, standing: Obstacle, stretch: Stretch) -> bool:
-    """Tell whether the two are wire and part near a weld, where ``wire_stretches`` hold."""
+def comes_near(piece: Piece, standing: Obstacle, stretch: Stretch) -> bool:
+    """Tell whether the two come near each other there by their nature, so that only contact counts.
+
+    Wire and part near a weld, where ``wire_stretches`` hold, and what a search or a station wants
+    to meet, where ``wanted_stretches`` do.
+    """
+    if are_wanted(piece, standing, stretch.wants):
+        return True
     return stretch.zone is Zone.SEAM and are_wire_and_part(piece, standing)
+
+
+def are_wanted(piece: Piece, standing: Obstacle, wants: Wanted | None) -> bool:
+    """Tell whether these are the one piece of the torch and the one body that may meet."""
+    if wants is None or not piece.is_torch or piece.cable is not None or standing.is_own:
+        return False
+    return piece.name == wants.piece and standing.name == wants.body and standing.role is not None
 
 
 def are_wire_and_part(piece: Piece, standing: Obstacle) -> bool:

@@ -6,6 +6,7 @@ said with its size.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from pathsim.clearance.joint_pairs import joined_of, mounts_of
@@ -13,6 +14,7 @@ from pathsim.clearance.joint_store import Apart
 from pathsim.clearance.joint_zone import PAD
 from pathsim.clearance.records import LeftOut
 from pathsim.model import Cell, Role
+from pathsim.model.wanted_contact import Wanted
 from pathsim.motion import Alignment, Trajectory
 from pathsim.units import millimetres, percent
 
@@ -59,6 +61,8 @@ def left_out(cell: Cell, trajectory: Trajectory) -> tuple[LeftOut, ...]:
     """Everything that the rules leave out of the measurement, in words."""
     items: list[LeftOut] = []
     items.extend(_wire_at_the_weld(cell, trajectory))
+    items.extend(_searches(cell, trajectory))
+    items.extend(_stations(cell, trajectory))
     items.append(LeftOut("arm base against the bodies", "both stand still", is_agreed=True))
     items.extend(_joined_by_description(cell))
     items.extend(left_out_at_joints(cell, trajectory))
@@ -134,6 +138,47 @@ def _wire_at_the_weld(cell: Cell, trajectory: Trajectory) -> list[LeftOut]:
         )
         for (end, reach, trails), moves in seams.items()
     ]
+
+
+def _searches(cell: Cell, trajectory: Trajectory) -> list[LeftOut]:
+    """Say which contact searches want, and that nobody knows where they end in the shop."""
+    items: list[LeftOut] = []
+    for track in trajectory.tracks:
+        wants, search = cell.wanted(track.move), track.move.search
+        if wants is None or search is None:
+            continue
+        end = "" if math.isinf(wants.end) else f"'s last {millimetres(_of_wire(cell, wants))}"
+        why = (
+            f"the search of move {track.number} wants it, on all of its way and within "
+            f"{millimetres(wants.reach)} of its end"
+        )
+        what = f"the {wants.piece}{end} against the {wants.body}"
+        items.append(LeftOut(what, why, is_agreed=True, moves=(track.number,)))
+        what = f"what follows the search of move {track.number}, shifted by what it finds"
+        why = f"it is checked from the points as taught, with the {wants.body} where it is drawn"
+        later = tuple(t.number for t in trajectory.tracks[track.number :])
+        items.append(LeftOut(what, why, is_agreed=False, moves=later))
+    return items
+
+
+def _stations(cell: Cell, trajectory: Trajectory) -> list[LeftOut]:
+    """Say which contact moves to stations want."""
+    items = []
+    for station in cell.stations:
+        moves = tuple(t.number for t in trajectory.tracks if t.move.station == station.body)
+        if moves:
+            numbers = ", ".join(map(str, moves))
+            why = (
+                f"move{'s' if moves[1:] else ''} {numbers} use{'' if moves[1:] else 's'} it as a "
+                f"{station.kind}: within {millimetres(station.depth)} of the point inside"
+            )
+            what = f"the {station.piece} against the {station.body}"
+            items.append(LeftOut(what, why, is_agreed=True, moves=moves))
+    return items
+
+
+def _of_wire(cell: Cell, wants: Wanted) -> float:
+    return min(wants.end, cell.torch.wire_length)
 
 
 def _about_cables(cell: Cell) -> list[LeftOut]:

@@ -14,7 +14,7 @@ from pathsim.clearance.contact_rules import (
     Obstacle,
     Stretch,
     cable_margin,
-    is_at_weld,
+    comes_near,
     obstacles,
     pair_margin,
     pairs_to_measure,
@@ -115,7 +115,7 @@ class _MoveProfile:
         self._rounded = [pair for pair in (*measured, *near) if pair.stretch.corner]
         self._own = [pair for pair in near if not pair.stretch.corner]
         shape = (len(self._stretches), len(self._pairs))
-        allowed = [is_at_weld(*pair, part) for part in self._stretches for pair in self._pairs]
+        allowed = [comes_near(*pair, part) for part in self._stretches for pair in self._pairs]
         #: Rows are stretches, columns pairs: which are wire and part by a weld, and what the check
         #: guarantees.
         self._allowed = np.array(allowed, dtype=bool).reshape(shape)

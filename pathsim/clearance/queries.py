@@ -20,6 +20,7 @@ from pathsim.clearance.contact_rules import (
     Obstacle,
     Stretch,
     Zone,
+    are_wanted,
     are_wire_and_part,
     is_table_moved,
     pair_margin,
@@ -28,6 +29,7 @@ from pathsim.clearance.contact_rules import (
 )
 from pathsim.clearance.engine import Pair, PairQuery, Span
 from pathsim.clearance.stretches import stretches, wire_asked, wire_margin, wire_stretches
+from pathsim.clearance.wanted_stretches import meeting_on
 from pathsim.model import Cell, Piece
 from pathsim.motion import MoveTrack, Trajectory
 from pathsim.transforms import Array, BoolArray
@@ -93,7 +95,8 @@ def numbered(things: Iterable[Numbered]) -> tuple[NDArray[np.int64], list[Number
 class AskedPair(NamedTuple):
     """A question, and what its answer is measured by.
 
-    ``at_weld``: it is about the wire and a part by a weld, where they come near by their nature.
+    ``at_weld``: it is about two that come near each other there by their nature: the wire and a
+    part by a weld, or what a search or a station wants to meet.
     """
 
     question: PairQuery
@@ -125,14 +128,27 @@ class AskedPairs(Sequence[AskedPair]):
             of_wire = np.array([wire_margin(self.cell, part) for part in self.parts])
             unknown_too = np.where(self.at_weld[wire], 0.0, unknown[pair[wire]])
             found[wire] = of_wire[window[wire]] + unknown_too
+        found[self._is_wanted] = 0.0
         found[self.is_own] = OWN_MARGIN
         return found
 
     @cached_property
     def at_weld(self) -> BoolArray:
-        """Whether each question ``(n,)`` is about the wire and a part by a weld."""
+        """Whether each question ``(n,)`` is about two that come near there by their nature."""
         by_weld = np.array([part.zone is Zone.SEAM for part in self.parts], dtype=bool)
-        return np.asarray(self._is_wire & by_weld[self.queries.window])
+        return np.asarray(self._is_wire & by_weld[self.queries.window] | self._is_wanted)
+
+    @cached_property
+    def _is_wanted(self) -> BoolArray:
+        """Whether each question ``(n,)`` is about what a search or a station wants to meet."""
+        found = np.zeros(len(self.queries), dtype=bool)
+        windows = [k for k, part in enumerate(self.parts) if part.wants is not None]
+        if windows:
+            pair, window = self.queries.pair, self.queries.window
+            for k in np.flatnonzero(np.isin(window, windows) & ~self.is_own).tolist():
+                wants = self.parts[int(window[k])].wants
+                found[k] = are_wanted(*self.queries.pairs[int(pair[k])], wants)
+        return found
 
     @cached_property
     def _is_wire(self) -> BoolArray:
@@ -206,7 +222,7 @@ def queries_of(
         return np.array(each, dtype=np.int64)
 
     own_pair = numbers_of(own)
-    scene: dict[bool, tuple[np.ndarray, list[Obstacle]]] = {}
+    scene: dict[bool, _Scene] = {}
     patterns: dict[tuple[object, ...], _Pattern] = {}
     windows: list[Window] = []
     parts: list[Stretch] = []
@@ -218,21 +234,31 @@ def queries_of(
             pairs = pairs_to_measure(cell, track, things)
             of_wire = [pair for pair in pairs if are_wire_and_part(*pair)]
             others = numbers_of([pair for pair in pairs if not are_wire_and_part(*pair)])
-            scene[moved] = others, [standing for _, standing in of_wire]
+            scene[moved] = _Scene(others, [standing for _, standing in of_wire], pairs)
         of_move = stretches(cell, trajectory, track)
         of_wire_alone = wire_stretches(cell, trajectory, track, of_move)
-        each = list(dict.fromkeys((*of_move, *of_wire_alone)))
+        meeting = meeting_on(cell, trajectory, track, scene[moved].pairs, of_move, of_wire_alone)
+        each = list(dict.fromkeys((*of_move, *of_wire_alone, *(part for part, _ in meeting.asked))))
         #: For each stretch of the wire its place among all, and what of the wire is asked about.
         wire = tuple((each.index(part), wire_asked(cell, part)) for part in of_wire_alone)
-        key = (moved, len(of_move), len(each), wire)
+        #: The same of what is wanted to meet.
+        meets = tuple((each.index(part), piece) for part, piece in meeting.asked)
+        key = (moved, len(of_move), len(each), wire, meeting.pair, meets)
         if key not in patterns:
-            others, met = scene[moved]
+            others, met, _ = scene[moved]
             at_wire = [
                 (numbers_of([(piece, standing)])[0], place)
                 for standing in met
                 for place, piece in wire
-                if piece is not None
+                if piece is not None and not meeting.is_about_wire_and(standing)
             ]
+            if meeting.pair is not None:
+                others = others[others != numbers_of([meeting.pair])[0]]
+                at_wire += [
+                    (numbers_of([(piece, meeting.pair[1])])[0], place)
+                    for place, piece in meets
+                    if piece is not None
+                ]
             patterns[key] = _pattern(others, len(of_move), at_wire, own_pair, len(each))
         pair, window, is_own = patterns[key]
         asked.append(_Pattern(pair, window + len(parts), is_own))
@@ -244,6 +270,14 @@ def queries_of(
         asked.append(_Pattern(none, none, np.zeros(0, bool)))
     pair, window, is_own = map(np.concatenate, zip(*asked, strict=True))
     return AskedPairs(cell, Queries(list(numbers), windows, pair, window), parts, is_own)
+
+
+class _Scene(NamedTuple):
+    """Who meets whom: numbers of all pairs but wire and part, parts that the wire meets, all."""
+
+    others: np.ndarray
+    met: list[Obstacle]
+    pairs: list[Pair]
 
 
 class _Pattern(NamedTuple):

@@ -8,6 +8,7 @@ import numpy as np
 
 from pathsim.clearance.contact_rules import Stretch, Zone
 from pathsim.model import Cell, Move, MoveKind, Piece
+from pathsim.model.wanted_contact import Wanted
 from pathsim.motion import MoveTrack, Trajectory
 from pathsim.transforms import Array
 
@@ -18,34 +19,53 @@ _FIRST_LOOKS = 200
 #: A tip that is gone before so many steps is looked at in so many parts of the last one.
 _FEW, _CLOSER = 8, 64
 
+#: What leaves a contact by so many margins is out of the margin, if it leaves at all squarely.
+_OUT_OF_MARGIN = 1.5
+
 
 def stretches(cell: Cell, trajectory: Trajectory, track: MoveTrack) -> tuple[Stretch, ...]:
     """Divide a move where the margin changes.
 
-    A seam is one stretch. Any other move that leaves a seam's end, or comes to one, has a
-    stretch there while the tip is within the wire's own length of it; beyond it straight
-    moves count as approach and joint moves as air.
+    A seam is one stretch, and so is a search or a move that uses a station. Any other move that
+    leaves a seam's or a search's end, or comes to a seam, has a stretch there while the tip is
+    within the wire's own length of it, behind a search at least so far that what touched is out of
+    the margin; beyond it straight moves beside seams count as approach and others as air.
     """
     start, end = float(track.t[0]), float(track.t[-1])
     if track.move.at_weld:
         return (Stretch(start, end, Zone.SEAM, touching_end=track.move.touching_end),)
+    wants = cell.wanted(track.move)
+    if wants is not None:
+        return (Stretch(start, end, _zone_of(wants), wants=wants),)
     before, behind = _seams_beside(trajectory, track)
-    if (before is None and behind is None) or start == end:
+    searched = search_before(cell, trajectory, track)
+    if start == end and searched is not None:
+        return (Stretch(start, end, Zone.SEARCH, wants=searched),)
+    if (before is None and behind is None and searched is None) or start == end:
         return (Stretch(start, end, Zone.AIR),)
     length = cell.torch.wire_length
-    leave, arrive = _leaves_and_arrives(
-        cell, track, None if before is None else length, None if behind is None else length
+    radius = length if searched is None else max(length, _OUT_OF_MARGIN * cell.margins.air)
+    leave, arrive = leaves_and_arrives(
+        cell, track, radius if before or searched else None, None if behind is None else length
     )
     straight = track.move.kind is not MoveKind.JOINT
-    if leave >= arrive:
+    if leave >= arrive and searched is None:
         return (Stretch(start, end, Zone.SEAM),)
+    leave = min(leave, arrive)  # what comes to a weld behind a search is by the weld
     parts = []
     if leave > start:
-        parts.append(Stretch(start, leave, Zone.SEAM))
-    parts.append(Stretch(leave, arrive, Zone.APPROACH if straight else Zone.AIR))
+        zone = Zone.SEAM if searched is None else Zone.SEARCH
+        parts.append(Stretch(start, leave, zone, wants=searched))
+    if leave < arrive:
+        beyond = Zone.APPROACH if straight and (before or behind) else Zone.AIR
+        parts.append(Stretch(leave, arrive, beyond))
     if arrive < end:
         parts.append(Stretch(arrive, end, Zone.SEAM))
     return tuple(parts)
+
+
+def _zone_of(wants: Wanted) -> Zone:
+    return Zone.SEARCH if wants.is_search else Zone.STATION
 
 
 def wire_stretches(
@@ -60,7 +80,7 @@ def wire_stretches(
     if track.move.at_weld or all(part.zone is not Zone.SEAM for part in of_move):
         return tuple(of_move)
     before, behind = _seams_beside(trajectory, track)
-    leave, arrive = _leaves_and_arrives(
+    leave, arrive = leaves_and_arrives(
         cell,
         track,
         None if before is None else min(before.wire_end, cell.torch.wire_length),
@@ -102,6 +122,14 @@ def wire_margin(cell: Cell, stretch: Stretch) -> float:
     return 0.0 if stretch.zone is Zone.SEAM else stretch.margin(cell.margins)
 
 
+def search_before(cell: Cell, trajectory: Trajectory, track: MoveTrack) -> Wanted | None:
+    """Return what the search right before a move wants; None where there is none."""
+    if track.index == 0 or not track.continuous:
+        return None
+    before = trajectory.tracks[track.index - 1].move
+    return None if before.search is None else cell.wanted(before)
+
+
 def _seams_beside(trajectory: Trajectory, track: MoveTrack) -> tuple[Move | None, Move | None]:
     """Return the seam that a move leaves, and the one that it comes to."""
     tracks = trajectory.tracks
@@ -115,7 +143,7 @@ def _seams_beside(trajectory: Trajectory, track: MoveTrack) -> tuple[Move | None
     )
 
 
-def _leaves_and_arrives(
+def leaves_and_arrives(
     cell: Cell, track: MoveTrack, before: float | None, behind: float | None
 ) -> tuple[float, float]:
     """Return until when the tip is within ``before`` m of its first place, from when of its last.

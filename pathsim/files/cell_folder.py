@@ -32,10 +32,12 @@ from pathsim.files.program_reader import read_program
 from pathsim.files.standing_schema import TableAxisEntry
 from pathsim.files.together import require_whole
 from pathsim.files.torch_file import read_torch
+from pathsim.files.wanted_contacts import read_stations, require_wanted
 from pathsim.files.yaml_source import YamlSource, read_validated
 from pathsim.mesh_files import drawn_to
 from pathsim.model import Body, Cable, Cell, Margins, Program, TiltAxis, Torch, TurningTable
 from pathsim.model.groups import STANDS
+from pathsim.model.torch import WIRE
 from pathsim.model.turning_table import StandsOn
 from pathsim.transforms import Array
 
@@ -106,6 +108,8 @@ class _Loader:
         points = self._points(file, source, arm, T_world_base)
         names = points.lines if points.is_readable else None
         program = read_program(file, source, names, self._faults)
+        pieces = None if torch is None else [*(piece.name for piece in torch.pieces), WIRE]
+        require_wanted(file, source, pieces, self._faults)
         if torch is None or program is None or len(self._faults):
             return None  # a cell of faulty files would not even be one
         try:
@@ -154,6 +158,7 @@ class _Loader:
             schedules=tuple(file.schedules),
             to_do=tuple(dict.fromkeys(file.to_do)),
             groups=tuple(read_groups(file).values()),
+            stations=read_stations(file),
         )
 
     def _described(self, source: YamlSource, location: tuple[str, str], text: str) -> Path | None:

@@ -7,6 +7,7 @@ from typing import Annotated, Literal
 from pydantic import BeforeValidator, Field, model_validator
 
 from pathsim.files.cable_schema import CableEntry
+from pathsim.files.contact_schema import StationEntry
 from pathsim.files.process_schema import ProcessEntry
 from pathsim.files.program_schema import ScheduleEntry, StepEntry, WeaveEntry
 from pathsim.files.quantities import (
@@ -93,6 +94,7 @@ class CellFile(Entry):
     margins: MarginsEntry = Field(examples=["margins: {air: 10 mm, seam: 1.5 mm}"])
     override: Override = 0.5
     process: ProcessEntry | None = None
+    stations: dict[str, StationEntry] = Field(default_factory=dict)
     weaves: dict[str, WeaveEntry] = Field(default_factory=dict)
     schedules: dict[str, ScheduleEntry] = Field(default_factory=dict)
     program: list[StepEntry] = Field(min_length=2, examples=[_PROGRAM])

@@ -11,9 +11,11 @@ from pathsim.files.faults import FaultList, did_you_mean
 from pathsim.files.program_lines import as_stitch, waiting
 from pathsim.files.program_schema import StepEntry, WeaveEntry
 from pathsim.files.schedules import handed_on, with_schedule
+from pathsim.files.wanted_contacts import search_of
 from pathsim.files.yaml_source import YamlSource
 from pathsim.model import DwellCounts, Move, MoveKind, Program, Weave
 from pathsim.model.program import OFF_PART, WIRE_END, fastest, tack
+from pathsim.model.wanted_contact import FASTEST_SEARCH
 from pathsim.model.weave import TravelInDwell
 from pathsim.units import parse, quantity, units_of
 
@@ -84,6 +86,7 @@ def _move(
         faults.add(source.shown, line, f"{key}.speed", str(error), rule)
         return None
     most = fastest(MoveKind.JOINT if is_joint else MoveKind.LINEAR, step.kind in _WELDS)
+    most = FASTEST_SEARCH if step.kind == "search" else most
     if not 0 < speed <= most:
         rule = f"more than 0 and at most {quantity(most, kind)}"
         cure = "Is the unit right?" if speed > most else ""
@@ -122,6 +125,8 @@ def _near_part(step: StepEntry, move: Move) -> Move:
         off_part=OFF_PART if step.off_part is None else step.off_part,
         wire_end=WIRE_END if step.wire_end is None else step.wire_end,
         surfacing=step.surfacing,
+        search=search_of(step),
+        station=step.station,
     )
 
 
@@ -179,7 +184,7 @@ def _wait(
 
 
 def _require_room_to_round(moves: list[Move], source: YamlSource, faults: FaultList) -> None:
-    """Refuse rounding where the arm has to stop: at a weld, at a wait, at the end."""
+    """Refuse rounding where the arm has to stop: at work, at a wait, at the end."""
     for index, move in enumerate(moves):
         if not move.rounding:
             continue
@@ -189,6 +194,10 @@ def _require_room_to_round(moves: list[Move], source: YamlSource, faults: FaultL
             if following is None
             else "the arc starts there"
             if following.arc_on
+            else "a search starts there"
+            if following.search is not None
+            else "the way into or out of a station starts there"
+            if following.station is not None
             else "the arm waits there"
             if move.wait
             else None

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import Annotated
 
 from pydantic import Field, model_validator
 
@@ -16,15 +17,21 @@ from pathsim.files.quantities import (
     Speed,
     StitchLength,
     Time,
+    length_up_to,
 )
 from pathsim.model import DwellCounts, Pattern
 from pathsim.model.schedule import LONGEST_STEP, STEPS
+from pathsim.model.wanted_contact import LONGEST_OVERTRAVEL
 from pathsim.model.weave import TravelInDwell
 
-MOVE_KEYS = ("joint", "linear", "arc", "seam", "stitch", "tack")
+MOVE_KEYS = ("joint", "linear", "arc", "seam", "stitch", "tack", "search")
+#: How far a search goes on; more is another place.
+Overtravel = Annotated[float, length_up_to(LONGEST_OVERTRAVEL)]
+#: What only a touch search says.
+SEARCH_KEYS = ("body", "with_", "overtravel", "margin")
 KINDS = ("start", *MOVE_KEYS, "wait")
 #: Keys without which a line of a kind says nothing.
-NEEDED = {"stitch": ("on", "off", "between"), "tack": ("time",)}
+NEEDED = {"stitch": ("on", "off", "between"), "tack": ("time",), "search": ("body",)}
 #: A stroke in less than this is no weave, s.
 _SHORTEST_STROKE = 0.01
 #: How far off its part a seam may be said to be, and how long the end of its wire, m.
@@ -116,6 +123,7 @@ class StepEntry(Entry):
     seam: str | None = None
     stitch: str | None = None
     tack: str | None = None
+    search: str | None = None
     via: str | None = None
     speed: str | None = None
     weave: str | None = None
@@ -126,13 +134,17 @@ class StepEntry(Entry):
     rounding: LengthFromZero | None = None
     off_part: LengthFromZero | None = Field(default=None, alias="off part")
     wire_end: LengthFromZero | None = Field(default=None, alias="wire end")
-
     surfacing: bool = False
     on: StitchLength | None = None
     off: StitchLength | None = None
     between: Speed | None = None
     lift: LengthFromZero | None = None
     time: Time | None = None
+    body: str | None = None
+    with_: str | None = Field(default=None, alias="with")
+    overtravel: Overtravel | None = None
+    margin: LengthFromZero | None = None
+    station: str | None = None
 
     @model_validator(mode="after")
     def _is_near_the_part(self) -> StepEntry:
@@ -169,7 +181,7 @@ class StepEntry(Entry):
         allowed = {
             "start": (),
             "joint": ("speed", "rounding"),
-            "linear": ("speed", "rounding"),
+            "linear": ("speed", "rounding", "station"),
             "arc": ("speed", "via", "rounding"),
             "seam": (
                 "speed",
@@ -197,6 +209,7 @@ class StepEntry(Entry):
                 "lift",
             ),
             "tack": ("time", "schedule", "off_part", "wire_end", "surfacing"),
+            "search": ("speed", "wire_end", *SEARCH_KEYS),
             "wait": (),
         }[kind]
         if self.joined and any((self.speed, self.weave, self.schedule)):
@@ -221,11 +234,14 @@ class StepEntry(Entry):
                 "between",
                 "lift",
                 "time",
+                "station",
+                *SEARCH_KEYS,
             )
-            if getattr(self, key) not in (None, False) and key not in allowed
+            if (value := getattr(self, key)) is not None and value is not False
+            if key not in allowed
         ]
         if extra:
-            came = extra[0].replace("_", " ")
+            came = extra[0].replace("_", " ").strip()
             raise ValueError(f"came '{came}' on '{kind}'; expected it only where it has a use")
         if kind not in ("start", "tack", "wait") and self.speed is None and not self.joined:
             raise ValueError("came no speed; expected 'speed' on every move")

@@ -45,6 +45,11 @@ def _reader(
     return BeforeValidator(read)
 
 
+def length_up_to(most: float) -> Any:
+    """Return a validator of a length above 0 and up to ``most`` m."""
+    return _reader("length", low=0.0, strict=True, high=most)
+
+
 @dataclass(frozen=True)
 class Quantity:
     """Numbers in SI with their kind: of a turning joint "angle", of a sliding one "length"."""

@@ -29,6 +29,7 @@ from pathsim.model import (
 from pathsim.model.laid_out import lines_of
 from pathsim.model.process import Process
 from pathsim.model.program import OFF_PART, WIRE_END
+from pathsim.model.wanted_contact import Station
 from pathsim.model.weave import TravelInDwell
 from pathsim.transforms import frozen, inverse
 
@@ -61,6 +62,8 @@ def cell_document(cell: Cell, meshes: MeshFolder) -> dict[str, Any]:
     document["override"] = _share(cell.override)
     if cell.process is not None:
         document["process"] = _process(cell.process)
+    if cell.stations:
+        document["stations"] = {station.body: _station(station) for station in cell.stations}
     weaves = _weaves(cell)
     if weaves:
         document["weaves"] = weaves
@@ -155,6 +158,19 @@ def _process(process: Process) -> dict[str, Any]:
     return entry
 
 
+def _station(station: Station) -> dict[str, Any]:
+    entry: dict[str, Any] = {
+        "kind": str(station.kind),
+        "with": station.piece,
+        "depth": f"{text(station.depth)} m",
+    }
+    if station.margin is not None:
+        entry["margin"] = f"{text(station.margin)} m"
+    if station.cuts_to is not None:
+        entry["cut to"] = f"{text(station.cuts_to)} m"
+    return entry
+
+
 def _weaves(cell: Cell) -> dict[str, Any]:
     """Return all weaves by name. The cell knows those alone that a seam has."""
     known: dict[str, Weave] = {}
@@ -207,7 +223,9 @@ def _program(cell: Cell) -> list[dict[str, Any]]:
 
 def _step(before: Move | None, move: Move) -> dict[str, Any]:
     """Return a move as a line of the program; a joined seam says what is new alone."""
-    entry: dict[str, Any] = {move.label: move.target}
+    # A station's move is a straight one that says so.
+    label = move.label if move.station is None else str(move.kind)
+    entry: dict[str, Any] = {label: move.target}
     if move.via is not None:
         entry["via"] = move.via
     if move.joined:
@@ -234,4 +252,20 @@ def _step(before: Move | None, move: Move) -> dict[str, Any]:
         entry["wire end"] = f"{text(move.wire_end)} m"
     if move.surfacing:
         entry["surfacing"] = True
+    entry.update(_wanted(move))
+    return entry
+
+
+def _wanted(move: Move) -> dict[str, Any]:
+    """Return what a line says of the contact that it is there for."""
+    if move.station is not None:
+        return {"station": move.station}
+    search = move.search
+    if search is None:
+        return {}
+    entry = {"body": search.body, "with": search.piece}
+    if search.overtravel:
+        entry["overtravel"] = f"{text(search.overtravel)} m"
+    if search.margin is not None:
+        entry["margin"] = f"{text(search.margin)} m"
     return entry

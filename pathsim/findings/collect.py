@@ -25,8 +25,10 @@ from pathsim.findings.rounding import roundings
 from pathsim.findings.seams_off import seams_off
 from pathsim.findings.singular import singular_zones
 from pathsim.findings.standing import standing
+from pathsim.findings.stations import describe_stations, station_use
 from pathsim.findings.stitches import stitches
 from pathsim.findings.torch_sizes import torch_doubts
+from pathsim.findings.touch_search import describe_searches, touch_searches
 from pathsim.findings.trade_practice import trade_practice
 from pathsim.findings.two_ways import two_ways
 from pathsim.findings.uncertain_places import uncertain_places
@@ -54,6 +56,8 @@ _CONCERNS = (
     contacts,
     joint_limits,
     near_hits,
+    touch_searches,
+    station_use,
     two_ways,
     wrist_zones,
     singular_zones,
@@ -107,7 +111,13 @@ def collect(evidence: Evidence) -> tuple[Finding, ...]:
     return tuple(sorted(found, key=order))
 
 
-_DESCRIPTIONS = (reserve_notes, weave_descriptions, process_notes)
+_DESCRIPTIONS = (
+    reserve_notes,
+    weave_descriptions,
+    process_notes,
+    describe_searches,
+    describe_stations,
+)
 
 
 def describe_seams(evidence: Evidence) -> tuple[Finding, ...]:

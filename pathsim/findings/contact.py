@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from pathsim.clearance import MoveClearance, PairClearance, Span
+from pathsim.clearance.contact_rules import Stretch
 from pathsim.clearance.records import Inner
 from pathsim.findings.detour import cause, straight_instead
 from pathsim.findings.finding import Evidence, Finding, Level, Straight, move_name, place_in_move
 from pathsim.findings.grouping import doubtful_pairs, going_on, spans_of
 from pathsim.findings.kinds import FindingKind
+from pathsim.findings.touch_search import finds_first
 from pathsim.model import Cell
 from pathsim.motion import PATH_ERROR, MoveTrack
 from pathsim.units import millimetres
@@ -22,11 +24,16 @@ def contacts(evidence: Evidence) -> Iterator[Finding]:
             touching = [pair for pair in group if pair.clearance.touches]
             if touching:
                 straight = straight_instead(evidence, move.track)
-                yield _finding(evidence.cell, move, touching, straight)
+                first = finds_first(evidence, move.track, touching)
+                yield _finding(evidence.cell, move, touching, straight, first)
 
 
 def _finding(
-    cell: Cell, move: MoveClearance, touching: list[PairClearance], straight: Straight | None
+    cell: Cell,
+    move: MoveClearance,
+    touching: list[PairClearance],
+    straight: Straight | None,
+    first: str,
 ) -> Finding:
     track = move.track
     spans = spans_of(touching)
@@ -44,10 +51,7 @@ def _finding(
         )
     else:
         text = f"{who} touches {where} {when} of {move_name(track)}.{_swallowed(track, touching)}"
-    # Of the wire by the weld only what is above its end is measured.
-    ends = [pair.stretch.touching_end for pair in touching if pair in move.wire]
-    if any(ends):
-        text += f" By the weld only the wire's last {millimetres(max(ends))} may touch."
+    text += _what_may(cell, [pair.stretch for pair in touching if pair in move.wire])
     if all(pair.stretch.corner for pair in touching):
         point = worst.stretch.corner
         text = (
@@ -56,7 +60,7 @@ def _finding(
     return Finding(
         Level.STOP,
         FindingKind.CONTACT,
-        text + cause(cell, track, worst, straight),
+        text + first + cause(cell, track, worst, straight),
         track.number,
         worst.clearance.time,
         spans,
@@ -65,6 +69,22 @@ def _finding(
         {"clearance": 0.0, "times": float(len(spans))},
         straight,
     )
+
+
+def _what_may(cell: Cell, parts: Sequence[Stretch]) -> str:
+    """Say how much may touch of what comes near there by its nature; ``parts``: where it did."""
+    wants = next((part.wants for part in parts if part.wants is not None), None)
+    if wants is not None and not wants.is_search:
+        depth = millimetres(wants.reach)
+        return f" At this station it may only within {depth} of the point inside."
+    end = max((part.touching_end for part in parts), default=0.0)
+    if wants is not None and not end:
+        return f" It may only on the search and within {millimetres(wants.reach)} of its end."
+    if not end:
+        return ""
+    where = "By the weld" if wants is None else "On a search"
+    length = millimetres(min(end, cell.torch.wire_length))
+    return f" {where} only the wire's last {length} may touch."
 
 
 def _swallowed(track: MoveTrack, touching: list[PairClearance]) -> str:

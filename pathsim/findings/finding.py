@@ -9,6 +9,7 @@ from enum import StrEnum
 from pathsim.clearance import Engine, MoveClearance, Span
 from pathsim.clearance.engine import Pair
 from pathsim.clearance.records import Clearance
+from pathsim.clearance.search_touch import SearchTouch
 from pathsim.findings.kept_rooms import KeptRooms
 from pathsim.findings.kinds import FindingKind
 from pathsim.findings.seam_on_part import SeamOnPart
@@ -103,8 +104,9 @@ class Evidence:
     """Everything that findings are drawn from; ``rooms``: those that an earlier check kept.
 
     ``engine`` and ``laid``: to measure what would have been, for the cause and the cure of what
-    was found; without an engine nothing is said of that. ``straights`` and ``amplitudes``: what
-    was measured so of moves, by their number. ``seam_places``: where each seam lies on the parts.
+    was found; without an engine nothing is said of that. ``straights``, ``amplitudes`` and
+    ``searches``: what was measured so of moves, by their number. ``seam_places``: where each seam
+    lies on the parts.
     ``at_zero``: what is on the turning table against what stands, with the table at zero
     (``clearance/table_at_zero.py``).
     """
@@ -117,6 +119,7 @@ class Evidence:
     laid: MoveCache | None = None
     straights: dict[int, Straight | None] = field(default_factory=dict)
     amplitudes: dict[int, float | None] = field(default_factory=dict)
+    searches: dict[int, SearchTouch | None] = field(default_factory=dict)
     seam_places: tuple[SeamOnPart, ...] = ()
     at_zero: Sequence[tuple[Pair, Clearance]] = ()
 

@@ -14,6 +14,11 @@ class FindingKind(StrEnum):
     NOT_NARROWED = "not narrowed"
     WEAVE_ROOM = "weave room"
     ROUNDING = "rounding"
+    # Contact that is wanted.
+    TOUCH_SEARCH = "touch search"
+    SEARCH = "search"
+    STATION_USE = "station use"
+    STATION = "station"
     # What was not measured, or is doubted.
     NOT_CHECKED = "not checked"
     APPROXIMATE_SHAPES = "approximate shapes"

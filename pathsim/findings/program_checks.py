@@ -51,7 +51,7 @@ def _start(evidence: Evidence, track: MoveTrack) -> Iterator[Finding]:
         )
         yield _note(before, text)
         return
-    if before.move.at_weld:
+    if before.move.at_work:
         return
     T = evidence.cell.tool_poses(before.q[[0, -1]])
     turn = float(rotation_angle(T[0, :3, :3].T @ T[1, :3, :3]))
@@ -83,7 +83,7 @@ def _end(evidence: Evidence, track: MoveTrack, following: MoveTrack | None) -> I
         )
         yield _note(following, text)
         return
-    if following.move.at_weld:
+    if following.move.at_work:
         return
     T = evidence.cell.tool_poses(following.q[[0, -1]])
     way = T[1, :3, 3] - T[0, :3, 3]

@@ -15,7 +15,7 @@ from pathsim.clearance.contact_rules import (
     Obstacle,
     Stretch,
     cable_margin,
-    is_at_weld,
+    comes_near,
     obstacles,
     pair_margin,
 )
@@ -195,7 +195,7 @@ class _Meeting:
                 moving = apply(self._poses(piece, frame), piece.mesh.corners)
                 gaps[:, some] = _boxes_apart(moving, standing[some])
             for k in np.flatnonzero((gaps < reach).any(axis=0)).tolist():
-                if is_at_weld(piece, things[k], part):
+                if comes_near(piece, things[k], part):
                     continue
                 away = np.full(len(self._links), np.inf)
                 met = np.flatnonzero(gaps[:, k] < reach)

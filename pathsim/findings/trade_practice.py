@@ -46,7 +46,7 @@ def trade_practice(evidence: Evidence) -> Iterator[Finding]:
         if track.move.arc_on:
             yield from _crater(track, behind)
             continue
-        if track.move.kind is MoveKind.JOINT or track.fault is not None:
+        if track.move.kind is MoveKind.JOINT or track.move.wants_contact or track.fault is not None:
             continue
         if track.move.written is not None:
             continue  # between stitches: what it does was said for the whole line

@@ -1,4 +1,4 @@
-"""Points that stand at a weld: where the arc is on, and where the wire's end is at a part."""
+"""Points that no advice moves: where the arc is on, a part is near, or contact is wanted."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from pathsim.geometry.containment import winding_number
 from pathsim.model import Body, Cell, Role
 from pathsim.model.turning_table import StandsOn
 from pathsim.motion.targets import Targets
-from pathsim.motion.welds import arc_points
+from pathsim.motion.welds import arc_points, names_of, points_at, works
 from pathsim.transforms import Array, apply, inverse
 
 #: A wire's end this near to a part, m, or in it, was taught for a weld, whatever the program does.
@@ -20,7 +20,7 @@ AT_PART = 2e-3
 
 @lru_cache(maxsize=16)
 def weld_points(cell: Cell) -> frozenset[str]:
-    """Return the names of all points that no advice may move.
+    """Return the names of all points of welds.
 
     Those where the arc is on, and those taught with the wire's end at a part: a program whose
     moves are out of order still has its weld points there.
@@ -28,10 +28,16 @@ def weld_points(cell: Cell) -> frozenset[str]:
     return arc_points(cell) | {name for name in cell.points if is_at_part(cell, name)}
 
 
+@lru_cache(maxsize=16)
+def fixed_points(cell: Cell) -> frozenset[str]:
+    """Return the names of all points that no advice may move: of welds, searches and stations."""
+    return weld_points(cell) | points_at(cell, names_of(works(cell.program)))
+
+
 def is_air_point(cell: Cell, name: str) -> bool:
     """Tell whether a point is used in the air only, so that a seam stays what it is."""
     via = {move.via for move in cell.program.moves}
-    return name not in weld_points(cell) and name not in via and name != cell.program.start
+    return name not in fixed_points(cell) and name not in via and name != cell.program.start
 
 
 def is_at_part(cell: Cell, name: str) -> bool:

@@ -13,6 +13,7 @@ from pathsim.model.shared_room import SharedRoom
 from pathsim.model.stitch import Stitch
 from pathsim.model.torch import Torch, TorchPiece
 from pathsim.model.turning_table import StandsOn, TiltAxis, TurningTable
+from pathsim.model.wanted_contact import Search, Station, StationKind
 from pathsim.model.weave import DwellCounts, Pattern, Weave
 
 __all__ = [
@@ -32,8 +33,11 @@ __all__ = [
     "Program",
     "Role",
     "Schedule",
+    "Search",
     "SharedRoom",
     "StandsOn",
+    "Station",
+    "StationKind",
     "Stitch",
     "TiltAxis",
     "ToDo",

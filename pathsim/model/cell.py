@@ -33,6 +33,7 @@ from pathsim.model.scenery import IDENTITY, Body, Margins, Point, ToDo
 from pathsim.model.shared_room import SharedRoom
 from pathsim.model.torch import Torch, TorchPiece
 from pathsim.model.turning_table import StandsOn, TurningTable
+from pathsim.model.wanted_contact import Station, Wanted
 from pathsim.records import FieldsOnly
 from pathsim.transforms import Array, frozen, inverse
 
@@ -54,7 +55,7 @@ class Cell(FieldsOnly):
     turning table, if there is one. ``cables``: those that one link carries; others are not in
     the model. ``weaves``, ``schedules``: names of all that were described, used or not.
     ``to_do``: what is still an example, said in every result. ``groups``: jigs with bodies that
-    name them. ``fingerprint`` is a hash over the contents of all
+    name them. ``stations``: bodies that serve the torch. ``fingerprint`` is a hash over all
     ``files``, which are named from the folder that holds the cell folder.
 
     Joint vectors of a cell have a column for each of its ``axes``: the arm's joints, then the
@@ -87,6 +88,7 @@ class Cell(FieldsOnly):
     shared_room: SharedRoom = field(default_factory=SharedRoom)
     to_do: tuple[ToDo, ...] = ()
     groups: tuple[Group, ...] = ()
+    stations: tuple[Station, ...] = ()
 
     def __post_init__(self) -> None:
         require_sound(self)
@@ -135,14 +137,23 @@ class Cell(FieldsOnly):
 
     @cached_property
     def wires_above(self) -> Mapping[float, Piece | None]:
-        """By the length (m) of the end that may touch parts on a seam: the wire above that end.
+        """By the length (m) of the end that may touch there: the wire above that end.
 
-        For all seams of the program; None where the end is the whole wire. They are part of the
-        ``wire``, and only measured in its stead.
+        For all seams and searches of the program; None where the end is the whole wire. They are
+        part of the ``wire``, and only measured in its stead.
         """
         lengths = {move.touching_end for move in self.program.moves if move.at_weld}
+        wanted = filter(None, map(self.wanted, self.program.moves))
+        lengths |= {one.end for one in wanted if one.end < np.inf}
         above = {length: self.torch.wire_above(length) for length in sorted(lengths)}
         return {k: None if piece is None else self._wire(piece) for k, piece in above.items()}
+
+    def wanted(self, move: Move) -> Wanted | None:
+        """Return the contact that a move is there for; None where it is there for none."""
+        if move.search is not None:
+            return Wanted.of_search(move.search, move.wire_end)
+        stations = (one for one in self.stations if one.body == move.station)
+        return next(map(Wanted.of_station, stations), None)
 
     @cached_property
     def carried_pieces(self) -> tuple[Piece, ...]:

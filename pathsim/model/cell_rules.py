@@ -23,6 +23,7 @@ from pathsim.model.program import Program
 from pathsim.model.scenery import Body, Margins, Point, ToDo
 from pathsim.model.torch import Torch
 from pathsim.model.turning_table import TABLE, TILT_FRAME, TurningTable
+from pathsim.model.wanted_contact import Search, Station
 from pathsim.units import MOST
 
 if TYPE_CHECKING:
@@ -54,6 +55,7 @@ def require_sound(cell: Cell) -> None:
     _require_points(cell)
     lay_out(cell)
     _require_program(cell)
+    _require_wanted(cell)
 
 
 def _require_limits(cell: Cell) -> None:
@@ -168,3 +170,24 @@ def _require_program(cell: Cell) -> None:
         sound.known(f"move {number}: target", move.target, points)
         if move.via is not None:
             sound.known(f"move {number}: via", move.via, points)
+
+
+def _require_wanted(cell: Cell) -> None:
+    """Demand that what searches and stations name is there, of the torch and of the bodies."""
+    stations = sound.records("cell: stations", cell.stations, Station, "a Station")
+    sound.put(cell, stations=stations)
+    searches = [move.search for move in cell.program.moves if move.search is not None]
+    named = [move.station for move in cell.program.moves if move.station is not None]
+    if not (stations or searches or named):
+        return
+    bodies = [body.name for body in cell.bodies]
+    pieces = [piece.name for piece in (*cell.torch.pieces, cell.torch.wire_piece)]
+    sound.once("cell: body of a station", [one.body for one in stations], ())
+    wanted: list[Station | Search] = [*stations, *searches]
+    for one in wanted:
+        what = "station" if isinstance(one, Station) else "search"
+        sound.known(f"{what}: body", one.body, bodies, "the name of a body")
+        sound.known(f"{what}: piece", one.piece, pieces, "the wire or a piece of the torch")
+    for name in named:
+        due = "the body of one of the cell's stations"
+        sound.known("move: station", name, [one.body for one in stations], due)

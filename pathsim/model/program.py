@@ -7,6 +7,7 @@ from enum import StrEnum
 
 from pathsim.model import sound
 from pathsim.model.schedule import Schedule
+from pathsim.model.wanted_contact import FASTEST_SEARCH, Search
 from pathsim.model.weave import Weave
 from pathsim.model.written import Written
 from pathsim.units import MOST
@@ -65,8 +66,9 @@ class Move:
     the arc on for its crater time. ``along_weld``: the arc is off, and the wire's end stays at the
     joint, where it may touch parts as on a seam. ``written``: the line of the program that it
     is a part of, where that is several moves. ``schedule``: what the welding machine does around
-    the seam; its times count. ``line`` is where the cell file says it. Raises CellError when it
-    cannot be meant.
+    the seam; its times count. ``search``: a touch search, a straight slow move; ``station``: the
+    body of the station that it goes into or comes out of. ``line`` is where the cell file says it.
+    Raises CellError when it cannot be meant.
     """
 
     kind: MoveKind
@@ -87,6 +89,8 @@ class Move:
     along_weld: bool = False
     written: Written | None = None
     schedule: Schedule | None = None
+    search: Search | None = None
+    station: str | None = None
 
     def __repr__(self) -> str:
         """Say all that is not as it is if nobody says it."""
@@ -138,9 +142,19 @@ class Move:
         return self.arc_on or self.along_weld
 
     @property
+    def wants_contact(self) -> bool:
+        """Tell whether it is a touch search, or a move into a station or out of it."""
+        return self.search is not None or self.station is not None
+
+    @property
+    def at_work(self) -> bool:
+        """Tell whether the torch is at work on it: at the weld, or where contact is wanted."""
+        return self.at_weld or self.wants_contact
+
+    @property
     def is_fixed(self) -> bool:
-        """Tell whether advice leaves it: the arc is on, or it is a part of a longer line."""
-        return self.arc_on or self.written is not None
+        """Tell whether advice leaves it: it is at work, or a part of a longer line."""
+        return self.arc_on or self.written is not None or self.wants_contact
 
     @property
     def belongs_to(self) -> str:
@@ -163,6 +177,7 @@ class Move:
         if self.written is not None:
             sound.record(f"{of}: written", self.written, Written, "a Written or None")
         most, unit = fastest(kind, self.arc_on), "" if kind is MoveKind.JOINT else "m/s"
+        most = most if self.search is None else FASTEST_SEARCH
         sound.number(f"{of}: speed", self.speed, unit, above=0.0, high=most)
         if (self.via is not None) != (kind is MoveKind.ARC):
             due = "a point that the arc passes" if kind is MoveKind.ARC else "None: it is no arc"
@@ -182,6 +197,7 @@ class Move:
             sound.whole(f"{of}: line", self.line, 1, 10**9)
         sound.put(self, kind=kind)
         self._require_arc(of)
+        self._require_straight(of)
 
     def _require_arc(self, of: str) -> None:
         """Refuse what only a seam has on any other move, and what a seam cannot have."""
@@ -205,9 +221,25 @@ class Move:
             if value and not self.arc_on:
                 sound.refuse(f"{of}: {name}", value, "it on a seam only (arc_on)")
 
+    def _require_straight(self, of: str) -> None:
+        """Refuse a search or a station on anything but a straight move with the arc off."""
+        if self.search is not None:
+            sound.record(f"{of}: search", self.search, Search, "a Search or None")
+        if self.station is not None:
+            sound.text(f"{of}: station", self.station)
+            if self.search is not None:
+                sound.refuse(f"{of}: station", self.station, "None: it is a search")
+        if self.search is None and self.station is None:
+            return
+        if self.arc_on or self.kind is not MoveKind.LINEAR or self.rounding:
+            due = "a straight move without arc and rounding where contact is wanted"
+            sound.refuse(f"{of}: {self.label}", str(self.kind), due)
+
     @property
     def label(self) -> str:
-        """What a table calls this move: a seam is known by its seam, not by its line."""
+        """What a table calls this move: by what it is for, not by its line."""
+        if self.wants_contact:
+            return "search" if self.search is not None else "station"
         return "tack" if self.tack else "seam" if self.arc_on else str(self.kind)
 
 

@@ -24,6 +24,7 @@ from pathsim.motion.override_time import joint_way, slow_cartesian, slow_joint
 from pathsim.motion.path_timing import NO_WAY
 from pathsim.motion.paths import ArcPath, LinePath, ToolPath
 from pathsim.motion.seam_place import SeamPlace, seam_places
+from pathsim.motion.search_move import search_track
 from pathsim.motion.targets import Targets
 from pathsim.motion.time_scaling import SHORTEST_MOVE
 from pathsim.motion.trajectory import FaultKind, MoveFault, MoveTrack, Trajectory
@@ -150,6 +151,12 @@ class _Planner:
         begin = MoveStart(index, move, where, q, continuous)
         if self._is_lost:
             return begin.standing(MoveFault(FaultKind.NO_START, 0.0))
+        if move.search is not None:
+            try:
+                return search_track(cell=self.cell, targets=self.targets, begin=begin,
+                                    search=move.search, lay=self._cartesian_track)  # fmt: skip
+            except MotionError as error:
+                raise self._placed(index, move, error) from error
         if move.kind is not MoveKind.JOINT:
             return self._cartesian_track(begin)
         q_end = self._joints(move.target, q, index)
@@ -171,16 +178,18 @@ class _Planner:
         t, qs, speed_ratio = with_standing(t, qs, speed_ratio, move.wait)
         return begin.track(t, qs, speed_ratio, float(t[-1]), None, way, slow)
 
-    def _cartesian_track(self, begin: MoveStart) -> MoveTrack:
+    def _cartesian_track(self, begin: MoveStart, along: ToolPath | None = None) -> MoveTrack:
+        """Lay a straight move, an arc or a seam; ``along`` another path than its points make."""
         cell, q, move = self.cell, begin.q, begin.move
-        motion = self._motion(begin.which, move, q)
+        motion = self._motion(begin.which, move, q, along)
         if motion.travel_time <= 0:
             return begin.standing(
                 None, move.preflow, move.start_time, move.arc_behind, move.postflow,
                 move.wait,
             )  # fmt: skip
         try:
-            laid = self._laid_knots(motion, q, cell.points[move.target].q)
+            q_end = cell.points[move.target].q if along is None else None
+            laid = self._laid_knots(motion, q, q_end)
         except MotionError as error:
             raise self._placed(begin.which, move, error) from error
         dt = np.diff(laid.t)[:, None]
@@ -245,14 +254,16 @@ class _Planner:
 
         return solve
 
-    def _motion(self, index: int, move: Move, q: Array) -> CartesianMotion:
+    def _motion(
+        self, index: int, move: Move, q: Array, along: ToolPath | None = None
+    ) -> CartesianMotion:
         cell, targets = self.cell, self.targets
         held = q[list(cell.axes.held)]
         start = targets.seen_from_part(targets.reached(q), held)
         if move.joined:  # the arm is off the seam's centre here when the weave is
             start = targets.on_part(cell.program.moves[index - 1].target, q)
         try:
-            path = self._path(move, start, q)
+            path = self._path(move, start, q) if along is None else along
             place = self._places.get(index)
             if place is None and move.arc_on:
                 self._places |= self._whole_seam(index, path, q)

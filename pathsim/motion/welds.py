@@ -21,10 +21,15 @@ Weld = tuple[str, Move]
 
 
 def welds(program: Program) -> tuple[Weld, ...]:
-    """Return what advice leaves as it is, in order, each with the point that it starts from.
+    """Return the welds as advice leaves them, in order, each with the point that it starts from.
 
     Moves with the arc on, and what stands between the stitches of one line.
     """
+    return tuple((start, move) for start, move in works(program) if not move.wants_contact)
+
+
+def works(program: Program) -> tuple[Weld, ...]:
+    """Return all moves that advice leaves, as ``welds``: those that want contact among them."""
     found, at = [], program.start
     for move in program.moves:
         if move.is_fixed:

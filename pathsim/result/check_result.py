@@ -41,8 +41,9 @@ class CheckResult(ResultRecord):
         """All that was measured, as a read-only structured array: one row a pair and stretch.
 
         ``move`` from 1; ``of``: "scene" (bodies and the arm's base), "own" (the arm against
-        itself) or "wire" (the wire against a part by a weld, where contact alone counts);
-        ``piece``, ``body``: names; ``zone``: air, approach or seam; ``start``, ``end`` s.
+        itself) or "wire" (wire and part by a weld, or what is wanted to touch, where contact alone
+        counts); ``piece``, ``body``: names; ``zone``: air, approach, seam, search or station;
+        ``start``, ``end`` s.
         ``margin`` m asked for; ``lower`` m guaranteed at every moment of it; ``upper`` m really
         seen, at ``time`` s (of the program), between ``on_moving`` and ``on_standing`` ``(3,)`` m
         in the world. ``touches``: contact, or not to be told from it: then no distance counts.

@@ -27,6 +27,7 @@ _SYMBOLS = {
     FindingKind.JOINT_LIMIT: Symbol.BAR,
     FindingKind.JOINT_SPEED: Symbol.BAR,
     FindingKind.SEAM_OFF: Symbol.BAR,
+    FindingKind.TOUCH_SEARCH: Symbol.BAR,
 }
 _TIP_RADIUS = 0.16  # m round the tip for a finding without a gap
 _JOINT_RADIUS = 0.45  # m round a joint that a finding is about
@@ -36,6 +37,8 @@ _TITLES = {
     FindingKind.PROGRAM_HABIT: "no retract or approach point",
     FindingKind.TRADE_PRACTICE: "not as mostly done in the trade",
     FindingKind.PROGRAM_LINE: "a line of several moves",
+    FindingKind.TOUCH_SEARCH: "touch search not as taught",
+    FindingKind.STATION_USE: "station not as drawn",
     FindingKind.WEAVE_ROOM: "too little room for the weave",
     FindingKind.CABLE: "cable checked only as described",
     FindingKind.NOT_CHECKED: "not fully checked",

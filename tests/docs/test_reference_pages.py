@@ -40,6 +40,7 @@ PLACES = {
     "ScheduleEntry": "schedules",
     "ProcessEntry": "process",
     "StepEntry": "program",
+    "StationEntry": "stations",
     "ArmFile": "Arm description",
     "DimensionsEntry": "dimensions",
     "ChainEntry": "chain",

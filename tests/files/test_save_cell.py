@@ -36,6 +36,7 @@ from pathsim.model import (
 from pathsim.model.process import Process
 from pathsim.model.scenery import ToDo
 from pathsim.model.shared_room import SharedBall, SharedRoom
+from pathsim.model.wanted_contact import Search, Station, StationKind
 from pathsim.model.weave import TravelInDwell
 from pathsim.report import result_as_json
 from pathsim.report.text import print_result
@@ -139,9 +140,20 @@ def everything() -> Cell:
     )
     links = (None, *(box((0.1, 0.1 + k / 30, 0.2)) for k in range(6)), None)
     made = cell(points, moves, arm=arm, links=links, table=turning_table((1, 0, 0)))
+    wanted = (
+        Move("linear", "123", 0.2),
+        Move("linear", "home", 0.013, search=Search("post", overtravel=0.0041, margin=0.0)),
+        Move("linear", "q", 0.013, search=Search("plate", "nozzle"), wire_end=0.0071),
+        Move("linear", "home", 0.05, station="stop", wait=0.3),
+    )
     return dataclasses.replace(
         made,
         bodies=bodies,
+        program=Program("home", (*moves, *wanted)),
+        stations=(
+            Station("stop", StationKind.CUTTER, "nozzle", 0.013, 0.0, 0.0171),
+            Station("jig: left", StationKind.GAUGE, "wire", 0.021),
+        ),
         name="All: of # it",
         T_world_base=pose_at([0.1, 0.2, 0.3], turned=[0.3, -0.4, 3.0]),
         tip_jerk=123.4,
@@ -199,6 +211,7 @@ def test_no_field_is_left_out_of_the_comparison(name):
         "program": Program("q", made.program.moves),
         "link_meshes": (None, None, *made.link_meshes[2:]),
         "bodies": made.bodies[:-1],
+        "stations": made.stations[:1],
         "groups": (dataclasses.replace(made.groups[0], known_to=0.001), *made.groups[1:]),
         "table": turning_table((1, 0.1, 0)),
     }
@@ -254,6 +267,8 @@ def test_an_arm_of_sized_solids_keeps_what_they_share(tmp_path):
 )  # fmt: skip
 def test_what_files_cannot_hold_is_refused_and_nothing_is_left(tmp_path, change, words):
     made = everything()
+    plain = Program("home", tuple(move for move in made.program.moves if not move.wants_contact))
+    made = dataclasses.replace(made, stations=(), program=plain)
     made = dataclasses.replace(made, **change(made))
     with pytest.raises(CannotCheck, match=words) as caught:
         save_cell(made, tmp_path / "cell")

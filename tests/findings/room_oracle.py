@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from pathsim.clearance.contact_rules import is_at_weld, obstacles, pair_margin
+from pathsim.clearance.contact_rules import comes_near, obstacles, pair_margin
 from pathsim.clearance.reference.mesh_distance import Shape
 from pathsim.clearance.stretches import stretches
 from pathsim.findings.centre_line import on_seam
@@ -23,7 +23,7 @@ def plain_room(evidence, track):
          pair_margin(cell, track, piece, thing, part))
         for piece in cell.arm_pieces
         for thing in obstacles(cell)
-        if piece.is_torch and not is_at_weld(piece, thing, part)
+        if piece.is_torch and not comes_near(piece, thing, part)
     ]  # fmt: skip
     rooms = [(widest, side, float(track.t[0])) for side in (1.0, -1.0)]
     for share in np.linspace(0, 1, PLACES):
