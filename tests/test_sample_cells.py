@@ -26,6 +26,7 @@ NAMES = [
     "offset_wrist",
     "loose_cable",
     "hinge_stitched",
+    "search_beside_rib",
 ]
 _results = {}
 
@@ -98,6 +99,28 @@ def test_stitches_pass_over_the_hold_down_by_their_lift():
     assert kinds(low, Level.STOP) == []
     assert {f.body for f in low.findings if f.level is Level.WATCH} == {"hold-down"}
     assert ("contact", 5, "nozzle", "hold-down") in kinds(none, Level.STOP)
+
+
+def test_a_search_beside_a_rib_runs_onto_it_with_the_nozzle():
+    result = result_of("search_beside_rib")
+    assert kinds(result, Level.STOP) == [
+        ("contact", 2, "nozzle", "rib"), ("contact", 3, "nozzle", "rib"),
+    ]  # fmt: skip
+    assert "feels with the wire alone" in result.findings[0].text
+    # the wire would meet the plate where it was taught, the nozzle the rib 5 mm before
+    (row,) = (s for s in result.seams if s.kind == "search")
+    assert row.numbers["touch"] == pytest.approx(row.numbers["taught"], abs=1e-4)
+    track = result.moves[1].track
+    first = result.findings[0].spans[0].start
+    gone = np.linalg.norm(np.diff(result.cell.tips(track.q_at([track.t[0], first])), axis=0))
+    assert row.numbers["touch"] - gone == pytest.approx(0.0054, abs=2e-4)
+    # 45 mm beside it, as its README says, it is clear
+    taught = {"above plate": [6.600, 32.386, 2.409, -26.091, 92.956, -30.715],
+              "plate touch": [6.600, 34.340, 3.936, -26.054, 89.829, -29.185]}  # fmt: skip
+    cell = result.cell
+    for name, q in taught.items():
+        cell = cell.with_point(name, q=np.radians(q))
+    assert pathsim.check(cell).is_clear
 
 
 def test_loose_cable_touches_a_clamp_that_the_torch_misses():

@@ -43,18 +43,22 @@ def searches_of(evidence: Evidence) -> Iterator[tuple[MoveTrack, Search, SearchT
 
 
 def finds_first(evidence: Evidence, track: MoveTrack, touching: Sequence[PairClearance]) -> str:
-    """Say where a search with this piece meets another body before its own; else nothing."""
+    """Say what comes of it that a search meets another body than its own; else nothing.
+
+    With what it searches with it finds that body, if it comes to it first. With anything else it
+    runs into it and feels nothing.
+    """
     search = track.move.search
-    if search is None:
-        return ""
     found = next((one for of, _, one in searches_of(evidence) if of is track), None)
-    spans = [span for pair in touching for span in pair.spans if pair.piece == search.piece]
+    spans = [span for pair in touching for span in pair.spans]
     body = touching[0].body
-    if found is None or not spans or body == search.body:
+    if search is None or found is None or not spans or body == search.body:
         return ""
     if found.touch is not None and min(span.start for span in spans) > found.time:
         return ""
-    return f" So the search finds the {body} and not the {search.body}."
+    if touching[0].piece == search.piece:
+        return f" So the search finds the {body} and not the {search.body}."
+    return f" The search does not stop there: it feels with the {search.piece} alone."
 
 
 def touch_searches(evidence: Evidence) -> Iterator[Finding]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathsim.findings import Level
 from tests.mistakes.case import Change, Harmless, Mistake, all_of, swap
 
 CELL = "gate_hinge"
@@ -23,8 +24,56 @@ def station_move(words: str) -> Change:
     return swap(DOWN, f"  - {{linear: weld start, speed: 60 mm/s, station: {words}}}\n")
 
 
+#: The sample's search, taught 45 mm beside the rib: as it should be.
+SAMPLE = "search_beside_rib"
+LINE = "{search: plate touch, body: base plate, speed: 20 mm/s, overtravel: 4 mm, margin: 3 mm}"
+BESIDE = all_of(
+    swap("above plate,8.286,32.761,1.835,-25.063,93.734,-29.548",
+         "above plate,6.600,32.386,2.409,-26.091,92.956,-30.715", "points.csv"),
+    swap("plate touch,8.286,34.703,3.365,-25.008,90.588,-28.078",
+         "plate touch,6.600,34.340,3.936,-26.054,89.829,-29.185", "points.csv"),
+)  # fmt: skip
+PLATE = "thickness: 12 mm}, at: 930 0 720 mm"
+
+
+def beside(*changes: Change) -> Change:
+    return all_of(BESIDE, *changes)
+
+
+def line(words: str) -> Change:
+    return swap(LINE, f"{{{words}}}")
+
+
+def plate(words: str) -> Change:
+    return swap(PLATE, words)
+
+
+def searched(old: str, new: str) -> Change:
+    return swap(LINE, LINE.replace(old, new))
+
+
 CUTTER = "stop block: {kind: cutter, depth: 20 mm}"
 MISTAKES = [
+    Mistake("a search that stops short of its plate", SAMPLE,
+            beside(plate("thickness: 12 mm}, at: 930 0 714 mm")), Level.STOP,
+            ("meets nothing in this model", "base plate", "'plate touch'")),
+    Mistake("a plate thicker than where it was searched", SAMPLE,
+            beside(plate("thickness: 17 mm}, at: 930 0 720 mm")), Level.WATCH,
+            ("meets the base plate after 42.0 mm", "5.0 mm before 'plate touch'"),
+            both_engines=True),
+    Mistake("a search for the rib's body instead", SAMPLE, beside(searched("base plate", "rib")),
+            Level.STOP, ("wire touches the base plate", "finds the base plate and not the rib")),
+    Mistake("a search without the word", SAMPLE,
+            beside(line("linear: plate touch, speed: 20 mm/s")), Level.STOP,
+            ("wire touches the base plate",), both_engines=True),
+    Mistake("a search with too much overtravel", SAMPLE,
+            beside(searched("overtravel: 4 mm", "overtravel: 16 mm")), Level.STOP,
+            ("nozzle touches the base plate",)),
+    Mistake("a search at the speed of an air move", SAMPLE, beside(searched("20 mm/s", "120 mm/s")),
+            Level.WATCH, ("searches at 120 mm/s", "bends the wire")),
+    Mistake("a plate that may be off by more than the search goes on", SAMPLE,
+            beside(plate(f"{PLATE}, known to: 6 mm")), Level.WATCH,
+            ("6.0 mm off its place", "it may miss")),
     Mistake("a search for nothing", CELL, search("search: weld start, speed: 20 mm/s"), None,
             ("search without 'body'",)),
     Mistake("a search for a body that is not there", CELL,
@@ -62,4 +111,12 @@ MISTAKES = [
                         "joint: approach, speed: 40 %, station: left clamp")),
             None, ("station", "joint")),
 ]  # fmt: skip
-HARMLESS: list[Harmless] = []
+HARMLESS: list[Harmless] = [
+    Harmless("a search well beside the rib", SAMPLE, BESIDE),
+    Harmless("a search without overtravel", SAMPLE, beside(searched(" overtravel: 4 mm,", ""))),
+    Harmless("a slower search", SAMPLE, beside(searched("20 mm/s", "6 mm/s"))),
+    Harmless("a plate that may be off by less than the search goes on", SAMPLE,
+             beside(plate(f"{PLATE}, known to: 1 mm"))),
+    Harmless("a search that says what it is by itself", SAMPLE,
+             beside(searched("body: base plate", "body: base plate, with: wire, wire end: 5 mm"))),
+]  # fmt: skip
