@@ -45,6 +45,9 @@ def read_program(
                 cure = did_you_mean(point, known)
                 came = f"no row defines the point '{point}'"
                 faults.add(source.shown, line, key, came, "a point of the points file", cure)
+        if step.position is not None and file.turning_table is None:
+            came = f"came 'position: {step.position}' in a cell without a turning table"
+            faults.add(source.shown, line, key, came, "it where a table can keep the position")
         if step.kind == "tack" and not _is_there(step, moves, file.program[0].target):
             came = f"the torch does not stand at '{step.target}' then"
             rule = "a tack at the point that the line before goes to"
@@ -113,6 +116,7 @@ def _move(
         step.crater or 0.0,
         line,
         rounding=step.rounding or 0.0,
+        position=step.position,
     )
     seam = with_schedule(step, _near_part(step, move), file.schedules, source, at, faults)
     return as_stitch(step, seam) if seam is not None and step.kind == "stitch" else seam
@@ -165,6 +169,7 @@ def _joined(
         off_part=before.off_part if step.off_part is None else step.off_part,
         wire_end=before.wire_end if step.wire_end is None else step.wire_end,
         surfacing=before.surfacing or step.surfacing,
+        position=step.position,
     )  # fmt: skip
 
 

@@ -22,6 +22,7 @@ from pathsim.files.quantities import (
 from pathsim.model import DwellCounts, Pattern
 from pathsim.model.schedule import LONGEST_STEP, STEPS
 from pathsim.model.wanted_contact import LONGEST_OVERTRAVEL
+from pathsim.model.wanted_position import WantedPosition
 from pathsim.model.weave import TravelInDwell
 
 MOVE_KEYS = ("joint", "linear", "arc", "seam", "stitch", "tack", "search")
@@ -135,6 +136,7 @@ class StepEntry(Entry):
     off_part: LengthFromZero | None = Field(default=None, alias="off part")
     wire_end: LengthFromZero | None = Field(default=None, alias="wire end")
     surfacing: bool = False
+    position: WantedPosition | None = None
     on: StitchLength | None = None
     off: StitchLength | None = None
     between: Speed | None = None
@@ -193,6 +195,7 @@ class StepEntry(Entry):
                 "off_part",
                 "wire_end",
                 "surfacing",
+                "position",
             ),
             "stitch": (
                 "speed",
@@ -229,6 +232,7 @@ class StepEntry(Entry):
                 "off_part",
                 "wire_end",
                 "surfacing",
+                "position",
                 "on",
                 "off",
                 "between",

@@ -246,14 +246,14 @@ def _step(before: Move | None, move: Move) -> dict[str, Any]:
     # What a joined seam does not say it has from the one before.
     usual_off = before.off_part if move.joined and before else OFF_PART
     usual_end = before.wire_end if move.joined and before else WIRE_END
-    if move.off_part != usual_off:
-        entry["off part"] = f"{text(move.off_part)} m"
-    if move.wire_end != usual_end:
-        entry["wire end"] = f"{text(move.wire_end)} m"
-    if move.surfacing:
-        entry["surfacing"] = True
-    entry.update(_wanted(move))
-    return entry
+    for key, value, usual in (
+        ("off part", move.off_part, usual_off), ("wire end", move.wire_end, usual_end),
+    ):  # fmt: skip
+        if value != usual:
+            entry[key] = f"{text(value)} m"
+    others = {"position": move.position and str(move.position), "surfacing": move.surfacing}
+    entry |= {key: value for key, value in others.items() if value}
+    return entry | _wanted(move)
 
 
 def _wanted(move: Move) -> dict[str, Any]:

@@ -168,6 +168,9 @@ def _require_program(cell: Cell) -> None:
     sound.known("program: start", program.start, points)
     for number, move in enumerate(program.moves, 1):
         sound.known(f"move {number}: target", move.target, points)
+        if move.position is not None and cell.table is None:
+            due = "None: the cell has no table that could keep it"
+            sound.refuse(f"move {number}: position", move.position, due)
         if move.via is not None:
             sound.known(f"move {number}: via", move.via, points)
 

@@ -8,6 +8,7 @@ from enum import StrEnum
 from pathsim.model import sound
 from pathsim.model.schedule import Schedule
 from pathsim.model.wanted_contact import FASTEST_SEARCH, Search
+from pathsim.model.wanted_position import WantedPosition
 from pathsim.model.weave import Weave
 from pathsim.model.written import Written
 from pathsim.units import MOST
@@ -67,7 +68,8 @@ class Move:
     joint, where it may touch parts as on a seam. ``written``: the line of the program that it
     is a part of, where that is several moves. ``schedule``: what the welding machine does around
     the seam; its times count. ``search``: a touch search, a straight slow move; ``station``: the
-    body of the station that it goes into or comes out of. ``line`` is where the cell file says it.
+    body of the station that it goes into or comes out of. ``position``: in which welding position
+    the turning table keeps the seam, ends as taught. ``line`` is where the cell file says it.
     Raises CellError when it cannot be meant.
     """
 
@@ -91,6 +93,7 @@ class Move:
     schedule: Schedule | None = None
     search: Search | None = None
     station: str | None = None
+    position: WantedPosition | None = None
 
     def __repr__(self) -> str:
         """Say all that is not as it is if nobody says it."""
@@ -186,6 +189,9 @@ class Move:
             sound.text(f"{of}: via", self.via)
         if self.schedule is not None:
             sound.record(f"{of}: schedule", self.schedule, Schedule, "a Schedule or None")
+        if self.position is not None:
+            position = sound.word(f"{of}: position", self.position, WantedPosition)
+            sound.put(self, position=position)
         if self.weave is not None:
             sound.record(f"{of}: weave", self.weave, Weave, "a Weave or None")
         sound.number(f"{of}: crater", self.crater, "s", low=0.0, high=LONGEST_STAND)
@@ -214,6 +220,7 @@ class Move:
         of_seams = {
             "weave": self.weave,
             "schedule": self.schedule,
+            "position": self.position,
             "crater": self.crater,
             "joined": self.joined,
         }
