@@ -164,10 +164,16 @@ def axes_between(cell: Cell, piece: Piece, standing: Obstacle) -> slice:
 
 def is_table_moved(cell: Cell, track: MoveTrack) -> bool:
     """Tell whether the table turns or tilts, or stands as nobody has seen it before."""
-    if cell.table is None:
-        return False
-    columns = slice(cell.arm.dof, None)
-    return _axes_turn(track, columns) or _stand_turned(track, columns)
+    return any(moved_axes(cell, track))
+
+
+def moved_axes(cell: Cell, track: MoveTrack) -> tuple[bool, ...]:
+    """Tell of each axis of the table whether it moves, or stands as nobody has seen it before.
+
+    Which pairs are measured on a move (``pairs_to_measure``) depends on the move by this alone.
+    """
+    each = (slice(k, k + 1) for k in range(cell.arm.dof, track.q.shape[1]))
+    return tuple(_axes_turn(track, one) or _stand_turned(track, one) for one in each)
 
 
 def is_pair_moved(cell: Cell, track: MoveTrack, piece: Piece, standing: Obstacle) -> bool:

@@ -16,7 +16,7 @@ from pathsim.clearance.contact_rules import (
     Stretch,
     Zone,
     corner_margin,
-    is_table_moved,
+    moved_axes,
     obstacles,
     own_pairs,
     pairs_to_measure,
@@ -150,11 +150,11 @@ def measure_moves(
     with without_collecting():
         answers, wires = _answers(engine, measures, asked, found, joined.inside)
     corners = corners_of(cell, trajectory)
-    scene: dict[bool, list[Pair]] = {}
+    scene: dict[tuple[bool, ...], list[Pair]] = {}
     results = []
     for track in trajectory.tracks:
         measure, met = measures[track], corners[track.index]
-        moved = is_table_moved(cell, track)
+        moved = moved_axes(cell, track)
         if moved not in scene:
             scene[moved] = pairs_to_measure(cell, track, things)
         pairs: list[PairClearance] = []

@@ -22,7 +22,7 @@ from pathsim.clearance.contact_rules import (
     Zone,
     are_wanted,
     are_wire_and_part,
-    is_table_moved,
+    moved_axes,
     pair_margin,
     pairs_to_measure,
     unknown_place,
@@ -222,14 +222,13 @@ def queries_of(
         return np.array(each, dtype=np.int64)
 
     own_pair = numbers_of(own)
-    scene: dict[bool, _Scene] = {}
+    scene: dict[tuple[bool, ...], _Scene] = {}
     patterns: dict[tuple[object, ...], _Pattern] = {}
     windows: list[Window] = []
     parts: list[Stretch] = []
     asked: list[_Pattern] = []
     for track in trajectory.tracks if tracks is None else tracks:
-        # Which pairs there are depends on a move by this alone.
-        moved = is_table_moved(cell, track)
+        moved = moved_axes(cell, track)
         if moved not in scene:
             pairs = pairs_to_measure(cell, track, things)
             of_wire = [pair for pair in pairs if are_wire_and_part(*pair)]

@@ -130,6 +130,26 @@ def test_a_frame_that_tilts_into_a_post_is_a_stop():
     assert ("frame", "post") in [(f.piece, f.body) for f in found if f.level is Level.STOP]
 
 
+@pytest.mark.parametrize(
+    ("values", "expected"),
+    [
+        ([(0, 0), (0.1, 0), (0.1, np.pi / 2)], ("plate", "frame")),
+        ([(0, 0), (0, 0.2), (1.2, 0.2)], ("frame", "post")),
+    ],
+)
+def test_what_one_axis_moves_past_is_measured_behind_a_move_of_the_other(values, expected):
+    table = turning_table((1.5, 0, 0.2), tilt=((1.5, 0, 0), (0, 1, 0)))
+    names = ("home", "half way", "end")
+    points = {name: [*HOME, *value] for name, value in zip(names, values, strict=True)}
+    plate = body(box((0.6, 0.1, 0.05)), "plate", Role.PART, (1.5, 0, 0.3), on_table=True)
+    frame = body(box((0.1, 0.1, 0.1)), "frame", Role.OTHER, (1.5, 0.3, 0.3), on_tilt=True)
+    post = body(box((0.1, 0.1, 0.1)), "post", Role.OTHER, (1.78, 0.3, 0.15))
+    c = cell(points, [joint("half way"), joint("end")], bodies=(plate, frame, post),
+             pieces=PIECES, table=table)  # fmt: skip
+    stops = [f for f in check(c).findings if f.level is Level.STOP]
+    assert [(f.piece, f.body, f.move) for f in stops] == [(*expected, 2)]
+
+
 def test_what_stands_at_zero_is_looked_at_once_for_each_pair_that_no_move_measures_there():
     c = moved((0, 0), (0, 0.5))
     trajectory = plan_program(c)
