@@ -10,6 +10,7 @@ from pathsim.advice.trial import Evaluator
 from pathsim.arm.alignment import has_spherical_wrist
 from pathsim.findings import Finding
 from pathsim.findings.twist import twists
+from pathsim.model.run import Run
 from pathsim.motion import MoveTrack
 from pathsim.units import degrees, guaranteed_millimetres, millimetres
 
@@ -17,6 +18,11 @@ from pathsim.units import degrees, guaranteed_millimetres, millimetres
 _BETWEEN = (
     "It is between the stitches of one line, where no point is taught. Give that line a higher "
     "'lift', or other lengths."
+)
+
+_IN_A_RUN = (
+    "It is in a run of subprogram '{name}'. Change its lines or points by hand: they count for all "
+    "of its runs."
 )
 
 
@@ -40,7 +46,8 @@ def never(evaluator: Evaluator, finding: Finding, track: MoveTrack) -> str:
             f"{instead}{_or_the_cable(evaluator, finding)}"
         )
     if track.move.written is not None:
-        return _BETWEEN
+        run = track.move.written.outermost.said
+        return _IN_A_RUN.format(name=run.name) if isinstance(run, Run) else _BETWEEN
     return _taught_too_near(evaluator, finding, track)
 
 

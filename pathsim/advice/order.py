@@ -120,13 +120,19 @@ def by_taught_points(evaluator: Evaluator, track: MoveTrack) -> Iterator[Taught]
     is_joint = track.move.kind is MoveKind.JOINT
     for name in unused_points(cell):
         taught = f"'{name}' is taught and not used:"
-        there = replace(track.move, target=name, rounding=0.0, wait=0.0, line=None)
+        there = replace(track.move, target=name, rounding=0.0, wait=0.0, pauses=(), line=None)
         if leaves:
             words = f"{taught} leave the weld for it in a straight line, before move {at + 1}."
             straight = Move(MoveKind.LINEAR, name, speed)
             yield Taught("retract", words, Change(cell, {}, ((at, straight),)))
         if comes and is_joint:
-            down = Move(MoveKind.LINEAR, track.move.target, speed, wait=track.move.wait)
+            down = Move(
+                MoveKind.LINEAR,
+                track.move.target,
+                speed,
+                wait=track.move.wait,
+                pauses=track.move.pauses,
+            )
             words = (
                 f"{taught} go there first in move {at + 1}, then to the weld in a straight line."
             )

@@ -47,7 +47,7 @@ class _Made:
         """The last move between the legs as a joint move, without what it does at its end."""
         move = self.section.inner[-1].move
         if move.kind is MoveKind.JOINT:
-            return replace(move, rounding=0.0, wait=0.0, line=None)
+            return replace(move, rounding=0.0, wait=0.0, pauses=(), line=None)
         return Move(MoveKind.JOINT, move.target, self.section.speed)
 
     def named(self, wanted: str, q: Array) -> str:
@@ -74,7 +74,12 @@ class _Made:
         self.points.update(zip(section.free, way, strict=False))
         for track in section.inner[:-1]:
             if track.move.kind is not MoveKind.JOINT:
-                move = replace(self.joint, target=track.move.target, wait=track.move.wait)
+                move = replace(
+                    self.joint,
+                    target=track.move.target,
+                    wait=track.move.wait,
+                    pauses=track.move.pauses,
+                )
                 self.instead[track.index] = move
         for q in way[len(section.free) :]:
             move = replace(self.joint, target=self.named("on the way", q))
@@ -85,18 +90,28 @@ class _Made:
         section, last = self.section, self.section.inner[-1]
         if q is not None and section.end.leg is None:
             there = replace(self.joint, target=self.named("approach", q))
-            down = Move(MoveKind.LINEAR, last.move.target, section.straight, wait=last.move.wait)
+            down = Move(
+                MoveKind.LINEAR,
+                last.move.target,
+                section.straight,
+                wait=last.move.wait,
+                pauses=last.move.pauses,
+            )
             self.moves.append((last.index, there))
             self.instead[last.index] = down
             return
         if q is not None and section.end.is_shared:
             target = self.named("approach", q)
-            self.instead[last.index] = replace(self.joint, target=target, wait=last.move.wait)
+            self.instead[last.index] = replace(
+                self.joint, target=target, wait=last.move.wait, pauses=last.move.pauses
+            )
             return
         if q is not None:
             self.points[section.end.leg_point] = q
         if last.move.kind is not MoveKind.JOINT:
-            self.instead[last.index] = replace(self.joint, wait=last.move.wait)
+            self.instead[last.index] = replace(
+                self.joint, wait=last.move.wait, pauses=last.move.pauses
+            )
 
 
 def _enough(start: Array, way: Sequence[Array], end: Array, count: int) -> list[Array]:

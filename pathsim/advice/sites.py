@@ -61,8 +61,10 @@ class Site:
             leaves = Move(MoveKind.LINEAR, self.name, self.speed)
             return Change(cell, {self.name: q}, ((self.index, leaves),))
         assert self.air is not None  # noqa: S101 - a new approach point splits an air move
-        there = replace(self.air, target=self.name, rounding=0.0, wait=0.0, line=None)
-        down = Move(MoveKind.LINEAR, self.air.target, self.speed, wait=self.air.wait)
+        there = replace(self.air, target=self.name, rounding=0.0, wait=0.0, pauses=(), line=None)
+        down = Move(
+            MoveKind.LINEAR, self.air.target, self.speed, wait=self.air.wait, pauses=self.air.pauses
+        )
         return Change(cell, {self.name: q}, ((self.index, there),), ((self.index, down),))
 
     def directions(self, cell: Cell) -> list[tuple[str, Array]]:

@@ -13,7 +13,7 @@ from pathsim.advice.proposal import count_grave
 from pathsim.check import CheckResult
 from pathsim.errors import CannotCheck
 from pathsim.files.cell_writer import write_changed_cell
-from pathsim.model import Cell
+from pathsim.model import Cell, Move
 
 #: How far joint values may be off by what is written of them, rad or m.
 _WRITTEN = 1e-6
@@ -60,11 +60,19 @@ def write_proposals(
     )
 
 
+def _plainly(move: Move) -> tuple[object, ...]:
+    """Return all of a move that has to be the same to the letter."""
+    return (
+        move.kind, move.target, move.via, move.arc_on, move.pauses, move.schedule, move.tack,
+        move.along_weld, move.search, move.station,
+    )  # fmt: skip
+
+
 def _require_same(wanted: Cell, loaded: Cell) -> None:
     """Require that a cell reads as it was meant; raises CannotCheck with what differs."""
     pairs = zip(wanted.program.moves, loaded.program.moves, strict=False)
     for number, (a, b) in enumerate(pairs, start=1):
-        same = (a.kind, a.target, a.via, a.arc_on) == (b.kind, b.target, b.via, b.arc_on)
+        same = _plainly(a) == _plainly(b)
         old, new = ((m.speed, m.wait, m.rounding, m.crater) for m in (a, b))
         if not same or not np.allclose(old, new, rtol=1e-4, atol=1e-7):
             raise CannotCheck(f"nothing was written: move {number} would not read as it was meant")

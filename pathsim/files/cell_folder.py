@@ -156,6 +156,7 @@ class _Loader:
             cables=cables,
             weaves=tuple(file.weaves),
             schedules=tuple(file.schedules),
+            subprograms=tuple(file.subprograms),
             to_do=tuple(dict.fromkeys(file.to_do)),
             groups=tuple(read_groups(file).values()),
             stations=read_stations(file),

@@ -97,5 +97,6 @@ class CellFile(Entry):
     stations: dict[str, StationEntry] = Field(default_factory=dict)
     weaves: dict[str, WeaveEntry] = Field(default_factory=dict)
     schedules: dict[str, ScheduleEntry] = Field(default_factory=dict)
+    subprograms: dict[str, list[StepEntry]] = Field(default_factory=dict)
     program: list[StepEntry] = Field(min_length=2, examples=[_PROGRAM])
     to_do: list[ToDo] = Field(default_factory=list, alias="to do")

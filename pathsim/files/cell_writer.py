@@ -25,7 +25,10 @@ from pathsim.model.laid_out import moves_of_lines
 from pathsim.stopping import signals_held
 from pathsim.transforms import Array
 
+#: Keys of lines that are no move.
+_NO_MOVES = {"start", "wait", "wait for", "inch"}
 #: Keys of a program line that a move taking its place brings anew, or does without.
+
 _MOVE_KEYS = ("joint", "linear", "speed", "rounding")
 
 
@@ -107,7 +110,7 @@ def _change_program(
     edit = YamlEdit(path)
     program = edit.data["program"]
     # Moves are the lines that are neither the start nor a wait.
-    lines = [i for i, step in enumerate(program) if "start" not in step and "wait" not in step]
+    lines = [i for i, step in enumerate(program) if not _NO_MOVES & set(step)]
     counts = moves_of_lines(cell.program)
     if len(lines) != len(counts):
         raise CannotCheck("the cell file's program is not the one that was checked; check it again")

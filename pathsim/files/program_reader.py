@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from pathsim.errors import UnitError
 from pathsim.files.cell_schema import CellFile
 from pathsim.files.faults import FaultList, did_you_mean
-from pathsim.files.program_lines import as_stitch, waiting
-from pathsim.files.program_schema import StepEntry, WeaveEntry
+from pathsim.files.program_lines import as_pause, as_run, as_stitch, is_run, waiting
+from pathsim.files.program_schema import POINTLESS, StepEntry, WeaveEntry
 from pathsim.files.schedules import handed_on, with_schedule
 from pathsim.files.wanted_contacts import search_of
 from pathsim.files.yaml_source import YamlSource
@@ -32,38 +32,91 @@ def read_program(
     """
     before = len(faults)
     known = None if points is None else list(points)
-    moves: list[Move] = []
-    for index, step in enumerate(file.program):
-        line, key = source.line(("program", index)), f"program[{index + 1}]"
-        if (step.kind == "start") != (index == 0):
-            came = f"came '{step.kind}: {step.target}'"
-            rule = "'start: POINT' as the first line" if index == 0 else "start only as first line"
-            faults.add(source.shown, line, key, came, rule)
-        points_named = (step.target, step.via) if step.kind != "wait" else ()
-        for point in points_named:
-            if point is not None and known is not None and point not in known:
-                cure = did_you_mean(point, known)
-                came = f"no row defines the point '{point}'"
-                faults.add(source.shown, line, key, came, "a point of the points file", cure)
-        if step.position is not None and file.turning_table is None:
-            came = f"came 'position: {step.position}' in a cell without a turning table"
-            faults.add(source.shown, line, key, came, "it where a table can keep the position")
-        if step.kind == "tack" and not _is_there(step, moves, file.program[0].target):
-            came = f"the torch does not stand at '{step.target}' then"
-            rule = "a tack at the point that the line before goes to"
-            faults.add(source.shown, line, key, came, rule, f"'linear: {step.target}' before it?")
-        if step.kind == "wait":
-            _wait(step, moves, source, (line, key), faults)
-        elif step.kind != "start":
-            move = _move(step, file, source, (line, key), faults, moves[-1] if moves else None)
-            if move is not None and move.joined:
-                moves[-1], move = handed_on(moves[-1], move)
-            if move is not None:
-                moves.append(move)
-    _require_room_to_round(moves, source, faults)
+    reading = _Reading(file, source, known, faults)
+    for name in file.subprograms:
+        reading.subprogram(name)
+    moves = reading.lines(file.program, ("program",), file.program[0].target)
     if len(faults) > before:
         return None
     return Program(file.program[0].target, tuple(moves))
+
+
+class _Reading:
+    """Reads lists of lines: the program, and before it the subprograms that it runs."""
+
+    def __init__(
+        self, file: CellFile, source: YamlSource, known: list[str] | None, faults: FaultList
+    ) -> None:
+        self._file, self._source, self._known, self._faults = file, source, known, faults
+        self._subprograms: dict[str, tuple[Move, ...]] = {}
+
+    def subprogram(self, name: str) -> None:
+        """Read a subprogram; it has no start and runs no other."""
+        steps, where = self._file.subprograms[name], ("subprograms", name)
+        line = self._source.line(where)
+        for kind in ("start", "run"):
+            if any(step.kind == kind for step in steps):
+                rule = "moves, waits and inching in a subprogram"
+                self._faults.add(self._source.shown, line, name, f"came '{kind}'", rule)
+                return
+        moves = self.lines(steps, where, None)
+        if not moves or moves[0].joined:
+            came = "its first line is no move of its own"
+            self._faults.add(self._source.shown, line, name, came, "a move as the first line")
+            return
+        self._subprograms[name] = tuple(moves)
+
+    def lines(
+        self, steps: Sequence[StepEntry], where: tuple[str, ...], start: str | None
+    ) -> list[Move]:
+        """Return moves; ``start`` is where the torch stands before, None where nobody knows."""
+        source, faults, moves = self._source, self._faults, list[Move]()
+        for index, step in enumerate(steps):
+            line, key = source.line((*where, index)), f"{where[-1]}[{index + 1}]"
+            if start is not None and (step.kind == "start") != (index == 0):
+                came = f"came '{step.kind}: {step.target}'"
+                rule = (
+                    "'start: POINT' as the first line" if index == 0 else "start only as first line"
+                )
+                faults.add(source.shown, line, key, came, rule)
+            self._points(step, (line, key))
+            if step.position is not None and self._file.turning_table is None:
+                came = f"came 'position: {step.position}' in a cell without a turning table"
+                rule = "it where a table can keep the position"
+                faults.add(source.shown, line, key, came, rule)
+            at = moves[-1].target if moves else start
+            is_told = at is not None and not (moves and is_run(moves[-1]))
+            if step.kind == "tack" and is_told and step.target != at:
+                came = f"the torch does not stand at '{step.target}' then"
+                rule = "a tack at the point that the line before goes to"
+                cure = f"'linear: {step.target}' before it?"
+                faults.add(source.shown, line, key, came, rule, cure)
+            self._line(step, moves, (line, key))
+        _require_room_to_round(moves, source, faults)
+        return moves
+
+    def _points(self, step: StepEntry, at: tuple[int | None, str]) -> None:
+        """Note points that nobody taught."""
+        for point in () if step.kind in POINTLESS else (step.target, step.via):
+            if point is not None and self._known is not None and point not in self._known:
+                cure = did_you_mean(point, self._known)
+                came = f"no row defines the point '{point}'"
+                rule = "a point of the points file"
+                self._faults.add(self._source.shown, *at, came, rule, cure)
+
+    def _line(self, step: StepEntry, moves: list[Move], at: tuple[int | None, str]) -> None:
+        """Add what a line says to the moves before it."""
+        file, source, faults = self._file, self._source, self._faults
+        if step.kind in ("wait", "wait_for", "inch"):
+            _stand(step, moves, source, at, faults)
+        elif step.kind == "run":
+            move = as_run(step, self._subprograms, file, source, at, faults)
+            moves += [] if move is None else [move]
+        elif step.kind != "start":
+            move = _move(step, file, source, at, faults, moves[-1] if moves else None)
+            if move is not None and move.joined:
+                moves[-1], move = handed_on(moves[-1], move)
+            moves += [] if move is None else [move]
 
 
 def _move(
@@ -134,11 +187,6 @@ def _near_part(step: StepEntry, move: Move) -> Move:
     )
 
 
-def _is_there(step: StepEntry, moves: list[Move], start: str) -> bool:
-    """Tell whether the torch stands at a line's point already."""
-    return step.target == (moves[-1].target if moves else start)
-
-
 def _weave(name: str, entry: WeaveEntry) -> Weave:
     left, right = entry.sides
     counts = entry.dwell_counts or DwellCounts.ADDED
@@ -158,7 +206,7 @@ def _joined(
 ) -> Move | None:
     """Return a seam that goes on from the one before, with its speed and weave."""
     line, key = at
-    if before is None or before.label != "seam" or before.crater or before.wait:
+    if before is None or before.label != "seam" or before.crater or before.wait or before.pauses:
         came = "a joined seam without a seam right before it, or one with a crater or wait time"
         faults.add(source.shown, line, key, came, "'joined' only where the arc goes on burning")
         return None
@@ -173,19 +221,25 @@ def _joined(
     )  # fmt: skip
 
 
-def _wait(
+def _stand(
     step: StepEntry,
     moves: list[Move],
     source: YamlSource,
     at: tuple[int | None, str],
     faults: FaultList,
 ) -> None:
-    """Add a wait to the move before it."""
+    """Add a wait, a signal that is waited for, or wire that is inched, to the move before it."""
     line, key = at
     if not moves:
-        faults.add(source.shown, line, key, "came a wait before any move", "it after a move")
+        came = f"came '{step.kind.replace('_', ' ')}' before any move"
+        faults.add(source.shown, line, key, came, "it after a move")
         return
-    moves[-1] = waiting(moves[-1], step.wait or 0.0)
+    if step.kind == "wait":
+        moves[-1] = waiting(moves[-1], step.wait or 0.0)
+        return
+    pause = as_pause(step, source, at, faults)
+    if pause is not None:
+        moves[-1] = waiting(moves[-1], pause.seconds, (pause,))
 
 
 def _require_room_to_round(moves: list[Move], source: YamlSource, faults: FaultList) -> None:
@@ -204,7 +258,7 @@ def _require_room_to_round(moves: list[Move], source: YamlSource, faults: FaultL
             else "the way into or out of a station starts there"
             if following.station is not None
             else "the arm waits there"
-            if move.wait
+            if move.wait or move.pauses
             else None
         )
         if why is not None:

@@ -13,10 +13,13 @@ from pathsim.files.quantities import (
     Angle,
     Entry,
     Frequency,
+    Inch,
     LengthFromZero,
+    Place,
     Speed,
     StitchLength,
     Time,
+    Turn,
     length_up_to,
 )
 from pathsim.model import DwellCounts, Pattern
@@ -30,7 +33,9 @@ MOVE_KEYS = ("joint", "linear", "arc", "seam", "stitch", "tack", "search")
 Overtravel = Annotated[float, length_up_to(LONGEST_OVERTRAVEL)]
 #: What only a touch search says.
 SEARCH_KEYS = ("body", "with_", "overtravel", "margin")
-KINDS = ("start", *MOVE_KEYS, "wait")
+KINDS = ("start", *MOVE_KEYS, "run", "wait", "wait_for", "inch")
+#: Those without a point of their own: the arm stands, or a subprogram has its own points.
+POINTLESS = ("run", "wait", "wait_for", "inch")
 #: Keys without which a line of a kind says nothing.
 NEEDED = {"stitch": ("on", "off", "between"), "tack": ("time",), "search": ("body",)}
 #: A stroke in less than this is no weave, s.
@@ -125,6 +130,7 @@ class StepEntry(Entry):
     stitch: str | None = None
     tack: str | None = None
     search: str | None = None
+    run: str | None = None
     via: str | None = None
     speed: str | None = None
     weave: str | None = None
@@ -132,6 +138,15 @@ class StepEntry(Entry):
     schedule: str | None = None
     joined: bool = False
     wait: Time | None = None
+    wait_for: str | None = Field(default=None, alias="wait for", min_length=1)
+    at_least: Time | None = Field(default=None, alias="at least")
+    inch: Inch | None = None
+    times: int | None = Field(default=None, ge=1, le=200)
+    shift: Place | None = None
+    turned: Turn | None = None
+    step: Place | None = None
+    step_turned: Turn | None = Field(default=None, alias="step turned")
+    frame: str | None = None
     rounding: LengthFromZero | None = None
     off_part: LengthFromZero | None = Field(default=None, alias="off part")
     wire_end: LengthFromZero | None = Field(default=None, alias="wire end")
@@ -162,7 +177,7 @@ class StepEntry(Entry):
     def _times_are_some(self) -> StepEntry:
         for name, value in (
             ("wait", self.wait), ("rounding", self.rounding), ("time", self.time),
-            ("lift", self.lift),
+            ("lift", self.lift), ("inch", self.inch),
         ):  # fmt: skip
             if value == 0:
                 raise ValueError(f"came '{name}: 0'; expected more than nothing, or no '{name}'")
@@ -213,7 +228,10 @@ class StepEntry(Entry):
             ),
             "tack": ("time", "schedule", "off_part", "wire_end", "surfacing"),
             "search": ("speed", "wire_end", *SEARCH_KEYS),
+            "run": ("times", "shift", "turned", "step", "step_turned", "frame"),
             "wait": (),
+            "wait_for": ("at_least",),
+            "inch": ("speed",),
         }[kind]
         if self.joined and any((self.speed, self.weave, self.schedule)):
             raise ValueError(
@@ -240,6 +258,13 @@ class StepEntry(Entry):
                 "time",
                 "station",
                 *SEARCH_KEYS,
+                "times",
+                "shift",
+                "turned",
+                "step",
+                "step_turned",
+                "frame",
+                "at_least",
             )
             if (value := getattr(self, key)) is not None and value is not False
             if key not in allowed
@@ -247,7 +272,11 @@ class StepEntry(Entry):
         if extra:
             came = extra[0].replace("_", " ").strip()
             raise ValueError(f"came '{came}' on '{kind}'; expected it only where it has a use")
-        if kind not in ("start", "tack", "wait") and self.speed is None and not self.joined:
+        if (
+            kind not in ("start", "tack", "run", "wait", "wait_for")
+            and self.speed is None
+            and not self.joined
+        ):
             raise ValueError("came no speed; expected 'speed' on every move")
         return self
 

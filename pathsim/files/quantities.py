@@ -132,6 +132,7 @@ Frequency = Annotated[float, _reader("frequency", low=0.05, high=100.0)]
 WireDiameter = Annotated[float, _reader("length", low=0.0, strict=True, high=0.01)]
 #: On and off lengths of a stitch.
 StitchLength = Annotated[float, _reader("length", low=1e-3, high=10.0)]
+Inch = Annotated[float, _reader("length", high=0.2)]
 Amplitude = Annotated[float, _reader("length", low=5e-5, high=0.1)]
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
@@ -10,7 +11,7 @@ from pathsim.errors import CannotCheck
 from pathsim.files.cell_differences import ROUNDED
 from pathsim.files.exact_numbers import before_scaling, text
 from pathsim.files.mesh_writer import MeshFolder
-from pathsim.files.program_lines import said_of, seam_of
+from pathsim.files.program_lines import run_entry, said_of, seam_of, standing_entries
 from pathsim.files.saved_arm import placed
 from pathsim.files.saved_points import FRAME, ROTATION
 from pathsim.files.schedules import own_processes, schedules_document
@@ -29,6 +30,7 @@ from pathsim.model import (
 from pathsim.model.laid_out import lines_of
 from pathsim.model.process import Process
 from pathsim.model.program import OFF_PART, WIRE_END
+from pathsim.model.run import Run
 from pathsim.model.wanted_contact import Station
 from pathsim.model.weave import TravelInDwell
 from pathsim.transforms import frozen, inverse
@@ -72,6 +74,9 @@ def cell_document(cell: Cell, meshes: MeshFolder) -> dict[str, Any]:
         document["schedules"] = schedules
     for name, of_own in own_processes(cell).items():
         document["schedules"][name]["process"] = _process(of_own)
+    subprograms = _subprograms(cell)
+    if subprograms:
+        document["subprograms"] = subprograms
     document["program"] = _program(cell)
     if cell.to_do:
         document["to do"] = [str(one) for one in cell.to_do]
@@ -211,14 +216,38 @@ def _weave(weave: Weave) -> dict[str, Any]:
 
 def _program(cell: Cell) -> list[dict[str, Any]]:
     steps: list[dict[str, Any]] = [{"start": cell.program.start}]
-    lines = lines_of(cell.program)
+    return [*steps, *_lines(lines_of(cell.program))]
+
+
+def _lines(lines: Sequence[Move]) -> list[dict[str, Any]]:
+    steps: list[dict[str, Any]] = []
     for before, one in zip((None, *lines), lines, strict=False):
+        run = None if one.written is None else one.written.said
+        if isinstance(run, Run):
+            steps += [run_entry(run), *standing_entries(run.wait, run.pauses)]
+            continue
         move = one if one.written is None else seam_of(one.written.said)
         entry = _step(before, move)
         steps.append(entry if one.written is None else said_of(one.written.said, entry))
-        if move.wait:
-            steps.append({"wait": f"{text(move.wait)} s"})
+        steps += standing_entries(move.wait, move.pauses)
     return steps
+
+
+def _subprograms(cell: Cell) -> dict[str, list[dict[str, Any]]]:
+    """Return all subprograms by name. The cell knows those alone that it runs."""
+    known: dict[str, tuple[Move, ...]] = {}
+    for line in lines_of(cell.program):
+        run = None if line.written is None else line.written.said
+        if isinstance(run, Run) and known.setdefault(run.name, run.lines) != run.lines:
+            raise CannotCheck(f"two subprograms are called {run.name!r}; give each its own name")
+    unused = [name for name in cell.subprograms if name not in known]
+    if unused:
+        raise CannotCheck(
+            f"nothing runs the subprogram {unused[0]!r}, and the cell holds no more of it than its "
+            "name. Save cell.with_program(start, *moves) of the same program, which leaves it out"
+        )
+    names = [*cell.subprograms, *(name for name in known if name not in cell.subprograms)]
+    return {name: _lines(known[name]) for name in names}
 
 
 def _step(before: Move | None, move: Move) -> dict[str, Any]:

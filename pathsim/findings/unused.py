@@ -9,6 +9,7 @@ import numpy as np
 from pathsim.findings.finding import Evidence, Finding, Level
 from pathsim.findings.kinds import FindingKind
 from pathsim.model import Cell, MoveKind
+from pathsim.model.run import subprograms_of
 from pathsim.motion import MoveTrack
 from pathsim.transforms import Array
 from pathsim.units import millimetres
@@ -26,7 +27,7 @@ def unused(evidence: Evidence) -> Iterator[Finding]:
     for move in cell.program.moves:
         reached |= {move.target} if move.via is None else {move.target, move.via}
         if move.written is not None:
-            reached |= {move.written.said.move.target, move.written.said.move.via or move.target}
+            reached |= move.written.outermost.said.named | move.written.said.named
     left = [name for name in cell.points if name not in reached]
     for track, place, how in _bare_ends(evidence):
         for name in list(left):
@@ -48,12 +49,14 @@ def unused(evidence: Evidence) -> Iterator[Finding]:
     for kind, said, used in (
         ("Weave", cell.weaves, weaves),
         ("Schedule", cell.schedules, schedules),
+        ("Subprogram", cell.subprograms, set(subprograms_of(cell.program))),
     ):
         idle = [name for name in said if name not in used]
         if not idle:
             continue
-        word = kind if len(idle) == 1 else f"{kind}s"
-        text = f"{word} {_names(idle)}: no seam uses {'it' if len(idle) == 1 else 'them'}."
+        word, it = (kind, "it") if len(idle) == 1 else (f"{kind}s", "them")
+        who = "the program never runs" if kind == "Subprogram" else "no seam uses"
+        text = f"{word} {_names(idle)}: {who} {it}."
         yield Finding(Level.NOTE, FindingKind.UNUSED, text)
 
 

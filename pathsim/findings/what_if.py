@@ -49,7 +49,9 @@ def straight_between(evidence: Evidence, track: MoveTrack) -> MoveTrack | None:
         start: Point(start, frozen(track.q[0]), None),
         end: Point(end, frozen(track.q[-1]), None),
     }
-    move = replace(cell.program.moves[track.index], target=end, via=None, wait=0.0, rounding=0.0)
+    move = replace(
+        cell.program.moves[track.index], target=end, via=None, wait=0.0, pauses=(), rounding=0.0
+    )
     straight = replace(move, kind=MoveKind.LINEAR, speed=0.25 * cell.tip_speed)
     laid = _laid(evidence, replace(cell, points=points, program=Program(start, (straight,))))
     return None if laid is None else laid.tracks[0].at(float(track.t[0]), track.index, straight)

@@ -53,7 +53,7 @@ class Cell(FieldsOnly):
     ``natural_frequency``: the arm's measured first one, Hz. ``override``: share of the program's
     speeds in the first run. ``process``: what seams are welded with, if said. ``table``: the
     turning table, if there is one. ``cables``: those that one link carries; others are not in
-    the model. ``weaves``, ``schedules``: names of all that were described, used or not.
+    the model. ``weaves``, ``schedules``, ``subprograms``: names of all described, used or not.
     ``to_do``: what is still an example, said in every result. ``groups``: jigs with bodies that
     name them. ``stations``: bodies that serve the torch. ``fingerprint`` is a hash over all
     ``files``, which are named from the folder that holds the cell folder.
@@ -85,6 +85,7 @@ class Cell(FieldsOnly):
     cables: tuple[Cable, ...] = ()
     weaves: tuple[str, ...] = ()
     schedules: tuple[str, ...] = ()
+    subprograms: tuple[str, ...] = ()
     shared_room: SharedRoom = field(default_factory=SharedRoom)
     to_do: tuple[ToDo, ...] = ()
     groups: tuple[Group, ...] = ()

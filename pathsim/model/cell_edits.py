@@ -14,6 +14,7 @@ from pathsim.errors import CellError
 from pathsim.geometry.mesh import Mesh
 from pathsim.model import sound
 from pathsim.model.program import Program
+from pathsim.model.run import subprograms_of
 from pathsim.model.scenery import Body, Point
 from pathsim.transforms import Array, inverse
 
@@ -86,7 +87,13 @@ def with_program(cell: Cell, program: Program) -> Cell:
     """Return a cell with another program (``Cell.with_program``)."""
     weaves = dict.fromkeys(move.weave.name for move in program.moves if move.weave is not None)
     schedules = dict.fromkeys(m.schedule.name for m in program.moves if m.schedule is not None)
-    return replace(cell, program=program, weaves=tuple(weaves), schedules=tuple(schedules))
+    return replace(
+        cell,
+        program=program,
+        weaves=tuple(weaves),
+        schedules=tuple(schedules),
+        subprograms=subprograms_of(program),
+    )
 
 
 def tip(cell: Cell, q: ArrayLike) -> Array:

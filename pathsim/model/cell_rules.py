@@ -17,7 +17,7 @@ from pathsim.model import sound
 from pathsim.model.axes import Axes
 from pathsim.model.cable import Cable
 from pathsim.model.groups import Group, require_groups
-from pathsim.model.laid_out import lay_out
+from pathsim.model.laid_out import lay_out, require_wire
 from pathsim.model.process import Process
 from pathsim.model.program import Program
 from pathsim.model.scenery import Body, Margins, Point, ToDo
@@ -166,6 +166,7 @@ def _require_program(cell: Cell) -> None:
     if not program.moves:
         sound.refuse("program: moves", program.moves, "at least one move")
     sound.known("program: start", program.start, points)
+    require_wire(program)
     for number, move in enumerate(program.moves, 1):
         sound.known(f"move {number}: target", move.target, points)
         if move.position is not None and cell.table is None:

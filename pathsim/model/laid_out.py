@@ -11,15 +11,22 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from pathsim.errors import CellError, LineError
 from pathsim.model import sound
 from pathsim.model.places import Places
 from pathsim.model.program import Move, Program
 from pathsim.model.scenery import Point
+from pathsim.model.turning_table import StandsOn
 from pathsim.model.written import Written
+from pathsim.transforms import Array
 
 if TYPE_CHECKING:
     from pathsim.model.cell import Cell
+
+#: So much wire is none, m.
+_NO_WIRE = 1e-9
 
 
 def lay_out(cell: Cell) -> None:
@@ -94,9 +101,25 @@ def moves_of_lines(program: Program) -> list[tuple[int, int]]:
 
 def require_known(move: Move, start: str, points: Mapping[str, Point]) -> None:
     """Require that a line's own points are there before it is laid out at them."""
-    for what, name in (("start", start), ("target", move.target), ("via", move.via)):
-        if name is not None:
-            sound.known(f"line to {move.target!r}: {what}", name, points)
+    assert move.written is not None  # noqa: S101 - asked of lines of several moves
+    for name in (start, *sorted(move.written.said.named)):
+        sound.known(f"line to {move.target!r}: point", name, points)
+
+
+def require_wire(program: Program) -> None:
+    """Require that no inching makes the wire longer than it is measured; raises LineError.
+
+    Counted from the stick-out, which every arc brings back.
+    """
+    out = 0.0
+    for move in program.moves:
+        out = 0.0 if move.arc_on else out
+        for pause in move.pauses:
+            out += pause.inch
+            if out > _NO_WIRE:
+                came = f"the wire is {out * 1e3:.1f} mm longer there than the stick-out"
+                due = "it inched back before, or a longer 'wire' of the torch"
+                raise LineError(move.line, move.target, came, due)
 
 
 def _refuse(own: Written) -> None:
@@ -106,10 +129,18 @@ def _refuse(own: Written) -> None:
     )
 
 
+def _frames(cell: Cell) -> dict[str, tuple[Array, StandsOn]]:
+    """Return what a shift may be told in: by name its pose in the world, and what it stands on."""
+    found = {body.name: (body.T_world_body, body.stands_on) for body in cell.bodies}
+    found |= {group.name: (group.T_world_group, group.stands_on) for group in cell.groups}
+    still = StandsOn.FLOOR
+    return found | {"base": (cell.T_world_base, still), "world": (np.eye(4), still)}
+
+
 def places_of(cell: Cell, start: str, points: Mapping[str, Point] | None = None) -> Places:
     """Return where a cell's points are, or those of ``points``, for a line that begins at one."""
     points = cell.points if points is None else points
     return Places(
         cell.arm, cell.table, cell.T_world_base, cell.torch.T_flange_tcp, cell.axes.held, points,
-        start,
+        _frames(cell), start,
     )  # fmt: skip

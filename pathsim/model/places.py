@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -11,7 +11,7 @@ from pathsim.arm import Arm
 from pathsim.model.circle import circle_through
 from pathsim.model.held_way import HeldWay
 from pathsim.model.scenery import Point
-from pathsim.model.turning_table import TurningTable
+from pathsim.model.turning_table import StandsOn, TurningTable
 from pathsim.transforms import Array, Turn, inverse, pose, rotation_about
 
 
@@ -19,7 +19,8 @@ from pathsim.transforms import Array, Turn, inverse, pose, rotation_about
 class Places:
     """Poses of a cell's points. "The part" is the turning table, or the world without one.
 
-    ``held``: columns of the held axes, as ``Axes.held``.
+    ``held``: columns of the held axes, as ``Axes.held``. ``frames``: by name where a frame is in
+    the world, with the table at zero, and what it stands on.
     """
 
     arm: Arm
@@ -28,6 +29,7 @@ class Places:
     T_flange_tcp: Array
     held: tuple[int, ...]
     points: Mapping[str, Point]
+    frames: Mapping[str, tuple[Array, StandsOn]] = field(default_factory=dict)
     start: str = ""  # where the torch stands when the line begins
 
     def in_base(self, name: str) -> Array:
@@ -58,6 +60,19 @@ class Places:
         """Return a point of its own at a place on the part."""
         T = self._T_base_part(held) @ T_part_tcp
         return Point(name, T_base_tcp=T, held=held if self.held else None, derived=True)
+
+    def world_frame(self, frame: str, held: Array | None) -> Array | None:
+        """``T_world_frame (4, 4)`` of a named frame; None where nobody said how the table stands.
+
+        Raises KeyError where there is no such frame.
+        """
+        T, stands_on = self.frames[frame]
+        if stands_on is StandsOn.FLOOR or self.table is None:
+            return T
+        if held is None:
+            return None
+        values = held[-len(self.table.axes) :]
+        return np.asarray(self.table.frame_motion(stands_on, values) @ T)
 
     def _T_base_part(self, held: Array | None) -> Array:  # noqa: N802 - a pose by its frames
         T_base_world = inverse(self.T_world_base)

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import MISSING, dataclass, fields
+from dataclasses import MISSING, dataclass, fields, replace
 from enum import StrEnum
 
 from pathsim.model import sound
+from pathsim.model.pause import Pause
 from pathsim.model.schedule import Schedule
 from pathsim.model.wanted_contact import FASTEST_SEARCH, Search
 from pathsim.model.wanted_position import WantedPosition
@@ -69,7 +70,9 @@ class Move:
     is a part of, where that is several moves. ``schedule``: what the welding machine does around
     the seam; its times count. ``search``: a touch search, a straight slow move; ``station``: the
     body of the station that it goes into or comes out of. ``position``: in which welding position
-    the turning table keeps the seam, ends as taught. ``line`` is where the cell file says it.
+    the turning table keeps the seam, ends as taught. ``pauses``: signals that are waited for and
+    wire that is inched behind the move, their seconds within ``wait``. ``line`` is where the cell
+    file says it.
     Raises CellError when it cannot be meant.
     """
 
@@ -94,6 +97,7 @@ class Move:
     search: Search | None = None
     station: str | None = None
     position: WantedPosition | None = None
+    pauses: tuple[Pause, ...] = ()
 
     def __repr__(self) -> str:
         """Say all that is not as it is if nobody says it."""
@@ -103,6 +107,15 @@ class Move:
             if one.default is MISSING or getattr(self, one.name) != one.default
         ]
         return f"Move({', '.join(said)})"
+
+    def waiting(self, seconds: float, pauses: tuple[Pause, ...] = ()) -> Move:
+        """Return it with so many seconds more of standing behind it, those of pauses among them."""
+        return replace(self, wait=self.wait + seconds, pauses=(*self.pauses, *pauses))
+
+    @property
+    def waits_for(self) -> tuple[str, ...]:
+        """Whose signals it waits for: nobody knows how long."""
+        return tuple(pause.wait_for for pause in self.pauses if pause.wait_for)
 
     @property
     def lead(self) -> float:
@@ -187,6 +200,10 @@ class Move:
             sound.refuse(f"{of}: via", self.via, due)
         if self.via is not None:
             sound.text(f"{of}: via", self.via)
+        pauses = sound.records(f"{of}: pauses", self.pauses, Pause, "a Pause")
+        if sum(pause.seconds for pause in pauses) > self.wait + 1e-9:
+            sound.refuse(f"{of}: pauses", self.wait, "their seconds within 'wait'")
+        sound.put(self, pauses=pauses)
         if self.schedule is not None:
             sound.record(f"{of}: schedule", self.schedule, Schedule, "a Schedule or None")
         if self.position is not None:
@@ -268,7 +285,12 @@ class Program:
                 sound.refuse("tack: target", move.target, due)
             if not move.joined:
                 continue
-            if before is None or not before.arc_on or before.standing > before.lead:
+            if (
+                before is None
+                or not before.arc_on
+                or before.standing > before.lead
+                or before.pauses
+            ):
                 due = "it right behind a seam without crater time, postflow and wait"
                 sound.refuse(f"move to {move.target!r}: joined", True, due)
             if (before.speed, before.weave) != (move.speed, move.weave):

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 
 from pathsim.errors import LineError, MotionError
 from pathsim.model import sound
+from pathsim.model.pause import Pause
 from pathsim.model.places import Places, Way
 from pathsim.model.program import Move, MoveKind, fastest
 from pathsim.model.scenery import Point
@@ -45,6 +46,9 @@ class Stitch:
         of = f"stitch to {seam.target!r}"
         if not seam.arc_on or seam.tack or seam.joined or seam.written is not None:
             sound.refuse(f"{of}: seam", seam.label, "a plain seam, not joined")
+        if seam.position is not None:
+            due = "None: the table keeps no position from stitch to stitch"
+            sound.refuse(f"{of}: position", seam.position, due)
         for name in ("on", "off"):
             value = getattr(self, name)
             sound.number(f"{of}: {name}", value, "m", low=SHORTEST, high=LONGEST)
@@ -57,9 +61,26 @@ class Stitch:
         """The whole line as one move, which a cell lays out."""
         return replace(self.seam, written=Written(self))
 
-    def waiting(self, seconds: float) -> Stitch:
+    @property
+    def named(self) -> frozenset[str]:
+        """Points that it names, as taught."""
+        return frozenset(n for n in (self.seam.target, self.seam.via) if n is not None)
+
+    def part_words(self, number: int, of: int) -> str:
+        """Say what one of its moves is, for tables."""
+        return f"stitch {number} of {of}" if number else "between stitches"
+
+    def waiting(self, seconds: float, pauses: tuple[Pause, ...] = ()) -> Stitch:
         """Return it with so many seconds more of standing behind it."""
-        return replace(self, seam=replace(self.seam, wait=self.seam.wait + seconds))
+        return replace(self, seam=self.seam.waiting(seconds, pauses))
+
+    def renamed(self, names: dict[str, str]) -> Stitch:
+        """Return it at other points."""
+        seam = self.seam
+        via = None if seam.via is None else names.get(seam.via, seam.via)
+        return replace(
+            self, seam=replace(seam, target=names.get(seam.target, seam.target), via=via)
+        )
 
     def lengths(self, whole: float) -> list[tuple[float, float]]:
         """Return where each stitch begins and ends on a line of ``whole`` m, m from its start."""
@@ -113,7 +134,8 @@ class _Laying:
         via = self._via(begin, end, f"stitch {number} via")
         kind = MoveKind.LINEAR if via is None else MoveKind.ARC
         said = Written(self._stitch, number, self._count)
-        self.moves.append(replace(seam, kind=kind, target=name, via=via, wait=0.0, written=said))
+        self.moves.append(replace(seam, kind=kind, target=name, via=via, wait=0.0, pauses=(),
+                                  written=said))  # fmt: skip
 
     def over(self, number: int, begin: float, end: float) -> None:
         """Add the way with the arc off from ``begin`` to ``end`` m, behind stitch ``number``."""
@@ -136,7 +158,8 @@ class _Laying:
         for at, move in enumerate(self.moves):
             assert move.written is not None  # noqa: S101 - all were made here
             placed.append(replace(move, written=replace(move.written, at=at, count=count)))
-        placed[-1] = replace(placed[-1], wait=self._stitch.seam.wait)
+        seam = self._stitch.seam
+        placed[-1] = replace(placed[-1], wait=seam.wait, pauses=seam.pauses)
         return placed
 
     def _move(self, target: str, via: str | None = None, *, along_weld: bool = False) -> None:

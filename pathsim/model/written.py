@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Protocol
 
 if TYPE_CHECKING:
+    from pathsim.model.pause import Pause
     from pathsim.model.places import Places
     from pathsim.model.program import Move
     from pathsim.model.scenery import Point
@@ -28,8 +29,21 @@ class Line(Protocol):
         """Return its plain moves and the points that they need; raises LineError."""
         ...
 
-    def waiting(self, seconds: float) -> Line:
+    @property
+    def named(self) -> frozenset[str]:
+        """Points that it names, as taught."""
+        ...
+
+    def part_words(self, number: int, of: int) -> str:
+        """Say what one of its moves is, for tables."""
+        ...
+
+    def waiting(self, seconds: float, pauses: tuple[Pause, ...] = ()) -> Line:
         """Return it with so many seconds more of standing behind it."""
+        ...
+
+    def renamed(self, names: dict[str, str]) -> Line:
+        """Return it at other points: by their names here those that it shall go to."""
         ...
 
 
@@ -55,9 +69,7 @@ class Written:
     @property
     def words(self) -> str:
         """What it is, for tables."""
-        own = f"{self.said.word} {self.number} of {self.of}"
-        if not self.number:
-            own = f"between {self.said.word}es" if self.of else self.said.word
+        own = self.said.part_words(self.number, self.of)
         return own if self.within is None else f"{own}, {self.within.words}"
 
     @property

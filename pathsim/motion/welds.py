@@ -45,13 +45,18 @@ def arc_points(cell: Cell) -> frozenset[str]:
     Start, via and end of every seam, and every other name that was taught at one of those places,
     seen in the world or from the turning table.
     """
-    return points_at(cell, names_of(welds(cell.program)))
+    derived = {name for name, point in cell.points.items() if point.derived}
+    return points_at(cell, names_of(welds(cell.program))) | derived
 
 
 def names_of(seams: Sequence[Weld]) -> frozenset[str]:
     """Return the names of the points where seams start, pass and end."""
     return frozenset(
-        name for start, move in seams for name in (start, move.via, move.target) if name is not None
+        name
+        for start, move in seams
+        if move.at_weld
+        for name in (start, move.via, move.target)
+        if name is not None
     )
 
 

@@ -27,11 +27,13 @@ from pathsim.report.sheet_records import Line, Moment, Row, SheetContent, Shown
 from pathsim.report.sheet_seams import seam_numbers
 from pathsim.report.sheet_setup import setup_lines
 from pathsim.report.short_names import ShortNames, shortened
-from pathsim.result.words import guaranteed
+from pathsim.result.words import at_least, guaranteed
 from pathsim.scene.moments import way_into_move
 from pathsim.scene.seam_words import seam_lines
 from pathsim.units import millimetres, percent
 
+#: Less is no wait, s.
+_NO_TIME = 1e-9
 WRIST_KINDS = (
     FindingKind.WRIST_ALIGNED,
     FindingKind.ELBOW_STRETCHED,
@@ -184,7 +186,8 @@ def _verdict(result: CheckResult) -> str:
 
 def _totals(result: CheckResult) -> str:
     trajectory = result.trajectory
-    text = f"{len(trajectory.tracks)} moves, {trajectory.duration:.1f} s at full speed"
+    seconds = f"{at_least(trajectory)}{trajectory.duration:.1f} s"
+    text = f"{len(trajectory.tracks)} moves, {seconds} at full speed"
     if all(track.fault is None for track in trajectory.tracks):
         text += f", {trajectory.slow_duration:.1f} s at {override_in_words(result.cell.override)}"
     else:
@@ -244,8 +247,10 @@ def _way(track: MoveTrack, names: ShortNames) -> str:
         more.append(f"{'arc on' if move.tack else 'crater'} {move.crater:g} s")
     if move.schedule is not None:
         more.append(f"schedule {names(move.schedule.name)}")
-    if move.wait:
-        more.append(f"wait {move.wait:g} s")
+    plain = move.wait - sum(pause.seconds for pause in move.pauses)
+    if plain > _NO_TIME:
+        more.append(f"wait {plain:g} s")
+    more += [pause.words for pause in move.pauses]
     if move.rounding:
         more.append(f"rounding {1e3 * move.rounding:g} mm")
     return "; ".join([" > ".join(map(names, points)), *more])

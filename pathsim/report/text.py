@@ -16,7 +16,7 @@ from pathsim.findings.kinds import FindingKind
 from pathsim.findings.tip_speed import TipSpeeds
 from pathsim.report.first_run import speed_line
 from pathsim.report.placement_text import placement_lines
-from pathsim.result.words import closest, guaranteed, verdict, way_of, where
+from pathsim.result.words import at_least, closest, guaranteed, verdict, way_of, where
 from pathsim.units import percent
 
 #: Weight, not only colour, tells the levels apart; the word stands there anyway.
@@ -98,7 +98,7 @@ def wrapped(words: str, width: int, indent: int) -> list[str]:
 def _times(result: CheckResult) -> str:
     """Say cycle time and arc-on time, and the cycle time of a first run at the override."""
     trajectory, override = result.trajectory, result.cell.override
-    text = f"{trajectory.duration:.1f} s"
+    text = f"{at_least(trajectory)}{trajectory.duration:.1f} s"
     arc = sum(track.arc_seconds for track in trajectory.tracks)
     if arc > 0:
         text += f", arc on {arc:.1f} s"

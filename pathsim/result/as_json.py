@@ -19,6 +19,7 @@ from pathsim.findings.tip_speed import TipSpeeds
 from pathsim.model import Cable, Cell
 from pathsim.model.laid_out import moves_of_lines
 from pathsim.result.record import ResultRecord
+from pathsim.result.words import at_least
 from pathsim.transforms import Array
 
 NAME, VERSION = "pathsim-result", 5
@@ -48,6 +49,7 @@ def result_as_json(result: ResultRecord) -> str:
         "override": _number(result.cell.override),
         "tip_mm_s_at_override": _mm(speeds.most(result.cell.override)[0]),
         "override_for_250_mm_s": speeds.override_for(),
+        "seconds_are_at_least": bool(at_least(trajectory)),
         "arc_on_seconds": _number(sum(track.arc_seconds for track in trajectory.tracks)),
         "tolerance_mm": _mm(result.tolerance),
         "cap_mm": _mm(result.cap),
@@ -109,6 +111,7 @@ def _move(move: MoveClearance, scale: Array, tip: float, line: int) -> dict[str,
         "to": track.move.target,
         "line": line,
         "part_of_line": track.move.belongs_to,
+        "stands_for": [pause.words for pause in track.move.pauses],
         "start_s": _number(float(track.t[0])),
         "seconds": _number(track.duration),
         "tip_way_mm": _mm(track.tip_length),

@@ -8,7 +8,7 @@ from pathsim.clearance import MoveClearance
 from pathsim.clearance.contact_rules import ARM_BASE
 from pathsim.findings import Level
 from pathsim.findings.finding import place_in_move
-from pathsim.motion import MoveTrack
+from pathsim.motion import MoveTrack, Trajectory
 from pathsim.result.record import ResultRecord
 from pathsim.units import guaranteed_millimetres, millimetres, percent
 
@@ -67,3 +67,8 @@ def way_of(track: MoveTrack) -> str:
     """Return where a move goes, and which part of a longer line of the program it is."""
     way = f"{track.start} > {track.move.target}"
     return f"{way} ({track.move.belongs_to})" if track.move.belongs_to else way
+
+
+def at_least(trajectory: Trajectory) -> str:
+    """Return what stands before the program's time: it waits for somebody, or it does not."""
+    return "at least " if any(track.move.waits_for for track in trajectory.tracks) else ""

@@ -54,6 +54,21 @@ def wound(joint: int, low: float, high: float) -> Change:
     return all_of(taught(*rows), instead(APPROACH, by("one way"), by("other way"), APPROACH))
 
 
+def in_subprogram(run: str) -> Change:
+    """Put all between home and home into a subprogram, 'hinge', and run that."""
+
+    def change(folder: Path) -> None:
+        path = folder / "cell.yaml"
+        text = path.read_text(encoding="utf-8")
+        head, lines = text.split("program:\n  - start: home\n")
+        lines, home = lines[: -len(HOME)], lines[-len(HOME) :]
+        inner = "".join(f"  {line}\n" for line in lines.splitlines())
+        program = f"program:\n  - start: home\n  - {run}\n{home}"
+        path.write_text(f"{head}subprograms:\n  hinge:\n{inner}\n{program}", encoding="utf-8")
+
+    return change
+
+
 TWIN = "home 2,60.500,-20.000,25.000,0.000,90.000,0.000"
 SAME = "home again,60.000,-20.000,25.000,0.000,90.000,0.000"
 FAR = "old point,30.000,-20.000,25.000,0.000,90.000,0.000"
@@ -160,6 +175,31 @@ MISTAKES = [
     Mistake("a schedule that no seam has", "hinge_stitched",
             swap("program:", "schedules: {fillet: {preflow: 1 s}}\n\nprogram:"),
             Level.NOTE, ("Schedule 'fillet'", "no seam uses it")),
+    # subprograms and pauses
+    Mistake("a subprogram that nobody wrote", "hinge_stitched", in_subprogram("{run: hinges}"),
+            None, ("no subprogram is called 'hinges'", "did you mean 'hinge'")),
+    Mistake("a subprogram that runs another", "hinge_stitched",
+            all_of(in_subprogram("{run: hinge}"), swap("    - {tack:", "    - {run: hinge}\n    - {tack:")),
+            None, ("came 'run'", "in a subprogram")),
+    Mistake("a shift in the axes of nothing", "hinge_stitched",
+            in_subprogram("{run: hinge, shift: 0 0 5 mm, frame: gate past}"),
+            None, ("'gate past'", "did you mean 'gate post'")),
+    Mistake("a step for one run", "hinge_stitched", in_subprogram("{run: hinge, step: 0 0 5 mm}"),
+            None, ("a step for one run", "'times: 2' or more")),
+    Mistake("a run shifted into the part", "hinge_stitched",
+            in_subprogram("{run: hinge, times: 2, step: 30 0 0 mm}"),
+            Level.STOP, ("touches the", "move 9")),
+    Mistake("a run shifted out of reach", "hinge_stitched",
+            in_subprogram("{run: hinge, shift: 4 0 0 m}"), Level.STOP, ("reach", "hinge")),
+    Mistake("a subprogram that never runs", "hinge_stitched",
+            swap("program:", "subprograms: {old: [{joint: home, speed: 5 %}]}\n\nprogram:"),
+            Level.NOTE, ("Subprogram 'old'", "never runs it")),
+    Mistake("wire inched out beyond the stick-out", "hinge_stitched",
+            swap("  - {tack:", "  - {inch: 3 mm, speed: 20 mm/s}\n  - {tack:"),
+            None, ("3.0 mm longer", "inched back before")),
+    Mistake("a wait for somebody", "hinge_stitched",
+            swap("  - {tack:", "  - {wait for: the operator, at least: 5 s}\n  - {tack:"),
+            Level.NOTE, ("waits for the operator", "5 s of it are counted")),
     # twice, or for nothing
     Mistake("the same move twice", "gate_hinge", instead(RETRACT, RETRACT, RETRACT),
             Level.NOTE, ("move 5, retract > retract starts where it ends", "does nothing")),
@@ -226,6 +266,10 @@ HARMLESS = [
              all_of(swap("crater: 0.4 s", "schedule: fillet"),
                     swap("program:", "schedules: {fillet: {preflow: 1 s, start: 0.2 s, crater: "
                          "0.4 s, burnback: 0.1 s, postflow: 1 s}}\n\nprogram:"))),
+    Harmless("all of it in a subprogram", "hinge_stitched", in_subprogram("{run: hinge}")),
+    Harmless("wire inched back and out again", "hinge_stitched",
+             swap("  - {tack:", "  - {inch: -3 mm, speed: 20 mm/s}\n"
+                  "  - {inch: 3 mm, speed: 20 mm/s}\n  - {tack:")),
     Harmless("shorter stitches", "hinge_stitched",
              swap("on: 30 mm, off: 60 mm", "on: 20 mm, off: 80 mm")),
     Harmless("a tack at either end", "hinge_stitched",
