@@ -11,6 +11,7 @@ from pathsim.clearance.contact_rules import obstacles
 from pathsim.clearance.reference.engine import CAP, TOLERANCE
 from pathsim.cli.main import main
 from pathsim.findings import Level
+from pathsim.findings.kinds import FindingKind
 from pathsim.motion import PATH_ERROR
 from tests.clearance.oracle import dense_distances
 
@@ -22,6 +23,7 @@ NAMES = [
     "collar_seam",
     "deep_channel",
     "turned_collar",
+    "tilted_pipe",
     "hanging_rail",
     "offset_wrist",
     "loose_cable",
@@ -54,6 +56,7 @@ def test_every_folder_with_a_cell_is_listed_and_says_what_to_look_for():
         "gate_hinge",
         "collar_seam",
         "turned_collar",
+        "tilted_pipe",
         "hanging_rail",
         "offset_wrist",
         "hinge_stitched",
@@ -163,6 +166,24 @@ def test_collar_seam_goes_three_quarters_round():
     assert track.tip_length == pytest.approx(0.75 * 2 * np.pi * 0.045, rel=1e-3)
     turned = np.abs(track.q[-1, 5] - track.q[0, 5])
     assert np.degrees(turned) > 270
+
+
+def test_tilted_pipe_is_kept_flat_by_both_axes():
+    result = result_of("tilted_pipe")
+    track = result.moves[2].track
+    assert track.tip_length == pytest.approx(0.75 * 2 * np.pi * 0.045, rel=1e-3)
+    tilt, turn = np.degrees(track.q[:, -2:]).T
+    assert tilt.max() == pytest.approx(60.0, abs=0.2) and tilt.min() == pytest.approx(30, abs=0.2)
+    assert np.ptp(turn) > 250
+
+    def rotation(checked):
+        (found,) = (f for f in checked.seams if f.kind is FindingKind.WELD_POSITION)
+        return np.degrees(found.numbers["rotation least"])
+
+    assert rotation(result) > 89.5
+    moves = result.cell.program.moves
+    taught = [replace(move, position=None) for move in moves]
+    assert rotation(pathsim.check(result.cell.with_program("home", *taught))) < 88.0
 
 
 def test_turned_collar_stands_still_while_the_part_turns():

@@ -40,8 +40,10 @@ def left_out_at_joints(cell: Cell, trajectory: Trajectory) -> Iterator[LeftOut]:
             why = f"it bears the slide: within {millimetres(PAD, 0)} of walls that run all along"
             yield LeftOut(f"{pair}, along the guides", why, is_agreed=True)
         elif one.standing.bears is not None and zone is not None:
-            why = f"it bears the table: within {millimetres(zone.radius, 0)} of the axis"
-            yield LeftOut(f"{pair}, round the table's axis", why, is_agreed=True)
+            tilts = one.piece.body is not None and one.piece.body.on_tilt
+            borne, axis = ("tilt frame", "tilt axis") if tilts else ("table", "table's axis")
+            why = f"it bears the {borne}: within {millimetres(zone.radius, 0)} of the axis"
+            yield LeftOut(f"{pair}, round the {axis}", why, is_agreed=True)
     for one in joined if trajectory.tracks else ():
         if one.apart(trajectory.tracks) is Apart.EXEMPT:
             what = f"{one.piece.name} against {one.standing.name}, wholly"
@@ -206,7 +208,8 @@ def _joined_by_description(cell: Cell) -> list[LeftOut]:
     if cell.table is not None:
         what, why = "bodies on the turning table against each other", "they turn together"
         items.append(LeftOut(what, why, is_agreed=True))
-        what = "bodies on the turning table against what stands, while the table does not turn"
+        still = "does not turn" if cell.table.tilt is None else "neither tilts nor turns"
+        what = f"bodies on the turning table against what stands, while the table {still}"
         why = "nothing of both moves; how they stand at zero was measured once"
         items.append(LeftOut(what, why, is_agreed=True))
         if any(body.on_tilt for body in cell.bodies):

@@ -2,7 +2,20 @@
 
 from __future__ import annotations
 
-from mesh_source.solids import Solid, box, cut, lathe, moved, prism, rod, rotated, union
+import numpy as np
+
+from mesh_source.solids import (
+    Solid,
+    box,
+    cut,
+    hull,
+    lathe,
+    moved,
+    prism,
+    rod,
+    rotated,
+    union,
+)
 
 
 def turning_stand() -> Solid:
@@ -18,6 +31,32 @@ def turning_plate() -> Solid:
     plate = lathe([(0, -30), (196, -30), (200, -26), (200, -4), (196, 0), (0, 0)], sides=64)
     slot = box((70, 210), (-7, 7), (-12, 5))
     return cut(plate, *[rotated(slot, "z", angle) for angle in (45, 135, 225, 315)])
+
+
+def tilt_stand() -> Solid:
+    """Headstock beside a tilt-turn table; origin on its tilt axis (y), in its bearing face."""
+    column = hull(box((-70, 70), (0, 160), (-580, -60)), rod("y", (0, 0), 0, 160, 105, sides=40))
+    foot = box((-190, 150), (-40, 200), (-580, -556))
+    return union(column, foot, rod("y", (0, 0), 150, 250, 62, edge=6))
+
+
+def tilt_frame() -> Solid:
+    """Arm of a tilt-turn table; origin on the tilt axis (y), over the middle of the table.
+
+    Its disc lies on the headstock 260 mm out, the table rests on its bearing 110 mm over the axis.
+    """
+    disc = rod("y", (0, 0), 230, 260, 100, sides=40)
+    arm = hull(box((-62, 62), (206, 236), (-110, 40)), rod("y", (0, 0), 206, 236, 70, sides=40))
+    beam = box((-70, 70), (-90, 236), (-110, -66))
+    bearing = lathe([(0, -80), (105, -80), (105, 60), (135, 80), (135, 110), (0, 110)], sides=40)
+    return union(disc, arm, beam, bearing)
+
+
+def slanted_block() -> Solid:
+    """Block whose top leans by 15 degrees towards +x; origin in the middle of its underside."""
+    rise = 100 * float(np.tan(np.radians(15)))
+    outline = [(-100, 0), (100, 0), (100, 42 - rise), (-100, 42 + rise)]
+    return prism(outline, -100, 100, "y")
 
 
 def rail_bed() -> Solid:
