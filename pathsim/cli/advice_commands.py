@@ -11,6 +11,7 @@ from pathsim.cli.app import CLEAR, FOUND, app
 from pathsim.cli.console import table_console, with_bar
 from pathsim.errors import CannotCheck
 from pathsim.findings import Level
+from pathsim.report.paper import Paper
 
 
 @app.command()
@@ -80,6 +81,7 @@ def sheet(
         ),
     ] = None,
     stills: Annotated[bool, typer.Option(help="Pictures of the moments to stand by.")] = True,
+    paper: Annotated[Paper, typer.Option(help="What it is printed on.")] = Paper.A4,
 ) -> None:
     """Check a cell and write the sheet that goes to the first run.
 
@@ -89,7 +91,12 @@ def sheet(
 
     share = None if override is None else override / 100
     path, is_stop = write_sheet(
-        cell, out, share, stills=stills, with_bar=lambda work: with_bar(work, "checking")
+        cell,
+        out,
+        share,
+        stills=stills,
+        paper=paper,
+        with_bar=lambda work: with_bar(work, "checking"),
     )
     typer.echo(path)
     raise typer.Exit(FOUND if is_stop else CLEAR)

@@ -14,6 +14,7 @@ from pathsim.errors import CannotCheck, PathsimError
 from pathsim.files import load_cell
 from pathsim.files.contents import CELL_FILE, input_files, own_folder
 from pathsim.outputs import Output, OutputFile
+from pathsim.report.paper import Paper
 from pathsim.report.sheet_content import sheet_content
 from pathsim.report.sheet_records import SheetContent, Shown
 from pathsim.report.short_names import LONGEST_NAME, shortened
@@ -37,6 +38,7 @@ def write_sheet(
     override: float | None,
     *,
     stills: bool,
+    paper: Paper,
     with_bar: Callable[[Callable[[Progress], SheetContent]], SheetContent],
 ) -> tuple[Path, bool]:
     """Check a cell and write its sheet; return the file, and whether anything says stop.
@@ -59,11 +61,11 @@ def write_sheet(
     if ending == ".pdf":
         from pathsim.report.sheet_pdf import sheet_as_pdf
 
-        place.write(sheet_as_pdf(content))
+        place.write(sheet_as_pdf(content, paper))
     else:
         from pathsim.report.sheet_html import sheet_as_html
 
-        place.write(sheet_as_html(content))
+        place.write(sheet_as_html(content, paper))
     return out, content.is_stop
 
 

@@ -160,6 +160,7 @@ class _Loader:
             to_do=tuple(dict.fromkeys(file.to_do)),
             groups=tuple(read_groups(file).values()),
             stations=read_stations(file),
+            labels=file.sheet.labels,
         )
 
     def _described(self, source: YamlSource, location: tuple[str, str], text: str) -> Path | None:

@@ -25,6 +25,7 @@ from pathsim.files.standing_schema import (
 )
 from pathsim.files.table_layout import TableLayout
 from pathsim.model import ToDo
+from pathsim.model.labels import Labels
 
 Rotation = Literal["fixed x-y-z", "intrinsic z-y-x", "z-y-z", "quaternion w-x-y-z"]
 _MOST_COLUMNS = 200
@@ -71,6 +72,21 @@ class MarginsEntry(Entry):
     approach: LengthFromZero | None = None
 
 
+class SheetEntry(Entry):
+    """What stands on a first-run sheet beside what was checked."""
+
+    program: str = Field(default="", max_length=60)
+    part: str = Field(default="", max_length=60)
+    job: str = Field(default="", max_length=60)
+    revision: str = Field(default="", max_length=60)
+    remarks: list[str] = Field(default_factory=list, max_length=8)
+
+    @property
+    def labels(self) -> Labels:
+        """The same as the cell keeps it."""
+        return Labels(self.program, self.part, self.job, self.revision, tuple(self.remarks))
+
+
 _BODIES = (
     "bodies: [{name: table, role: table, plate: {length: 1 m, width: 1 m, thickness: 20 mm}, "
     "at: 900 0 700 mm}]"
@@ -99,4 +115,5 @@ class CellFile(Entry):
     schedules: dict[str, ScheduleEntry] = Field(default_factory=dict)
     subprograms: dict[str, list[StepEntry]] = Field(default_factory=dict)
     program: list[StepEntry] = Field(min_length=2, examples=[_PROGRAM])
+    sheet: SheetEntry = Field(default_factory=SheetEntry)
     to_do: list[ToDo] = Field(default_factory=list, alias="to do")

@@ -27,6 +27,7 @@ from pathsim.model import (
     TurningTable,
     Weave,
 )
+from pathsim.model.labels import Labels
 from pathsim.model.laid_out import lines_of
 from pathsim.model.process import Process
 from pathsim.model.program import OFF_PART, WIRE_END
@@ -78,6 +79,8 @@ def cell_document(cell: Cell, meshes: MeshFolder) -> dict[str, Any]:
     if subprograms:
         document["subprograms"] = subprograms
     document["program"] = _program(cell)
+    if cell.labels != Labels():
+        document["sheet"] = _labels(cell.labels)
     if cell.to_do:
         document["to do"] = [str(one) for one in cell.to_do]
     return document
@@ -90,6 +93,13 @@ def _axis(axis: TiltAxis | TurningTable, of: str) -> dict[str, Any]:
         "speed": f"{text(axis.speed)} rad/s",
         "acceleration": f"{text(axis.acceleration)} rad/s2",
     }
+
+
+def _labels(labels: Labels) -> dict[str, Any]:
+    entry: dict[str, Any] = {word.lower(): text for word, text in labels.rows}
+    if labels.remarks:
+        entry["remarks"] = list(labels.remarks)
+    return entry
 
 
 def _group(group: Group) -> dict[str, Any]:

@@ -18,6 +18,7 @@ from pathsim.model.axes import Axes
 from pathsim.model.cable import Cable
 from pathsim.model.cell_rules import require_sound
 from pathsim.model.groups import Group, with_group
+from pathsim.model.labels import Labels
 from pathsim.model.linkage import (
     Linkage,
     arm_in_world,
@@ -55,8 +56,9 @@ class Cell(FieldsOnly):
     turning table, if there is one. ``cables``: those that one link carries; others are not in
     the model. ``weaves``, ``schedules``, ``subprograms``: names of all described, used or not.
     ``to_do``: what is still an example, said in every result. ``groups``: jigs with bodies that
-    name them. ``stations``: bodies that serve the torch. ``fingerprint`` is a hash over all
-    ``files``, which are named from the folder that holds the cell folder.
+    name them. ``stations``: bodies that serve the torch. ``labels``: program, part, job and
+    revision, for paper. ``fingerprint`` is a hash over all ``files``, which are named from the
+    folder that holds the cell folder.
 
     Joint vectors of a cell have a column for each of its ``axes``: the arm's joints, then the
     turning table's (tilt, turn). Raises CellError when the records do not fit together
@@ -90,6 +92,7 @@ class Cell(FieldsOnly):
     to_do: tuple[ToDo, ...] = ()
     groups: tuple[Group, ...] = ()
     stations: tuple[Station, ...] = ()
+    labels: Labels = field(default_factory=Labels)
 
     def __post_init__(self) -> None:
         require_sound(self)

@@ -17,6 +17,7 @@ from pathsim.model import sound
 from pathsim.model.axes import Axes
 from pathsim.model.cable import Cable
 from pathsim.model.groups import Group, require_groups
+from pathsim.model.labels import Labels
 from pathsim.model.laid_out import lay_out, require_wire
 from pathsim.model.process import Process
 from pathsim.model.program import Program
@@ -48,6 +49,7 @@ def require_sound(cell: Cell) -> None:
         value = getattr(cell, name)
         if value is not None:
             sound.record(f"cell: {name}", value, kind, f"a {kind.__name__} or None")
+    sound.record("cell: labels", cell.labels, Labels, "Labels")
     sound.put(cell, T_world_base=sound.pose("cell: T_world_base", cell.T_world_base))
     _require_limits(cell)
     _require_links(cell)

@@ -26,11 +26,12 @@ _UNIT = re.compile(r"(\d) (?=(?:%|mm|s|deg)(?![\w]))")
 
 @dataclass(frozen=True)
 class Setting:
-    """One way to set a sheet: size of type, width of a still (pt), and how close rows stand."""
+    """One way to set a sheet: type, width of a still and of a line (pt), how close rows are."""
 
     size: float
     still: float
     is_tight: bool
+    width: float
 
 
 def style(*, size: float, bold: bool = False, right: bool = False) -> ParagraphStyle:

@@ -23,6 +23,8 @@ from pathsim.report.first_run import (
 from pathsim.report.not_measured import is_nothing_measured, not_measured
 from pathsim.report.placement_text import placement_lines
 from pathsim.report.sheet_levels import counted, doubts, levels_of_moves, to_cure
+from pathsim.report.sheet_plan import plan_of
+from pathsim.report.sheet_points import points_heads, points_rows
 from pathsim.report.sheet_records import Line, Moment, Row, SheetContent, Shown
 from pathsim.report.sheet_seams import seam_numbers
 from pathsim.report.sheet_setup import setup_lines
@@ -89,6 +91,11 @@ def sheet_content(
         unknown=tuple(map(names, _unknown(result))),
         placement=_placement(result, names),
         setup=tuple(map(names, setup_lines(cell))),
+        labels=cell.labels.rows,
+        points_heads=points_heads(result),
+        points=points_rows(result, names),
+        plan=plan_of(result, shown),
+        remarks=cell.labels.remarks,
         boxes=boxes(cell, result.trajectory, speeds) if is_to_run else (),
         numbers=() if is_stop else tuple(map(names, seam_numbers(result))),
         arc_on=arc_on_lines(cell) if is_to_run and _has_arc(result) else (),
@@ -187,9 +194,13 @@ def _verdict(result: CheckResult) -> str:
 def _totals(result: CheckResult) -> str:
     trajectory = result.trajectory
     seconds = f"{at_least(trajectory)}{trajectory.duration:.1f} s"
-    text = f"{len(trajectory.tracks)} moves, {seconds} at full speed"
+    text = f"{len(trajectory.tracks)} moves. Running time {seconds}"
+    arc = sum(float(track.t[-1] - track.t[0]) for track in trajectory.tracks if track.move.arc_on)
+    if arc > 0:
+        text += f", arc on {arc:.1f} s"
     if all(track.fault is None for track in trajectory.tracks):
-        text += f", {trajectory.slow_duration:.1f} s at {override_in_words(result.cell.override)}"
+        at = override_in_words(result.cell.override)
+        text += f"; {trajectory.slow_duration:.1f} s in all at {at} override"
     else:
         text += "; the time at reduced speed is not known, as a move cannot be run to its end"
     margins = result.cell.margins

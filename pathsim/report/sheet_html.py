@@ -6,10 +6,24 @@ import base64
 from collections.abc import Iterable
 from html import escape
 
-from pathsim.report.sheet_records import ARC_ON, NUMBERS, SEAMS, Line, Moment, Row, SheetContent
+from pathsim.report.paper import Paper
+from pathsim.report.plan_svg import plan_as_svg
+from pathsim.report.sheet_records import (
+    ARC_ON,
+    NUMBERS,
+    PLAN,
+    POINTS,
+    REMARK_LINES,
+    REMARKS,
+    SEAMS,
+    Line,
+    Moment,
+    Row,
+    SheetContent,
+)
 
 _STYLE = """
-@page { size: A4; margin: 8mm 11mm;
+@page { size: PAPER; margin: 8mm 11mm;
         @bottom-right { content: "page " counter(page) " of " counter(pages); font-size: 7pt } }
 * { box-sizing: border-box }
 html { background: #ddd }
@@ -33,13 +47,17 @@ thead th { border-bottom: 1.5px solid #111 }
 td.n, th.n { text-align: right } td.n, .k { white-space: nowrap }
 th { overflow-wrap: normal }
 tr.near td:first-child, tr.stop td.clear, tr.watch td.clear { font-weight: 700 }
-.moments { display: grid; grid-template-columns: repeat(3, 1fr); gap: 1em }
+.moments { display: grid; grid-template-columns: repeat(4, 1fr); gap: 1em }
 .moments > div { break-inside: avoid } .moments img { width: 100%; border: 1px solid #777 }
 .columns { display: grid; grid-template-columns: 1fr 1fr; gap: 1.6em }
 ul { margin: 0; padding-left: 1.1em } ul.boxes { list-style: none; padding: 0 }
 ul.boxes li { padding: .12em 0 .12em 1.7em; position: relative }
 ul.boxes li::before { content: ""; position: absolute; left: 0; top: .3em; width: 1em; height: 1em;
      border: 1.5px solid #111 }
+.labels { margin: .5em 0 } .labels span { margin-right: 1.6em; white-space: nowrap }
+.plan { width: 100%; height: auto; display: block; border: 1px solid #777 }
+.lines { border-bottom: 1px solid #777; height: 1.7em }
+.points td, .points th { padding-top: .1em; padding-bottom: .1em }
 .files { font-size: .85em; margin: 0 }
 .sign { display: flex; gap: 1.5em; margin-top: 2.6em; break-inside: avoid }
 .sign span { flex: 1; border-top: 1px solid #111; padding-top: .2em; font-size: .8em }
@@ -60,23 +78,23 @@ _SIGN = '<div class="sign"><span>Name</span><span>Signature</span><span>Date, ti
 _PAPER = ((10, 9.0), (18, 8.0), (26, 7.0))
 
 
-def sheet_as_html(content: SheetContent) -> str:
-    """Return the whole page."""
+def sheet_as_html(content: SheetContent, paper: Paper = Paper.A4) -> str:
+    """Return the whole page, to be printed on ``paper``."""
     stop = " stop" if content.is_stop else ""
     lines = len(content.rows) + 2 * len(content.findings) + len(content.seams)
-    lines += 2 * (len(content.doubts) + len(content.numbers))
+    lines += 2 * (len(content.doubts) + len(content.numbers)) + len(content.points) // 2
     size = next((size for most, size in _PAPER if lines <= most), 6.5)
     stills = "100%" if size > 7 else "80%"
     return f"""<!doctype html>
 <html lang="en"><head><meta charset="utf-8"><meta name="viewport"
 content="width=device-width, initial-scale=1"><meta name="generator" content="pathsim sheet">
 <title>First-run sheet: {escape(content.title)}</title>
-<style>{_STYLE}</style></head>
+<style>{_STYLE.replace("PAPER", paper.css)}</style></head>
 <body style="--paper: {size}pt; --stills: {stills}">
 <main><header><h1><small>First-run sheet</small>{escape(content.title)}</h1>
 <div class="hash">{escape(content.files)}<br>{escape(content.date)}<br>sha256
 {escape(content.fingerprint)}</div></header>
-<p class="verdict{stop}">{escape(content.verdict)}</p>
+{_labels(content)}<p class="verdict{stop}">{escape(content.verdict)}</p>
 <p>{escape(content.totals)}.</p>
 {_paragraphs(content.notes)}
 {_list("Doubts about the model", content.doubts)}
@@ -85,11 +103,14 @@ content="width=device-width, initial-scale=1"><meta name="generator" content="pa
 {_moments(content)}
 {_list(content.findings_title, content.findings)}
 {_list(NUMBERS, content.numbers)}
+{_points(content)}
 <div class="columns"><div>
 {_list("Torch and process", content.setup)}
 <h2>Wrist zones</h2>{_items(content.wrist)}
 <h2>The model does not know</h2>{_items(content.unknown)}
 <h2>Placement tolerance before contact</h2>{_items(content.placement)}
+{"" if content.moments else _plan(content)}
+<h2>{REMARKS}</h2>{_remarks(content)}
 </div><div>
 {_list(content.boxes_title, content.boxes, "boxes")}{_list(content.boxes_title, content.to_cure)}
 {_list(ARC_ON, content.arc_on, "boxes")}
@@ -127,11 +148,46 @@ def _row(row: Row) -> str:
     return f'<tr class="{kinds}">{"".join(cells)}</tr>'
 
 
+def _labels(content: SheetContent) -> str:
+    said = "".join(f"<span>{word}: <b>{escape(text)}</b></span> " for word, text in content.labels)
+    return f'<p class="labels">{said}</p>\n' if said else ""
+
+
+def _points(content: SheetContent) -> str:
+    if not content.points:
+        return ""
+    heads = "".join(f'<th scope="col" class="n">{escape(head)}</th>'
+                    for head in content.points_heads)  # fmt: skip
+    rows = "".join(
+        f'<tr><th scope="row">{escape(point.mark)}</th>'
+        + "".join(f'<td class="n">{value}</td>' for value in point.values)
+        + "</tr>"
+        for point in content.points
+    )
+    return (
+        f'<h2>{POINTS}</h2><div class="wide"><table class="points"><thead><tr>'
+        f'<th scope="col">point</th>{heads}</tr></thead><tbody>{rows}</tbody></table></div>'
+    )
+
+
+def _plan(content: SheetContent) -> str:
+    return (
+        ""
+        if content.plan is None
+        else f"<div>{plan_as_svg(content.plan)}<p><b>{PLAN}</b></p></div>"
+    )
+
+
+def _remarks(content: SheetContent) -> str:
+    return _items(content.remarks) + '<div class="lines"></div>' * REMARK_LINES
+
+
 def _moments(content: SheetContent) -> str:
     notes = _paragraphs(note for note in (content.moments_note, content.no_stills) if note)
     if not content.moments:
         return notes
-    return f'{notes}<div class="moments">{"".join(map(_moment, content.moments))}</div>'
+    moments = "".join(map(_moment, content.moments))
+    return f'{notes}<div class="moments">{moments}{_plan(content)}</div>'
 
 
 def _paragraphs(texts: Iterable[str]) -> str:

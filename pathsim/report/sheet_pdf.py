@@ -1,4 +1,4 @@
-"""The first-run sheet as a PDF of A4 pages in grey: one for most programs, never cut."""
+"""The first-run sheet as a PDF in grey: one page for most programs, never cut."""
 
 from __future__ import annotations
 
@@ -7,11 +7,12 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from reportlab.lib import colors
-from reportlab.lib.pagesizes import A4
 from reportlab.lib.units import mm
 from reportlab.platypus import Paragraph, SimpleDocTemplate, Spacer, Table
 
+from pathsim.report.paper import Paper
 from pathsim.report.pdf_text import PLAIN, Setting, heading, listed, ready_fonts, safe, style, tight
+from pathsim.report.sheet_pdf_more import labels, plan, points, remarks
 from pathsim.report.sheet_pdf_parts import boxes, header, moments, moves, signature
 from pathsim.report.sheet_records import ARC_ON, NUMBERS, SEAMS, Line, SheetContent
 
@@ -20,78 +21,79 @@ SIZES = (9.0, 8.5, 8.0, 7.5, 7.0, 6.5)
 #: Widths of stills tried in each size; type on them stays above 6.5 pt in the smallest.
 STILLS = (61 * mm, 54 * mm, 48 * mm)
 _MARGIN = 11 * mm
-_WIDTH = A4[0] - 2 * _MARGIN
 _FOOT = 10 * mm
-_ROOM = A4[1] - 2 * _MARGIN - _FOOT - 12  # 12 pt: the frame's own padding
 
 
-def sheet_as_pdf(content: SheetContent) -> bytes:
+def sheet_as_pdf(content: SheetContent, paper: Paper = Paper.A4) -> bytes:
     """Return the sheet as large as it fits on one page, or on as few pages as there must be."""
     ready_fonts()
-    for setting in _settings():
-        if _height(_story(content, setting)) <= _ROOM:
-            raw, pages = _set(content, setting, 0)
+    width = paper.size[0] - 2 * _MARGIN
+    room = paper.size[1] - 2 * _MARGIN - _FOOT - 12  # 12 pt: the frame's own padding
+    for setting in _settings(width):
+        if _height(_story(content, setting), setting) <= room:
+            raw, pages = _set(content, paper, setting, 0)
             if pages == 1:
                 return raw
-    least = Setting(SIZES[-1], STILLS[-1], is_tight=True)
-    _, fewest = _set(content, least, 0)
+    least = Setting(SIZES[-1], STILLS[-1], is_tight=True, width=width)
+    _, fewest = _set(content, paper, least, 0)
     for size in SIZES:
-        setting = Setting(size, STILLS[-1], is_tight=False)
-        raw, pages = _set(content, setting, fewest)
+        setting = Setting(size, STILLS[-1], is_tight=False, width=width)
+        raw, pages = _set(content, paper, setting, fewest)
         if pages == fewest:
             return raw
-    return _set(content, least, fewest)[0]
+    return _set(content, paper, least, fewest)[0]
 
 
-def _settings() -> Iterator[Setting]:
+def _settings(width: float) -> Iterator[Setting]:
     """Ways to set a sheet: in each size smaller stills first, then tighter rows."""
     for size in SIZES:
         for still in STILLS:
-            yield Setting(size, still, is_tight=False)
-        yield Setting(size, STILLS[-1], is_tight=True)
+            yield Setting(size, still, is_tight=False, width=width)
+        yield Setting(size, STILLS[-1], is_tight=True, width=width)
 
 
-def _height(story: list[Any]) -> float:
+def _height(story: list[Any], setting: Setting) -> float:
     """Return how much room flowables take, rather too much than too little."""
     return sum(
-        float(part.wrap(_WIDTH, 100 * A4[1])[1] + part.getSpaceBefore() + part.getSpaceAfter())
+        float(part.wrap(setting.width, 1e5)[1] + part.getSpaceBefore() + part.getSpaceAfter())
         for part in story
     )
 
 
-def _set(content: SheetContent, setting: Setting, pages: int) -> tuple[bytes, int]:
+def _set(content: SheetContent, paper: Paper, setting: Setting, pages: int) -> tuple[bytes, int]:
     """Set the sheet in one way; ``pages``: how many there are, where that is to be said."""
     buffer = io.BytesIO()
     document = SimpleDocTemplate(
-        buffer, pagesize=A4, leftMargin=_MARGIN - 6, rightMargin=_MARGIN - 6, topMargin=_MARGIN,
-        bottomMargin=_MARGIN + _FOOT, title=f"First-run sheet: {content.title}",
+        buffer, pagesize=paper.size, leftMargin=_MARGIN - 6, rightMargin=_MARGIN - 6,
+        topMargin=_MARGIN, bottomMargin=_MARGIN + _FOOT, title=f"First-run sheet: {content.title}",
         author="pathsim", creator="pathsim sheet", invariant=1,
     )  # fmt: skip
 
     def foot(canvas: Any, page: Any) -> None:
         text = Paragraph(safe(content.caution), style(size=7))
-        _, height = text.wrap(_WIDTH, _FOOT)
+        _, height = text.wrap(setting.width, _FOOT)
         canvas.setLineWidth(0.8)
-        canvas.line(_MARGIN, _MARGIN + _FOOT - 4, A4[0] - _MARGIN, _MARGIN + _FOOT - 4)
+        canvas.line(_MARGIN, _MARGIN + _FOOT - 4, paper.size[0] - _MARGIN, _MARGIN + _FOOT - 4)
         text.drawOn(canvas, _MARGIN, _MARGIN + _FOOT - 6 - height)
         if pages:
             canvas.setFont(PLAIN, 7)
             said = f"{page.page} of {pages}, {content.fingerprint[:16]}"
-            canvas.drawRightString(A4[0] - _MARGIN, _MARGIN - 6, f"page {said}")
+            canvas.drawRightString(paper.size[0] - _MARGIN, _MARGIN - 6, f"page {said}")
 
     document.build(_story(content, setting), onFirstPage=foot, onLaterPages=foot)
     return buffer.getvalue(), document.page
 
 
 def _story(content: SheetContent, setting: Setting) -> list[Any]:
-    size = setting.size
+    size, width = setting.size, setting.width
     wide = 11 if content.is_stop else size + 1
-    verdict = Table([[Paragraph(safe(content.verdict), style(size=wide, bold=True))]], [_WIDTH])
+    verdict = Table([[Paragraph(safe(content.verdict), style(size=wide, bold=True))]], [width])
     whole = ((0, 0), (-1, -1))
     verdict.setStyle([("BOX", *whole, 2.5 if content.is_stop else 0.8, colors.black),
                       ("TOPPADDING", *whole, 2), ("BOTTOMPADDING", *whole, 4)])  # fmt: skip
     return [
-        header(content, setting, _WIDTH),
+        header(content, setting, width),
+        *labels(content, size),
         Spacer(1, 1.5 * mm),
         verdict,
         Spacer(1, 1 * mm),
@@ -99,14 +101,15 @@ def _story(content: SheetContent, setting: Setting) -> list[Any]:
         *(Paragraph(safe(note), style(size=size)) for note in content.notes),
         *_list("Doubts about the model", content.doubts, setting),
         Spacer(1, 1 * mm),
-        moves(content, setting, _WIDTH),
-        *moments(content, setting, _WIDTH),
+        moves(content, setting, width),
+        *moments(content, setting, width, plan(content, setting, width / 4)),
         *_list(content.findings_title, content.findings, setting),
         *_list(NUMBERS, content.numbers, setting),
+        *points(content, setting, width),
         _columns(content, setting),
         heading("Files this sheet belongs to", size),
         Paragraph(safe(content.all_files), style(size=max(size - 1.5, SIZES[-1]))),
-        *([signature(_WIDTH)] if content.boxes else []),
+        *([signature(width)] if content.boxes else []),
     ]
 
 
@@ -117,12 +120,14 @@ def _list(title: str, items: Sequence[str | Line], setting: Setting) -> list[Any
 
 def _ticked(title: str, texts: Sequence[str], setting: Setting) -> list[Any]:
     """Set lines to tick in half the width."""
-    return [heading(title, setting.size), *boxes(texts, setting, _WIDTH / 2)] if texts else []
+    return (
+        [heading(title, setting.size), *boxes(texts, setting, setting.width / 2)] if texts else []
+    )
 
 
 def _columns(content: SheetContent, setting: Setting) -> Table:
     """Set what to know beside what to tick; it may break over pages anywhere."""
-    size, half = setting.size, _WIDTH / 2
+    size, half = setting.size, setting.width / 2
     left = [
         *_list("Torch and process", content.setup, setting),
         heading("Wrist zones", size),
@@ -131,11 +136,13 @@ def _columns(content: SheetContent, setting: Setting) -> Table:
         *listed(content.unknown, size),
         heading("Placement tolerance before contact", size),
         *listed(content.placement, size),
+        *_list(SEAMS, content.seams, setting),
+        *([] if content.moments else plan(content, setting, half)),
+        *remarks(content, setting, half),
     ]
     right = [*_ticked(content.boxes_title, content.boxes, setting),
              *_list(content.boxes_title, content.to_cure, setting),
-             *_ticked(ARC_ON, content.arc_on, setting),
-             *_list(SEAMS, content.seams, setting)]  # fmt: skip
+             *_ticked(ARC_ON, content.arc_on, setting)]  # fmt: skip
     table = Table([[left, right]], [half, half], splitInRow=1)
     table.setStyle([*tight(setting), ("LEFTPADDING", (0, 0), (0, 0), 0)])
     return table

@@ -87,8 +87,13 @@ def _widths(
     return need
 
 
-def moments(content: SheetContent, setting: Setting, width: float) -> list[Any]:
-    """Return the moments with their stills side by side, and what to know of them."""
+def moments(
+    content: SheetContent, setting: Setting, width: float, beside: Sequence[Any]
+) -> list[Any]:
+    """Return the moments with their stills side by side, and what to know of them.
+
+    ``beside``: what stands at their right.
+    """
     size = setting.size
     title = content.moments_title
     notes = [
@@ -97,11 +102,12 @@ def moments(content: SheetContent, setting: Setting, width: float) -> list[Any]:
     ]  # fmt: skip
     if not content.moments:
         return [heading(title, size), *notes]
-    column = width / 3
+    count = 3 + bool(beside)
+    column = width / count
     still = min(setting.still, column - 3 * mm)
     cells = [_moment(moment, size, still) for moment in content.moments]
-    cells += [[] for _ in range(3 - len(cells))]
-    table = Table([cells], [column] * 3)
+    cells += [[] for _ in range(3 - len(cells))] + ([list(beside)] if beside else [])
+    table = Table([cells], [column] * count)
     table.setStyle([*tight(setting), ("LEFTPADDING", (0, 0), (-1, -1), 0)])
     return [heading(title, size), *notes, table]
 

@@ -5,11 +5,17 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from pathsim.findings import Finding
+from pathsim.report.plan_records import Plan
 
 #: Headings, and what marks a move to stand by at.
 SEAMS = "Where the seams lie on the parts"
 NUMBERS = "Seams and arm in numbers"
 ARC_ON = "Before the first run with the arc on"
+POINTS = "Points, as the display counts them (* weld)"
+PLAN = "From above: what left and front are"
+REMARKS = "Remarks"
+#: Empty lines to write remarks on.
+REMARK_LINES = 2
 NEAR = "\N{RIGHT-POINTING DOUBLE ANGLE QUOTATION MARK}"
 
 
@@ -55,6 +61,23 @@ class Shown:
 
 
 @dataclass(frozen=True)
+class PointRow:
+    """A point of the program: ``values`` of all axes as displayed, then x, y, z of the tool.
+
+    ``is_weld``: the arc is on there.
+    """
+
+    name: str
+    values: tuple[str, ...]
+    is_weld: bool
+
+    @property
+    def mark(self) -> str:
+        """Its name, with a star where the arc is on."""
+        return f"{self.name} *" if self.is_weld else self.name
+
+
+@dataclass(frozen=True)
 class Moment:
     """When to stand by the stop, what to watch and from which side; ``still`` PNG or None."""
 
@@ -83,6 +106,8 @@ class SheetContent:
     ``doubts``: findings about the model and no move. ``seams``: where each seam lies on the part.
     ``numbers``: weave, process, angles, position and reserves of the seams and of the program.
     ``setup``: torch, tool centre point, wire and process as the model has them.
+    ``labels``: program, part, job and revision, as far as they are said. ``points``: the program's,
+    under ``points_heads``. ``plan``: the cell from above. ``remarks``: lines from the cell.
     ``boxes``: what to tick for the first run and ``arc_on``: for the first one with the arc on;
     none on a sheet of what must not be run. One that says stop has ``to_cure`` in their place.
     """
@@ -113,6 +138,11 @@ class SheetContent:
     setup: tuple[str, ...] = ()
     arc_on: tuple[str, ...] = ()
     numbers: tuple[str, ...] = ()
+    labels: tuple[tuple[str, str], ...] = ()
+    points_heads: tuple[str, ...] = ()
+    points: tuple[PointRow, ...] = ()
+    plan: Plan | None = None
+    remarks: tuple[str, ...] = ()
 
     @property
     def findings_title(self) -> str:

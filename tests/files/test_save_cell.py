@@ -33,6 +33,7 @@ from pathsim.model import (
     Program,
     Weave,
 )
+from pathsim.model.labels import Labels
 from pathsim.model.process import Process
 from pathsim.model.scenery import ToDo
 from pathsim.model.shared_room import SharedBall, SharedRoom
@@ -168,6 +169,13 @@ def everything() -> Cell:
         shared_room=SharedRoom(((7, 6),), ((2, 3),), SharedBall(5, (0.1, 0.0, -0.2), 0.0731)),
         weaves=("narrow: #1", "the wide one"),
         to_do=(ToDo.TORCH, ToDo.POINTS),
+        labels=Labels(
+            "A_1",
+            "left: post #2",
+            "17",
+            "C",
+            ("first: tack", "then weld"),
+        ),
         groups=(
             Group(
                 "jig 1",

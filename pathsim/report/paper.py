@@ -1,0 +1,25 @@
+"""Sizes of paper for a sheet."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+
+_INCH = 72.0
+_MM = _INCH / 25.4
+
+
+class Paper(StrEnum):
+    """What a sheet is printed on."""
+
+    A4 = "a4"
+    LETTER = "letter"
+
+    @property
+    def css(self) -> str:
+        """Its name in a page's style."""
+        return {"a4": "A4", "letter": "letter"}[self.value]
+
+    @property
+    def size(self) -> tuple[float, float]:
+        """Width and height in points: ISO 216, and ANSI/ASME Y14.1 size A."""
+        return {"a4": (210 * _MM, 297 * _MM), "letter": (8.5 * _INCH, 11 * _INCH)}[self.value]
