@@ -1,11 +1,18 @@
-"""Sizes of paper for a sheet."""
+"""What paper asks for: its size, and numbers that stay with their units."""
 
 from __future__ import annotations
 
+import re
 from enum import StrEnum
 
 _INCH = 72.0
 _MM = _INCH / 25.4
+_UNIT = re.compile(r"(\d) (?=(?:%|mm|s|deg)(?![\w]))")
+
+
+def with_units_kept(text: str) -> str:
+    """Return text in which no line can end between a number and its unit."""
+    return _UNIT.sub("\\1\N{NO-BREAK SPACE}", text)
 
 
 class Paper(StrEnum):

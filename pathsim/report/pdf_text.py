@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
@@ -18,10 +17,10 @@ from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.platypus import Paragraph
 
+from pathsim.report.paper import with_units_kept
 from pathsim.report.sheet_records import Line
 
 PLAIN, BOLD = "SheetPlain", "SheetBold"
-_UNIT = re.compile(r"(\d) (?=(?:%|mm|s|deg)(?![\w]))")
 
 
 @dataclass(frozen=True)
@@ -95,7 +94,7 @@ def shown(text: str) -> str:
 
 def safe(text: str) -> str:
     """Return text for a paragraph: as it can be shown, and escaped; no line ends before a unit."""
-    return escape(_UNIT.sub("\\1\N{NO-BREAK SPACE}", shown(text)))
+    return escape(with_units_kept(shown(text)))
 
 
 def width_of(text: str, size: float, *, bold: bool = False) -> float:

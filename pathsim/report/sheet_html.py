@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import base64
 from collections.abc import Iterable
-from html import escape
+from html import escape as html_escape
 
-from pathsim.report.paper import Paper
+from pathsim.report.paper import Paper, with_units_kept
 from pathsim.report.plan_svg import plan_as_svg
 from pathsim.report.sheet_records import (
     ARC_ON,
@@ -45,9 +45,10 @@ th { text-align: left; font-weight: 600; vertical-align: bottom }
 th, td { padding: .22em .4em; border-bottom: 1px solid #999 } td { vertical-align: top }
 thead th { border-bottom: 1.5px solid #111 }
 td.n, th.n { text-align: right } td.n, .k { white-space: nowrap }
-th { overflow-wrap: normal }
+th, td { overflow-wrap: break-word } td.way { min-width: 11em } td.to { min-width: 7em }
 tr.near td:first-child, tr.stop td.clear, tr.watch td.clear { font-weight: 700 }
-.moments { display: grid; grid-template-columns: repeat(4, 1fr); gap: 1em }
+.moments { display: grid; grid-template-columns: repeat(auto-fit, minmax(210px, 1fr));
+     gap: 1em }
 .moments > div { break-inside: avoid } .moments img { width: 100%; border: 1px solid #777 }
 .columns { display: grid; grid-template-columns: 1fr 1fr; gap: 1.6em }
 ul { margin: 0; padding-left: 1.1em } ul.boxes { list-style: none; padding: 0 }
@@ -66,7 +67,8 @@ footer { border-top: 1px solid #111; margin-top: 1.2em; padding-top: .4em; font-
 @media screen and (max-width: 760px) { body { margin: 0; padding: 14px }
      header, .columns, .moments { display: block } .hash { text-align: left; margin-top: .5em }
      .moments > div { margin-bottom: 1.2em } td, th { overflow-wrap: normal } }
-@media print { .wide { overflow: visible } html { background: none }
+@media print { .wide { overflow: visible } .moments { grid-template-columns: repeat(4, 1fr) }
+     td.way, td.to { min-width: 0 } html { background: none }
      body { font-size: var(--paper); line-height: 1.22; max-width: none; margin: 0;
      padding: 0 } th, td { padding: .05em .4em }
      .moments { width: var(--stills) } h2 { margin: .35em 0 .1em } .sign { margin-top: 5mm }
@@ -76,6 +78,11 @@ footer { border-top: 1px solid #111; margin-top: 1.2em; padding-top: .4em; font-
 _SIGN = '<div class="sign"><span>Name</span><span>Signature</span><span>Date, time</span></div>'
 #: Type on paper (pt) by how many lines there are of moves and findings, at most.
 _PAPER = ((10, 9.0), (18, 8.0), (26, 7.0))
+
+
+def escape(text: str) -> str:
+    """Return text for the page; no line ends between a number and its unit."""
+    return html_escape(with_units_kept(text))
 
 
 def sheet_as_html(content: SheetContent, paper: Paper = Paper.A4) -> str:
@@ -133,16 +140,16 @@ def _table(content: SheetContent) -> str:
     )
     rows = "".join(map(_row, content.rows))
     head = head.replace("<th", '<th scope="col"')
-    return f'<div class="wide"><table><thead>{head}</thead><tbody>{rows}</tbody></table></div>'
+    return _scrolled("Moves", f"<table><thead>{head}</thead><tbody>{rows}</tbody></table>")
 
 
 def _row(row: Row) -> str:
     cells = [
         f'<td class="n">{escape(row.mark)}</td>',
-        f'<td class="k">{escape(row.kind)}</td>' f"<td>{escape(row.way)}</td>",
+        f'<td class="k">{escape(row.kind)}</td>' f'<td class="way">{escape(row.way)}</td>',
         *(f'<td class="n">{escape(text)}</td>' for text in (row.speed, row.seconds, row.tip)),
         f'<td class="n clear">{escape(row.clear_by)}</td><td class="n">{escape(row.at)}</td>',
-        f'<td>{escape(row.to)}</td><td class="empty"></td>',
+        f'<td class="to">{escape(row.to)}</td><td class="empty"></td>',
     ]  # fmt: skip
     kinds = " ".join(kind for kind in ("near" if row.is_near else "", row.level) if kind)
     return f'<tr class="{kinds}">{"".join(cells)}</tr>'
@@ -164,10 +171,16 @@ def _points(content: SheetContent) -> str:
         + "</tr>"
         for point in content.points
     )
-    return (
-        f'<h2>{POINTS}</h2><div class="wide"><table class="points"><thead><tr>'
-        f'<th scope="col">point</th>{heads}</tr></thead><tbody>{rows}</tbody></table></div>'
+    table = (
+        f'<table class="points"><thead><tr><th scope="col">point</th>{heads}</tr></thead>'
+        f"<tbody>{rows}</tbody></table>"
     )
+    return f"<h2>{POINTS}</h2>{_scrolled('Points', table)}"
+
+
+def _scrolled(name: str, table: str) -> str:
+    """Return a table that is scrolled by itself on a phone, by keys too."""
+    return f'<div class="wide" tabindex="0" role="region" aria-label="{name}">{table}</div>'
 
 
 def _plan(content: SheetContent) -> str:
@@ -198,7 +211,7 @@ def _moment(moment: Moment) -> str:
     image = ""
     if moment.still is not None:
         data = base64.b64encode(moment.still).decode()
-        alt = escape(f"{moment.when}. {moment.what}", quote=True)
+        alt = escape(f"{moment.when}. {moment.what}")
         image = f'<img alt="{alt}" src="data:image/png;base64,{data}">'
     return (
         f"<div>{image}<p><b>{moment.number}. {escape(moment.when)}</b></p>"
