@@ -63,7 +63,7 @@ class Plan:
         found: list[tuple[str, Place]] = []
         for number, place in self.marks:
             x, y = self.inside(place, size / 2)
-            steps = (x + step * size for step in (0, 1, -1, 2, -2))
+            steps = (x + step * size for step in (0, 1, -1, 2, -2, 3, -3, 4, -4))
             free = [
                 near for near in steps if size / 2 <= near <= 1 - size / 2
                 and all(abs(near - a) >= size - 1e-9 or abs(y - b) >= size - 1e-9

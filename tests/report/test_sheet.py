@@ -410,7 +410,7 @@ def test_every_stop_and_watch_move_is_marked_and_nothing_is_left_out(sample):
             assert (level in kinds and "near" in kinds) if level else "stop" not in kinds
             assert f"{lead} {move.track.move.label}" in text
             assert unescape(cells[2]).startswith(f"{move.track.start} > ")
-            assert unescape(cells[6]) == guaranteed(move, some.cap)
+            assert flat(unescape(cells[6])) == guaranteed(move, some.cap)
         assert_all_findings_stand_once(some, content, text)
         assert_all_findings_stand_once(some, content, words_of(html))
         assert_what_must_not_be_run_has_nothing_to_tick(some, content, text, html)
