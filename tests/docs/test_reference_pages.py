@@ -39,6 +39,7 @@ PLACES = {
     "WeaveEntry": "weaves",
     "ScheduleEntry": "schedules",
     "ProcessEntry": "process",
+    "SheetEntry": "sheet",
     "StepEntry": "program",
     "StationEntry": "stations",
     "ArmFile": "Arm description",
