@@ -8,6 +8,7 @@ import numpy as np
 
 from pathsim.check import CheckResult
 from pathsim.model import Body
+from pathsim.model.piece import Piece
 from pathsim.report.plan_records import Places, Plan
 from pathsim.report.sheet_records import Shown
 from pathsim.transforms import Array
@@ -33,7 +34,8 @@ def plan_of(result: CheckResult, shown: Sequence[Shown]) -> Plan:
         _flat(T, cell.tips(track.q)) for track in result.trajectory.tracks if track.move.arc_on
     ]
     tips = [_flat(T, cell.tips(track.q)) for track in result.trajectory.tracks]
-    outlines = [(_outline(T, body, poses), body) for body in cell.bodies]
+    carried = {piece.name: piece for piece in cell.pieces if piece.body is not None}
+    outlines = [(_outline(T, body, poses, carried.get(body.name)), body) for body in cell.bodies]
     base = cell.link_meshes[0]
     size = 0.12 if base is None else float(np.abs(base.vertices[:, :2]).max())
     near = [places for places, body in outlines if str(body.role) in ("part", "clamp")]
@@ -70,10 +72,10 @@ def _flat(T_base_world: Array, places: Array) -> Array:
     return np.asarray(places @ T_base_world[:3, :3].T + T_base_world[:3, 3])[:, :2]
 
 
-def _outline(T_base_world: Array, body: Body, poses: Array) -> Array:
-    """Convex outline of a body from above; one on the turning table as it stands at the start."""
-    T = poses[-1] @ body.T_world_body if body.on_table else body.T_world_body
-    places = body.mesh.vertices @ T[:3, :3].T + T[:3, 3]
+def _outline(T_base_world: Array, body: Body, poses: Array, piece: Piece | None) -> Array:
+    """Convex outline of a body from above; one that a table carries as it is at the start."""
+    T, mesh = (body.T_world_body, body.mesh) if piece is None else (poses[piece.link], piece.mesh)
+    places = mesh.vertices @ T[:3, :3].T + T[:3, 3]
     return convex(_flat(T_base_world, places))
 
 

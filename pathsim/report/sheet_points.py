@@ -15,7 +15,7 @@ def points_heads(result: CheckResult) -> tuple[str, ...]:
     cell = result.cell
     heads = []
     for axis, slides in enumerate(cell.axes.prismatic):
-        name = column_name(cell.arm, axis) if axis < cell.arm.dof else "table"
+        name = column_name(cell.arm, axis) if axis < cell.arm.dof else cell.axes.names[axis]
         heads.append(f"{name} {'mm' if slides else 'deg'}")
     return (*heads, "x mm", "y mm", "z mm")
 

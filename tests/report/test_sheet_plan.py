@@ -61,6 +61,21 @@ def test_in_front_is_to_the_right_and_left_is_above_whichever_way_the_arm_stands
     assert np.allclose([p for _, p in other.marks], [p for _, p in plan.marks], atol=1e-6)
 
 
+def test_what_a_turning_table_carries_is_drawn_where_it_stands_at_the_start():
+    found = pathsim.check(pathsim.load_cell(SAMPLES / "turned_collar"))
+    plan, cell = plan_of(found, ()), found.cell
+    seam = next(track for track in found.trajectory.tracks if track.move.arc_on)
+    assert np.allclose(found.trajectory.tracks[0].q[0, 6], seam.q[0, 6])  # not turned by then
+    start = np.array(plan.seams[0][0])
+    parts = [np.array(places) for places, grey in plan.areas if grey == 0.72]
+    near = 0.01 / plan.scale
+    assert any(
+        (places.min(axis=0) - near < start).all() and (start < places.max(axis=0) + near).all()
+        for places in parts
+    )
+    assert any(piece.body is not None for piece in cell.pieces)
+
+
 def test_everything_of_a_plan_is_inside_it_and_seams_are_drawn(result):
     plan = plan_of(result, ())
     for places, grey in plan.areas:
