@@ -79,8 +79,7 @@ def cell_document(cell: Cell, meshes: MeshFolder) -> dict[str, Any]:
     if subprograms:
         document["subprograms"] = subprograms
     document["program"] = _program(cell)
-    if cell.labels != Labels():
-        document["sheet"] = _labels(cell.labels)
+    document |= _labels(cell.labels)
     if cell.to_do:
         document["to do"] = [str(one) for one in cell.to_do]
     return document
@@ -99,7 +98,7 @@ def _labels(labels: Labels) -> dict[str, Any]:
     entry: dict[str, Any] = {word.lower(): text for word, text in labels.rows}
     if labels.remarks:
         entry["remarks"] = list(labels.remarks)
-    return entry
+    return {"sheet": entry} if entry else {}
 
 
 def _group(group: Group) -> dict[str, Any]:
