@@ -9,6 +9,7 @@ from typing import NamedTuple
 import numpy as np
 
 from pathsim.model import Cell
+from pathsim.model.laid_out import plainly
 from pathsim.motion import MoveTrack, Trajectory, plan_program
 from pathsim.transforms import Array, inverse
 
@@ -28,7 +29,7 @@ class OnSeam(NamedTuple):
 @lru_cache(maxsize=4)
 def centre_tracks(cell: Cell) -> Trajectory:
     """Lay the cell's program with no weave on any seam."""
-    moves = tuple(replace(move, weave=None) for move in cell.program.moves)
+    moves = tuple(replace(move, weave=None) for move in plainly(cell.program.moves))
     return plan_program(replace(cell, program=replace(cell.program, moves=moves)))
 
 

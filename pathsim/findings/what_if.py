@@ -17,6 +17,7 @@ from pathsim.clearance.queries import AskedPair, queries_of
 from pathsim.errors import CannotCheck, MotionError
 from pathsim.findings.finding import Evidence
 from pathsim.model import Cell, Move, MoveKind, Point, Program
+from pathsim.model.laid_out import plainly
 from pathsim.motion import MoveTrack, Trajectory, plan_program
 from pathsim.transforms import Array, frozen
 
@@ -32,7 +33,7 @@ def laid_with(
     """Lay the program with points ``(axes,)`` or moves otherwise; None when it has no meaning."""
     cell = evidence.cell
     taught = {name: Point(name, frozen(q), None) for name, q in (points or {}).items()}
-    program = cell.program if moves is None else replace(cell.program, moves=tuple(moves))
+    program = replace(cell.program, moves=plainly(cell.program.moves if moves is None else moves))
     return _laid(evidence, replace(cell, points={**cell.points, **taught}, program=program))
 
 
@@ -50,8 +51,9 @@ def straight_between(evidence: Evidence, track: MoveTrack) -> MoveTrack | None:
         end: Point(end, frozen(track.q[-1]), None),
     }
     move = replace(
-        cell.program.moves[track.index], target=end, via=None, wait=0.0, pauses=(), rounding=0.0
-    )
+        cell.program.moves[track.index], target=end, via=None, wait=0.0, pauses=(), rounding=0.0,
+        written=None,
+    )  # fmt: skip
     straight = replace(move, kind=MoveKind.LINEAR, speed=0.25 * cell.tip_speed)
     laid = _laid(evidence, replace(cell, points=points, program=Program(start, (straight,))))
     return None if laid is None else laid.tracks[0].at(float(track.t[0]), track.index, straight)

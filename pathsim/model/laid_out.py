@@ -7,7 +7,7 @@ with every cell, so that no point of it is older than those that it follows from
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -54,7 +54,16 @@ def lay_out(cell: Cell) -> None:
                 made[point.name] = point
         moves += laid
         at = moves[-1].target
+    # Moves that are no part of a line any more may go to what was made for one all the same.
+    for name in (n for move in moves for n in (move.target, move.via) if n is not None):
+        if name not in made and name in points:
+            made[name] = points[name]
     sound.put(cell, program=replace(program, moves=tuple(moves)), points=made)
+
+
+def plainly(moves: Iterable[Move]) -> tuple[Move, ...]:
+    """Return moves that are no part of any line: each may be changed alone, to look what if."""
+    return tuple(replace(move, written=None) for move in moves)
 
 
 def lines_of(program: Program) -> list[Move]:

@@ -54,7 +54,7 @@ def names_of(seams: Sequence[Weld]) -> frozenset[str]:
     return frozenset(
         name
         for start, move in seams
-        if move.at_weld
+        if move.at_weld or move.wants_contact
         for name in (start, move.via, move.target)
         if name is not None
     )

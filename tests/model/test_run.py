@@ -198,3 +198,13 @@ def test_wire_is_inched_back_and_no_farther_out_than_it_is_measured(tmp_path):
     with pytest.raises(LineError, match=r"1\.0 mm longer"):  # the arc brings the stick-out back
         small_cell([inched(-0.005), linear("start"), again, replace(inched(0.006), target="low")])
     assert Path(tmp_path / "inched" / "cell.yaml").read_text(encoding="utf-8").count("inch:") == 2
+
+
+def test_what_is_asked_of_a_joint_move_within_a_run_is_asked_of_it_alone():
+    """A post in the way of the joint move between two runs: said, with what a straight one does."""
+    post = body(box((0.02, 0.02, 0.3)), "post", Role.CLAMP, AT + [0.0, 0.0, 0.2])
+    c = ran(Run("weld", WELD, 2), extra=[post])
+    plain = small_cell([*WELD, *WELD, HOME], [post])
+    kinds = (FindingKind.CONTACT, FindingKind.NEAR_HIT)
+    said = [[f.text for f in check(x).findings if f.kind in kinds] for x in (c, plain)]
+    assert said[0] == said[1] and any("move 5" in text for text in said[0])
