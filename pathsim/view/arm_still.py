@@ -15,6 +15,10 @@ from pathsim.view.stills import png_of
 _GREY, _TOOL = (0.80, 0.80, 0.78), (0.62, 0.62, 0.60)
 #: Axes of the flange, m long, with the colours that drawings have for x, y and z.
 _AXIS = 0.25
+#: Right and up in the picture, which looks along (-1, -1, -1); words are so far beside an axis, m.
+_RIGHT = np.array([-1.0, 1.0, 0.0]) / np.sqrt(2)
+_UP = np.array([-1.0, -1.0, 2.0]) / np.sqrt(6)
+_BESIDE = 0.12
 _COLOURS = {"x": (0.80, 0.16, 0.12), "y": (0.10, 0.50, 0.18), "z": (0.10, 0.28, 0.75)}
 
 
@@ -45,6 +49,8 @@ def write_arm_still(cell: Cell, out: OutputFile, size: tuple[int, int] = (900, 8
         # The chain itself, so that an arm without shapes is seen too.
         plotter.add_lines(_pairs(poses[: dof + 1, :3, 3]), color=rgb(INK), width=3)
         flange = poses[dof]
+        torch = np.concatenate([flange[None, :3, 3],
+                                *(mesh.moved(T).vertices for mesh, T, _ in tool)])  # fmt: skip
         for axis, (name, colour) in enumerate(_COLOURS.items()):
             end = flange[:3, 3] + _AXIS * flange[:3, axis]
             arrow = pv.Arrow(
@@ -52,8 +58,11 @@ def write_arm_still(cell: Cell, out: OutputFile, size: tuple[int, int] = (900, 8
                 tip_radius=0.06, tip_length=0.2,
             )  # fmt: skip
             plotter.add_mesh(arrow, color=colour)
-            plotter.add_point_labels([end], [f"{name} of the flange"], text_color=colour,
-                                     font_size=16, shape=None, show_points=False,
+            words = label_place(end, torch)
+            plotter.add_lines(np.array([end, words]), color=colour, width=1)
+            plotter.add_point_labels([words], [f"{name} of the flange"], text_color=colour,
+                                     font_size=16, shape="rect", shape_color=rgb(PAPER),
+                                     shape_opacity=0.9, margin=3, show_points=False,
                                      always_visible=True)  # fmt: skip
         plotter.add_text("All joints at 0 on the display. Does your arm stand like this?",
                          font_size=11, color=rgb(INK))  # fmt: skip
@@ -64,6 +73,17 @@ def write_arm_still(cell: Cell, out: OutputFile, size: tuple[int, int] = (900, 8
     finally:
         plotter.close()
     out.write(png_of(pixels))
+
+
+def label_place(end: np.ndarray, torch: np.ndarray) -> np.ndarray:
+    """Return where the words for an axis stand, ``(3,)``: beside its ``end`` in the picture.
+
+    On the side on which ``torch (n, 3)``, seen as in the picture, is farthest from the words.
+    """
+    flat = np.stack([_RIGHT, _UP])
+    beside = end + _BESIDE * np.array([s * axis for axis in flat for s in (1.0, -1.0)])
+    far = [np.linalg.norm((torch - place) @ flat.T, axis=1).min() for place in beside]
+    return np.asarray(beside[int(np.argmax(far))])
 
 
 def _pairs(points: np.ndarray) -> np.ndarray:

@@ -60,7 +60,9 @@ def draw_labels(
     taken: list[Box] = []
     if said.gap is not None and _is_in_view(place, said.gap, to_pixels):
         taken.append(gap_box(place, said.gap, to_pixels))
+        ends = {said.band.start_name, said.band.end_name}
         others = [to_pixels(m.place) for m in scene.marks if m.place is not None]
+        others += [to_pixels(name.place) for name in scene.names if name.name in ends]
         label = label_box(place, said.gap, to_pixels, [(x, y) for x, y, _ in others])
         draw_gap(layer, place, said.gap, to_pixels, box=label, is_named=True)
         taken.append(label)
@@ -82,7 +84,8 @@ def draw_labels(
         if name.name not in {said.band.start_name, said.band.end_name}:
             continue
         x, y, depth = to_pixels(name.place)
-        if 0 < depth < 1 and place.stage.holds(x, y):
+        is_covered = any(box.holds(x, y) for box in taken[1:2])  # by the gap's own words
+        if 0 < depth < 1 and place.stage.holds(x, y) and not is_covered:
             _tag(layer, place, (x, y), name.name, taken)
 
 

@@ -122,6 +122,12 @@ class Picture:
         if size != (self.place.width, self.place.height):
             self._fit(size)
 
+    def on_screen(self, scale: float) -> None:
+        """Lay everything out for a screen with finer dots."""
+        if scale != self.screen_scale:
+            self.screen_scale = scale
+            self._fit((self.place.width, self.place.height))
+
     def _fit(self, size: tuple[int, int]) -> None:
         self.place = layout(*size, self.screen_scale)
         self._fitted()

@@ -24,6 +24,8 @@ _IDLE = 0.012  # s of sleep when nothing is to be done
 _SETTLED = 0.35  # s without a change before edges are smoothed
 _WHEEL_ZOOM = 1.25
 _RESTS = 0.15  # s without moving before the mouse points at something
+#: Dots an inch of a usual screen; a scale is one from the least on, and what is more is an error.
+_USUAL_DPI, _LEAST_SCALE, _MOST_SCALE = 96.0, 1.25, 3.0
 _BODY_KEYS = {"d": "faded", "h": "hidden", "i": "alone"}
 _FIRST = 10.0  # priority of our observers: before the library's own keys and mouse
 
@@ -70,6 +72,7 @@ class Window:
         self.picture.show(self.player)
         self.picture.plotter.show(interactive_update=True, auto_close=False)
         interactor = self.picture.plotter.iren.interactor
+        self.picture.on_screen(scale_of_screen(self.picture.plotter.render_window))
         self._listen(interactor)
         before = looked = time.perf_counter()
         while not self.player.closed and not interactor.GetDone():
@@ -366,6 +369,15 @@ class Window:
             moment = self.picture.axis(self.player).time_at(x)
             self._set(replace(self.player.at(moment), playing=False))
         return self._dragging
+
+
+def scale_of_screen(window: Any) -> float:
+    """Return how much larger than usual type has to be on the screen that shows a window."""
+    usual = window.GetDPI()
+    found = float(window.GetDPI()) if window.DetectDPI() else _USUAL_DPI
+    window.SetDPI(usual)  # text is measured in pixels: the library must not scale it too
+    scale = min(found / _USUAL_DPI, _MOST_SCALE)
+    return scale if scale >= _LEAST_SCALE else 1.0
 
 
 def _new_folder(folder: Path) -> Path:

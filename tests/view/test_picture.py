@@ -13,6 +13,7 @@ import pathsim
 from pathsim.cli.main import main
 from pathsim.scene import build_scene
 from pathsim.scene.palette import ACCENT, PAPER, TINT
+from pathsim.view import overlays
 from pathsim.view.playback_state import Player, opened
 from pathsim.view.time_axis import WHOLE, AxisMode, axis_of
 from tests.scene.broken_off import broken_off
@@ -556,3 +557,37 @@ def test_a_proposal_is_drawn_dashed_and_its_new_points_are_named(picture):
     finally:
         picture.cure = None
         picture.show(replace(shown, ghost_shown=False))
+
+
+@pytest.mark.parametrize("size", [(1024, 640), (1280, 800), (1920, 1080)])
+def test_the_words_of_the_gap_cover_neither_end_of_the_move(off_screen, size):  # noqa: ARG001
+    from pathsim.scene.message import message_at
+    from pathsim.view.picture import Picture
+
+    scene = build_scene(pathsim.check(pathsim.load_cell(SAMPLES / "hinge_stitched")))
+    picture = Picture(scene, size, off_screen=True)
+    try:
+        player = player_of(scene).at(scene.tightest())
+        picture.show(player)
+        said = message_at(scene, player.time)
+        boxes = []
+        drawn = overlays.draw_gap
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setattr(overlays, "draw_gap",
+                          lambda *a, **k: (boxes.append(k["box"]), drawn(*a, **k))[1])  # fmt: skip
+            picture.show(player)
+        ends = {said.band.start_name, said.band.end_name}
+        places = [picture.to_pixels(one.place)[:2] for one in scene.names if one.name in ends]
+        (box,) = boxes
+        assert len(places) == 2 and not any(box.holds(*place) for place in places)
+    finally:
+        picture.close()
+
+
+def test_the_words_for_an_axis_stand_off_the_torch():
+    from pathsim.view.arm_still import _RIGHT, _UP, label_place
+
+    along = np.linspace(0, 0.4, 30)[:, None] * _RIGHT  # a torch that goes on along the axis
+    words = label_place(0.25 * _RIGHT, along)
+    flat = np.stack([_RIGHT, _UP])
+    assert np.linalg.norm((along - words) @ flat.T, axis=1).min() > 0.1

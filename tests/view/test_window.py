@@ -268,3 +268,34 @@ def test_saving_while_the_first_check_runs_is_noticed(tmp_path, monkeypatch):
     monkeypatch.setattr(opening, "require_window", lambda: None)
     opening.open_window(FakeBeside(), folder, lambda work: work(lambda _text, _share: None))
     assert seen["changed"]
+
+
+class FakeScreen:
+    """A render window that knows the dots of its screen, or does not."""
+
+    def __init__(self, dots):
+        self.dots, self.dpi = dots, 72
+
+    def GetDPI(self):  # noqa: N802 - the library's name
+        return self.dpi
+
+    def SetDPI(self, dpi):  # noqa: N802
+        self.dpi = dpi
+
+    def DetectDPI(self):  # noqa: N802
+        self.dpi = self.dots or self.dpi
+        return self.dots is not None
+
+
+@pytest.mark.parametrize(
+    ("dots", "scale"), [(None, 1.0), (96, 1.0), (100, 1.0), (144, 1.5), (192, 2.0), (2000, 3.0)]
+)
+def test_type_follows_the_dots_of_the_screen(dots, scale):
+    from pathsim.view.layout import layout
+    from pathsim.view.window import scale_of_screen
+
+    window = FakeScreen(dots)
+    assert scale_of_screen(window) == pytest.approx(scale)
+    assert window.dpi == 72  # what is measured in pixels stays so
+    assert layout(1920, 1080, scale).font >= layout(1920, 1080).font
+    assert layout(1920, 1080, 2.0).font > layout(1920, 1080).font
