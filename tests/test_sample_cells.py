@@ -117,6 +117,8 @@ def test_a_search_beside_a_rib_runs_onto_it_with_the_nozzle():
     first = result.findings[0].spans[0].start
     gone = np.linalg.norm(np.diff(result.cell.tips(track.q_at([track.t[0], first])), axis=0))
     assert row.numbers["touch"] - gone == pytest.approx(0.0054, abs=2e-4)
+    (of_plate,) = (t for t in result.placement if t.body == "base plate")
+    assert of_plate.excluded == "the wire at the weld and the wire on its search"
     # 45 mm beside it, as its README says, it is clear
     taught = {"above plate": [6.600, 32.386, 2.409, -26.091, 92.956, -30.715],
               "plate touch": [6.600, 34.340, 3.936, -26.054, 89.829, -29.185]}  # fmt: skip

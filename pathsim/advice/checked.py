@@ -17,6 +17,7 @@ def checked(
     change: Change,
     finding: Finding,
     evidence: tuple[str, ...] = (),
+    off_habit: float = 0.0,
 ) -> Proposal | None:
     """Check the whole program with a change; None when it cures nothing or worsens anything."""
     after = evaluator.full(change)
@@ -35,4 +36,4 @@ def checked(
     points = about_new_points(evaluator.cell, change)
     notes = [f"New with it is this note: {f.text}" for f in evaluator.new_notes(change, after)]
     return Proposal(kind, text, change, tuple(cures), evaluator.before, after,
-                    (*evidence, *points, *notes))  # fmt: skip
+                    (*evidence, *points, *notes), off_habit)  # fmt: skip

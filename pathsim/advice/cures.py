@@ -81,7 +81,8 @@ def _lifted(evaluator: Evaluator, finding: Finding, track: MoveTrack) -> Iterato
     for lift in all_lifts(evaluator, track):
         if isinstance(lift, NoLift):
             continue
-        found = checked(evaluator, lift.kind, lift.words, lift.change, finding, lift.evidence)
+        found = checked(evaluator, lift.kind, lift.words, lift.change, finding, lift.evidence,
+                        lift.off_habit)  # fmt: skip
         if found is not None:
             yield found
 
@@ -95,7 +96,8 @@ def _by_section(evaluator: Evaluator, finding: Finding, track: MoveTrack) -> Ite
     """Check what was planned for the whole air section."""
     section = section_moves(evaluator, track)
     for plan in evaluator.once(("planned", section), lambda: planned(evaluator, track)):
-        found = checked(evaluator, plan.kind, plan.words, plan.change, finding, plan.evidence)
+        found = checked(evaluator, plan.kind, plan.words, plan.change, finding, plan.evidence,
+                        plan.off_habit)  # fmt: skip
         if found is not None:
             yield found
 

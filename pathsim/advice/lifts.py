@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from pathsim.advice.change import Change, together
+from pathsim.advice.proposal import off_habit
 from pathsim.advice.sites import Site, sites
 from pathsim.advice.trial import Evaluator, TrialResult
 from pathsim.model import MoveKind
@@ -31,7 +32,7 @@ _MOST_HARM = 8
 class RetractCandidate:
     """A change that clears the moves it touches and harms nothing, and how it was found.
 
-    ``heights``: of its one or two points, m.
+    ``heights``: of its one or two points, m. ``off_habit``: as of a proposal, s.
     """
 
     kind: str
@@ -39,6 +40,7 @@ class RetractCandidate:
     heights: tuple[float, ...]
     change: Change
     evidence: tuple[str, ...]
+    off_habit: float = 0.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -99,7 +101,8 @@ def _lowest(
         if not harm:
             evidence = (_step_below(below), *_usual(evaluator, site, direction))
             said = _words(site, words, direction, height, evaluator)
-            return RetractCandidate(site.kind, said, (height,), trial.change, evidence)
+            return RetractCandidate(site.kind, said, (height,), trial.change, evidence,
+                                    off_habit(words))  # fmt: skip
         below, harmful = f"something else gets worse: {harm[0].text}", harmful + 1
         if harmful >= _MOST_HARM:
             break
@@ -149,7 +152,8 @@ def _both(evaluator: Evaluator, pair: list[Site]) -> Iterator[RetractCandidate |
             f"and a point '{second.name}' {millimetres(b, 0)} {words} from '{second.weld_name}'; "
             "leave and come down in straight lines."
         )
-        yield RetractCandidate("legs", said, (a, b), change, _two_steps_below(pair, (a, b)))
+        yield RetractCandidate("legs", said, (a, b), change, _two_steps_below(pair, (a, b)),
+                               2 * off_habit(words))  # fmt: skip
 
 
 def _two_steps_below(pair: list[Site], heights: tuple[float, float]) -> tuple[str, ...]:

@@ -28,12 +28,13 @@ _SAME = 1e-6
 
 @dataclass(frozen=True, eq=False)
 class Planned:
-    """A section's change that harms nothing, in words; ``kind`` as of a proposal."""
+    """A section's change that harms nothing, in words; ``kind``, ``off_habit`` as of a proposal."""
 
     kind: str
     words: str
     change: Change
     evidence: tuple[str, ...]
+    off_habit: float = 0.0
 
 
 def planned(evaluator: Evaluator, track: MoveTrack) -> Iterator[Planned]:
@@ -172,7 +173,9 @@ def _in_words(
         kind = "section" if plan.points else "legs"
         if not plan.points and not (plan.start.is_taught and plan.end.is_taught):
             kind = "retract" if plan.start.is_taught else "approach"
-    return Planned(kind, " ".join(filter(None, said)), change, evidence)
+    ways = (plan.start.direction, plan.end.direction)
+    habit = sum(way.off_habit for way in ways if way is not None)
+    return Planned(kind, " ".join(filter(None, said)), change, evidence, habit)
 
 
 def _leg(name: str, root: Root, weld: str) -> str:

@@ -13,10 +13,18 @@ from pathsim.advice.change import Change
 from pathsim.check import CheckResult
 from pathsim.clearance import MoveClearance, PairClearance
 from pathsim.findings import Finding, Level
+from pathsim.findings.places import ALONG_WIRE
 from pathsim.units import guaranteed_millimetres, millimetres, percent
 
 #: What a point that has to be taught counts for, s: one is rather taught than so much time spent.
 POINT = 0.5
+#: What a straight leg counts for besides that does not go back along the wire, s.
+_OFF_HABIT = 0.1
+
+
+def off_habit(words: str) -> float:
+    """Return what a plain way out of a weld counts for besides, s: nothing by the trade's habit."""
+    return 0.0 if words == ALONG_WIRE else _OFF_HABIT
 
 
 @dataclass(frozen=True, eq=False)
@@ -28,7 +36,8 @@ class Proposal:
     ``evidence``: sentences with numbers that show why it is so and not less. ``cures``: the
     findings that go. ``before`` and ``after``: whole checks; ``tightest_before`` and
     ``tightest_after``: the pair with the least to spare over its margin on the moves that were
-    taken out or changed, and on those that came for them.
+    taken out or changed, and on those that came for them. ``off_habit``: what its legs count for
+    besides, as they do not go back along the wire, s.
     """
 
     kind: str
@@ -38,6 +47,7 @@ class Proposal:
     before: CheckResult
     after: CheckResult
     evidence: tuple[str, ...] = ()
+    off_habit: float = 0.0
 
     def __repr__(self) -> str:
         return f"Proposal({self.kind}, cures {len(self.cures)}, {self.added_seconds:+.1f} s)"
@@ -54,7 +64,7 @@ class Proposal:
         A point to teach counts as much as ``POINT`` seconds: a lift of some seconds gives way to a
         point on the way. What does not clear by the margin is not proposed in the first place.
         """
-        price = self.added_seconds + POINT * len(self.change.points)
+        price = self.added_seconds + POINT * len(self.change.points) + self.off_habit
         return (-len(self.cures), bool(self.change.points), price, self.change.size)
 
     @property

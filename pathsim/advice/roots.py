@@ -8,8 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from pathsim.advice.edges import Edge, EdgeProver
+from pathsim.advice.proposal import off_habit
 from pathsim.advice.section import SectionEnd, far_from
-from pathsim.findings.places import joints_beside, out_of_the_joint, up
+from pathsim.findings.places import joints_beside, plain_ways, up
 from pathsim.model import Cell, Move
 from pathsim.transforms import Array, rotation_about
 
@@ -17,8 +18,8 @@ from pathsim.transforms import Array, rotation_about
 LENGTHS = (0.03, 0.05, 0.08, 0.11, 0.15, 0.20, 0.25, 0.30, 0.40)
 #: How far legs lean to a side, and how far the torch is turned about its wire, rad.
 LEAN = np.radians(30.0)
-#: Directions nearer to each other than this are one, rad.
-_SAME_WAY = np.radians(5.0)
+#: What a leg counts for besides that goes neither along the wire nor straight up, s.
+UNPLAIN = 0.25
 #: A tip that is no nearer to a joint limit than this is roomy, rad.
 _ROOMY = np.radians(5.0)
 #: The tip of a leg keeps so much over the margin of the air, m.
@@ -29,13 +30,18 @@ SPARE = 5e-4
 class Direction:
     """A way out of a weld: ``way (3,)``, in words, with the torch turned about its wire by rad.
 
-    ``is_plain``: straight up or along the wire, as most are taught.
+    ``is_plain``: along the wire or straight up, as most are taught.
     """
 
     words: str
     way: Array
     turn: float = 0.0
     is_plain: bool = False
+
+    @property
+    def off_habit(self) -> float:
+        """What it counts for besides that it is not the trade's habit, s."""
+        return off_habit(self.words) if self.is_plain else UNPLAIN
 
 
 @dataclass(frozen=True, eq=False)
@@ -60,14 +66,11 @@ class Root:
 
 def directions(cell: Cell, q: Array) -> Iterator[Direction]:
     """Yield the directions in which a weld may be left at axes ``q``, plain ones first."""
-    back, T = out_of_the_joint(cell, q), cell.tool_poses(q[None])[0]
-    bases = [("straight up", up())]
-    if np.arccos(np.clip(back @ up(), -1, 1)) > _SAME_WAY:
-        bases.append(("back along the wire", back))
+    T, bases = cell.tool_poses(q[None])[0], plain_ways(cell, q)
     for words, way in bases:
         yield Direction(words, way, is_plain=True)
     if len(bases) > 1:
-        mixed = up() + back
+        mixed = bases[0][1] + bases[1][1]
         if np.linalg.norm(mixed) > 0.2:
             yield Direction("half way between up and the wire", mixed / np.linalg.norm(mixed))
     for words, way in bases:

@@ -34,8 +34,6 @@ from pathsim.transforms import Array
 
 #: What a point counts for besides that is no place from a known one, or tilts the torch far, s.
 _ODD, _TILTED = 0.3, 2.0
-#: What a leg counts for besides that neither goes straight up nor along the wire, s.
-_UNPLAIN = 0.15
 #: So many moves are proved over points that a programmer would teach, and with what trees found.
 _MOST_TAUGHT, _MOST_FOUND = 500, 300
 #: What a joint may turn in all over a program that turned it less, rad (m: no slide is so long).
@@ -64,7 +62,7 @@ def _price(root: Root) -> float:
     """Return what a root counts for, s: its leg, its point, and what is odd about it."""
     if root.direction is None:
         return root.seconds
-    return root.seconds + POINT + (0.0 if root.direction.is_plain else _UNPLAIN)
+    return root.seconds + POINT + root.direction.off_habit
 
 
 @dataclass(eq=False)

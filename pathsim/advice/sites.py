@@ -9,14 +9,12 @@ import numpy as np
 
 from pathsim.advice.change import Change, new_name
 from pathsim.advice.trial import Evaluator
-from pathsim.findings.places import lifted, out_of_the_joint, up
+from pathsim.findings.places import lifted, plain_ways
 from pathsim.findings.weld_places import is_air_point
 from pathsim.model import Cell, Move, MoveKind
 from pathsim.motion import MoveTrack
 from pathsim.transforms import Array
 
-#: Directions nearer to each other than this are one, rad.
-_SAME_WAY = np.radians(5.0)
 #: Speed of the straight air moves, where the program has none, m/s.
 _SPEED = 0.1
 
@@ -69,11 +67,7 @@ class Site:
 
     def directions(self, cell: Cell) -> list[tuple[str, Array]]:
         """Return the directions in which a point is looked for, with their names."""
-        found = [("straight up", up())]
-        back = out_of_the_joint(cell, self.weld)
-        if np.arccos(np.clip(back @ up(), -1, 1)) > _SAME_WAY:
-            found.append(("back along the wire", back))
-        return found
+        return plain_ways(cell, self.weld)
 
 
 def sites(evaluator: Evaluator, track: MoveTrack) -> Iterator[Site]:

@@ -130,6 +130,13 @@ def _excluded(body: Body, moves: tuple[MoveClearance, ...]) -> str:
     meant = []
     if body.role is Role.PART and any(move.track.move.arc_on for move in moves):
         meant.append("the wire at the weld")
+    for move in moves:
+        search, station = move.track.move.search, move.track.move.station
+        if search is not None and search.body == body.name:
+            meant.append(f"the {search.piece} on its search")
+        if station == body.name:
+            meant.append("what its station may touch")
+    meant = list(dict.fromkeys(meant))
     if body.bears:
         meant.append(f"the {'rail slide' if body.bears == 'arm' else body.bears} that it bears")
     return " and ".join(meant)

@@ -84,6 +84,25 @@ def out_of_the_joint(cell: Cell, q: Array) -> Array:
     return np.asarray(-cell.tool_poses(q[None])[0, :3, 2])
 
 
+#: How legs to and from a weld are called, wherever they are spoken of.
+ALONG_WIRE, STRAIGHT_UP = "back along the wire", "straight up"
+#: Directions nearer to each other than this are one, rad.
+_SAME_WAY = np.radians(5.0)
+
+
+def plain_ways(cell: Cell, q: Array) -> list[tuple[str, Array]]:
+    """Return the plain ways out of a weld at axes ``q``, by their words, the trade's habit first.
+
+    That is back along the wire: the wire leaves the joint as it went in. Straight up, ``(3,)`` as
+    the other, only where it is another way.
+    """
+    back = out_of_the_joint(cell, q)
+    ways = [(ALONG_WIRE, back)]
+    if np.arccos(np.clip(back @ up(), -1, 1)) > _SAME_WAY:
+        ways.append((STRAIGHT_UP, up()))
+    return ways
+
+
 #: Nearer to a joint limit or to a wrist in line than this is tight, rad, or m on slides. Ours:
 #: no authority was found for a number.
 _ROOMY, _ROOMY_SLIDE = np.radians(5.0), 0.02

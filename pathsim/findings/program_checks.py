@@ -8,6 +8,7 @@ import numpy as np
 
 from pathsim.findings.finding import Evidence, Finding, Level, move_name
 from pathsim.findings.kinds import FindingKind
+from pathsim.findings.places import ALONG_WIRE
 from pathsim.model import MoveKind
 from pathsim.motion import MoveTrack
 from pathsim.transforms import Array, rotation_angle
@@ -46,7 +47,7 @@ def _start(evidence: Evidence, track: MoveTrack) -> Iterator[Finding]:
     if before.move.kind is MoveKind.JOINT:
         text = (
             f"A joint move goes right to the weld start, '{before.move.target}': it does not "
-            "travel straight. Teach an approach point back along the wire from it, and go in on a "
+            f"travel straight. Teach an approach point {ALONG_WIRE} from it, and go in on a "
             "straight line."
         )
         yield _note(before, text)
@@ -65,8 +66,7 @@ def _start(evidence: Evidence, track: MoveTrack) -> Iterator[Finding]:
     if _angle(way, T[1, :3, 2]) > _ASKEW and np.linalg.norm(way) > 1e-3:
         askew = degrees(_angle(way, T[1, :3, 2]), 0)
         text = (
-            f"{_upper(before)} comes in {askew} aside of the wire: teach the approach back along "
-            "the wire."
+            f"{_upper(before)} comes in {askew} aside of the wire: teach the approach {ALONG_WIRE}."
         )
         yield _note(before, text)
 
@@ -79,7 +79,7 @@ def _end(evidence: Evidence, track: MoveTrack, following: MoveTrack | None) -> I
     if following.move.kind is MoveKind.JOINT:
         text = (
             f"The program leaves '{track.move.target}', the weld end, with a joint move. Teach a "
-            "retract point back along the wire first."
+            f"retract point {ALONG_WIRE} first."
         )
         yield _note(following, text)
         return
@@ -89,7 +89,10 @@ def _end(evidence: Evidence, track: MoveTrack, following: MoveTrack | None) -> I
     way = T[1, :3, 3] - T[0, :3, 3]
     length = float(np.linalg.norm(way))
     if length > 1e-3 and _angle(-way, T[0, :3, 2]) > _ASKEW and way[2] < length / 2:
-        text = f"{_upper(following)} leaves the weld sideways, {millimetres(length, 0)} far."
+        text = (
+            f"{_upper(following)} leaves the weld sideways, {millimetres(length, 0)} far: teach "
+            f"the retract {ALONG_WIRE}."
+        )
         yield _note(following, text)
 
 

@@ -13,6 +13,7 @@ from pathsim.clearance.search_touch import SearchTouch, search_touch
 from pathsim.findings.finding import Evidence, Finding, Level, upper_move_name
 from pathsim.findings.kinds import FindingKind
 from pathsim.model import Cell
+from pathsim.model.torch import WIRE
 from pathsim.model.wanted_contact import Search
 from pathsim.motion import MoveTrack
 from pathsim.units import degrees, guaranteed_millimetres, millimetres
@@ -122,7 +123,7 @@ def _about_speed(cell: Cell, track: MoveTrack, search: Search) -> Iterator[Findi
 
 
 def _bends(piece: str) -> str:
-    return "bends the wire" if piece == "wire" else f"pushes the {piece}"
+    return "bends the wire" if piece == WIRE else f"pushes the {piece}"
 
 
 def _about_face(track: MoveTrack, search: Search, found: SearchTouch) -> Iterator[Finding]:
@@ -176,6 +177,7 @@ def describe_searches(evidence: Evidence) -> Iterator[Finding]:
     for track, search, found in searches_of(evidence):
         numbers = {"taught": found.taught, "overtravel": search.overtravel,
                    "speed": track.move.speed}  # fmt: skip
+        cut = evidence.cell.torch.wire_length
         text = (
             f"{upper_move_name(track)}: touch search with the {search.piece} for the "
             f"{search.body} at {track.move.speed * 1e3:.0f} mm/s, {millimetres(found.taught)} and "
@@ -194,6 +196,8 @@ def describe_searches(evidence: Evidence) -> Iterator[Finding]:
                 numbers["pushed"] = pushed
                 text += f"; where no contact is felt it {_bends(search.piece)} by "
                 text += millimetres(pushed)
+        if search.piece == WIRE:
+            text += f"; cut the wire to {millimetres(cut)} before"
         text += f". What follows is checked with the {search.body} where it is drawn"
         text += ", times with all of the overtravel and back." if search.overtravel else "."
         time = float(track.t[0])

@@ -11,6 +11,7 @@ import numpy as np
 
 from pathsim.findings.finding import Evidence, Finding, Level, upper_move_name
 from pathsim.findings.kinds import FindingKind
+from pathsim.findings.places import ALONG_WIRE
 from pathsim.model import MoveKind
 from pathsim.motion import MoveTrack
 from pathsim.motion.path_timing import NO_WAY
@@ -110,8 +111,8 @@ def _leg(track: MoveTrack, air: str, weld: str) -> Iterator[Finding]:
         usual = f"{_LEAST_LEG * 1e3:.0f} to {short_millimetres(_MOST_LEG)}"
         yield _note(
             track,
-            f"'{air}' is {millimetres(track.tip_length, 0)} from '{weld}': {usual} back along the "
-            "wire is usual.",
+            f"'{air}' is {millimetres(track.tip_length, 0)} from '{weld}': {usual} "
+            f"{ALONG_WIRE} is usual.",
         )
 
 

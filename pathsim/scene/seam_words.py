@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from pathsim.check import CheckResult
+from pathsim.findings.kinds import FindingKind
 from pathsim.findings.seam_on_part import SeamOnPart
 from pathsim.units import millimetres
 
 #: Nearer than this to the surface no side of it is said, m.
 _ON_SURFACE = 0.05e-3
+#: What describes contact that is wanted.
+_WANTED = (FindingKind.SEARCH, FindingKind.STATION)
 
 
 def seam_lines(result: CheckResult) -> tuple[str, ...]:
@@ -37,6 +40,27 @@ def short_seam_lines(result: CheckResult, most: int) -> tuple[str, ...]:
     left = len(farthest) - len(chosen)
     if left:
         lines.append(f"{left} more seam{'s' if left > 1 else ''} on the sheet, none farther off")
+    return tuple(lines)
+
+
+def wanted_lines_of(result: CheckResult, move: int | None) -> tuple[str, ...]:
+    """Return what is said of the search or the station that a move is; nothing for another move."""
+    return tuple(one.text for one in result.seams if one.kind in _WANTED and one.move == move)
+
+
+def short_wanted_lines(result: CheckResult) -> tuple[str, ...]:
+    """Return a short line a search and a move at a station: how far it touches as drawn."""
+    lines = []
+    for one in result.seams:
+        if one.kind == FindingKind.SEARCH:
+            touch = one.numbers.get("touch")
+            said = "meets nothing" if touch is None else f"touches after {millimetres(touch)}"
+            taught = millimetres(one.numbers["taught"])
+            lines.append(f"Search, move {one.move}: {said}, taught at {taught}")
+        elif one.kind == FindingKind.STATION:
+            touching = one.numbers.get("touching")
+            said = "does not touch" if touching is None else f"touches over {millimetres(touching)}"
+            lines.append(f"Station, move {one.move}: {said}")
     return tuple(lines)
 
 

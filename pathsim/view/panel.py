@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathsim.findings import Level
 from pathsim.scene.palette import ACCENT, HAIRLINE, INK, PANEL, PAPER, QUIET
 from pathsim.scene.records import FindingMark, Scene
-from pathsim.scene.seam_words import short_seam_lines
+from pathsim.scene.seam_words import short_seam_lines, short_wanted_lines
 from pathsim.view.chart_marks import colour_of
 from pathsim.view.layer import Layer, wrapped
 from pathsim.view.layout import Box, Layout
@@ -149,7 +149,7 @@ def _seams(
 ) -> None:
     """Say below the list where the seams lie, as many as there is room for down to ``last``."""
     y = top - 0.6 * font
-    for seam in short_seam_lines(scene.result, _SEAMS):
+    for seam in (*short_seam_lines(scene.result, _SEAMS), *short_wanted_lines(scene.result)):
         lines = wrapped(seam, font - 2, width)
         if y - 1.25 * font * len(lines) < last:
             return

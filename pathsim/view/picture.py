@@ -15,7 +15,7 @@ from pathsim.scene.ghost import CureGhost
 from pathsim.scene.message import Message, message_at
 from pathsim.scene.palette import PAPER
 from pathsim.scene.records import Camera, FindingMark, Scene, fitted
-from pathsim.scene.seam_words import seam_lines_of
+from pathsim.scene.seam_words import seam_lines_of, wanted_lines_of
 from pathsim.view.buttons import BUTTONS, Button, draw_buttons
 from pathsim.view.chart import chart_axis, draw_chart, draw_cursor
 from pathsim.view.chart_marks import draw_marks
@@ -218,6 +218,7 @@ class Picture:
         finding = self.scene.result.findings[index]
         reasons = explain(self.scene.result, finding)
         reasons += seam_lines_of(self.scene.result, finding.move)
+        reasons += wanted_lines_of(self.scene.result, finding.move)
         mark = self.scene.marks[index]
         near = None if mark.place is None else self.to_pixels(mark.place)[:2]
         cure = () if self.cure is None else self.cure.words

@@ -1,9 +1,13 @@
 """A touch search wants one contact, and that alone: what else it meets is found by both engines."""
 
 import dataclasses
+import io
+import json
 
+import jsonschema
 import numpy as np
 import pytest
+from rich.console import Console
 
 from pathsim.check import check
 from pathsim.clearance.contact_rules import Zone, obstacles
@@ -16,6 +20,11 @@ from pathsim.errors import CellError, MotionError
 from pathsim.findings import FindingKind, Level
 from pathsim.motion import PATH_ERROR, MoveCache, plan_program
 from pathsim.motion.search_move import search_times
+from pathsim.report import result_as_json
+from pathsim.report.sheet_seams import seam_numbers
+from pathsim.report.text import print_result
+from pathsim.result.as_json import schema
+from pathsim.scene.seam_words import short_wanted_lines, wanted_lines_of
 from tests.builders import joint, linear
 from tests.clearance.oracle import dense_distances
 from tests.clearance.searches import (
@@ -146,9 +155,10 @@ def _down(by):
 
 @pytest.mark.parametrize("engine", ENGINES)
 def test_another_body_of_the_same_shape_has_no_rights(engine):
-    c = search_cell([plate(), plate(name="liner")], **USUAL)
-    assert (2, "wire", "liner") in stops(c, engine)
-    assert not any(body == "plate" for _, _, body in stops(c, engine))
+    for bodies in ([plate(), plate(name="liner")], [plate(name="liner"), plate()]):
+        c = search_cell(bodies, **USUAL)
+        assert (2, "wire", "liner") in stops(c, engine)
+        assert not any(body == "plate" for _, _, body in stops(c, engine))
 
 
 @pytest.mark.parametrize("engine", ENGINES)
@@ -233,6 +243,18 @@ def test_behind_a_search_the_wire_may_only_touch_near_the_point(engine):
     assert {(3, "wire", "plate"), (4, "wire", "plate")} <= stops(c, engine)
 
 
+@pytest.mark.parametrize("engine", ENGINES)
+def test_close_behind_a_search_the_wire_must_be_off_after_its_end(engine):
+    """It drags over the plate for 12 mm, less than the zone behind a search: 5 mm are allowed."""
+    points = {"drag": 0.012 * ACROSS - 0.0005 * UP, "retract": 0.012 * ACROSS + 0.08 * UP}
+    moves = [joint("above"), search("touch", **USUAL), linear("drag"), linear("retract"),
+             joint("home")]  # fmt: skip
+    c = search_cell([plate()], moves=moves, points=points)
+    assert (3, "wire", "plate") in stops(c, engine)
+    lifted = {"drag": 0.012 * ACROSS + 0.012 * UP, "retract": 0.012 * ACROSS + 0.08 * UP}
+    assert stops(search_cell([plate()], moves=moves, points=lifted), engine) == set()
+
+
 def test_zones_and_margins():
     c = search_cell([plate()], **USUAL)
     trajectory = plan_program(c)
@@ -309,6 +331,25 @@ def test_results_say_loudly_what_is_not_checked():
     for words in ("25.0 mm and 5.0 mm of overtravel", "touches after 25.0 mm, at the point taught",
                   "bends the wire by 5.0 mm", "0.0 deg off square"):  # fmt: skip
         assert words in row.text
+
+
+def test_rows_stand_in_the_table_the_json_the_window_and_on_the_sheet():
+    result = check(search_cell([plate(0.004)], **USUAL))
+    (row,) = (s for s in result.seams if s.kind is FindingKind.SEARCH)
+    console = Console(file=io.StringIO(), width=600)
+    print_result(result, console)
+    assert row.text in console.file.getvalue()
+    document = json.loads(result_as_json(result))
+    jsonschema.validate(document, schema())
+    touches = [s["numbers_si"]["touch"] for s in document["seams"] if s["kind"] == "search"]
+    assert touches == [pytest.approx(0.021, abs=2e-5)]
+    assert document["moves"][1]["kind"] == "search"
+    pairs = document["moves"][1]["wire_pairs"]
+    assert {(p["zone"], p["margin_mm"]) for p in pairs} == {("search", 0.0)}
+    assert wanted_lines_of(result, 2) == (row.text,) and wanted_lines_of(result, 3) == ()
+    short = "Search, move 2: touches after 21.0 mm, taught at 25.0 mm"
+    assert short_wanted_lines(result) == (short,)
+    assert any("touches after 21.0 mm, 4.0 mm before" in line for line in seam_numbers(result))
 
 
 def test_a_search_has_a_direction_and_names_what_is_there():
