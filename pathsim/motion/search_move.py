@@ -46,7 +46,7 @@ def search_track(
     cell: Cell, targets: Targets, begin: MoveStart, search: Search, lay: Layer
 ) -> MoveTrack:
     """Return the track of a search from time 0. Raises MotionError where it has no direction."""
-    straight = replace(begin.move, search=None, wait=0.0)
+    straight = replace(begin.move, search=None, wait=0.0, pauses=())
     there = lay(begin._replace(move=straight), None)
     if there.fault is None and there.tip_length <= NO_WAY:
         raise MotionError(

@@ -18,6 +18,7 @@ from pathsim.clearance.stretches import stretches
 from pathsim.clearance.swept.engine import FastEngine
 from pathsim.errors import CellError, MotionError
 from pathsim.findings import FindingKind, Level
+from pathsim.model.pause import Pause
 from pathsim.motion import PATH_ERROR, MoveCache, plan_program
 from pathsim.motion.search_move import search_times
 from pathsim.report import result_as_json
@@ -111,6 +112,15 @@ def test_it_goes_on_by_its_overtravel_and_the_next_move_starts_at_the_point_taug
     assert tracks[1].slow_duration == pytest.approx(
         plain[1].slow_duration + 2 * short.slow_duration, rel=1e-3
     )
+
+
+def test_a_wait_with_a_pause_behind_a_search_stands_at_the_point_taught():
+    still = search("touch", **USUAL).waiting(1.5, (Pause(1.0, wait_for="the clamp"),))
+    c = search_cell([plate()], moves=[joint("above"), still, linear("retract"), joint("home")])
+    track = plan_program(c).tracks[1]
+    assert track.duration == pytest.approx(plan_program(search_cell(
+        [plate()], **USUAL)).tracks[1].duration + 1.5)  # fmt: skip
+    assert (track.q[-1] == track.q[-2]).all() and track.move.pauses == still.pauses
 
 
 def test_the_tip_stays_on_its_straight_line_with_overtravel():
