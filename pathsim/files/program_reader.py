@@ -206,7 +206,8 @@ def _joined(
 ) -> Move | None:
     """Return a seam that goes on from the one before, with its speed and weave."""
     line, key = at
-    if before is None or before.label != "seam" or before.crater or before.wait or before.pauses:
+    is_seam = before is not None and before.label == "seam" and before.written is None
+    if before is None or not is_seam or before.crater or before.wait or before.pauses:
         came = "a joined seam without a seam right before it, or one with a crater or wait time"
         faults.add(source.shown, line, key, came, "'joined' only where the arc goes on burning")
         return None

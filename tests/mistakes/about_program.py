@@ -150,6 +150,13 @@ MISTAKES = [
             Level.WATCH, ("nozzle to hold-down", "margin 10 mm", "move 6")),
     Mistake("stitches longer than the line", "hinge_stitched", swap("on: 30 mm", "on: 300 mm"),
             None, ("cell.yaml:26", "shorter than one stitch", "at least 'on: 300 mm'")),
+    Mistake("a joined seam behind a stitch", "hinge_stitched",
+            all_of(swap(" crater: 0.4 s,", ""), swap("{stitch: weld end", "{stitch: weld middle"),
+                   swap("  - {linear: retract", "  - {seam: weld end, joined: true}\n"
+                        "  - {linear: retract"),
+                   swap("retract,0.881", "weld middle,-3.3,8.1,29.8,6.2,52.7,-12.1\nretract,0.881",
+                        file="points.csv")),
+            None, ("cell.yaml:27", "joined seam without a seam right before it")),
     Mistake("a stitch without a gap", "hinge_stitched", swap(" off: 60 mm,", ""),
             None, ("a stitch without 'off'",)),
     Mistake("a gap on a plain seam", "hinge_stitched", swap("{stitch:", "{seam:"),
