@@ -97,6 +97,10 @@ class Stitch:
     def laid_out(self, places: Places) -> tuple[list[Move], list[Point]]:
         """Return its plain moves and the points that they need; raises LineError."""
         seam = self.seam
+        for name in (places.start, seam.via, seam.target):
+            if name is not None and places.table is not None and places.held_at(name) is None:
+                came = f"nobody said how the table stands at {name!r}"
+                raise self._wrong(came, "its value with the point")
         try:
             way = Way(places, places.start, seam.via, seam.target)
         except MotionError as error:

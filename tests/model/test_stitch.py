@@ -154,6 +154,17 @@ def test_on_a_turning_table_the_stitches_are_on_the_part():
         )
 
 
+@pytest.mark.parametrize("name", ["start", "end"])
+def test_on_a_table_a_line_needs_to_know_how_it_stands(name):
+    """A seam takes the table along as it stands; its stitches would lie elsewhere."""
+    c = stitched()
+    points = {n: Point(n, np.append(p.q, 0.8)) for n, p in c.points.items() if not p.derived}
+    points[name] = Point(name, None, c.T_base_world @ c.tool_poses(c.points[name].q[None])[0])
+    with pytest.raises(LineError, match=f"nobody said how the table stands at '{name}'"):
+        cell(points, [*TO_START, Stitch(ALONG, 0.02, 0.02, 0.05).move, *AWAY],
+             table=turning_table())  # fmt: skip
+
+
 def test_points_follow_those_that_were_taught():
     """A point taught anew takes its stitches along, and their number with it."""
     c = stitched()
