@@ -12,12 +12,15 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
+import numpy as np
+
 from pathsim.clearance.contact_rules import Obstacle, Stretch, are_wanted, are_wire_and_part
 from pathsim.clearance.engine import Pair
 from pathsim.clearance.stretches import leaves_and_arrives, search_before, wire_asked
 from pathsim.model import Cell, Piece
 from pathsim.model.wanted_contact import Wanted
 from pathsim.motion import MoveTrack, Trajectory
+from pathsim.transforms import Array
 
 
 def wanted_on(cell: Cell, trajectory: Trajectory, track: MoveTrack) -> Wanted | None:
@@ -63,24 +66,50 @@ def _may_touch(cell: Cell, trajectory: Trajectory, track: MoveTrack) -> tuple[fl
         if searched is None:
             return start, end
         return leaves_and_arrives(cell, track, searched.reach, None)[0], end
-    comes_out, goes_in = inside_at(trajectory, track)
+    comes_out, goes_in = inside_at(cell, trajectory, track)
     until, since = leaves_and_arrives(
         cell, track, wants.reach if comes_out else None, wants.reach if goes_in else None
     )
     return until, max(until, since)
 
 
-def inside_at(trajectory: Trajectory, track: MoveTrack) -> tuple[bool, bool]:
+def inside_at(cell: Cell, trajectory: Trajectory, track: MoveTrack) -> tuple[bool, bool]:
     """Tell whether a move begins inside its station, and whether it ends there.
 
-    It begins there where the move before went in, and ends there unless the station is left by it.
+    Of moves of a station right behind each other the first ends inside. Any other ends there where
+    the next one goes on from near a place inside, or where it comes back to one.
     """
+    wants = cell.wanted(track.move)
+    assert wants is not None  # noqa: S101 - it names its station
+    visit = _visit(trajectory, track)
+    inside, within = [visit[0].q[-1]], [False, True]
+    for one in visit[1:]:
+        is_near = any(_apart(cell, one.q[-1], place) <= wants.reach for place in inside)
+        within.append(is_near and not (one is visit[-1] and within[-1]))
+        if within[-1]:
+            inside.append(one.q[-1])
+    at = track.index - visit[0].index
+    return within[at], within[at + 1]
+
+
+def _visit(trajectory: Trajectory, track: MoveTrack) -> list[MoveTrack]:
+    """Return all moves of a station that lie right behind each other with one, it among them."""
     tracks, station = trajectory.tracks, track.move.station
-    before = tracks[track.index - 1] if track.index > 0 and track.continuous else None
-    behind = tracks[track.index + 1] if track.index + 1 < len(tracks) else None
-    comes_out = before is not None and before.move.station == station
-    stays = behind is not None and behind.continuous and behind.move.station == station
-    return comes_out, stays or not comes_out
+    first = last = track.index
+    while first > 0 and tracks[first].continuous and tracks[first - 1].move.station == station:
+        first -= 1
+    while last + 1 < len(tracks) and (behind := tracks[last + 1]).continuous:
+        if behind.move.station != station:
+            break
+        last += 1
+    return list(tracks[first : last + 1])
+
+
+def _apart(cell: Cell, one: Array, other: Array) -> float:
+    """How far the tip is from where it is elsewhere, m, as seen from wherever that is farthest."""
+    q = np.stack([one, other])
+    tips = [cell.tips_seen_from(frame, q) for frame in cell.frames]
+    return float(max(np.linalg.norm(there[1] - there[0]) for there in tips))
 
 
 def piece_asked(cell: Cell, piece: Piece, part: Stretch) -> Piece | None:

@@ -28,7 +28,7 @@ def _visits(evidence: Evidence) -> Iterator[tuple[MoveTrack, Station, bool]]:
     stations = {station.body: station for station in evidence.cell.stations}
     for track in evidence.trajectory.tracks:
         if track.move.station is not None and track.fault is None:
-            _, goes_in = inside_at(evidence.trajectory, track)
+            _, goes_in = inside_at(evidence.cell, evidence.trajectory, track)
             yield track, stations[track.move.station], goes_in
 
 

@@ -117,6 +117,24 @@ def test_a_move_on_through_the_station_ends_its_right(engine):
     assert (3, "nozzle", "cleaner") in stops(deep, engine)
 
 
+@pytest.mark.parametrize("engine", ENGINES)
+@pytest.mark.parametrize("again", [False, True])
+def test_between_two_visits_the_station_may_not_be_touched(again, engine):
+    """It comes out beside a post of the station; going in once more makes that no place inside."""
+    post = solid((0.02, 0.02, 0.06), (-0.0275, 0.0, 0.135)).mesh
+    one = walls()
+    vertices = np.concatenate([one.mesh.vertices, post.vertices])
+    faces = np.concatenate([one.mesh.faces, post.faces + len(one.mesh.vertices)])
+    both = dataclasses.replace(one, mesh=type(post)(vertices, faces))
+    points = {"aside": -0.01 * ACROSS + 0.09 * UP}
+    once_more = [visit("touch"), visit("above")] if again else []
+    moves = [joint("above"), visit("touch"), visit("aside"), *once_more, joint("home")]
+    touched = {(3, "nozzle", "cleaner"), (4, "nozzle", "cleaner")}
+    assert stops(station_cell([both], moves, points), engine) == touched
+    moves = [joint("above"), visit("touch"), visit("above"), *once_more, joint("home")]
+    assert stops(station_cell([both], moves, points), engine) == set()
+
+
 def test_zones_and_margin():
     c = station_cell()
     trajectory = plan_program(c)
