@@ -15,6 +15,7 @@ from pathsim.files.wanted_contacts import search_of
 from pathsim.files.yaml_source import YamlSource
 from pathsim.model import DwellCounts, Move, MoveKind, Program, Weave
 from pathsim.model.program import OFF_PART, WIRE_END, fastest, tack
+from pathsim.model.run import Run
 from pathsim.model.wanted_contact import FASTEST_SEARCH
 from pathsim.model.weave import TravelInDwell
 from pathsim.units import parse, quantity, units_of
@@ -248,7 +249,7 @@ def _require_room_to_round(moves: list[Move], source: YamlSource, faults: FaultL
     for index, move in enumerate(moves):
         if not move.rounding:
             continue
-        following = moves[index + 1] if index + 1 < len(moves) else None
+        following = _first_of(moves[index + 1]) if index + 1 < len(moves) else None
         why = (
             "the program ends there"
             if following is None
@@ -265,3 +266,9 @@ def _require_room_to_round(moves: list[Move], source: YamlSource, faults: FaultL
         if why is not None:
             came = f"'{move.target}' is to be rounded, but {why}"
             faults.add(source.shown, move.line, "program", came, "rounding in the air only")
+
+
+def _first_of(move: Move) -> Move:
+    """Return the move that the arm comes to where a line begins: the first one of a run."""
+    said = None if move.written is None else move.written.said
+    return said.lines[0] if isinstance(said, Run) else move
