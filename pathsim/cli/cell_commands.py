@@ -45,9 +45,9 @@ def arm(
         typer.Option("-o", "--out", metavar="FILE", help="Draw the arm at its zero here (PNG)."),
     ] = None,
 ) -> None:
-    """Say an arm's description back in words, and hold it against readings off the display.
+    """Say an arm's description back in words, and compare it with readings off the display.
 
-    Exit code 0: it agrees, or nothing was held against it. 1: it does not agree. 2: could not
+    Exit code 0: it agrees, or nothing was compared with it. 1: it does not agree. 2: could not
     be done, the reason is on standard error.
     """
     from pathsim.cli.arm import ArmQuestion, answer

@@ -141,13 +141,15 @@ def _note(detail: Any, source: YamlSource, faults: FaultList, model: type[BaseMo
     if detail["input"] is None and (example := _example(model, location)):
         faults.add(source.shown, line, key, "has no value yet", example)
         return
-    came = f"came {detail['input']!r}" if _is_plain(detail["input"]) else "came something else"
+    came = f"came {_in_words(detail['input'])}"
     if kind == "value_error":
         text = str(detail["ctx"]["error"])
         came, _, expected = text.partition("; expected ")
         faults.add(source.shown, line, key, came, expected or "a value that can be used")
         return
     expected = message.removeprefix("Input should be ")
+    if kind in _SHAPES:
+        expected = _example(model, location) or _SHAPES[kind]
     cure = ""
     if kind == "enum":
         choices = [part.strip("' ") for part in expected.replace(" or ", ", ").split(",")]
@@ -155,8 +157,19 @@ def _note(detail: Any, source: YamlSource, faults: FaultList, model: type[BaseMo
     faults.add(source.shown, line, key, came, expected, cure)
 
 
-def _is_plain(value: object) -> bool:
-    return isinstance(value, str | int | float | bool) or value is None
+#: What a place in a file asks for, by the validator's kinds.
+_KEYS = "keys with their values, 'key: value'"
+_SHAPES = {
+    "model_type": _KEYS, "model_attributes_type": _KEYS, "dict_type": _KEYS,
+    "list_type": "a list, one entry a line after '- '",
+}  # fmt: skip
+
+
+def _in_words(value: object) -> str:
+    """Say what stands in a file."""
+    if isinstance(value, str | int | float | bool) or value is None:
+        return repr(value)
+    return "a list" if isinstance(value, list | tuple) else "keys with values"
 
 
 def _is_tag(part: str | int, source: YamlSource, loc: Location) -> bool:

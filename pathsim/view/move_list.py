@@ -53,9 +53,12 @@ def moves_height(scene: Scene, font: int) -> float:
 
 
 def draw_moves(
-    layer: Layer, scene: Scene, player: Player, box: Box, font: int, move: int
+    layer: Layer, scene: Scene, player: Player, box: Box, font: int, move: int, *, hints: bool
 ) -> tuple[MoveRow, ...]:
-    """Draw as many moves as have room, the one at hand (``move``) among them."""
+    """Draw as many moves as have room, the one at hand (``move``) among them.
+
+    ``hints``: say what the wheel does, which a still has not.
+    """
     small, left, right = font - 1, box.left + font, box.right - font
     room = max(int((box.height - 2.0 * font) / (_ROW * font)), 1)
     first = max(min(move - 1 - room // 2, len(scene.bands) - room), 0)
@@ -64,7 +67,9 @@ def draw_moves(
     number, bar = right - 3.9 * font, right - 7.0 * font
     seconds = bar - 0.6 * font
     y = box.top - 1.25 * font
-    head = "move" if room >= len(scene.bands) else f"move ({len(scene.bands)}, wheel scrolls)"
+    count = len(scene.bands)
+    more = f"{count}, wheel scrolls" if hints else f"{min(room, count)} of {count}"
+    head = "move" if room >= count else f"move ({more})"
     layer.text(left, y, head, small - 1, QUIET)
     layer.text(number, y, "clearance", small - 1, QUIET, anchor="right")
     layer.text(right, y, "mm", small - 1, QUIET, anchor="right")

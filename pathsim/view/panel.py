@@ -88,7 +88,7 @@ def draw_panel(
         rows: tuple[Row, ...] = ()
     else:
         rows = _findings(layer, scene, player, findings_box, font, hints=hints)
-    moves = draw_moves(layer, scene, player, moves_box, font, move)
+    moves = draw_moves(layer, scene, player, moves_box, font, move, hints=hints)
     if hints:
         layer.text(left, panel.bottom + 0.5 * font, "w: why and cure   ?: keys", font - 2, QUIET)
     return Panel(rows, moves, findings_box, moves_box)

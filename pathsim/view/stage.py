@@ -236,7 +236,7 @@ class Stage:
                     )
                 )
         else:
-            actors.append(self._outline(data, _OUTLINE.get(mesh.grey, _OUTLINE["arm"])))
+            actors.append(self._outline(data, _OUTLINE.get(mesh.grey, _OUTLINE["torch"])))
         return _Drawn([(each, 1.0) for each in actors], [actor])
 
     def _glass(self, mesh: SceneMesh) -> Any:

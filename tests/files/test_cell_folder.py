@@ -1,5 +1,6 @@
 """Faults in a cell's files: each says where, what came, what was expected; all come at once."""
 
+import re
 import shutil
 from pathlib import Path
 
@@ -270,3 +271,17 @@ def test_quaternions_must_be_whole(shop):
     said = "\n".join(map(str, faults(shop)))
     assert "points.csv:5: weld end: the quaternion has length 0.9539" in said
     assert "points.csv:6: retract, qz: is blank" in said
+
+
+def test_a_list_in_place_of_keys_is_said_in_plain_words(tmp_path):
+    """No word of the validator's: what came, and what stands there in a sound file."""
+    for name in ("shop", "shop_arm", "gate_hinge"):
+        shutil.copytree(SAMPLES / name, tmp_path / name)
+    path = tmp_path / "gate_hinge" / "cell.yaml"
+    text = path.read_text(encoding="utf-8")
+    path.write_text(re.sub(r"(?m)^margins:.*$", "margins: [1, 2]", text), encoding="utf-8")
+    with pytest.raises(CellFaults) as caught:
+        load_cell(path.parent)
+    (fault,) = caught.value.faults
+    assert fault.came == "came a list" and "margins: {air: 10 mm" in fault.expected
+    assert "dictionary" not in str(fault) and "instance" not in str(fault)

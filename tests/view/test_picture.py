@@ -591,3 +591,28 @@ def test_the_words_for_an_axis_stand_off_the_torch():
     words = label_place(0.25 * _RIGHT, along)
     flat = np.stack([_RIGHT, _UP])
     assert np.linalg.norm((along - words) @ flat.T, axis=1).min() > 0.1
+
+
+def test_a_still_says_nothing_of_wheel_and_keys(off_screen):  # noqa: ARG001
+    from pathsim.view.panel import draw_panel
+    from pathsim.view.picture import Picture
+
+    scene = build_scene(pathsim.check(pathsim.load_cell(SAMPLES / "search_beside_rib")))
+    picture = Picture(scene, (1024, 640), off_screen=True)
+    try:
+        said = {}
+        for hints in (True, False):
+            texts = []
+            layer = picture._fixed
+            with pytest.MonkeyPatch.context() as patch:
+                patch.setattr(
+                    layer, "text", lambda _x, _y, words, *_a, to=texts, **_k: to.append(words)
+                )
+                draw_panel(layer, picture.place, scene, player_of(scene), 1, hints=hints)
+            layer.show()
+            said[hints] = " ".join(texts)
+        assert "wheel" in said[True] and "w: why" in said[True]
+        assert "wheel" not in said[False] and "w: why" not in said[False]
+        assert "of 8)" in said[False]
+    finally:
+        picture.close()
