@@ -195,7 +195,7 @@ def _totals(result: CheckResult) -> str:
     trajectory = result.trajectory
     seconds = f"{at_least(trajectory)}{trajectory.duration:.1f} s"
     text = f"{len(trajectory.tracks)} moves. Running time {seconds}"
-    arc = sum(float(track.t[-1] - track.t[0]) for track in trajectory.tracks if track.move.arc_on)
+    arc = sum(track.arc_seconds for track in trajectory.tracks)
     if arc > 0:
         text += f", arc on {arc:.1f} s"
     if all(track.fault is None for track in trajectory.tracks):

@@ -15,6 +15,7 @@ from pathsim.model import Move, MoveKind, Pattern, Schedule, Stitch, Weave, tack
 from pathsim.model.process import Process
 from pathsim.motion import plan_program
 from pathsim.report.motion_table import motion_columns, motion_rows
+from pathsim.report.sheet_content import sheet_content
 from tests.advice.test_welds_untouched import small_cell
 from tests.builders import joint, linear
 
@@ -119,3 +120,12 @@ def test_what_nobody_uses_is_said():
     assert any("Schedule 'full': no seam uses it" in text for text in texts)
     with pytest.raises(CellError, match="preflow: came"):
         Schedule("long", preflow=1e4)
+
+
+def test_the_sheet_counts_the_arc_as_the_check_does():
+    """Gas alone, waits and pauses are no arc time, on the sheet either."""
+    c, (track,) = tracks_of(replace(SEAM, schedule=FULL, wait=2.0))
+    content = sheet_content(check(c), "files", "2031-01-01", ())
+    assert track.arc_seconds == pytest.approx(20.875)
+    assert "arc on 20.9 s" in content.totals
+    assert any("schedule full" in row.way for row in content.rows)
