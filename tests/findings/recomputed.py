@@ -70,6 +70,7 @@ class Recomputed:
         with (folder / "points.csv").open() as file:
             self.points = {row["name"]: row for row in csv.DictReader(file)}
         self.override = one(self.cell.get("override", "50 %")) / 100
+        self.made = {}
         self.has_joints = "j1 deg" in next(iter(self.points.values()))
 
     def joints(self, name):
@@ -108,6 +109,8 @@ class Recomputed:
 
     def tool(self, name):
         """Tool in the world."""
+        if name in self.made:
+            return self.made[name]
         row = self.points[name]
         if self.has_joints:
             return self.base @ self.flange(self.joints(name)) @ self.tcp
@@ -130,10 +133,49 @@ class Recomputed:
         """From, to, kind and entry of each move."""
         at, found = None, []
         for entry in self.cell["program"]:
-            kind = next(k for k in ("start", "joint", "linear", "seam") if k in entry)
+            kind = next(
+                k for k in ("start", "joint", "linear", "seam", "tack", "stitch") if k in entry
+            )
+            if kind == "stitch":
+                found += self._stitches(at, entry)
+                at = found[-1][1]
+                continue
             if kind != "start":
-                found.append((at, entry[kind], kind, entry))
+                found.append((at, entry[kind], kind, {"speed": "1 mm/s", **entry}))  # of a tack
             at = entry[kind]
+        return found
+
+    def _stitches(self, start, entry):
+        """Moves of a stitch on a line whose ends have one torch angle, its lift straight back."""
+        # To YAML 1.1, which this reader is of, the keys "on" and "off" are true and false.
+        end, on, off = entry["stitch"], one(entry[True]), one(entry[False])
+        A, B = self.tool(start), self.tool(end)
+        way = B[:3, 3] - A[:3, 3]
+        length = float(np.linalg.norm(way))
+
+        def made(along, lift, words):
+            T = A.copy()
+            T[:3, 3] += along / length * way - lift * A[:3, 2]
+            self.made[f"{end}, {words}"] = T
+            return f"{end}, {words}"
+
+        found, at, number = [], start, 1
+        over = {"speed": entry["between"]}
+        while (begin := (number - 1) * (on + off)) < length - on / 2:
+            if number > 1:
+                lift = one(entry["lift"])
+                last = begin - off
+                for place, up, words in (
+                    (last, lift, f"stitch {number - 1} lifted"),
+                    (begin, lift, f"stitch {number} above"),
+                    (begin, 0.0, f"stitch {number} start"),
+                ):
+                    found.append((at, made(place, up, words), "linear", over))
+                    at = found[-1][1]
+            stop = min(begin + on, length)
+            name = end if stop > length - 0.01 else made(stop, 0.0, f"stitch {number} end")
+            found.append((at, name, "seam", entry))
+            at, number = name, number + 1
         return found
 
     def seam(self, start, end, entry):
