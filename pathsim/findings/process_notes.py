@@ -197,6 +197,10 @@ def _position(track: MoveTrack, found: WeldPosition) -> Finding:
         f"{upper_move_name(track)}: position {names}, slope {from_to(found.slope)}, rotation "
         f"{from_to(found.rotation)} (ISO 6947; 90 deg looks up){how}."
     )
+    asked = track.move.position
+    is_level = asked is not None and asked.rotation is not None
+    if is_level and any(one != str(asked) for one in found.positions):
+        text += f" {asked} was asked for: teach the table in it at both ends of the seam."
     numbers = {
         "slope least": found.slope.least,
         "slope most": found.slope.most,

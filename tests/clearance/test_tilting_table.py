@@ -1,5 +1,6 @@
 """A table of two axes: arm, table and tilt frame move past each other, and both engines know it."""
 
+import dataclasses
 import itertools
 
 import numpy as np
@@ -16,6 +17,7 @@ from pathsim.findings import Level
 from pathsim.findings.kinds import FindingKind
 from pathsim.model import Role, TorchPiece
 from pathsim.motion import plan_program
+from pathsim.session import Session
 from tests.builders import ball, body, box, cell, joint, linear, turning_table
 from tests.clearance.oracle import dense_distances
 
@@ -130,26 +132,6 @@ def test_a_frame_that_tilts_into_a_post_is_a_stop():
     assert ("frame", "post") in [(f.piece, f.body) for f in found if f.level is Level.STOP]
 
 
-@pytest.mark.parametrize(
-    ("values", "expected"),
-    [
-        ([(0, 0), (0.1, 0), (0.1, np.pi / 2)], ("plate", "frame")),
-        ([(0, 0), (0, 0.2), (1.2, 0.2)], ("frame", "post")),
-    ],
-)
-def test_what_one_axis_moves_past_is_measured_behind_a_move_of_the_other(values, expected):
-    table = turning_table((1.5, 0, 0.2), tilt=((1.5, 0, 0), (0, 1, 0)))
-    names = ("home", "half way", "end")
-    points = {name: [*HOME, *value] for name, value in zip(names, values, strict=True)}
-    plate = body(box((0.6, 0.1, 0.05)), "plate", Role.PART, (1.5, 0, 0.3), on_table=True)
-    frame = body(box((0.1, 0.1, 0.1)), "frame", Role.OTHER, (1.5, 0.3, 0.3), on_tilt=True)
-    post = body(box((0.1, 0.1, 0.1)), "post", Role.OTHER, (1.78, 0.3, 0.15))
-    c = cell(points, [joint("half way"), joint("end")], bodies=(plate, frame, post),
-             pieces=PIECES, table=table)  # fmt: skip
-    stops = [f for f in check(c).findings if f.level is Level.STOP]
-    assert [(f.piece, f.body, f.move) for f in stops] == [(*expected, 2)]
-
-
 def test_what_stands_at_zero_is_looked_at_once_for_each_pair_that_no_move_measures_there():
     c = moved((0, 0), (0, 0.5))
     trajectory = plan_program(c)
@@ -159,6 +141,25 @@ def test_what_stands_at_zero_is_looked_at_once_for_each_pair_that_no_move_measur
     away = moved((0.1, -0.5), (0.2, 0.5))
     asked = table_at_zero(away, plan_program(away), ReferenceEngine(away))
     assert {(p.name, t.name) for (p, t), _ in asked} == {("plate", "post"), ("frame", "post")}
+
+    # One axis at zero at a time is not the table at zero.
+    away = moved((0, 0.5), (0.5, 0.5))
+    asked = table_at_zero(away, plan_program(away), ReferenceEngine(away))
+    assert ("plate", "post") in {(p.name, t.name) for (p, t), _ in asked}
+
+
+def test_a_move_is_laid_anew_when_the_tilt_is_slower():
+    c = moved((0, 0), (0.5, 0.2))
+    straight = c.with_program("home", linear("end"))
+    table = c.table
+    other = dataclasses.replace(table, tilt=dataclasses.replace(table.tilt, speed=0.1))
+    session = Session()
+    session.check(straight)
+    kept = session.check(dataclasses.replace(straight, table=other))
+    anew = check(dataclasses.replace(straight, table=other))
+    for one, two in zip(kept.trajectory.tracks, anew.trajectory.tracks, strict=True):
+        np.testing.assert_array_equal(one.q, two.q)
+        assert one.t[-1] == two.t[-1] > 4.0  # half a radian at a tenth of one a second
 
 
 def test_each_axis_has_a_bearing_of_its_own():

@@ -9,7 +9,9 @@ import pytest
 from scipy.optimize import least_squares
 from scipy.spatial.transform import Rotation
 
+from pathsim.check import check
 from pathsim.errors import CellError
+from pathsim.findings.kinds import FindingKind
 from pathsim.model import Point
 from pathsim.model.wanted_position import WantedPosition
 from pathsim.motion import plan_program
@@ -152,6 +154,44 @@ def test_the_table_goes_as_an_independent_inverse_says(position, tilt):
     expected = found + off[0] + s[:, None] * (off[1] - off[0])
     np.testing.assert_allclose(q[:, 6:], expected, atol=1e-3)
     assert np.abs(off).max() < 0.9
+
+
+@pytest.mark.parametrize("position", [WantedPosition.PA, WantedPosition.AT_START])
+def test_a_slanted_pipe_is_kept_all_the_way_by_both_axes(position):
+    """The pipe leans on the table: neither axis goes evenly, and the weld leans nowhere."""
+    lean = pose(Rotation.from_rotvec([0.0, 0.26, 0.0]).as_matrix(), np.zeros(3))
+    about = pose(np.eye(3), [0.95, 0.0, 0.1])
+    lean = about @ lean @ inverse(about)
+    angles = [np.pi, np.pi + 1.5, np.pi + 3.0]
+    ends = [lean @ on_ring(a) for a in angles]
+    wanted = [0.0, 0.0, 1.0] if position is WantedPosition.PA else [0.0, np.sin(0.3), np.cos(0.3)]
+
+    def off(values, T, angle):
+        travel = lean[:3, :3] @ [-np.sin(angle), np.cos(angle), 0]
+        out = -T[:3, 2]
+        sides = np.array([travel, np.cross(out, travel), out])
+        return (TABLE.motion(values)[:3, :3] @ sides.T)[2] - wanted
+
+    values, near = [], np.array([0.5, 0.0])
+    for T, angle in zip(ends, angles, strict=True):
+        near = least_squares(lambda v, T=T, a=angle: off(v, T, a), near - [0, 0.7]).x
+        values.append(near)
+    c = coordinated(position, ends, values, via="half way")
+    _, s, q = seen(c, 61)
+    missed = [off(v, lean @ on_ring(np.pi + 3.0 * x), np.pi + 3.0 * x)
+              for v, x in zip(q[:, 6:], s, strict=True)]  # fmt: skip
+    assert np.abs(missed).max() < 1e-3
+    even = values[0] + s[:, None] * (values[-1] - values[0])
+    assert np.abs(q[:, 6:] - even).max(axis=0).min() > 0.05
+
+
+def test_a_position_that_was_taught_otherwise_is_said():
+    def said(c):
+        (one,) = [f.text for f in check(c).seams if f.kind is FindingKind.WELD_POSITION]
+        return one
+
+    assert "asked for" not in said(round_a_pipe())
+    assert "PA was asked for" in said(round_a_pipe(tilt=0.1))
 
 
 @pytest.mark.parametrize("position", [None, *WantedPosition])
