@@ -117,16 +117,30 @@ class Recomputed:
         at = [float(row[f"{axis} mm"]) for axis in "xyz"]
         return frame(at, fixed_xyz(*(float(row[f"r{k} deg"]) for k in (1, 2, 3))))
 
-    def table_turn(self, degrees):
-        """Motion of what is on the turning table."""
-        at = numbers(self.cell["turning table"]["at"])
-        return frame(at) @ frame(R=turn([0, 0, 1], degrees)) @ frame([-v for v in at])
+    def table_turn(self, name):
+        """Motion of what is on the turning table, as it stands at a point."""
+        table, row = self.cell["turning table"], self.points[name]
+        axes = [(table, "table deg")]
+        if "tilt" in table:
+            axes.insert(0, (table["tilt"], "tilt deg"))
+        T = np.eye(4)
+        for axis, column in axes:
+            place = placed(axis)
+            about_z = frame(R=turn([0, 0, 1], float(row[column])))
+            T = T @ place @ about_z @ np.linalg.inv(place)
+        return T
+
+    def up_on_part(self, name):
+        """The world's up as the part sees it where the table stands at a point."""
+        if "turning table" not in self.cell:
+            return np.array([0.0, 0, 1])
+        return self.table_turn(name)[:3, :3].T @ [0, 0, 1]
 
     def on_part(self, name):
         """Tool as seen from the parts with the table at zero."""
         T = self.tool(name)
         if "turning table" in self.cell:
-            T = np.linalg.inv(self.table_turn(float(self.points[name]["table deg"]))) @ T
+            T = np.linalg.inv(self.table_turn(name)) @ T
         return T
 
     def moves(self):
@@ -280,6 +294,9 @@ class Recomputed:
             mesh = trimesh.load(self.folder / entry["mesh"], force="mesh")
             mesh.apply_scale({"mm": 1.0, "m": 1000.0, "in": 25.4}[entry["unit"]])
             mesh.apply_transform(placed(entry))
+            group = self.cell.get("groups", {}).get(entry.get(True))  # PyYAML reads 'on' as true
+            if group is not None:
+                mesh.apply_transform(placed(group))
             triangles = mesh.triangles
             near = trimesh.triangles.closest_point(triangles, np.tile(place, (len(triangles), 1)))
             away = np.linalg.norm(near - place, axis=1)
@@ -307,10 +324,12 @@ class Recomputed:
                   for (v, acc), w in zip(limits, way, strict=True) if abs(w) > 1e-9]  # fmt: skip
         if "turning table" in self.cell:
             table = self.cell["turning table"]
-            w = float(self.points[end]["table deg"]) - float(self.points[start]["table deg"])
-            if abs(w) > 1e-9:
-                ratios.append((one(table["speed"]) * share * override / abs(w),
-                               one(table["acceleration"]) / abs(w)))  # fmt: skip
+            axes = [(table, "table deg"), (table.get("tilt", table), "tilt deg")]
+            for axis, column in axes[: 2 if "tilt" in table else 1]:
+                w = float(self.points[end][column]) - float(self.points[start][column])
+                if abs(w) > 1e-9:
+                    ratios.append((one(axis["speed"]) * share * override / abs(w),
+                                   one(axis["acceleration"]) / abs(w)))  # fmt: skip
         v, acc = min(r[0] for r in ratios), min(r[1] for r in ratios)
         top = min(v, math.sqrt(acc))
         seconds = 1 / top + top / acc

@@ -112,7 +112,8 @@ def numbers_agree(trajectory, said, again):
         e = -middle[:3, 2]
         across, first, second = again.faces(middle[:3, 3], e, travel)
         count += process_agrees(text, again, seconds, crater, mean, (first, second))
-        count += angles_agree(said, number, texts, e, travel, (across, first, second))
+        faces = across, first, second, again.up_on_part(entry.get("via", end))
+        count += angles_agree(said, number, texts, e, travel, faces)
     return count
 
 
@@ -158,7 +159,7 @@ def process_agrees(text, again, seconds, crater, mean, faces):
 
 def angles_agree(said, number, texts, e, travel, faces):
     """Work, travel and position in the middle of the seam, from the mesh's nearest faces."""
-    across, first, second = faces
+    across, first, second, up = faces
     (angles,) = [f for f in said if f.move == number and f.kind is FindingKind.TORCH_ANGLES]
     from_either = [math.acos(np.clip(across @ n, -1, 1)) for n in (first, second)]
     assert min(abs(angles.numbers["work"] - a) for a in from_either) < 0.01
@@ -168,8 +169,8 @@ def angles_agree(said, number, texts, e, travel, faces):
                   [abs(np.degrees(lean))])  # fmt: skip
     (position,) = [f for f in said if f.move == number and f.kind is FindingKind.WELD_POSITION]
     face = (first + second) / np.linalg.norm(first + second)
-    slope = math.asin(travel[2])
-    rotation = math.asin(face[2] / math.cos(slope))
+    slope = math.asin(travel @ up)
+    rotation = math.asin(np.clip(face @ up / math.cos(slope), -1, 1))
     for name, value in (("slope", slope), ("rotation", rotation)):
         assert position.numbers[f"{name} least"] - 0.01 < value
         assert value < position.numbers[f"{name} most"] + 0.01

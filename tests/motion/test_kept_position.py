@@ -113,20 +113,21 @@ def test_the_surface_goes_by_at_the_stated_speed(position, turn):
 
 
 @pytest.mark.parametrize(
-    ("position", "tilt"),
+    ("position", "tilt", "turn"),
     [
-        (WantedPosition.PA, 0.5),
-        (WantedPosition.PA, 0.9),
-        (WantedPosition.PB, 0.2),
-        (WantedPosition.AT_START, 0.3),
+        (WantedPosition.PA, 0.5, 2.5),
+        (WantedPosition.PA, 0.9, 2.5),
+        (WantedPosition.PB, 0.2, 2.5),
+        (WantedPosition.PB, 0.2, -2.5),
+        (WantedPosition.AT_START, 0.3, 2.5),
     ],
 )
-def test_the_table_goes_as_an_independent_inverse_says(position, tilt):
+def test_the_table_goes_as_an_independent_inverse_says(position, tilt, turn):
     """Each place is solved alone, by another library's rotations and another search."""
-    c = round_a_pipe(position, 2.5, tilt, out=(0.8, 1.2))
+    c = round_a_pipe(position, turn, tilt, out=(0.8, 1.2))
     _, s, q = seen(c, 41)
-    radial = np.array([[np.cos(np.pi + 2.5 * x), np.sin(np.pi + 2.5 * x), 0] for x in s])
-    travel = np.array([[-np.sin(np.pi + 2.5 * x), np.cos(np.pi + 2.5 * x), 0] for x in s])
+    radial = np.array([[np.cos(np.pi + turn * x), np.sin(np.pi + turn * x), 0] for x in s])
+    travel = np.sign(turn) * np.cross([0, 0, 1.0], radial)
     out = 0.8 * radial + 1.2 * np.array([0, 0, 1.0])
     out /= np.linalg.norm(out, axis=1)[:, None]
     left = np.cross(out, travel)
