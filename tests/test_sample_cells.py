@@ -114,9 +114,9 @@ def test_a_search_beside_a_rib_runs_onto_it_with_the_nozzle():
     (row,) = (s for s in result.seams if s.kind == "search")
     assert row.numbers["touch"] == pytest.approx(row.numbers["taught"], abs=1e-4)
     track = result.moves[1].track
-    first = result.findings[0].spans[0].start
+    first = result.findings[0].time  # where contact is first seen, with either engine
     gone = np.linalg.norm(np.diff(result.cell.tips(track.q_at([track.t[0], first])), axis=0))
-    assert row.numbers["touch"] - gone == pytest.approx(0.0054, abs=2e-4)
+    assert row.numbers["touch"] - gone == pytest.approx(0.0054, abs=7e-4)
     (of_plate,) = (t for t in result.placement if t.body == "base plate")
     assert of_plate.excluded == "the wire at the weld and the wire on its search"
     # 45 mm beside it, as its README says, it is clear
