@@ -23,6 +23,7 @@ from pathsim.files.touches_file import TouchRow, read_touches
 from pathsim.files.yaml_edit import YamlEdit
 from pathsim.model import Body, Cell, Role
 from pathsim.model.groups import corners_of_box
+from pathsim.model.run import shifts_runs
 from pathsim.model.scenery import LEAST_KNOWN
 from pathsim.model.turning_table import StandsOn
 from pathsim.motion.shifted_points import shifted_points
@@ -197,6 +198,8 @@ def _taught(
             for words in said.words:
                 console.print(f"    {words}", highlight=False)
     console.print("Retract and approach points are in the air: check them after that.")
+    if shifts_runs(cell.program) and any(point.turn > _NO_TURN for point in points):
+        console.print("Runs of a subprogram are shifted in axes of their own: check each shift.")
 
 
 def _entry(data: Any, cell: Cell, what: str) -> tuple[Any, list[Body]]:

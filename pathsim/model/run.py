@@ -176,6 +176,13 @@ def subprograms_of(program: Program) -> tuple[str, ...]:
     return tuple(dict.fromkeys(said.name for said in written if isinstance(said, Run)))
 
 
+def shifts_runs(program: Program) -> bool:
+    """Tell whether a program runs a subprogram elsewhere than where it was taught."""
+    written = (move.written.outermost.said for move in program.moves if move.written is not None)
+    runs = (said for said in written if isinstance(said, Run))
+    return any(not (run.shift.is_none and run.step.is_none) for run in runs)
+
+
 def _renamed(move: Move, names: dict[str, str]) -> Move:
     """Return a line of a subprogram that goes to other points."""
     via = None if move.via is None else names.get(move.via, move.via)

@@ -9,6 +9,8 @@ from functools import lru_cache
 import numpy as np
 
 from pathsim.model import Cell, Move, Program
+from pathsim.model.laid_out import lines_of
+from pathsim.model.run import Run
 from pathsim.motion.targets import Targets
 from pathsim.transforms import Array, apply, inverse
 
@@ -46,7 +48,8 @@ def arc_points(cell: Cell) -> frozenset[str]:
     seen in the world or from the turning table.
     """
     derived = {name for name, point in cell.points.items() if point.derived}
-    return points_at(cell, names_of(welds(cell.program))) | derived
+    named = names_of(welds(cell.program)) | _taught_for(lines_of(cell.program), cell.program.start)
+    return points_at(cell, named) | derived
 
 
 def names_of(seams: Sequence[Weld]) -> frozenset[str]:
@@ -58,6 +61,23 @@ def names_of(seams: Sequence[Weld]) -> frozenset[str]:
         for name in (start, move.via, move.target)
         if name is not None
     )
+
+
+def _taught_for(lines: Sequence[Move], at: str | None = None) -> frozenset[str]:
+    """Return the points from which lines make those of their welds; ``at``: where they begin.
+
+    The end of a line of stitches may be behind the last of them, and a run goes to none of the
+    points of its subprogram where it is shifted.
+    """
+    named: set[str | None] = set()
+    for line in lines:
+        said = None if line.written is None else line.written.said
+        if isinstance(said, Run):
+            named |= _taught_for(said.lines)
+        elif line.arc_on:
+            named |= {at, line.via, line.target}
+        at = line.target
+    return frozenset(name for name in named if name is not None)
 
 
 def points_at(cell: Cell, named: Collection[str]) -> frozenset[str]:
