@@ -38,7 +38,7 @@ def passing(small, large, is_small_carried, end, rng, table=False):
     middle = (shop_arm().pose(HOME) @ [*at, 1])[:3] + rng.normal(0, 0.003, 3)
     placed = standing.moved(pose(exp_rotation(rng.normal(0, 1, 3)), middle))
     if table:  # it turns meanwhile, and has the thing there halfway
-        placed = placed.moved(turning_table().motion(-0.15))
+        placed = placed.moved(turning_table().motion([-0.15]))
     tail = [0.3 * end] if table else []
     points = {"home": [*from_, *([0.0] if table else [])], "end": [*to, *tail]}
     thing = body(placed, "thing", on_table=table)
