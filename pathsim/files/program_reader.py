@@ -212,6 +212,10 @@ def _joined(
         came = "a joined seam without a seam right before it, or one with a crater or wait time"
         faults.add(source.shown, line, key, came, "'joined' only where the arc goes on burning")
         return None
+    if step.crater and before.schedule is not None and before.schedule.crater:
+        came = f"came 'crater: {step.crater:g} s' on a line whose schedule has one"
+        faults.add(source.shown, line, f"{key}.crater", came, "the crater time in one place")
+        return None
     shape = MoveKind.LINEAR if step.via is None else MoveKind.ARC
     return replace(
         before, kind=shape, target=step.target, via=step.via, crater=step.crater or 0.0,

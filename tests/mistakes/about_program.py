@@ -176,6 +176,13 @@ MISTAKES = [
             all_of(swap("crater: 0.4 s", "crater: 0.4 s, schedule: fillet"),
                    swap("program:", "schedules: {fillet: {crater: 0.4 s}}\n\nprogram:")),
             None, ("whose schedule has one", "in one place")),
+    Mistake("two crater times over two joined seams", "gate_hinge",
+            all_of(swap(SEAM, SEAM.replace("weld end", "half way").replace(
+                       "crater: 0.6 s", "schedule: fillet") +
+                       "  - {seam: weld end, joined: true, crater: 0.4 s}\n"),
+                   swap("program:", "schedules: {fillet: {crater: 0.4 s}}\n\nprogram:"),
+                   taught(HALF_WAY)),
+            None, ("whose schedule has one", "in one place")),
     Mistake("a preflow in the wrong unit", "hinge_stitched",
             swap("program:", "schedules: {fillet: {preflow: 30 min}}\n\nprogram:"),
             None, ("1800 s of preflow", "is the unit right")),
