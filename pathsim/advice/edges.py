@@ -123,7 +123,6 @@ class EdgeProver:
         if not len(which):
             return
         queries = asked.queries
-        queries = asked.queries
         windows, row = np.unique(queries.window[which], return_inverse=True)
         share = np.linspace(0.0, 1.0, _MOMENTS)
         held = [queries.windows[w] for w in windows.tolist()]
@@ -131,10 +130,10 @@ class EdgeProver:
         looks = PostureLooks(self.cell, self._engine, np.concatenate(q))
         for pair in np.unique(queries.pair[which]).tolist():
             mine = np.flatnonzero((queries.pair[which] == pair) & (spare[of_query[which]] >= 0))
-            margins = asked.margins[which[mine]]
-            moments = (row[mine][:, None] * _MOMENTS + np.arange(_MOMENTS)).ravel()
             if not len(mine):
                 continue
+            margins = asked.margins[which[mine]]
+            moments = (row[mine][:, None] * _MOMENTS + np.arange(_MOMENTS)).ravel()
             most, enough = float(margins.max()), float(margins.min())
             found = looks.least(queries.pairs[pair], most, moments, enough)
             least = found.reshape(len(mine), _MOMENTS).min(axis=1)
