@@ -15,6 +15,10 @@ import numpy as np
 import trimesh
 import yaml
 
+KINDS = ("start", "joint", "linear", "seam", "tack", "stitch", "search")
+#: Shapes without a file, and what of them goes along x, y and z.
+BLOCKS = {"plate": ("length", "width", "thickness"), "wall": ("length", "thickness", "height")}
+
 
 def numbers(text):
     """All numbers of a text with their unit's factor to mm, deg, s."""
@@ -147,9 +151,7 @@ class Recomputed:
         """From, to, kind and entry of each move."""
         at, found = None, []
         for entry in self.cell["program"]:
-            kind = next(
-                k for k in ("start", "joint", "linear", "seam", "tack", "stitch") if k in entry
-            )
+            kind = next(k for k in KINDS if k in entry)
             if kind == "stitch":
                 found += self._stitches(at, entry)
                 at = found[-1][1]
@@ -291,8 +293,7 @@ class Recomputed:
         for entry in self.cell["bodies"]:
             if entry["role"] != "part":
                 continue
-            mesh = trimesh.load(self.folder / entry["mesh"], force="mesh")
-            mesh.apply_scale({"mm": 1.0, "m": 1000.0, "in": 25.4}[entry["unit"]])
+            mesh = self.shape(entry)
             mesh.apply_transform(placed(entry))
             group = self.cell.get("groups", {}).get(entry.get(True))  # PyYAML reads 'on' as true
             if group is not None:
@@ -309,6 +310,16 @@ class Recomputed:
         found = [n for _, n in sorted(found, key=lambda pair: pair[0]) if n @ across > -0.1]
         different = [n for n in found if n @ found[0] < 0.9]
         return across, found[0], different[0] if different else None
+
+    def shape(self, entry):
+        """A body's mesh in its own frame: of its file, or a block that stands on its origin."""
+        for name, sides in BLOCKS.items():
+            if name in entry:
+                size = [one(entry[name][side]) for side in sides]
+                return trimesh.creation.box(size, frame([0, 0, size[2] / 2]))
+        mesh = trimesh.load(self.folder / entry["mesh"], force="mesh")
+        mesh.apply_scale({"mm": 1.0, "m": 1000.0, "in": 25.4}[entry["unit"]])
+        return mesh
 
     def joint_move(self, start, end, share, override):
         """Seconds and largest tip speed of a joint move at an override: a common trapezoid."""
