@@ -222,6 +222,7 @@ def test_no_field_is_left_out_of_the_comparison(name):
         "stations": made.stations[:1],
         "groups": (dataclasses.replace(made.groups[0], known_to=0.001), *made.groups[1:]),
         "table": turning_table((1, 0.1, 0)),
+        "labels": dataclasses.replace(made.labels, job="another"),
     }
     change = {**CHANGES, **others}.get(name)
     if name in ("fingerprint", "files"):
