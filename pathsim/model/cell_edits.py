@@ -45,6 +45,7 @@ def with_point(
     about: tuple[tuple[int, float], ...],
 ) -> Cell:
     """Return a cell with a point taught anew (``Cell.with_point``)."""
+    _require_taught(cell, "with_point", name)
     stands = read_posture(posture) if isinstance(posture, str) else posture
     point = Point(name, q, T_base_tcp, held, stands, about)  # type: ignore[arg-type]
     return replace(cell, points={**cell.points, name: point})
@@ -53,7 +54,15 @@ def with_point(
 def without_point(cell: Cell, name: str) -> Cell:
     """Return a cell without a point (``Cell.without_point``)."""
     sound.known("cell: without_point", name, cell.points)
+    _require_taught(cell, "without_point", name)
     return replace(cell, points={k: p for k, p in cell.points.items() if k != name})
+
+
+def _require_taught(cell: Cell, what: str, name: str) -> None:
+    """Refuse a point that nobody taught: it would be made anew, and the change be lost."""
+    if name in cell.points and cell.points[name].derived:
+        due = "a taught one: that one follows from a line of the program"
+        sound.refuse(f"cell: {what}", name, due)
 
 
 def body(cell: Cell, name: str) -> Body:

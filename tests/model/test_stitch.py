@@ -154,6 +154,15 @@ def test_on_a_turning_table_the_stitches_are_on_the_part():
         )
 
 
+def test_a_point_that_nobody_taught_cannot_be_taught_anew():
+    """It would be made again from the line: what was said of it would be lost."""
+    c = stitched()
+    with pytest.raises(CellError, match="follows from a line of the program"):
+        c.with_point("end, stitch 1 end", q=c.points["end"].q)
+    with pytest.raises(CellError, match="follows from a line of the program"):
+        c.without_point("end, stitch 1 end")
+
+
 @pytest.mark.parametrize("name", ["start", "end"])
 def test_on_a_table_a_line_needs_to_know_how_it_stands(name):
     """A seam takes the table along as it stands; its stitches would lie elsewhere."""
