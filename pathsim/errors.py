@@ -45,7 +45,11 @@ class LineError(CellError):
 
     def __init__(self, line: int | None, target: str, came: str, expected: str) -> None:
         super().__init__(f"line to {target!r}: {came}; expected {expected}")
-        self.line, self.came, self.expected = line, came, expected
+        self.line, self.target, self.came, self.expected = line, target, came, expected
+
+    def __reduce__(self) -> tuple[type[LineError], tuple[int | None, str, str, str]]:
+        """Pickle by what it was made of: the text alone would not bring it back."""
+        return (LineError, (self.line, self.target, self.came, self.expected))
 
 
 class MeshError(PathsimError, ValueError):

@@ -15,6 +15,7 @@ from rich.console import Console
 import pathsim
 from pathsim.arm import Arm
 from pathsim.clearance.profile import clearance_profile
+from pathsim.errors import LineError
 from pathsim.motion.kept_values import Kept, Lazy
 from pathsim.records import FieldsOnly, without_collecting
 from pathsim.report import result_as_json
@@ -31,6 +32,13 @@ def pickled(value):
 
 
 WAYS = (copy.copy, copy.deepcopy, pickled)
+
+
+@pytest.mark.parametrize("way", WAYS)
+def test_an_error_of_a_line_comes_through_a_pipe(way):
+    error = LineError(26, "weld end", "it is too short", "a longer one")
+    other = way(error)
+    assert (str(other), other.line, other.came) == (str(error), 26, "it is too short")
 
 
 @pytest.fixture(scope="module")
