@@ -133,10 +133,9 @@ class MoveTrack(FieldsOnly):
     @property
     def travel_seconds(self) -> float:
         """Seconds in which it travels: without its crater time, its schedule and its wait."""
-        standing = self.move.standing
         if self.fault is not None:  # it never gets to them; it was laid from the travel on
-            standing = self.move.crater + self.move.wait
-        return self.duration - standing
+            return self.duration
+        return self.duration - self.move.standing
 
     @property
     def travel_start(self) -> float:
@@ -148,8 +147,9 @@ class MoveTrack(FieldsOnly):
         """Seconds with the arc on: a seam with its start and crater times, without gas alone."""
         if not self.move.arc_on:
             return 0.0
-        gas = 0.0 if self.fault is not None else self.move.preflow + self.move.postflow
-        return self.duration - self.move.wait - gas
+        if self.fault is not None:
+            return self.duration
+        return self.duration - self.move.wait - self.move.preflow - self.move.postflow
 
     @property
     def arc_start(self) -> float:

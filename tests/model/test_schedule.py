@@ -48,6 +48,17 @@ def test_each_step_has_its_time_in_its_order():
     assert slow == pytest.approx(track.duration + 20.0, abs=1e-6)
 
 
+def test_a_seam_that_ends_out_of_reach_never_gets_to_what_is_behind_it():
+    """Its crater, gas and wait are no part of what was laid: no time is below zero."""
+    c, _ = tracks_of(replace(SEAM, speed=0.5, schedule=FULL, crater=3.0, wait=60.0))
+    T = c.tool_poses(c.points["end"].q[None])[0].copy()
+    T[0, 3] += 3.0
+    far = c.with_point("end", T_world_tcp=T)
+    (track,) = [t for t in plan_program(far).tracks if t.move.arc_on]
+    assert track.fault is not None and track.duration > 0
+    assert track.travel_seconds == track.arc_seconds == track.duration
+
+
 def test_the_arc_is_on_from_start_to_burnback():
     c, (track,) = tracks_of(replace(SEAM, schedule=FULL))
     column = motion_columns(c).index("arc on")
