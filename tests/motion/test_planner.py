@@ -13,6 +13,7 @@ from hypothesis.extra.numpy import arrays
 
 from pathsim.errors import CannotCheck, MotionError
 from pathsim.model import Axes, DwellCounts, Move, MoveKind, Pattern, Point, Weave
+from pathsim.model.held_way import HeldWay
 from pathsim.model.lever import longest_levers
 from pathsim.motion import PATH_ERROR, FaultKind, MoveCache, plan_program
 from pathsim.motion.cartesian import cartesian_motion
@@ -56,7 +57,7 @@ def test_knots_of_straight_moves_keep_the_error_bound(offset):
     np.testing.assert_allclose(track.q[-1], end, atol=1e-6)
     start = c.arm.pose(HOME) @ c.torch.T_flange_tcp
     path = LinePath(start, c.arm.pose(end) @ c.torch.T_flange_tcp)
-    motion = cartesian_motion(c, c.program.moves[0], path, np.zeros(0), np.zeros(0))
+    motion = cartesian_motion(c, c.program.moves[0], path, HeldWay.evenly(np.zeros(0), np.zeros(0)))
     if track.speed_ratio.max(initial=0) <= 1:
         assert worst_miss(c, track, motion) <= PATH_ERROR * 1.2
 
@@ -72,7 +73,7 @@ def test_knots_of_a_woven_seam_keep_the_error_bound(pattern, counts):
     assert track.duration == pytest.approx(0.06 / 0.008 + 0.4)
     start = c.arm.pose(HOME) @ c.torch.T_flange_tcp
     path = LinePath(start, c.arm.pose(end) @ c.torch.T_flange_tcp)
-    motion = cartesian_motion(c, c.program.moves[0], path, np.zeros(0), np.zeros(0))
+    motion = cartesian_motion(c, c.program.moves[0], path, HeldWay.evenly(np.zeros(0), np.zeros(0)))
     assert worst_miss(c, track, motion) <= PATH_ERROR * 1.2
     # the tip really goes to both sides, square to seam and torch
     t = np.linspace(0, track.duration, 5001)
@@ -94,7 +95,7 @@ def test_dense_joint_error_covers_links_near_alignment():
     track = plan_program(c).tracks[0]
     start = c.arm.pose(q) @ c.torch.T_flange_tcp
     path = LinePath(start, c.arm.pose(end) @ c.torch.T_flange_tcp)
-    motion = cartesian_motion(c, c.program.moves[0], path, np.zeros(0), np.zeros(0))
+    motion = cartesian_motion(c, c.program.moves[0], path, HeldWay.evenly(np.zeros(0), np.zeros(0)))
     middles = (track.t[:-1] + track.t[1:]) / 2
     from pathsim.arm import follower
 
@@ -124,7 +125,9 @@ def test_no_arm_point_is_farther_than_the_error_bound_between_the_checked_places
             continue
         start = c.arm.pose(q) @ c.torch.T_flange_tcp
         path = LinePath(start, c.arm.pose(end) @ c.torch.T_flange_tcp)
-        motion = cartesian_motion(c, c.program.moves[0], path, np.zeros(0), np.zeros(0))
+        motion = cartesian_motion(
+            c, c.program.moves[0], path, HeldWay.evenly(np.zeros(0), np.zeros(0))
+        )
         times = np.linspace(track.t[0], track.t[-1], 3001)
         even = track.q_at(times)
         ideal, solved = follower(c.arm, q, end)(ideal_oracle.flange(motion, times), even)

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from pathsim.model import MoveKind, Pattern, Weave
+from pathsim.model.held_way import HeldWay
 from pathsim.model.weave import DwellCounts, TravelInDwell
 from pathsim.motion import PATH_ERROR, plan_program
 from pathsim.motion.cartesian import cartesian_motion
@@ -144,7 +145,7 @@ def test_knots_of_loops_keep_the_error_bound():
         (track,) = plan_program(c).tracks
         start = c.arm.pose(HOME) @ c.torch.T_flange_tcp
         path = LinePath(start, translation([0.03, 0, 0]) @ start)
-        motion = cartesian_motion(c, track.move, path, np.zeros(0), np.zeros(0))
+        motion = cartesian_motion(c, track.move, path, HeldWay.evenly(np.zeros(0), np.zeros(0)))
         t = np.linspace(*track.t[[0, -1]], 8001)
         gap = c.tool_poses(track.q_at(t))[:, :3, 3] - ideal_oracle.tool(motion, t)[:, :3, 3]
         assert np.linalg.norm(gap, axis=1).max() <= PATH_ERROR * 1.2
