@@ -66,7 +66,7 @@ def test_a_joined_seam(shop):
          "the program ends there"),
         ("{linear: retract, speed: 120 mm/s}",
          "{linear: retract, speed: 120 mm/s, rounding: 5 mm}\n  - wait: 1 s", "arm waits there"),
-        ("  - start: home\n", "  - start: home\n  - wait: 1 s\n", "a wait before any move"),
+        ("  - start: home\n", "  - start: home\n  - wait: 1 s\n", "'wait' before any move"),
         ("margins:", "override: 120 %\nmargins:", "came '120 %'"),
         ("margins:", "process: {efficiency: 1.4}\nmargins:", "1.4 has no unit"),
         ("margins:", "process: {}\nmargins:", "neither wire feed nor"),

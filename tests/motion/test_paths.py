@@ -9,6 +9,7 @@ from hypothesis.extra.numpy import arrays
 
 from pathsim.errors import MotionError
 from pathsim.model.circle import circle_through
+from pathsim.model.held_way import HeldWay
 from pathsim.motion.cartesian import CartesianMotion
 from pathsim.motion.ideal import poses_at
 from pathsim.motion.paths import ArcPath, LinePath
@@ -25,8 +26,8 @@ def at(*place, R=None):
 
 def poses(path, s):
     """Poses of the tool at shares of a path that takes one second, evenly."""
-    still = np.zeros(0)
-    motion = CartesianMotion(path, np.eye(4), None, still, still, None, None, 1.0, np.eye(4))
+    still = HeldWay.evenly(np.zeros(0), np.zeros(0))
+    motion = CartesianMotion(path, np.eye(4), None, still, None, None, 1.0, np.eye(4))
     return poses_at(motion, s).tool
 
 
