@@ -24,8 +24,11 @@ def changed(cell, rng):
             points[name] = replace(point, q=frozen(q), T_base_tcp=None)
     # Corners beside a turning table take the reference engine's search a minute.
     rounding = float(rng.choice([0.0, 0.02])) if cell.table is None else 0.0
-    moves = tuple(replace(m, rounding=0.0 if m.arc_on or m.joined else rounding)
-                  for m in cell.program.moves)  # fmt: skip
+    # Where contact is wanted nothing is rounded.
+    moves = tuple(
+        replace(m, rounding=0.0 if m.arc_on or m.joined or m.is_fixed else rounding)
+        for m in cell.program.moves
+    )
     moves = (*moves[:-1], replace(moves[-1], rounding=0.0))
     air = float(rng.choice([0.005, 0.02]))
     return replace(cell, points=points, program=replace(cell.program, moves=moves),

@@ -15,7 +15,6 @@ from pathsim.model.lever import longest_levers
 from pathsim.motion.arrival import arrival_note
 from pathsim.motion.cartesian import CartesianMotion, cartesian_motion
 from pathsim.motion.joint_move import lay_joint_move
-from pathsim.motion.kept_position import kept_position
 from pathsim.motion.kept_values import Lazy, TipWay
 from pathsim.motion.knots import Knots, Solver, lay
 from pathsim.motion.move_cache import MoveCache, cell_key, move_key
@@ -279,6 +278,9 @@ class _Planner:
         """How the held axes go: evenly, on an arc by what was taught half way, or in a position."""
         table = self.cell.table
         if move.position is not None and table is not None and path.length > NO_WAY:
+            # What it takes from the kernels' module brings the compiler along.
+            from pathsim.motion.kept_position import kept_position
+
             return kept_position(path, table, move.position, start, end)
         if isinstance(path, ArcPath) and move.via is not None:
             via = self.targets.held(move.via, q)

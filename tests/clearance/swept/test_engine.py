@@ -9,6 +9,7 @@ import pytest
 from pathsim.check import check
 from pathsim.clearance import ReferenceEngine
 from pathsim.clearance.contact_rules import obstacles, own_pairs
+from pathsim.clearance.engine import SPAN_TRAVEL
 from pathsim.clearance.queries import queries_of
 from pathsim.clearance.swept.cache import EngineCache
 from pathsim.clearance.swept.engine import FastEngine
@@ -50,8 +51,21 @@ def test_sample_cells_give_the_same_findings(name):
     for x, y in zip(fast.findings, slow.findings, strict=True):
         assert len(x.spans) == len(y.spans)
         for a, b in zip(x.spans, y.spans, strict=True):
-            assert a.start == pytest.approx(b.start, abs=0.02)
-            assert a.end == pytest.approx(b.end, abs=0.02)
+            for one, other in ((a.start, b.start), (a.end, b.end)):
+                assert abs(one - other) <= 0.02 or is_all_but_near(cell, fast, x, one, other)
+
+
+def is_all_but_near(cell, result, finding, one, other):
+    """Whether a pair is so near between two ends that a piece of ``SPAN_TRAVEL`` cannot tell.
+
+    Where two slide past each other, an end told to half a millimetre may lie far off in time.
+    """
+    (piece,) = (p for p in cell.arm_pieces if p.name == finding.piece)
+    (standing,) = (o for o in obstacles(cell) if o.name == finding.body)
+    q = result.trajectory.tracks[finding.move - 1].q_at(np.linspace(one, other, 9))
+    poses = cell.link_poses(q)[:, piece.link]
+    limit = finding.numbers.get("margin", 0.0) + SPAN_TRAVEL
+    return bool((FastEngine(cell).distances(piece, standing, poses, 1.0) <= limit).all())
 
 
 def test_random_moves_agree_with_the_reference_engine():
