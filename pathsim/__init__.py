@@ -12,7 +12,6 @@ from typing import TYPE_CHECKING, Any
 
 from pathsim.arm import Arm, Dimensions, ReadingsMap
 from pathsim.check import CheckResult, check
-from pathsim.clearance.placement_tolerance import PlacementTolerance
 from pathsim.clearance.records import ClearanceProfile
 from pathsim.errors import (
     ArmError,
@@ -28,6 +27,7 @@ from pathsim.errors import (
 )
 from pathsim.files import load_cell, save_cell
 from pathsim.findings import Finding, Level
+from pathsim.findings.placement_tolerance import PlacementTolerance
 from pathsim.geometry.solids import box, capsule, cylinder
 from pathsim.model import (
     Body,

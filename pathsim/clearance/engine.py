@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from typing import NamedTuple, Protocol
+from collections.abc import Callable, Hashable, Iterable, Sequence
+from typing import NamedTuple, Protocol, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,6 +21,7 @@ SPAN_TRAVEL, SPAN_SHARE = 5e-4, 1.0 / 4096.0
 #: So many such ways (8 mm as a rule) are near as a whole if their start, middle and end are.
 JOINED = 16
 
+Numbered = TypeVar("Numbered", bound=Hashable)
 #: A piece, and what it is measured against.
 Pair = tuple[Piece, Obstacle]
 
@@ -50,6 +51,13 @@ class PairQuery(NamedTuple):
     piece: Piece
     standing: Obstacle
     window: Span
+
+
+def numbered(things: Iterable[Numbered]) -> tuple[NDArray[np.int64], list[Numbered]]:
+    """Return the number of each thing ``(n,)``, in order of appearance, and each of them once."""
+    numbers: dict[Numbered, int] = {}
+    each = [numbers.setdefault(thing, len(numbers)) for thing in things]
+    return np.array(each, dtype=np.int64), list(numbers)
 
 
 #: Called with how much of the questions is answered, 0..1; it may raise to give up.

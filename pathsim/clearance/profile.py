@@ -86,11 +86,8 @@ class _Rows(NamedTuple):
 #: Of one move: looks, guaranteed clearance between them, and the margin there.
 MoveRows = tuple[_Rows, Array, Array]
 Once = Callable[[bytes, Callable[[], MoveRows]], MoveRows]
-
-
-#: The fastest piece travels at most this far from look to look, m.
-_STEP_WAY, _ROUNDS = 0.005, 3
-_SAME_TIME = 1e-9  # s: looks nearer to each other are one
+#: The fastest piece travels at most so far from look to look, m; nearer in time are one, s.
+_STEP_WAY, _ROUNDS, _SAME_TIME = 0.005, 3, 1e-9
 
 
 class _MoveProfile:

@@ -7,10 +7,10 @@ and numbered; queries are two numbers each, made, sorted and answered without a 
 from __future__ import annotations
 
 import itertools
-from collections.abc import Hashable, Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import NamedTuple, TypeVar, overload
+from typing import NamedTuple, overload
 
 import numpy as np
 from numpy.typing import NDArray
@@ -27,14 +27,13 @@ from pathsim.clearance.contact_rules import (
     pairs_to_measure,
     unknown_place,
 )
-from pathsim.clearance.engine import Pair, PairQuery, Span
+from pathsim.clearance.engine import Pair, PairQuery, Span, numbered
 from pathsim.clearance.stretches import stretches, wire_asked, wire_margin, wire_stretches
 from pathsim.clearance.wanted_stretches import meeting_on
 from pathsim.model import Cell, Piece
 from pathsim.motion import MoveTrack, Trajectory
 from pathsim.transforms import Array, BoolArray
 
-Numbered = TypeVar("Numbered", bound=Hashable)
 #: Part of a move.
 Window = tuple[MoveTrack, Span]
 
@@ -83,13 +82,6 @@ class Queries(Sequence[PairQuery]):
     def _question(self, pair: int, window: int) -> PairQuery:
         (piece, standing), (track, span) = self.pairs[pair], self.windows[window]
         return PairQuery(track, piece, standing, span)
-
-
-def numbered(things: Iterable[Numbered]) -> tuple[NDArray[np.int64], list[Numbered]]:
-    """Return the number of each thing ``(n,)``, in order of appearance, and each of them once."""
-    numbers: dict[Numbered, int] = {}
-    each = [numbers.setdefault(thing, len(numbers)) for thing in things]
-    return np.array(each, dtype=np.int64), list(numbers)
 
 
 class AskedPair(NamedTuple):
@@ -238,9 +230,8 @@ def queries_of(
         of_wire_alone = wire_stretches(cell, trajectory, track, of_move)
         meeting = meeting_on(cell, trajectory, track, scene[moved].pairs, of_move, of_wire_alone)
         each = list(dict.fromkeys((*of_move, *of_wire_alone, *(part for part, _ in meeting.asked))))
-        #: For each stretch of the wire its place among all, and what of the wire is asked about.
+        #: For each stretch of the wire, and of what is to meet, its place among all, and the piece.
         wire = tuple((each.index(part), wire_asked(cell, part)) for part in of_wire_alone)
-        #: The same of what is wanted to meet.
         meets = tuple((each.index(part), piece) for part, piece in meeting.asked)
         key = (moved, len(of_move), len(each), wire, meeting.pair, meets)
         if key not in patterns:
@@ -261,7 +252,7 @@ def queries_of(
             patterns[key] = _pattern(others, len(of_move), at_wire, own_pair, len(each))
         pair, window, is_own = patterns[key]
         asked.append(_Pattern(pair, window + len(parts), is_own))
-        whole = Stretch(*_ends(track), Zone.AIR)
+        whole = Stretch(float(track.t[0]), float(track.t[-1]), Zone.AIR)
         windows += [(track, Span(part.start, part.end)) for part in (*each, whole)]
         parts += [*each, whole]
     if not asked:
@@ -307,7 +298,3 @@ def _pattern(
         ),
         np.repeat([False, True], [len(pair) * count + len(wire), len(own)]),
     )
-
-
-def _ends(track: MoveTrack) -> Span:
-    return Span(float(track.t[0]), float(track.t[-1]))

@@ -9,10 +9,10 @@ from enum import StrEnum
 from pathsim.clearance import Engine, MoveClearance, Span
 from pathsim.clearance.engine import Pair
 from pathsim.clearance.records import Clearance
-from pathsim.clearance.search_touch import SearchTouch
 from pathsim.findings.kept_rooms import KeptRooms
 from pathsim.findings.kinds import FindingKind
 from pathsim.findings.seam_on_part import SeamOnPart
+from pathsim.findings.search_touch import SearchTouch
 from pathsim.model import Cell
 from pathsim.motion import MoveCache, MoveTrack, Trajectory
 from pathsim.units import percent

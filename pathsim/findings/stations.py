@@ -7,10 +7,10 @@ from collections.abc import Iterator
 import numpy as np
 
 from pathsim.clearance.reference.engine import ReferenceEngine
-from pathsim.clearance.search_touch import meets
 from pathsim.clearance.wanted_stretches import inside_at
 from pathsim.findings.finding import Evidence, Finding, Level, upper_move_name
 from pathsim.findings.kinds import FindingKind
+from pathsim.findings.search_touch import meets
 from pathsim.model.wanted_contact import Station, StationKind
 from pathsim.motion import MoveTrack
 from pathsim.units import millimetres

@@ -9,9 +9,9 @@ import numpy as np
 
 from pathsim.clearance import PairClearance
 from pathsim.clearance.reference.engine import ReferenceEngine
-from pathsim.clearance.search_touch import SearchTouch, search_touch
 from pathsim.findings.finding import Evidence, Finding, Level, upper_move_name
 from pathsim.findings.kinds import FindingKind
+from pathsim.findings.search_touch import SearchTouch, search_touch
 from pathsim.model import Cell
 from pathsim.model.torch import WIRE
 from pathsim.model.wanted_contact import Search

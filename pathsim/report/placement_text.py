@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from pathsim.clearance.placement_tolerance import PlacementTolerance
+from pathsim.findings.placement_tolerance import PlacementTolerance
 from pathsim.units import degrees, guaranteed_millimetres, millimetres
 
 

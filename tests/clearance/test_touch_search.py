@@ -13,11 +13,11 @@ from pathsim.check import check
 from pathsim.clearance.contact_rules import Zone, obstacles
 from pathsim.clearance.profile import clearance_profile
 from pathsim.clearance.reference.engine import ReferenceEngine
-from pathsim.clearance.search_touch import search_touch
 from pathsim.clearance.stretches import stretches
 from pathsim.clearance.swept.engine import FastEngine
 from pathsim.errors import CellError, MotionError
 from pathsim.findings import FindingKind, Level
+from pathsim.findings.search_touch import search_touch
 from pathsim.model.pause import Pause
 from pathsim.motion import PATH_ERROR, MoveCache, plan_program
 from pathsim.motion.search_move import search_times

@@ -14,9 +14,9 @@ from pathsim.arm import Arm, Dimensions
 from pathsim.arm.alignment import wrist_angle
 from pathsim.arm.inverse import closed_form
 from pathsim.arm.postures import measures
-from pathsim.clearance.placement_tolerance import placement_tolerances
 from pathsim.findings import Level
 from pathsim.findings.kinds import FindingKind
+from pathsim.findings.placement_tolerance import placement_tolerances
 from pathsim.kernels.ready import ENGINE, REFERENCE
 from pathsim.model import Point
 from pathsim.motion import Alignment, FaultKind, plan_program

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from pathsim.clearance.queries import numbered
+from pathsim.clearance.engine import numbered
 from pathsim.clearance.swept.batch import Batch, Chains
 from pathsim.clearance.swept.jobs import PackedObstacle
 from pathsim.geometry.mesh import ROUNDING

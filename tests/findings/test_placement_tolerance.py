@@ -10,9 +10,9 @@ from pathsim.check import check
 from pathsim.clearance import Span
 from pathsim.clearance.contact_rules import Stretch, Zone, obstacles, pairs_to_measure
 from pathsim.clearance.measure import MoveClearance, PairClearance
-from pathsim.clearance.placement_tolerance import placement_tolerances
 from pathsim.clearance.records import Clearance, Inner
 from pathsim.files import load_cell
+from pathsim.findings.placement_tolerance import placement_tolerances
 from pathsim.model import Role, TorchPiece
 from pathsim.motion import plan_program
 from pathsim.report.placement_text import placement_lines
