@@ -130,12 +130,11 @@ def quick_advice(monkeypatch):
     """Advice that is known beforehand, since here only its writing is looked at."""
     from pathsim.advice import Change
     from pathsim.cli import advise as advice_command
+    from pathsim.cli import take_cure
 
     def write_one(folder, new, bench, _advice, console):
         change = Change(bench.cell, points={"retract": bench.cell.points["retract"].q + 1e-4})
-        monkeypatch.setattr(
-            advice_command, "that_go_together", lambda *_: ([None], change, [])
-        )  # fmt: skip
+        monkeypatch.setattr(take_cure, "that_go_together", lambda *_: ([None], change, []))
         return whole(folder, new, bench, (), console)
 
     whole = advice_command._write
