@@ -28,7 +28,10 @@ if TYPE_CHECKING:
 #: So many things that a posture tells are named.
 _MOST_TOLD = 3
 PLACE_UNITS = ("x mm", "y mm", "z mm")
-_SLOWLY = "Go there by jog, slowly: it is clear in this model, which is what is in doubt."
+_SLOWLY = (
+    "Go there by jog, slowly: it is clear in this model, whichever way a joint in doubt counts; "
+    "but the model may be wrong."
+)
 #: A number as people type it: decimal point or comma.
 _NUMBER = re.compile(r"^[+-]?(\d+([.,]\d*)?|[.,]\d+)$")
 _LIKE = "numbers with a space between them, such as '812.5 -40 655.2'"

@@ -36,7 +36,7 @@ def unused(evidence: Evidence) -> Iterator[Finding]:
                 continue
             left.remove(name)
             text = (
-                f"You taught '{name}', {millimetres(away, 0)} above the weld, and never use it. "
+                f"You taught '{name}', {millimetres(away, 0)} from the weld, and never use it. "
                 f"Move {track.number} {how} by a joint move: go by '{name}' in a straight line."
             )
             time = float(track.t[0])

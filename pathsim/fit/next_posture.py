@@ -56,7 +56,8 @@ def next_posture(
     open_ones = [(words, one) for words, one in others if not _is_told(best, one, seen)]
     if not open_ones and len(rows) >= LEAST_ROWS:
         return None
-    shown = _candidates(best)
+    possible = [description, best, *(one for _, one in open_ones)]
+    shown = _candidates(best, possible)
     apart = np.array([_apart(best, one, shown) for _, one in open_ones]).reshape(-1, len(shown))
     # What hardly differs anywhere is no reason to choose a posture that tells nothing else.
     told = np.minimum(apart, 0.5).sum(axis=0) if len(apart) else np.zeros(len(shown))
@@ -66,7 +67,8 @@ def next_posture(
         noted = np.array([row.shown for row in rows])
         away = np.abs((shown[:, None] - noted) / ranges).mean(axis=2).min(axis=1)
     for k in np.argsort(-(told + 0.2 * away), kind="stable").tolist():
-        if is_free(best.arm.readings.model(shown[k])):
+        # Nobody knows yet which of them the arm is: it has to be clear for all.
+        if all(is_free(one.arm.readings.model(shown[k])) for one in possible):
             tells = [words for (words, _), way in zip(open_ones, apart[:, k], strict=True)
                      if way > _CLEARLY * CLOSE]  # fmt: skip
             return NextPosture(shown[k], tuple(dict.fromkeys(tells)))
@@ -80,7 +82,7 @@ def _possible(
     explained = () if verdict is None else verdict.explained
     if len(explained) > 1:
         best, *others = explained
-        return best.description, [("; ".join(o.words), o.description) for o in others]
+        return best.description, [(f"whether {'; '.join(o.words)}", o.description) for o in others]
     best_one = explained[0].description if explained else description
     return best_one, list(_counted_otherwise(best_one, rows))
 
@@ -122,15 +124,20 @@ def _limits(best: Description) -> tuple[Array, Array]:
     return np.maximum(arm.lower, -widest), np.minimum(arm.upper, widest)
 
 
-def _candidates(best: Description) -> Array:
-    """Postures ``(n, dof)`` as displayed, in round numbers, all within limits."""
+def _candidates(best: Description, possible: Sequence[Description]) -> Array:
+    """Postures ``(n, dof)`` as displayed, in round numbers, within limits of all that is possible.
+
+    The limits may be those of the display or of the model: a posture keeps both.
+    """
     low, high = _limits(best)
     inside = 0.1 * (high - low)
     rng = np.random.default_rng(_SEED)
     q = rng.uniform(low + inside, high - inside, (_LOOKS, len(low)))
     step = np.where(best.arm.prismatic, _STEP_SLIDE, _STEP)
     shown = np.round(best.arm.readings.shown(q) / step) * step
-    within = np.all(best.arm.room(best.arm.readings.model(shown)) > 0, axis=1)
+    within = np.ones(len(shown), dtype=bool)
+    for one in possible:
+        within &= np.all(one.arm.room(one.arm.readings.model(shown)) > 0, axis=1)
     return np.asarray(shown[within])
 
 

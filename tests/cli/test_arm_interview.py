@@ -107,3 +107,21 @@ def test_a_file_with_other_columns_is_left_as_it_is(cell, tmp_path, capsys, monk
 def test_ask_needs_a_file(cell, capsys):
     assert main(["arm", str(cell), "--ask"]) == 2
     assert "--ask needs --readings" in capsys.readouterr().err
+
+
+def test_no_posture_is_asked_for_that_the_true_arm_could_not_stand_in(
+    cell, tmp_path, capsys, monkeypatch
+):
+    """Whichever joint counts the other way: within the limits as displayed, and as the arm has."""
+    arm = load_cell(cell).arm
+    for joint in (1, 2, 4):
+
+        def truth(q, joint=joint):
+            return q * np.where(np.arange(6) == joint, -1.0, 1.0)
+
+        person = Person(capsys, truth)
+        monkeypatch.setattr("builtins.input", person)
+        ask(cell, tmp_path / f"seen{joint}.csv")
+        assert len(person.asked) >= 4
+        for shown in np.radians(person.asked):
+            assert (arm.room(shown) >= 0).all(), np.degrees(shown)

@@ -95,5 +95,8 @@ def test_postures_are_whole_degrees_within_limits_and_free():
     assert np.degrees(asked.shown) == pytest.approx(np.round(np.degrees(asked.shown)), abs=1e-9)
     q = arm.readings.model(asked.shown)
     assert (arm.room(q) > 0).all()
-    assert refused[-1] == pytest.approx(q) and len(refused) == 6
+    # Five postures were refused as the description has them; the sixth is looked at as it may be
+    # by all that nobody knows yet: each joint the other way, and joint 3 coupled.
+    of_it = [looked for looked in refused if looked == pytest.approx(q)]
+    assert of_it and len(refused) == 5 + 2 + 6 + 1
     assert next_posture(description, [], None, nowhere) is None
