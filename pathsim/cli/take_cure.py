@@ -64,7 +64,8 @@ def _plainly(move: Move) -> tuple[object, ...]:
     """Return all of a move that has to be the same to the letter."""
     return (
         move.kind, move.target, move.via, move.arc_on, move.pauses, move.schedule, move.tack,
-        move.along_weld, move.search, move.station,
+        move.along_weld, move.search, move.station, move.weave, move.joined, move.position,
+        move.surfacing, move.wire_end, move.off_part,
     )  # fmt: skip
 
 

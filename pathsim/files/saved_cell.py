@@ -11,6 +11,7 @@ from pathsim.errors import CannotCheck
 from pathsim.files.cell_differences import ROUNDED
 from pathsim.files.exact_numbers import before_scaling, text
 from pathsim.files.mesh_writer import MeshFolder
+from pathsim.files.named_once import in_cells_order
 from pathsim.files.program_lines import run_entry, said_of, seam_of, standing_entries
 from pathsim.files.saved_arm import placed
 from pathsim.files.saved_points import FRAME, ROTATION
@@ -194,15 +195,8 @@ def _weaves(cell: Cell) -> dict[str, Any]:
             continue
         if known.setdefault(weave.name, weave) != weave:
             raise CannotCheck(f"two weaves are called {weave.name!r}; give each its own name")
-    unused = [name for name in cell.weaves if name not in known]
-    if unused:
-        raise CannotCheck(
-            f"no seam has the weave {unused[0]!r}, and the cell holds no more of it than its name. "
-            "Save cell.with_program(start, *moves) of the same program, which leaves it out"
-        )
-    # In the order in which the cell names them, so that they come back in it.
-    names = [*cell.weaves, *(name for name in known if name not in cell.weaves)]
-    return {name: _weave(known[name]) for name in names}
+    ordered = in_cells_order(cell.weaves, known, "no seam has the weave")
+    return {name: _weave(one) for name, one in ordered.items()}
 
 
 def _weave(weave: Weave) -> dict[str, Any]:
@@ -249,14 +243,8 @@ def _subprograms(cell: Cell) -> dict[str, list[dict[str, Any]]]:
         run = None if line.written is None else line.written.said
         if isinstance(run, Run) and known.setdefault(run.name, run.lines) != run.lines:
             raise CannotCheck(f"two subprograms are called {run.name!r}; give each its own name")
-    unused = [name for name in cell.subprograms if name not in known]
-    if unused:
-        raise CannotCheck(
-            f"nothing runs the subprogram {unused[0]!r}, and the cell holds no more of it than its "
-            "name. Save cell.with_program(start, *moves) of the same program, which leaves it out"
-        )
-    names = [*cell.subprograms, *(name for name in known if name not in cell.subprograms)]
-    return {name: _lines(known[name]) for name in names}
+    ordered = in_cells_order(cell.subprograms, known, "nothing runs the subprogram")
+    return {name: _lines(one) for name, one in ordered.items()}
 
 
 def _step(before: Move | None, move: Move) -> dict[str, Any]:

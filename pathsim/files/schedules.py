@@ -6,9 +6,9 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
-from pathsim.errors import CannotCheck
 from pathsim.files.exact_numbers import text
 from pathsim.files.faults import FaultList, did_you_mean
+from pathsim.files.named_once import in_cells_order
 from pathsim.files.program_schema import ScheduleEntry, StepEntry
 from pathsim.files.yaml_source import YamlSource
 from pathsim.model import Cell, Move
@@ -60,14 +60,8 @@ def schedules_document(cell: Cell) -> dict[str, dict[str, Any]]:
         own = move.schedule
         if own is not None:
             known[own.name] = own.with_all_of(known.get(own.name, own))
-    unused = [name for name in cell.schedules if name not in known]
-    if unused:
-        raise CannotCheck(
-            f"no seam has the schedule {unused[0]!r}, and the cell holds no more of it than its "
-            "name. Save cell.with_program(start, *moves) of the same program, which leaves it out"
-        )
-    names = [*cell.schedules, *(name for name in known if name not in cell.schedules)]
-    return {name: _schedule(known[name]) for name in names}
+    ordered = in_cells_order(cell.schedules, known, "no seam has the schedule")
+    return {name: _schedule(one) for name, one in ordered.items()}
 
 
 def _schedule(schedule: Schedule) -> dict[str, Any]:

@@ -153,11 +153,14 @@ class Beside:
     def _listen(self, process: subprocess.Popen[bytes]) -> None:
         """Take answers until the process ends."""
         assert process.stdout is not None  # noqa: S101 - it was started with a pipe
-        with contextlib.suppress(OSError, ValueError), process.stdout as pipe:
-            while (message := receive(pipe)) is not None:
-                with self._news:
-                    self._take_in(message)
-                    self._news.notify_all()
+        try:
+            with contextlib.suppress(OSError, ValueError), process.stdout as pipe:
+                while (message := receive(pipe)) is not None:
+                    with self._news:
+                        self._take_in(message)
+                        self._news.notify_all()
+        except Exception:  # an answer that cannot be read: whoever waits for it waits for ever
+            process.kill()
         code = process.wait()
         with contextlib.suppress(OSError):
             if process.stdin is not None:
