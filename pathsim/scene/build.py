@@ -15,15 +15,7 @@ from pathsim.model import Cable, MoveKind
 from pathsim.scene.cameras import general_cameras
 from pathsim.scene.marks import finding_marks
 from pathsim.scene.palette import BANDS, bands_of
-from pathsim.scene.records import (
-    Detour,
-    MoveBand,
-    PathLine,
-    PointName,
-    Ring,
-    Scene,
-    SceneMesh,
-)
+from pathsim.scene.records import Detour, MoveBand, PathLine, PointName, Ring, Scene, SceneMesh
 from pathsim.session import Session
 from pathsim.transforms import Array, frozen
 

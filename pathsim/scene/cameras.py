@@ -6,7 +6,8 @@ import numpy as np
 
 from pathsim.model import Cell
 from pathsim.motion import MoveTrack, Trajectory
-from pathsim.scene.records import Camera, PathLine, SceneMesh, fitted
+from pathsim.scene.camera_fit import Camera, fitted
+from pathsim.scene.records import PathLine, SceneMesh
 from pathsim.scene.sight import blocked, near_ray, placed
 from pathsim.transforms import Array
 

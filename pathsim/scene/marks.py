@@ -8,8 +8,10 @@ from pathsim.check import CheckResult
 from pathsim.clearance import PairClearance
 from pathsim.findings import Finding
 from pathsim.findings.kinds import FindingKind
+from pathsim.scene.camera_fit import Camera
 from pathsim.scene.cameras import gap_radius, open_side
-from pathsim.scene.records import Camera, FindingMark, Gap, SceneMesh, Symbol
+from pathsim.scene.gap import Gap
+from pathsim.scene.records import FindingMark, SceneMesh, Symbol
 from pathsim.scene.sight import placed
 from pathsim.transforms import Array
 from pathsim.units import degrees, millimetres

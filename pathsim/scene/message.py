@@ -7,7 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from pathsim.findings import Level
-from pathsim.scene.records import FindingMark, Gap, MoveBand, Scene
+from pathsim.scene.gap import Gap
+from pathsim.scene.records import FindingMark, MoveBand, Scene
 from pathsim.units import guaranteed_millimetres, short_millimetres
 
 #: A finding's own numbers are shown while the time is so near to its moment, s.

@@ -10,7 +10,7 @@ from pathsim.findings import Finding, Level
 from pathsim.findings.kinds import FindingKind
 from pathsim.model import Cell
 from pathsim.motion import MoveTrack
-from pathsim.scene.records import Camera
+from pathsim.scene.camera_fit import Camera
 from pathsim.units import guaranteed_millimetres
 
 #: Nobody watches a run from within.

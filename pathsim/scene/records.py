@@ -12,11 +12,9 @@ from pathsim.check import CheckResult
 from pathsim.clearance import Span
 from pathsim.clearance.records import ClearanceProfile
 from pathsim.findings import Level
+from pathsim.scene.camera_fit import Camera
+from pathsim.scene.gap import Gap
 from pathsim.transforms import Array
-from pathsim.units import guaranteed_millimetres, short_millimetres
-
-#: A little air round what must be seen.
-_AIR = 1.06
 
 
 class Symbol(StrEnum):
@@ -68,93 +66,6 @@ class Detour:
     on_line: Array
     on_path: Array
     distance: float
-
-
-@dataclass(frozen=True, eq=False)
-class Gap:
-    """The nearest pair at one moment, between two points ``(3,)``."""
-
-    on_moving: Array
-    on_standing: Array
-    guaranteed: float
-    piece: str
-    body: str
-    margin: float = 0.0
-
-    @property
-    def is_below_margin(self) -> bool:
-        """Less is left than is asked for."""
-        return self.guaranteed < self.margin - 1e-9
-
-    @property
-    def touches(self) -> bool:
-        """Nothing is left of the gap."""
-        return self.guaranteed <= 0
-
-    @property
-    def number(self) -> str:
-        """What stands in the box: the guaranteed number, rounded down."""
-        return "touches" if self.touches else guaranteed_millimetres(self.guaranteed)
-
-    @property
-    def with_margin(self) -> str:
-        """The number with what is asked for."""
-        if self.touches:
-            return "touches"
-        return f"{self.number}, margin {short_millimetres(self.margin)}"
-
-    @property
-    def pair(self) -> str:
-        """What comes near what, the verb with it where they touch."""
-        joint = "touches" if self.touches else "to"
-        return f"{self.piece} {joint} {self.body}"
-
-
-@dataclass(frozen=True, eq=False)
-class Camera:
-    """Where to look from; vertical opening angle in rad."""
-
-    name: str
-    eye: Array
-    focus: Array
-    up: Array
-    angle: float
-    held: Array | None = None
-
-    def fitted_to(self, aspect: float) -> Camera:
-        """Return the camera that just holds ``held`` in a picture of ``aspect``, width to height.
-
-        A camera without ``held (n, 3)`` is made for a place and stays as it is.
-        """
-        if self.held is None:
-            return self
-        back = self.eye - self.focus
-        return fitted(self.name, self.held, back, self.up, aspect, self.angle)
-
-
-def fitted(
-    name: str, points: Array, direction: Array, up: Array, aspect: float, angle: float
-) -> Camera:
-    """Nearest camera from ``direction`` that holds all ``points (n, 3)``; ``angle`` rad upright.
-
-    In the plane across a side, a point at ``(u, z)`` is inside while ``|u - c| <= t (d - z)``: the
-    least ``d`` and its ``c`` are those of the two outermost points.
-    """
-    back = np.asarray(direction, float) / np.linalg.norm(direction)
-    right = np.cross(up, back)
-    right = right / np.linalg.norm(right)
-    upright = np.cross(back, right)
-    z = points @ back
-    half = float(np.tan(angle / 2)) / _AIR
-    focus, distance = np.zeros(3), -np.inf
-    for axis, t in ((right, half * aspect), (upright, half)):
-        u = points @ axis
-        high, low = float((u + t * z).max()), float((u - t * z).min())
-        focus = focus + (high + low) / 2 * axis
-        distance = max(distance, (high - low) / (2 * t))
-    middle = float(z.mean())
-    focus = focus + middle * back
-    return Camera(name, focus + (distance - middle) * back, focus, up, angle, points)
 
 
 @dataclass(frozen=True, eq=False)

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from pathsim.scene.palette import INK
 from pathsim.scene.records import FindingMark
+from pathsim.view.gap_label import draw_gap
 from pathsim.view.layout import Box, Layout
-from pathsim.view.overlays import draw_gap
 from pathsim.view.picture import Picture
 from pathsim.view.playback_state import Player
 from pathsim.view.symbols import draw_symbol

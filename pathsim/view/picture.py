@@ -4,44 +4,34 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
-from typing import Any, cast
+from typing import Any
 
 import numpy as np
-import pyvista as pv
-from vtkmodules.vtkRenderingCore import vtkRenderer
 
 from pathsim.advice.explain import explain
+from pathsim.scene.camera_fit import Camera
 from pathsim.scene.ghost import CureGhost
 from pathsim.scene.message import Message, message_at
 from pathsim.scene.palette import PAPER
-from pathsim.scene.records import Camera, FindingMark, Scene, fitted
+from pathsim.scene.records import FindingMark, Scene
 from pathsim.scene.seam_words import seam_lines_of, wanted_lines_of
+from pathsim.view.banners import draw_checking, draw_note, draw_old, draw_pointed
 from pathsim.view.buttons import BUTTONS, Button, draw_buttons
+from pathsim.view.canvas import canvas
 from pathsim.view.chart import chart_axis, draw_chart, draw_cursor
 from pathsim.view.chart_marks import draw_marks
 from pathsim.view.cure_words import question, said_of_ghost
-from pathsim.view.drawable import rgb
 from pathsim.view.explanation_box import draw_reasons
+from pathsim.view.eye import Eye, holding
 from pathsim.view.help_box import draw_help
-from pathsim.view.layer import Layer
 from pathsim.view.layout import Box, Layout, layout
 from pathsim.view.legend import draw_legend
 from pathsim.view.messages import Cure
-from pathsim.view.overlays import (
-    draw_checking,
-    draw_labels,
-    draw_note,
-    draw_old,
-    draw_pointed,
-    draw_words,
-)
+from pathsim.view.overlays import draw_labels, draw_words
 from pathsim.view.panel import Panel, draw_panel
 from pathsim.view.playback_state import Player
 from pathsim.view.stage import Stage
 from pathsim.view.time_axis import TimeAxis
-
-#: The eye stays so far above the floor, m.
-_EYE_ABOVE = 0.03
 
 
 class Picture:
@@ -50,26 +40,8 @@ class Picture:
     def __init__(
         self, scene: Scene, size: tuple[int, int], *, off_screen: bool, title: str = "pathsim"
     ) -> None:
-        self.plotter = cast(
-            "Any",
-            pv.Plotter(off_screen=off_screen, window_size=list(size), title=title, lighting="none"),
-        )
-        self.plotter.set_background(rgb(PAPER))
-        # Few lamps: one at the eye, one high up so that table tops stay light.
-        self.plotter.add_light(pv.Light(light_type="headlight", intensity=0.62))
-        self.plotter.add_light(
-            pv.Light(position=(0.4, -0.3, 6.0), focal_point=(0, 0, 0), intensity=0.5)
-        )
-        window = self.plotter.render_window
-        window.SetMultiSamples(4 if off_screen else 0)
-        # Marks on the stage lie under panel and strip, so that they end at the stage's edge.
-        self._renderers = [vtkRenderer() for _ in range(3)]
-        window.SetNumberOfLayers(4)
-        for level, renderer in enumerate(self._renderers, start=1):
-            renderer.SetLayer(level)
-            renderer.InteractiveOff()
-            window.AddRenderer(renderer)
-        self._marks, self._fixed, self._moving = (Layer(each) for each in self._renderers)
+        self.plotter, layers = canvas(size, off_screen=off_screen, title=title)
+        self._marks, self._fixed, self._moving = layers
         self.panel = Panel()
         self.buttons: tuple[Button, ...] = ()
         self.chart_hits: list[tuple[Box, int]] = []
@@ -90,6 +62,7 @@ class Picture:
         self._camera: object = None
         self._is_near = True
         self._cut: object = None
+        self.eye = Eye(self.plotter)
         self._ghost: CureGhost | None = None
         self._pointed: tuple[tuple[float, float], tuple[str, ...]] | None = None
         self.measurement = ""
@@ -265,14 +238,7 @@ class Picture:
         if wanted == self._cut:
             return
         self._cut = wanted
-        if not player.section:
-            self.stage.cut(None, None)
-            return
-        camera = self.plotter.camera
-        focus = np.array(camera.GetFocalPoint())
-        normal = np.eye(3)[player.section - 1]
-        side = 1.0 if normal @ (focus - np.array(camera.GetPosition())) >= 0 else -1.0
-        self.stage.cut(side * normal, focus)
+        self.stage.cut(*self.eye.section(player.section))
 
     def hover(self, at: tuple[float, float], lines: tuple[str, ...]) -> None:
         """Write what the mouse points at when the picture is shown next; no lines: nothing."""
@@ -280,33 +246,15 @@ class Picture:
 
     def projection(self) -> Callable[[np.ndarray], np.ndarray]:
         """Return what takes places ``(n, 3)`` to pixels ``(n, 2)`` of the window."""
-        renderer, place = self.plotter.renderer, self.place
-        box = place.stage
-        matrix = renderer.GetActiveCamera().GetCompositeProjectionTransformMatrix(
-            box.width / max(box.height, 1.0), -1, 1
-        )
-        M = np.array([[matrix.GetElement(i, j) for j in range(4)] for i in range(4)])
-
-        def to_pixels(points: np.ndarray) -> np.ndarray:
-            seen = np.column_stack([points, np.ones(len(points))]) @ M.T
-            flat = seen[:, :2] / np.where(seen[:, 3:] > 1e-9, seen[:, 3:], np.nan)
-            shares = np.nan_to_num((flat + 1) / 2, nan=1e6)
-            return np.asarray(shares * (box.width, box.height) + (box.left, box.bottom))
-
-        return to_pixels
+        return self.eye.projection(self.place.stage)
 
     def keep_above_floor(self) -> None:
         """Lift the eye where it went below the floor: nobody looks up through it."""
-        camera = self.plotter.camera
-        x, y, z = camera.GetPosition()
-        if z < self.floor + _EYE_ABOVE:
-            camera.SetPosition(x, y, self.floor + _EYE_ABOVE)
-            self.plotter.renderer.ResetCameraClippingRange()
+        self.eye.keep_above(self.floor)
 
     def view(self) -> tuple[object, ...]:
         """Where the eye is now, to tell whether the mouse moved it."""
-        camera = self.plotter.camera
-        return (camera.GetPosition(), camera.GetFocalPoint(), camera.GetViewUp())
+        return self.eye.place()
 
     def render(self) -> None:
         """Draw it."""
@@ -325,11 +273,7 @@ class Picture:
 
     def to_pixels(self, place: np.ndarray) -> tuple[float, float, float]:
         """Return a place in the world as pixels of the window, and its depth 0..1."""
-        renderer = self.plotter.renderer
-        renderer.SetWorldPoint(*(float(v) for v in place), 1.0)
-        renderer.WorldToDisplay()
-        x, y, depth = renderer.GetDisplayPoint()
-        return float(x), float(y), float(depth)
+        return self.eye.to_pixels(place)
 
     def _chosen(self, player: Player) -> FindingMark | None:
         if player.finding is None or player.finding >= len(self.scene.marks):
@@ -339,27 +283,9 @@ class Picture:
     def _wanted_camera(self, player: Player, mark: FindingMark | None) -> Camera | None:
         if player.camera == "finding":
             if mark is not None and mark.camera is not None:
-                return mark.camera if self._ghost is None else _holding(mark, self._ghost)
+                return mark.camera if self._ghost is None else holding(mark, self._ghost)
             # Nothing to look at: the picture stays as it is, and at the seam if it is the first.
             return self.scene.cameras[0] if self._camera is None else None
         if player.camera == "free":
             return None
         return self.scene.cameras[int(player.camera) - 1]
-
-
-def _holding(mark: FindingMark, ghost: CureGhost) -> Camera:
-    """Return the finding's camera, drawn back where it does not hold what a proposal changes."""
-    camera = mark.camera
-    assert camera is not None  # noqa: S101 - asked before
-    back = camera.eye - camera.focus
-    found = fitted("finding", ghost.held(mark.place), back, camera.up, 1.0, camera.angle)
-    least = float(np.linalg.norm(back))
-    far = found.eye - found.focus
-    share = max(least / max(float(np.linalg.norm(far)), 1e-9), 1.0)
-    return replace(found, eye=found.focus + share * far, held=None)
-
-
-def window_size(plotter: Any) -> tuple[int, int]:
-    """Return the size of a plotter's window now."""
-    width, height = plotter.render_window.GetSize()
-    return int(width), int(height)

@@ -12,9 +12,11 @@ import pyvista as pv
 from vtkmodules.vtkCommonDataModel import vtkPlane
 from vtkmodules.vtkCommonMath import vtkMatrix4x4
 
+from pathsim.scene.camera_fit import Camera
+from pathsim.scene.gap import Gap
 from pathsim.scene.ghost import CureGhost
 from pathsim.scene.palette import ACCENT, BANDS, GREYS, INK, QUIET, Colour
-from pathsim.scene.records import Camera, FindingMark, Gap, PathLine, Scene, SceneMesh
+from pathsim.scene.records import FindingMark, PathLine, Scene, SceneMesh
 from pathsim.transforms import Array
 from pathsim.view.drawable import (
     CREASE,

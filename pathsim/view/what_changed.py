@@ -6,6 +6,7 @@ from collections import Counter
 
 from pathsim.check import CheckResult
 from pathsim.findings import Finding, Level
+from pathsim.scene import Scene
 
 
 def what_changed(old: CheckResult, new: CheckResult) -> str:
@@ -28,3 +29,15 @@ def _grave(result: CheckResult) -> Counter[tuple[object, ...]]:
 
 def _key(finding: Finding) -> tuple[object, ...]:
     return (finding.level, finding.kind, finding.move, finding.piece, finding.body)
+
+
+def same_finding(old: Scene, chosen: int | None, new: Scene) -> int | None:
+    """Where the chosen finding of ``old`` stands in ``new``: same kind, move and pair."""
+    if chosen is None or chosen >= len(old.result.findings):
+        return None
+    was = old.result.findings[chosen]
+    key = (was.kind, was.move, was.piece, was.body)
+    return next(
+        (k for k, f in enumerate(new.result.findings) if (f.kind, f.move, f.piece, f.body) == key),
+        None,
+    )

@@ -12,7 +12,7 @@ from pathsim.motion import plan_program
 from pathsim.report.first_run import boxes, speed_line, tip_speed_in_words
 from pathsim.report.sheet_content import sheet_content
 from pathsim.report.sheet_html import sheet_as_html
-from tests.report.test_sheet import SAMPLES, words_of
+from tests.report.made_sheets import SAMPLES, words_of
 
 SOUND = "gate_hinge"
 

@@ -8,6 +8,10 @@ import time
 
 import pytest
 
+import pathsim
+from pathsim.scene import build_scene
+from tests.view.pixels import SAMPLES, SIZE
+
 pv = pytest.importorskip("pyvista", reason="the optional drawing library is not installed")
 
 
@@ -45,3 +49,32 @@ def screen():
     yield environment
     server.terminate()
     server.wait(timeout=10)
+
+
+@pytest.fixture(scope="session")
+def scenes():
+    """Scenes of sample cells by name, each checked once."""
+    return {
+        name: build_scene(pathsim.check(pathsim.load_cell(SAMPLES / name)))
+        for name in ("gate_hinge_no_retract", "gate_hinge")
+    }
+
+
+def drawn_picture(scene):
+    from pathsim.view.picture import Picture
+
+    drawn = Picture(scene, SIZE, off_screen=True)
+    yield drawn
+    drawn.close()
+
+
+@pytest.fixture(scope="module")
+def picture(off_screen, scenes):  # noqa: ARG001 - it sets the process up
+    """A picture of a cell with a contact."""
+    yield from drawn_picture(scenes["gate_hinge_no_retract"])
+
+
+@pytest.fixture(scope="module")
+def clear(off_screen, scenes):  # noqa: ARG001 - it sets the process up
+    """A picture of a clear cell."""
+    yield from drawn_picture(scenes["gate_hinge"])

@@ -292,7 +292,7 @@ class FakeScreen:
 )
 def test_type_follows_the_dots_of_the_screen(dots, scale):
     from pathsim.view.layout import layout
-    from pathsim.view.window import scale_of_screen
+    from pathsim.view.screen import scale_of_screen
 
     window = FakeScreen(dots)
     assert scale_of_screen(window) == pytest.approx(scale)
