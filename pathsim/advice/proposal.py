@@ -80,12 +80,12 @@ class Proposal:
     @property
     def moves_gone(self) -> tuple[MoveClearance, ...]:
         """Moves that are not in the changed program."""
-        return tuple(_only_in(self.before, self.after))
+        return moves_only_in(self.before, self.after)
 
     @property
     def new_moves(self) -> tuple[MoveClearance, ...]:
         """Moves that were not in the program before."""
-        return tuple(_only_in(self.after, self.before))
+        return moves_only_in(self.after, self.before)
 
 
 @dataclass(frozen=True, eq=False)
@@ -121,9 +121,6 @@ def in_numbers(proposal: Proposal) -> str:
 def numbers_in_rows(proposal: Proposal) -> tuple[tuple[str, str], ...]:
     """Return the same as rows: ``before`` (if any), ``after``, ``stop or watch`` and ``time``."""
     cap = proposal.before.cap
-    seconds = proposal.added_seconds
-    share = percent(abs(seconds) / max(proposal.before.trajectory.duration, 1e-9))
-    more = "longer" if seconds >= 0 else "shorter"
     counts = [count_grave(result) for result in (proposal.before, proposal.after)]
     old = proposal.tightest_before
     before = [] if old is None else [("before", _pair_in_words(old, cap))]
@@ -131,8 +128,15 @@ def numbers_in_rows(proposal: Proposal) -> tuple[tuple[str, str], ...]:
         *before,
         ("after", _pair_in_words(proposal.tightest_after, cap)),
         ("stop or watch", f"{counts[0]} stop or watch before, {counts[1]} after"),
-        ("time", f"{abs(seconds):.1f} s {more} ({share})"),
+        ("time", time_in_words(proposal.before, proposal.after)),
     )
+
+
+def time_in_words(before: CheckResult, after: CheckResult) -> str:
+    """Say how much longer or shorter a program takes, s, and as a share of before."""
+    seconds = after.trajectory.duration - before.trajectory.duration
+    share = percent(abs(seconds) / max(before.trajectory.duration, 1e-9))
+    return f"{abs(seconds):.1f} s {'longer' if seconds >= 0 else 'shorter'} ({share})"
 
 
 def count_grave(result: CheckResult) -> int:
@@ -153,14 +157,15 @@ def _pair_in_words(pair: PairClearance | None, cap: float) -> str:
     )
 
 
-def _only_in(one: CheckResult, other: CheckResult) -> list[MoveClearance]:
+def moves_only_in(one: CheckResult, other: CheckResult) -> tuple[MoveClearance, ...]:
+    """Return moves of one check whose way is not in another."""
     known = Counter(_way(move) for move in other.moves)
     result = []
     for move in one.moves:
         known[_way(move)] -= 1  # the same way may be gone twice in a program
         if known[_way(move)] < 0:
             result.append(move)
-    return result
+    return tuple(result)
 
 
 def _way(move: MoveClearance) -> tuple[object, ...]:

@@ -25,7 +25,7 @@ from pathsim.files.cell_writer import require_new_place
 from pathsim.model import Cell
 from pathsim.motion import Trajectory
 from pathsim.scene import build_scene
-from pathsim.scene.ghost import ghost_of
+from pathsim.scene.ghost import ghost_of, ghost_of_cell
 from pathsim.session import Session
 from pathsim.stopping import PATIENCE
 from pathsim.view.messages import (
@@ -177,7 +177,11 @@ class BesideWindow:
     def _cured(self, request: FindCure | WriteCure) -> Cured:
         try:
             advice = advise_on(self._evaluated(), request.finding + 1)
-            ghost = ghost_of(advice.proposals[0]) if advice.proposals else None
+            ghost = None
+            if advice.proposals:
+                ghost = ghost_of(advice.proposals[0])
+            elif advice.of_cell:
+                ghost = ghost_of_cell(advice.of_cell[0])
             cure = Cure(advice_in_words(advice), ghost)
         except Exception as error:  # whatever it is: the window would wait for ever
             cure = Cure((f"The search for a cure ended early: {error}",))

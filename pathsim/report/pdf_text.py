@@ -21,16 +21,22 @@ from pathsim.report.paper import with_units_kept
 from pathsim.report.sheet_records import Line
 
 PLAIN, BOLD = "SheetPlain", "SheetBold"
+#: The smallest type on paper, pt: read at arm's length beside the cell.
+LEAST = 7.5
 
 
 @dataclass(frozen=True)
 class Setting:
-    """One way to set a sheet: type, width of a still and of a line (pt), how close rows are."""
+    """One way to set a sheet: type, width of a still and of a line (pt), how close rows are.
+
+    ``is_parted``: what the check rests on begins a page.
+    """
 
     size: float
     still: float
     is_tight: bool
     width: float
+    is_parted: bool = False
 
 
 def style(*, size: float, bold: bool = False, right: bool = False) -> ParagraphStyle:

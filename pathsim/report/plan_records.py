@@ -52,6 +52,25 @@ class Plan:
         (x, y), size = self.arm
         return x, y + 1.6 * size
 
+    def words_apart(self, size: float) -> tuple[tuple[str, Place], ...]:
+        """Return all words so that no mark covers one: along its edge a word gives way."""
+        marks = [place for _, place in self.marks_apart(2.2 * size)]
+
+        def is_free(place: Place) -> bool:
+            return all(abs(place[0] - a) > 2.6 * size or abs(place[1] - b) > 1.5 * size
+                       for a, b in marks)  # fmt: skip
+
+        found = []
+        for word, (x, y) in (*self.sides, ("arm", self.arm_word)):
+            steps = [0.0, 1.6, -1.6, 3.2, -3.2, 4.8, -4.8]
+            is_upright = x in (0.0, 1.0)
+            places = [
+                self.inside((x, y + step * size) if is_upright else (x + 2 * step * size, y), size)
+                for step in steps
+            ]
+            found.append((word, next(filter(is_free, places), places[0])))
+        return tuple(found)
+
     def inside(self, place: Place, size: float) -> Place:
         """Return a place so far inside that a word of type ``size`` there is not cut."""
         x, y = place

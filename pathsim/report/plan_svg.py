@@ -8,7 +8,7 @@ from html import escape
 from pathsim.report.plan_records import Place, Plan
 
 #: Units across a drawing; a number in a mark is so high.
-_ACROSS, _TYPE = 400.0, 15.0
+_ACROSS, _TYPE = 400.0, 24.0
 
 
 def plan_as_svg(plan: Plan) -> str:
@@ -37,8 +37,8 @@ def plan_as_svg(plan: Plan) -> str:
         f'stroke-width="2"/><path d="M{x:.1f} {y:.1f}h{2 * radius:.1f}m-8 -5l8 5l-8 5" '
         'fill="none" stroke="#111" stroke-width="2"/>'
     )
-    for word, place in (*plan.sides, ("arm", plan.arm_word)):
-        parts.append(_word(word, *at(plan.inside(place, _TYPE / _ACROSS))))
+    for word, place in plan.words_apart(_TYPE / _ACROSS):
+        parts.append(_word(word, *at(place)))
     for number, place in plan.marks_apart(2.2 * _TYPE / _ACROSS):
         cx, cy = at(place)
         parts.append(
@@ -55,6 +55,6 @@ def _word(text: str, x: float, y: float, *, bold: bool = False) -> str:
     weight = ' font-weight="bold"' if bold else ""
     return (
         f'<text x="{x:.1f}" y="{y:.1f}" font-size="{_TYPE:.0f}" text-anchor="middle" '
-        f'dominant-baseline="central" fill="#111" stroke="#fff" stroke-width="3" '
+        f'dominant-baseline="central" fill="#111" stroke="#fff" stroke-width="5" '
         f'paint-order="stroke"{weight}>{text}</text>'
     )

@@ -24,7 +24,7 @@ from pathsim.report.sheet_records import (
 
 _STYLE = """
 @page { size: PAPER; margin: 8mm 11mm;
-        @bottom-right { content: "page " counter(page) " of " counter(pages); font-size: 7pt } }
+        @bottom-right { content: "page " counter(page) " of " counter(pages); font-size: 7.5pt } }
 * { box-sizing: border-box }
 html { background: #ddd }
 body { font: 15px/1.4 system-ui, "Segoe UI", "DejaVu Sans", sans-serif; color: #111;
@@ -47,10 +47,11 @@ thead th { border-bottom: 1.5px solid #111 }
 td.n, th.n { text-align: right } td.n, .k { white-space: nowrap }
 th, td { overflow-wrap: break-word } td.way { min-width: 11em } td.to { min-width: 7em }
 tr.near td:first-child, tr.stop td.clear, tr.watch td.clear { font-weight: 700 }
-.moments { display: grid; grid-template-columns: repeat(auto-fit, minmax(210px, 1fr));
+.moments { display: grid; grid-template-columns: repeat(auto-fit, minmax(165px, 1fr));
      gap: 1em }
 .moments > div { break-inside: avoid } .moments img { width: 100%; border: 1px solid #777 }
-.columns { display: grid; grid-template-columns: 1fr 1fr; gap: 1.6em }
+.columns { columns: 2; column-gap: 1.6em }
+.columns section { break-inside: avoid } .columns h2 { margin-top: 0; padding-top: .5em }
 ul { margin: 0; padding-left: 1.1em } ul.boxes { list-style: none; padding: 0 }
 ul.boxes li { padding: .12em 0 .12em 1.7em; position: relative }
 ul.boxes li::before { content: ""; position: absolute; left: 0; top: .3em; width: 1em; height: 1em;
@@ -65,19 +66,28 @@ ul.boxes li::before { content: ""; position: absolute; left: 0; top: .3em; width
 footer { border-top: 1px solid #111; margin-top: 1.2em; padding-top: .4em; font-size: .8em }
 .wide { overflow-x: auto } td.empty { min-width: 4.5em }
 @media screen and (max-width: 760px) { body { margin: 0; padding: 14px }
-     header, .columns, .moments { display: block } .hash { text-align: left; margin-top: .5em }
+     header, .moments { display: block } .columns { columns: 1 }
+     .hash { text-align: left; margin-top: .5em }
      .moments > div { margin-bottom: 1.2em } td, th { overflow-wrap: normal } }
-@media print { .wide { overflow: visible } .moments { grid-template-columns: repeat(4, 1fr) }
-     td.way, td.to { min-width: 0 } html { background: none }
+@media screen and (max-width: 480px) { .wide { font-size: .85em } td.way { min-width: 7em }
+     td.empty { min-width: 0 } th, td { padding: .22em .25em } }
+@media print { .parted { break-before: page } .wide { overflow: visible }
+     .moments { grid-template-columns: repeat(4, 1fr) }
+     td.way, td.to { min-width: 0 } td.empty { min-width: 3em } th.k { white-space: normal }
+     .brief td.to { white-space: nowrap } html { background: none }
      body { font-size: var(--paper); line-height: 1.22; max-width: none; margin: 0;
      padding: 0 } th, td { padding: .05em .4em }
-     .moments { width: var(--stills) } h2 { margin: .35em 0 .1em } .sign { margin-top: 5mm }
+     h2 { margin: .35em 0 .1em } .sign { margin-top: 5mm }
      .moments p, p { margin: .1em 0 } h1 { font-size: 15pt } .verdict { margin: .4em 0 }
-     footer { margin-top: .3em; font-size: 7pt } .files, .hash, .sign span { font-size: 6.5pt } }
+     footer { margin-top: .3em; font-size: 7.5pt } .files, .hash, .sign span { font-size: 7.5pt } }
 """
 _SIGN = '<div class="sign"><span>Name</span><span>Signature</span><span>Date, time</span></div>'
-#: Type on paper (pt) by how many lines there are of moves and findings, at most.
-_PAPER = ((10, 9.0), (18, 8.0), (26, 7.0))
+#: Type on paper (pt) by how many lines of moves and findings the first of two sides has, at most.
+_FRONT, _LEAST = ((10, 9.0), (16, 8.0)), 7.5
+#: So many lines of moves, findings, points and numbers fit on one side with all else, about.
+_ONE_SIDE = 12
+#: Names of what is nearest stand on one line up to so many letters.
+_BRIEF = 26
 
 
 def escape(text: str) -> str:
@@ -88,16 +98,17 @@ def escape(text: str) -> str:
 def sheet_as_html(content: SheetContent, paper: Paper = Paper.A4) -> str:
     """Return the whole page, to be printed on ``paper``."""
     stop = " stop" if content.is_stop else ""
-    lines = len(content.rows) + 2 * len(content.findings) + len(content.seams)
-    lines += 2 * (len(content.doubts) + len(content.numbers)) + len(content.points) // 2
-    size = next((size for most, size in _PAPER if lines <= most), 6.5)
-    stills = "100%" if size > 7 else "80%"
+    front = len(content.rows) + 2 * (len(content.findings) + len(content.doubts))
+    behind = len(content.seams) + 2 * len(content.numbers) + len(content.points) // 2
+    is_parted = front + behind > _ONE_SIDE
+    is_brief = all(len(row.to) <= _BRIEF for row in content.rows)
+    size = next((size for most, size in _FRONT if is_parted and front <= most), _LEAST)
     return f"""<!doctype html>
 <html lang="en"><head><meta charset="utf-8"><meta name="viewport"
 content="width=device-width, initial-scale=1"><meta name="generator" content="pathsim sheet">
 <title>First-run sheet: {escape(content.title)}</title>
 <style>{_STYLE.replace("PAPER", paper.css)}</style></head>
-<body style="--paper: {size}pt; --stills: {stills}">
+<body class="{"brief" if is_brief else "full"}" style="--paper: {size}pt">
 <main><header><h1><small>First-run sheet</small>{escape(content.title)}</h1>
 <div class="hash">{escape(content.files)}<br>{escape(content.date)}<br>sha256
 {escape(content.fingerprint)}</div></header>
@@ -109,34 +120,56 @@ content="width=device-width, initial-scale=1"><meta name="generator" content="pa
 <h2>{escape(content.moments_title)}</h2>
 {_moments(content)}
 {_list(content.findings_title, content.findings)}
+<div class="columns">
+{_sections(_to_do(content))}
+</div>
+{_SIGN if content.boxes else ""}
+<div class="{"background parted" if is_parted else "background"}">
 {_list(NUMBERS, content.numbers)}
 {_points(content)}
-<div class="columns"><div>
-{_list("Torch and process", content.setup)}
-<h2>Wrist zones</h2>{_items(content.wrist)}
-<h2>The model does not know</h2>{_items(content.unknown)}
-<h2>Placement tolerance before contact</h2>{_items(content.placement)}
-{"" if content.moments else _plan(content)}
-<h2>{REMARKS}</h2>{_remarks(content)}
-</div><div>
-{_list(content.boxes_title, content.boxes, "boxes")}{_list(content.boxes_title, content.to_cure)}
-{_list(ARC_ON, content.arc_on, "boxes")}
-{_list(SEAMS, content.seams)}
-</div></div>
+<div class="columns">
+{_sections(_background(content))}
+</div>
 <h2>Files this sheet belongs to</h2><p class="files">{escape(content.all_files)}</p>
-{_SIGN if content.boxes else ""}
+</div>
 </main><footer>{escape(content.caution)}</footer>
 </body></html>
 """
+
+
+def _to_do(content: SheetContent) -> tuple[str, ...]:
+    """Return what to tick or to cure, what else to look at, and remarks, as on the PDF."""
+    return (
+        _list(content.boxes_title, content.boxes, "boxes"),
+        _list(content.boxes_title, content.to_cure),
+        _list("Wrist zones", content.wrist),
+        _list(ARC_ON, content.arc_on, "boxes"),
+        f"<h2>{REMARKS}</h2>{_remarks(content)}",
+    )
+
+
+def _background(content: SheetContent) -> tuple[str, ...]:
+    """Return what the check rests on."""
+    return (
+        _list("Torch and process", content.setup),
+        _list(SEAMS, content.seams),
+        _list("Placement tolerance before contact", content.placement),
+        _list("The model does not know", content.unknown),
+        "" if content.moments else _plan(content),
+    )
+
+
+def _sections(blocks: Iterable[str]) -> str:
+    return "\n".join(f"<section>{block}</section>" for block in blocks if block)
 
 
 def _table(content: SheetContent) -> str:
     head = (
         '<tr><th class="n">no.</th><th class="k">move</th><th>from &gt; to</th>'
         '<th class="n">speed</th>'
-        f'<th class="n k">{escape(content.seconds_head)}</th><th class="n">tip mm/s, most</th>'
-        '<th class="n">guaranteed clearance</th><th class="n">at % of move</th>'
-        "<th>nearest</th><th>seen at the cell, mm</th></tr>"
+        f'<th class="n k">{escape(content.seconds_head)}</th><th class="n">tip mm/s</th>'
+        '<th class="n">guaranteed clearance</th><th class="n">at %</th>'
+        "<th>nearest</th><th>seen mm</th></tr>"
     )
     rows = "".join(map(_row, content.rows))
     head = head.replace("<th", '<th scope="col"')

@@ -4,22 +4,33 @@ from __future__ import annotations
 
 import io
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from typing import Any
 
 from reportlab.lib import colors
 from reportlab.lib.units import mm
-from reportlab.platypus import Paragraph, SimpleDocTemplate, Spacer, Table
+from reportlab.platypus import PageBreak, Paragraph, SimpleDocTemplate, Spacer, Table
 
 from pathsim.report.paper import Paper
-from pathsim.report.pdf_text import PLAIN, Setting, heading, listed, ready_fonts, safe, style, tight
+from pathsim.report.pdf_text import (
+    LEAST,
+    PLAIN,
+    Setting,
+    heading,
+    listed,
+    ready_fonts,
+    safe,
+    style,
+    tight,
+)
 from pathsim.report.sheet_pdf_more import labels, plan, points, remarks
 from pathsim.report.sheet_pdf_parts import boxes, header, moments, moves, signature
 from pathsim.report.sheet_records import ARC_ON, NUMBERS, SEAMS, Line, SheetContent
 
 #: Sizes of type tried, pt: the largest that fits on one page, never below the last.
-SIZES = (9.0, 8.5, 8.0, 7.5, 7.0, 6.5)
-#: Widths of stills tried in each size; type on them stays above 6.5 pt in the smallest.
-STILLS = (61 * mm, 54 * mm, 48 * mm)
+SIZES = (9.0, 8.5, 8.0, LEAST)
+#: Widths of stills tried in each size; type on them stays above the least in the smallest.
+STILLS = (61 * mm, 54 * mm, 44 * mm)
 _MARGIN = 11 * mm
 _FOOT = 10 * mm
 
@@ -37,10 +48,12 @@ def sheet_as_pdf(content: SheetContent, paper: Paper = Paper.A4) -> bytes:
     least = Setting(SIZES[-1], STILLS[-1], is_tight=True, width=width)
     _, fewest = _set(content, paper, least, 0)
     for size in SIZES:
-        setting = Setting(size, STILLS[-1], is_tight=False, width=width)
-        raw, pages = _set(content, paper, setting, fewest)
-        if pages == fewest:
-            return raw
+        # What is read and ticked at the cell on the first side, what it rests on behind it.
+        for is_parted in (True, False):
+            setting = Setting(size, STILLS[-1], is_tight=False, width=width, is_parted=is_parted)
+            raw, pages = _set(content, paper, setting, fewest)
+            if pages == fewest:
+                return raw
     return _set(content, paper, least, fewest)[0]
 
 
@@ -70,13 +83,13 @@ def _set(content: SheetContent, paper: Paper, setting: Setting, pages: int) -> t
     )  # fmt: skip
 
     def foot(canvas: Any, page: Any) -> None:
-        text = Paragraph(safe(content.caution), style(size=7))
+        text = Paragraph(safe(content.caution), style(size=LEAST))
         _, height = text.wrap(setting.width, _FOOT)
         canvas.setLineWidth(0.8)
         canvas.line(_MARGIN, _MARGIN + _FOOT - 4, paper.size[0] - _MARGIN, _MARGIN + _FOOT - 4)
         text.drawOn(canvas, _MARGIN, _MARGIN + _FOOT - 6 - height)
         if pages:
-            canvas.setFont(PLAIN, 7)
+            canvas.setFont(PLAIN, LEAST)
             said = f"{page.page} of {pages}, {content.fingerprint[:16]}"
             canvas.drawRightString(paper.size[0] - _MARGIN, _MARGIN - 6, f"page {said}")
 
@@ -104,12 +117,38 @@ def _story(content: SheetContent, setting: Setting) -> list[Any]:
         moves(content, setting, width),
         *moments(content, setting, width, plan(content, setting, width / 4)),
         *_list(content.findings_title, content.findings, setting),
+        Spacer(1, 1 * mm),
+        _columns(_to_do(content, setting), setting),
+        *([signature(width)] if content.boxes else []),
+        *([PageBreak()] if setting.is_parted else []),
         *_list(NUMBERS, content.numbers, setting),
         *points(content, setting, width),
-        _columns(content, setting),
+        Spacer(1, 1 * mm),
+        _columns(_background(content, setting), setting),
         heading("Files this sheet belongs to", size),
-        Paragraph(safe(content.all_files), style(size=max(size - 1.5, SIZES[-1]))),
-        *([signature(width)] if content.boxes else []),
+        Paragraph(safe(content.all_files), style(size=max(size - 1.5, LEAST))),
+    ]
+
+
+def _to_do(content: SheetContent, setting: Setting) -> list[list[Any]]:
+    """Return what to tick or to cure, what else to look at, and remarks."""
+    return [
+        _ticked(content.boxes_title, content.boxes, setting),
+        _list(content.boxes_title, content.to_cure, setting),
+        _list("Wrist zones", content.wrist, setting),
+        _ticked(ARC_ON, content.arc_on, setting),
+        remarks(content, setting, setting.width / 2),
+    ]
+
+
+def _background(content: SheetContent, setting: Setting) -> list[list[Any]]:
+    """Return what the check rests on."""
+    return [
+        _list("Torch and process", content.setup, setting),
+        _list(SEAMS, content.seams, setting),
+        _list("Placement tolerance before contact", content.placement, setting),
+        _list("The model does not know", content.unknown, setting),
+        [] if content.moments else plan(content, setting, setting.width / 2),
     ]
 
 
@@ -125,24 +164,14 @@ def _ticked(title: str, texts: Sequence[str], setting: Setting) -> list[Any]:
     )
 
 
-def _columns(content: SheetContent, setting: Setting) -> Table:
-    """Set what to know beside what to tick; it may break over pages anywhere."""
-    size, half = setting.size, setting.width / 2
-    left = [
-        *_list("Torch and process", content.setup, setting),
-        heading("Wrist zones", size),
-        *listed(content.wrist, size),
-        heading("The model does not know", size),
-        *listed(content.unknown, size),
-        heading("Placement tolerance before contact", size),
-        *listed(content.placement, size),
-        *_list(SEAMS, content.seams, setting),
-        *([] if content.moments else plan(content, setting, half)),
-        *remarks(content, setting, half),
-    ]
-    right = [*_ticked(content.boxes_title, content.boxes, setting),
-             *_list(content.boxes_title, content.to_cure, setting),
-             *_ticked(ARC_ON, content.arc_on, setting)]  # fmt: skip
-    table = Table([[left, right]], [half, half], splitInRow=1)
+def _columns(blocks: Sequence[list[Any]], setting: Setting) -> Table:
+    """Set blocks in two columns of about one height; they may break over pages anywhere."""
+    half = setting.width / 2
+    column = replace(setting, width=half - setting.size)
+    heights = [_height(block, column) for block in blocks]
+    # The cut that leaves the higher column lowest: the order of reading stays.
+    cut = min(range(len(blocks) + 1), key=lambda k: max(sum(heights[:k]), sum(heights[k:])))
+    sides = [[part for block in some for part in block] for some in (blocks[:cut], blocks[cut:])]
+    table = Table([sides], [half, half], splitInRow=1)
     table.setStyle([*tight(setting), ("LEFTPADDING", (0, 0), (0, 0), 0)])
     return table

@@ -9,7 +9,18 @@ from reportlab.lib import colors
 from reportlab.lib.units import mm
 from reportlab.platypus import Paragraph, Spacer, Table
 
-from pathsim.report.pdf_text import BOLD, PLAIN, Setting, heading, listed, safe, style, tight
+from pathsim.report.pdf_text import (
+    BOLD,
+    LEAST,
+    PLAIN,
+    Setting,
+    heading,
+    listed,
+    safe,
+    style,
+    tight,
+    width_of,
+)
 from pathsim.report.plan_records import Plan
 from pathsim.report.sheet_records import PLAN, POINTS, REMARK_LINES, REMARKS, SheetContent
 
@@ -31,7 +42,7 @@ def points(content: SheetContent, setting: Setting, width: float) -> list[Any]:
     """Return the table of points."""
     if not content.points:
         return []
-    size = max(setting.size - 0.5, 6.5)
+    size = max(setting.size - 0.5, LEAST)
     heads = ("point", *content.points_heads)
     body = [[Paragraph(safe(head), style(size=size, bold=True, right=k > 0))
              for k, head in enumerate(heads)]]  # fmt: skip
@@ -45,7 +56,7 @@ def points(content: SheetContent, setting: Setting, width: float) -> list[Any]:
     rest = width * (1 - _NAME) / len(content.points_heads)
     table = Table(body, [width * _NAME, *([rest] * len(content.points_heads))], repeatRows=1)
     whole = ((0, 0), (-1, -1))
-    table.setStyle([*tight(setting), ("LINEBELOW", *whole, 0.3, _LINE), ("TOPPADDING", *whole, 0),
+    table.setStyle([*tight(setting), ("LINEBELOW", *whole, 0.3, _LINE), ("TOPPADDING", *whole, 0.6),
                     ("LEFTPADDING", *whole, 1), ("RIGHTPADDING", *whole, 3),
                     ("LINEBELOW", (0, 0), (-1, 0), 0.8, colors.black)])  # fmt: skip
     return [heading(POINTS, setting.size), table]
@@ -69,7 +80,7 @@ def remarks(content: SheetContent, setting: Setting, half: float) -> list[Any]:
 
 
 def _drawing(plan: Plan, width: float) -> Drawing:
-    drawing, size = Drawing(width, plan.height * width), 6.5
+    drawing, size = Drawing(width, plan.height * width), LEAST
     for outline, grey in plan.areas:
         flat = [v * width for place in outline for v in place]
         drawing.add(Polygon(flat, fillColor=colors.Color(grey, grey, grey), strokeColor=_LINE,
@@ -82,8 +93,10 @@ def _drawing(plan: Plan, width: float) -> Drawing:
     tip = x + 2 * radius
     for line in ([x, y, tip, y], [tip - 3, y - 2, tip, y, tip - 3, y + 2]):
         drawing.add(PolyLine(line, strokeColor=colors.black, strokeWidth=0.8))
-    for word, place in (*plan.sides, ("arm", plan.arm_word)):
-        a, b = plan.inside(place, size / width)
+    for word, (a, b) in plan.words_apart(size / width):
+        half = width_of(word, size) / 2 + 1
+        drawing.add(Rect(a * width - half, b * width - 0.55 * size, 2 * half, 1.1 * size,
+                         fillColor=colors.white, strokeColor=None))  # fmt: skip
         drawing.add(_word(word, a * width, b * width, size, PLAIN))
     for number, place in plan.marks_apart(2.2 * size / width):
         a, b = place[0] * width, place[1] * width

@@ -11,7 +11,17 @@ from reportlab.lib.units import mm
 from reportlab.lib.utils import ImageReader
 from reportlab.platypus import Image, Paragraph, Table
 
-from pathsim.report.pdf_text import PLAIN, Setting, heading, marked, safe, style, tight, width_of
+from pathsim.report.pdf_text import (
+    LEAST,
+    PLAIN,
+    Setting,
+    heading,
+    marked,
+    safe,
+    style,
+    tight,
+    width_of,
+)
 from pathsim.report.sheet_records import Line, Moment, SheetContent
 
 _LINE = colors.Color(0.6, 0.6, 0.6)
@@ -24,9 +34,9 @@ _PADDING = _LEFT + _RIGHT + 0.8
 
 def header(content: SheetContent, setting: Setting, width: float) -> Table:
     """Return the title beside what must be equal between sheet and cell."""
-    small = style(size=6.5, right=True)
+    small = style(size=LEAST, right=True)
     left = [
-        Paragraph("FIRST-RUN SHEET", style(size=7)),
+        Paragraph("FIRST-RUN SHEET", style(size=LEAST)),
         Paragraph(safe(content.title), style(size=15, bold=True)),
     ]
     lines = (content.files, content.date, f"sha256 {content.fingerprint}")
@@ -108,7 +118,8 @@ def moments(
     cells = [_moment(moment, size, still) for moment in content.moments]
     cells += [[] for _ in range(3 - len(cells))] + ([list(beside)] if beside else [])
     table = Table([cells], [column] * count)
-    table.setStyle([*tight(setting), ("LEFTPADDING", (0, 0), (-1, -1), 0)])
+    table.setStyle([*tight(setting), ("LEFTPADDING", (0, 0), (-1, -1), 0),
+                    ("RIGHTPADDING", (0, 0), (-1, -1), 8)])  # fmt: skip
     return [heading(title, size), *notes, table]
 
 
@@ -145,6 +156,7 @@ def signature(width: float) -> Table:
     table = Table([["Name", "", "Signature", "", "Date, time"]], [width * s for s in shares],
                   [9.5 * mm])  # fmt: skip
     under = [("LINEBELOW", (k, 0), (k, 0), 0.8, colors.black) for k in (0, 2, 4)]
-    table.setStyle([("FONT", (0, 0), (-1, -1), PLAIN, 7), ("VALIGN", (0, 0), (-1, -1), "BOTTOM"),
+    table.setStyle([("FONT", (0, 0), (-1, -1), PLAIN, LEAST),
+                    ("VALIGN", (0, 0), (-1, -1), "BOTTOM"),
                     ("LEFTPADDING", (0, 0), (-1, -1), 0), *under])  # fmt: skip
     return table

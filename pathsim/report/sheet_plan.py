@@ -19,7 +19,7 @@ _USUAL_GREY = 0.86
 #: Room round what must be seen, of its size, and the least size, m.
 _AIR, _LEAST = 0.12, 0.8
 #: Words stand at the sides: so many times as wide.
-_WORDS = 1.3
+_WORDS = 1.6
 #: Height to width of a plan, at least and at most.
 _FLATTEST, _TALLEST = 0.45, 0.75
 

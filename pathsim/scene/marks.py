@@ -11,10 +11,10 @@ from pathsim.findings.kinds import FindingKind
 from pathsim.scene.camera_fit import Camera
 from pathsim.scene.cameras import gap_radius, open_side
 from pathsim.scene.gap import Gap
+from pathsim.scene.headlines import headline
 from pathsim.scene.records import FindingMark, SceneMesh, Symbol
 from pathsim.scene.sight import placed
 from pathsim.transforms import Array
-from pathsim.units import degrees, millimetres
 
 _SYMBOLS = {
     FindingKind.CONTACT: Symbol.CROSS,
@@ -35,17 +35,6 @@ _TIP_RADIUS = 0.16  # m round the tip for a finding without a gap
 _JOINT_RADIUS = 0.45  # m round a joint that a finding is about
 #: Joints, from 1, that findings without a number of their own are about.
 _JOINT_OF = {FindingKind.ELBOW_STRETCHED: 3, FindingKind.WRIST_OVER_SHOULDER: 1}
-_TITLES = {
-    FindingKind.PROGRAM_HABIT: "no retract or approach point",
-    FindingKind.TRADE_PRACTICE: "not as mostly done in the trade",
-    FindingKind.PROGRAM_LINE: "a line of several moves",
-    FindingKind.TOUCH_SEARCH: "touch search not as taught",
-    FindingKind.STATION_USE: "station not as drawn",
-    FindingKind.WEAVE_ROOM: "too little room for the weave",
-    FindingKind.CABLE: "cable checked only as described",
-    FindingKind.NOT_CHECKED: "not fully checked",
-    FindingKind.NOT_NARROWED: "clearance known only roughly",
-}
 
 
 def finding_marks(result: CheckResult, meshes: tuple[SceneMesh, ...]) -> tuple[FindingMark, ...]:
@@ -82,7 +71,7 @@ def _mark(
         number,
         finding.level,
         _SYMBOLS.get(finding.kind, Symbol.DOT),
-        _headline(finding, gap),
+        headline(finding, gap),
         finding.text,
         finding.time,
         finding.move,
@@ -139,25 +128,3 @@ def _gap(result: CheckResult, finding: Finding) -> Gap | None:
     lower = 0.0 if found.touches else found.lower
     return Gap(found.on_moving, found.on_standing, lower, finding.piece, finding.body,
                tightest.margin)  # fmt: skip
-
-
-def _headline(finding: Finding, gap: Gap | None) -> str:
-    """Return a few words for the list: what, where, how near and how near it may be."""
-    words = _words(finding, gap)
-    return words[:1].upper() + words[1:]
-
-
-def _words(finding: Finding, gap: Gap | None) -> str:
-    if finding.kind == FindingKind.CONTACT:
-        return f"{finding.piece} touches {finding.body}"
-    if finding.kind == FindingKind.NEAR_HIT and gap is not None:
-        return f"{gap.pair}: {gap.with_margin}"
-    if finding.kind == FindingKind.WRIST_ALIGNED:
-        return f"wrist in line to {degrees(finding.numbers['angle'])}"
-    if finding.kind == FindingKind.JOINT_LIMIT:
-        return f"joint {finding.numbers['joint']:.0f} at its limit"
-    if finding.kind == FindingKind.JOINT_SPEED:
-        return f"joint {finding.numbers['joint']:.0f} too fast"
-    if finding.kind == FindingKind.SEAM_OFF and finding.body:
-        return f"seam {millimetres(finding.numbers['off'])} off the {finding.body}"
-    return _TITLES.get(finding.kind, str(finding.kind))

@@ -15,6 +15,11 @@ def said_of_ghost(cure: Cure | None) -> tuple[str, ...]:
     if cure.ghost is None:
         return (NOTHING,)
     ghost = cure.ghost
+    if ghost.what:
+        return (
+            _as_sentence(ghost.what), ghost.after, f"Program: {ghost.time}.",
+            "Outlined: how it would stand. Done by hand, not written. g: hide it",
+        )  # fmt: skip
     before = (f"Before: {ghost.before}.",) if ghost.before else ()
     return (
         "Dashed: the path with the cure, not in the program yet.", *before,
@@ -28,7 +33,14 @@ def question(cure: Cure | None, folder: str) -> tuple[str, ...]:
         return (*LOOKING.words, "n: no")
     if cure.ghost is None:
         return (f"Nothing to write. {NOTHING}", "n: close")
+    if cure.ghost.what:
+        return ("Nothing to write: this cure changes the cell.", _as_sentence(cure.ghost.what),
+                "n: close")  # fmt: skip
     return (
         f"Write the cell with this cure to the new folder '{folder}'?",
         cure.words[1], "This cell stays as it is.", "y: write · n: no",
     )  # fmt: skip
+
+
+def _as_sentence(text: str) -> str:
+    return text[:1].upper() + text[1:].removesuffix(".") + "."

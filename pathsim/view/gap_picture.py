@@ -10,8 +10,8 @@ from pathsim.view.picture import Picture
 from pathsim.view.playback_state import Player
 from pathsim.view.symbols import draw_symbol
 
-#: Height of type as a share of the picture's width: on paper 48 mm wide it is still 6.5 pt.
-TYPE_SHARE = 0.048
+#: Height of type as a share of the picture's width: on paper 44 mm wide it is still 7.5 pt.
+TYPE_SHARE = 0.062
 _BOLD = 2.2  # times as heavy as in a window, for a picture a third as large
 
 

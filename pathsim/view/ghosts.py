@@ -57,6 +57,8 @@ class Ghosts:
                 self._of_cure += [casing, line]
         for poses in cure.poses:
             self._of_cure += self._posture(poses, INK)
+        for body in cure.bodies:
+            self._of_cure += self._outline(polydata(body), INK)
 
     def at(self, time: float) -> None:
         """Hide a finding's ghost near its own moment."""
@@ -88,12 +90,17 @@ class Ghosts:
             if mesh.link is None or mesh.link < len(poses) - _LINKS:
                 continue
             data = polydata(mesh).transform(poses[mesh.link], inplace=False)
-            found.append(
-                self._plotter.add_mesh(
-                    data, color=rgb(colour), opacity=_FILL, lighting=False, render=False
-                )
+            found += self._outline(data, colour)
+        return found
+
+    def _outline(self, data: Any, colour: Colour) -> list[Any]:
+        """Sharp edges and a light fill of a mesh."""
+        found = [
+            self._plotter.add_mesh(
+                data, color=rgb(colour), opacity=_FILL, lighting=False, render=False
             )
-            edges = sharp_edges(data)
-            if edges.n_cells:  # made once: an outline would be searched for in each frame
-                found.append(self._line(edges, colour, 1.5))
+        ]
+        edges = sharp_edges(data)
+        if edges.n_cells:  # made once: an outline would be searched for in each frame
+            found.append(self._line(edges, colour, 1.5))
         return found

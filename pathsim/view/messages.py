@@ -65,6 +65,11 @@ class Cure:
     words: tuple[str, ...]
     ghost: CureGhost | None = None
 
+    @property
+    def can_be_written(self) -> bool:
+        """It changes the program alone; a clamp is moved by hand."""
+        return self.ghost is not None and not self.ghost.what
+
 
 @dataclass(frozen=True, eq=False)
 class Cured:

@@ -197,7 +197,7 @@ class Window:
         finding, beside = self.player.finding, self._beside
         if finding is None or beside is None or self._folder is None:
             return
-        if beside.cure(finding).ghost is not None:
+        if beside.cure(finding).can_be_written:
             new = self._folder.parent / self.picture.new_folder
             self.picture.written = f"Writing '{new.name}', reading it back and checking it ..."
             beside.write(finding, new)

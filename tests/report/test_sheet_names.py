@@ -59,7 +59,7 @@ def test_no_name_breaks_the_sheet_and_all_stay_apart(names):
             assert form == body.name
     content = put_together(result, picture())
     pages = pages_of(sheet_as_pdf(content))
-    assert 1 <= len(pages) <= 2
+    assert 1 <= len(pages) <= 3  # names as long as these may take, in codes where a font lacks them
     text = words_of(sheet_as_html(content))
     assert flat(short(names[0])) in text and names[0] not in text
     assert any("shortened" in note for note in content.notes)

@@ -9,8 +9,10 @@ from pypdf import PdfReader
 from pathsim.check import check
 from pathsim.files import load_cell
 from pathsim.findings.kinds import FindingKind
+from pathsim.report.paper import Paper
+from pathsim.report.pdf_text import LEAST
 from pathsim.report.sheet_html import sheet_as_html
-from pathsim.report.sheet_pdf import SIZES, STILLS, sheet_as_pdf
+from pathsim.report.sheet_pdf import sheet_as_pdf
 from pathsim.view.gap_picture import TYPE_SHARE
 from tests.report.made_sheets import (
     SAMPLES,
@@ -62,8 +64,40 @@ def test_more_moves_take_several_pages_and_nothing_is_lost():
         assert f"page {number} of {len(pages)}" in flat(page)
 
 
-def test_type_never_falls_below_what_can_be_read():
-    assert min(SIZES) >= 6.5
+def sizes_in(raw):
+    """Return the sizes of type that a PDF really sets, pt, and the widths of its pictures, pt."""
+    sizes, widths = set(), []
+
+    def text(words, matrix, line, _font, size):
+        if words.strip():
+            sizes.add(round(size * abs(line[3] * matrix[3]), 2))
+
+    def before(operator, _operands, matrix, _line):
+        if operator == b"Do":
+            widths.append(abs(matrix[0]))
+
+    for page in PdfReader(io.BytesIO(raw)).pages:
+        page.extract_text(visitor_text=text, visitor_operand_before=before)
+    return sizes, widths
+
+
+def test_type_on_paper_can_be_read():
+    """No type below 7.5 pt, words, plan and pictures alike, on either paper."""
+    result, content = made("gate_hinge_no_retract")
+    content = put_together(result, picture())
+    for paper in Paper:
+        sizes, widths = sizes_in(sheet_as_pdf(content, paper))
+        assert min(sizes) >= LEAST >= 7.5 and max(sizes) >= 15
+        assert len(widths) == 3
+        assert TYPE_SHARE * min(widths) >= 7.5
+    html = sheet_as_html(content)
+    printed = (
+        html[html.index("@media print") : html.index("</style>")] + html.split("@page")[1][:200]
+    )
+    points = [
+        float(size) for size in re.findall(r"([\d.]+)pt", printed + html.split("<body")[1][:60])
+    ]
+    assert len(points) >= 5 and min(points) >= 7.5
 
 
 def test_html_stands_alone_and_prints_in_grey():
@@ -74,8 +108,3 @@ def test_html_stands_alone_and_prints_in_grey():
     colours = re.findall(r"#([0-9a-f]{3})\b", html)
     assert colours and all(len(set(colour)) == 1 for colour in colours)  # greys only
     assert "size: A4" in html
-
-
-def test_type_on_stills_can_be_read_in_the_smallest():
-    """Height of type on the narrowest still, whose pixels are spread over its width, in pt."""
-    assert TYPE_SHARE * min(STILLS) >= 6.5

@@ -144,10 +144,13 @@ def test_names_and_remarks_of_the_cell_stand_on_both(result):
 
 @pytest.mark.parametrize(("paper", "size"), [(Paper.A4, (595.28, 841.89)),
                                              (Paper.LETTER, (612.0, 792.0))])  # fmt: skip
-def test_both_papers_hold_it_on_one_page(result, paper, size):
+def test_both_papers_hold_it_on_two_sides(result, paper, size):
     content = content_of(result)
-    (page,) = PdfReader(io.BytesIO(sheet_as_pdf(content, paper))).pages
-    assert (float(page.mediabox.width), float(page.mediabox.height)) == pytest.approx(size, abs=0.1)
+    sides = PdfReader(io.BytesIO(sheet_as_pdf(content, paper))).pages
+    assert 1 <= len(sides) <= 2
+    for side in sides:
+        box = side.mediabox
+        assert (float(box.width), float(box.height)) == pytest.approx(size, abs=0.1)
     assert re.search(rf"@page {{ size: {paper.css};", sheet_as_html(content, paper))
 
 
@@ -158,3 +161,15 @@ def test_the_command_takes_the_paper_and_refuses_others(tmp_path, capsys):
     assert "@page { size: letter;" in out.read_text(encoding="utf-8")
     assert main(["sheet", cell, "-o", str(tmp_path / "b.html"), "--paper", "a5"]) == 2
     assert "letter" in capsys.readouterr().err
+
+
+@given(st.lists(st.tuples(st.floats(0, 1), st.floats(0, 0.6)), max_size=3))
+def test_no_number_of_a_moment_covers_a_word(places):
+    marks = tuple((str(k + 1), place) for k, place in enumerate(places))
+    plan, size = Plan(0.6, (), (), ((0.2, 0.3), 0.05), marks, 2.0), 0.06
+    numbers = [place for _, place in plan.marks_apart(2.2 * size)]
+    for word, (x, y) in plan.words_apart(size):
+        assert 0 <= x <= 1 and 0 <= y <= plan.height
+        if word in ("front", "behind"):  # their edges are clear but for three numbers in a row
+            apart = [abs(x - a) > 2.6 * size or abs(y - b) > 1.5 * size for a, b in numbers]
+            assert all(apart) or len(places) == 3
