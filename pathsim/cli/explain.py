@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pathsim.advice import Evaluator, advise_on
-from pathsim.advice.cure_text import cure_in_words, proposal_in_words
+from pathsim.advice.cure_text import advice_in_words, proposal_in_words
 from pathsim.advice.explain import explain
 from pathsim.advice.proposal import numbers_in_rows
 from pathsim.caution import CAUTION
@@ -21,6 +21,7 @@ from pathsim.files.contents import CELL_FILE, input_files, own_folder
 from pathsim.findings import Level
 from pathsim.outputs import Output, OutputFile
 from pathsim.report.explain_page import Explained, ExplainPage, explain_page_as_html
+from pathsim.scene.not_checked import not_checked_line
 from pathsim.session import Session
 from pathsim.units import percent
 from pathsim.view.probe import begin_off_screen
@@ -55,7 +56,13 @@ def write_explain_page(
 def _page(folder: Path, cell: Cell, finding: str | None, progress: Progress) -> ExplainPage:
     begin_off_screen()
     session = Session()
-    evaluator = Evaluator(cell, session)
+    return page_of(folder, Evaluator(cell, session), session, finding, progress)
+
+
+def page_of(
+    folder: Path, evaluator: Evaluator, session: Session, finding: str | None, progress: Progress
+) -> ExplainPage:
+    """Explain findings of a checked cell, each with its moment, its cause and what cures it."""
     result = evaluator.before
     every = range(1, len(result.findings) + 1)
     wanted = every if finding is None else [finding_number(folder, finding, result)]
@@ -78,6 +85,7 @@ def _page(folder: Path, cell: Cell, finding: str | None, progress: Progress) -> 
         findings=tuple(explained),
         no_stills=why_none,
         cautions=tuple(cautions),
+        not_checked=not_checked_line(result),
     )
 
 
@@ -108,7 +116,7 @@ def _explained(evaluator: Evaluator, number: int, still: bytes | None) -> Explai
         cure, _, *rest = proposal_in_words(best)
         rows, more = numbers_in_rows(best), tuple(rest)
     else:
-        more = cure_in_words(evaluator, number)
+        more = advice_in_words(advice)
     why = explain(result, finding)[1:]
     return Explained(number, str(finding.level), finding.text, moment, why, still, cure, rows, more)
 

@@ -65,7 +65,10 @@ class Explained:
 
 @dataclass(frozen=True)
 class ExplainPage:
-    """What stands on the page; ``no_stills``: why there are no pictures, empty when there are."""
+    """What stands on the page; ``no_stills``: why there are no pictures, empty when there are.
+
+    ``not_checked``: what the check leaves open, empty when nothing.
+    """
 
     title: str
     files: str
@@ -77,12 +80,14 @@ class ExplainPage:
     findings: tuple[Explained, ...]
     no_stills: str
     cautions: tuple[str, ...]
+    not_checked: str = ""
 
 
 def explain_page_as_html(page: ExplainPage) -> str:
     """Return the whole page; every name is escaped."""
     stop = " stop" if page.is_stop else ""
     note = f"<p>{escape(page.no_stills)}</p>" if page.no_stills else ""
+    left_open = f"<p>{escape(page.not_checked)}</p>" if page.not_checked else ""
     links = "".join(
         f'<li><a href="#finding-{one.number}">{one.number}. {escape(one.level)}: '
         f"{escape(one.text)}</a></li>"
@@ -99,7 +104,7 @@ def explain_page_as_html(page: ExplainPage) -> str:
 <div class="hash">{escape(page.files)}<br>{escape(page.date)}<br>sha256
 {escape(page.fingerprint)}</div></header>
 <p class="verdict{stop}">{escape(page.verdict)}</p>
-<p class="caution">{cautions}</p>{note}
+<p class="caution">{cautions}</p>{note}{left_open}
 {nav}
 {"".join(_section(one) for one in page.findings)}
 <p class="files"><b>Files this page belongs to:</b> {escape(page.all_files)}</p>

@@ -74,7 +74,7 @@ class Plan:
     def inside(self, place: Place, size: float) -> Place:
         """Return a place so far inside that a word of type ``size`` there is not cut."""
         x, y = place
-        return (min(max(x, 1.8 * size), 1 - 1.8 * size),
+        return (min(max(x, 2.1 * size), 1 - 2.1 * size),
                 min(max(y, 0.8 * size), self.height - 0.8 * size))  # fmt: skip
 
     def marks_apart(self, size: float) -> tuple[tuple[str, Place], ...]:

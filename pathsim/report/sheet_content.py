@@ -28,6 +28,7 @@ from pathsim.report.sheet_points import points_heads, points_rows
 from pathsim.report.sheet_records import Line, Moment, Row, SheetContent, Shown
 from pathsim.report.sheet_seams import seam_numbers
 from pathsim.report.sheet_setup import setup_lines
+from pathsim.report.sheet_verdict import sheet_verdict
 from pathsim.report.short_names import ShortNames, shortened
 from pathsim.result.words import at_least, guaranteed
 from pathsim.scene.moments import way_into_move
@@ -76,7 +77,7 @@ def sheet_content(
         date=date,
         totals=f"{_totals(result)}. {speed_line(cell, speeds)}",
         notes=tuple(notes),
-        verdict=_verdict(result),
+        verdict=names(sheet_verdict(result)),
         is_stop=is_stop,
         seconds_head=f"s at {override_in_words(cell.override)}",
         rows=tuple(
@@ -168,27 +169,6 @@ def _moments_note(result: CheckResult, *, is_any: bool) -> str:
         return f"No moment can be named, as nothing was measured. {said}".strip()
     far = f"Nothing that was measured comes nearer than {millimetres(result.cap, 0)} on any move."
     return f"{far} {said}".strip()
-
-
-def _verdict(result: CheckResult) -> str:
-    stops = sum(f.level is Level.STOP for f in result.findings)
-    watches = sum(f.level is Level.WATCH for f in result.findings)
-    if stops:
-        count = "1 stop finding" if stops == 1 else f"{stops} stop findings"
-        return (
-            f"STOP. Do not run this program. {count}: contact, a move that cannot run, or a model "
-            "that cannot be right."
-        )
-    if result.cell.to_do:
-        left = ", ".join(result.cell.to_do)
-        return f"NOT FINISHED. No sheet for a first run: {left} still as examples."
-    if is_nothing_measured(result):
-        return "NOT CHECKED. Nothing was measured: no clearance of this program is known."
-    more = " Not everything was measured." if not_measured(result) else ""
-    if watches:
-        count = "one finding asks" if watches == 1 else f"{watches} findings ask"
-        return f"WATCH. {count[0].upper() + count[1:]} for a hand on the stop.{more}"
-    return more.strip() or "By the model every move keeps its margin over its whole length."
 
 
 def _totals(result: CheckResult) -> str:

@@ -20,8 +20,9 @@ from pathsim.scene.palette import (
 )
 from pathsim.scene.records import MoveBand, Scene
 from pathsim.view.chart_columns import columns_of
-from pathsim.view.layer import Layer, cut, width_of, wrapped
+from pathsim.view.layer import Layer, width_of, wrapped
 from pathsim.view.layout import Layout
+from pathsim.view.move_list import route_in
 from pathsim.view.playback_state import Player
 from pathsim.view.symbols import draw_rings_row
 from pathsim.view.time_axis import TimeAxis, axis_of
@@ -225,7 +226,7 @@ def _move(layer: Layer, place: Layout, axis: TimeAxis, band: MoveBand) -> None:
         if width_of(said, small, bold=True) <= room:
             y = box.top - 0.95 * font
             layer.text(x0 + 0.4 * font, y, said, small, INK, bold=True)
-            route = cut(band.route, small, room)
+            route = route_in(band, small, room)
             if len(route) > 6:
                 layer.text(x0 + 0.4 * font, y - 1.05 * font, route, small, QUIET)
             return

@@ -52,7 +52,7 @@ class Layer:
     def dashed(self, a: Place, b: Place, colour: Colour = INK, dash: float = 5.0) -> None:
         """Draw a dashed straight line."""
         length = ((b[0] - a[0]) ** 2 + (b[1] - a[1]) ** 2) ** 0.5
-        count = max(int(length / (2 * dash)), 1)
+        count = max(int(length / (2 * dash * self.scale)), 1)
         for k in range(count):
             s, e = k / count, (k + 0.5) / count
             self.line(
@@ -142,6 +142,18 @@ def cut(words: str, size: int, width: float, *, bold: bool = False) -> str:
     while words and width_of(words + "...", size, bold=bold) > width:
         words = words[:-1]
     return words.rstrip() + "..." if words else ""
+
+
+def cut_middle(words: str, size: int, width: float) -> str:
+    """Return words that fit ``width`` px, with dots in their middle: names often differ last."""
+    if width_of(words, size) <= width:
+        return words
+    for count in range(len(words) - 1, 2, -1):
+        head = count // 3
+        short = f"{words[:head].rstrip()}...{words[len(words) - (count - head) :].lstrip()}"
+        if width_of(short, size) <= width:
+            return short
+    return ""
 
 
 def _kept_together(words: list[str]) -> list[str]:

@@ -9,7 +9,7 @@ import numpy as np
 from pathsim.scene.palette import ACCENT, BANDS, HAIRLINE, INK, PANEL, QUIET, bands_of
 from pathsim.scene.records import MoveBand, Scene
 from pathsim.units import guaranteed_millimetres
-from pathsim.view.layer import Layer, cut
+from pathsim.view.layer import Layer, cut_middle, width_of
 from pathsim.view.layout import Box
 from pathsim.view.playback_state import Player
 
@@ -64,7 +64,7 @@ def draw_moves(
     first = max(min(move - 1 - room // 2, len(scene.bands) - room), 0)
     if player.moves_from is not None:
         first = max(min(player.moves_from, len(scene.bands) - room), 0)
-    number, bar = right - 3.9 * font, right - 7.0 * font
+    number, bar = right - 4.2 * font, right - 7.2 * font
     seconds = bar - 0.6 * font
     y = box.top - 1.25 * font
     count = len(scene.bands)
@@ -84,9 +84,8 @@ def draw_moves(
         tight = tightest_of(scene, band)
         took = f"{band.end - band.start:.1f} s"
         layer.text(left, base, str(band.number), small, INK, bold=True)
-        route = band.route
         space = seconds - 3.0 * font - (left + 1.6 * font)
-        layer.text(left + 1.6 * font, base, cut(route, small, space), small, INK)
+        layer.text(left + 1.6 * font, base, route_in(band, small, space), small, INK)
         layer.text(seconds, base, took, small - 1, QUIET, anchor="right")
         _bar(layer, scene, tight, band, Box(bar, base - 1, number, base + 0.62 * font))
         said, colour = _number(scene, tight, band)
@@ -95,6 +94,13 @@ def draw_moves(
         rows.append(MoveRow(band.number, tight.time, row))
         y = row.bottom
     return tuple(rows)
+
+
+def route_in(band: MoveBand, size: int, space: float) -> str:
+    """Return where a move goes in a line: from and to, or to alone, as the row above ends there."""
+    if width_of(band.route, size) <= space:
+        return band.route
+    return cut_middle(f"> {band.end_name}", size, space)
 
 
 def _bar(layer: Layer, scene: Scene, tight: Tightest, band: MoveBand, box: Box) -> None:

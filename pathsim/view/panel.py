@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from pathsim.findings import Level
+from pathsim.scene.not_checked import not_checked_line
 from pathsim.scene.palette import ACCENT, HAIRLINE, INK, PANEL, PAPER, QUIET
 from pathsim.scene.records import FindingMark, Scene
 from pathsim.scene.seam_words import short_seam_lines, short_wanted_lines
@@ -147,9 +148,14 @@ def _findings(
 def _seams(
     layer: Layer, scene: Scene, left: float, top: float, width: float, font: int, last: float
 ) -> None:
-    """Say below the list where the seams lie, as many as there is room for down to ``last``."""
+    """Say below the list what is left open and where the seams lie, as far as there is room."""
     y = top - 0.6 * font
-    for seam in (*short_seam_lines(scene.result, _SEAMS), *short_wanted_lines(scene.result)):
+    left_open = not_checked_line(scene.result)
+    for seam in (
+        *([left_open] if left_open else []),
+        *short_seam_lines(scene.result, _SEAMS),
+        *short_wanted_lines(scene.result),
+    ):
         lines = wrapped(seam, font - 2, width)
         if y - 1.25 * font * len(lines) < last:
             return

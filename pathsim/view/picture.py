@@ -12,6 +12,7 @@ from pathsim.advice.explain import explain
 from pathsim.scene.camera_fit import Camera
 from pathsim.scene.ghost import CureGhost
 from pathsim.scene.message import Message, message_at
+from pathsim.scene.not_checked import not_checked_line
 from pathsim.scene.palette import PAPER
 from pathsim.scene.records import FindingMark, Scene
 from pathsim.scene.seam_words import seam_lines_of, wanted_lines_of
@@ -192,6 +193,7 @@ class Picture:
         reasons = explain(self.scene.result, finding)
         reasons += seam_lines_of(self.scene.result, finding.move)
         reasons += wanted_lines_of(self.scene.result, finding.move)
+        reasons += tuple(filter(None, (not_checked_line(self.scene.result),)))
         mark = self.scene.marks[index]
         near = None if mark.place is None else self.to_pixels(mark.place)[:2]
         cure = () if self.cure is None else self.cure.words

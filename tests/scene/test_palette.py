@@ -5,7 +5,7 @@ import itertools
 import numpy as np
 import pytest
 
-from pathsim.scene.palette import ACCENT, BANDS, INK, PAPER, QUIET
+from pathsim.scene.palette import ACCENT, BANDS, INK, PANEL, PAPER, QUIET, TINT
 
 # Machado, Oliveira and Fernandes 2009, severity 1.0 (from memory), on linear RGB.
 SIGHT = {
@@ -57,3 +57,20 @@ def test_text_can_be_read():
     for colour in (INK, QUIET, ACCENT):
         assert contrast(colour, PAPER) > 4.5
     assert contrast(ACCENT, PAPER) == pytest.approx(5.9, abs=0.3)
+
+
+@pytest.mark.parametrize("sight", SIGHT)
+def test_what_is_missing_to_the_margin_is_told_from_everything_beside_it(sight):
+    matrix = np.asarray(SIGHT[sight])
+    tint = lab(matrix @ linear(TINT))
+    for beside in (PAPER, PANEL, INK, *(band.colour for band in BANDS)):
+        assert np.linalg.norm(tint - lab(matrix @ linear(beside))) > 12
+
+
+def test_every_band_stands_out_from_the_paper_by_itself_or_by_its_casing():
+    """WCAG 2 asks for 3 : 1 of what must be seen; pale bands have a casing of ink round them."""
+    assert contrast(INK, PAPER) > 7
+    for band in BANDS:
+        by_itself = contrast(band.colour, PAPER) >= 3
+        assert by_itself or contrast(band.colour, INK) >= 4.5, band.label
+    assert all(contrast(band.colour, PAPER) >= 3 for band in BANDS[:3])  # what must not be missed
