@@ -50,16 +50,14 @@ def ask_for_whole_screen(window: Any, *, on: bool) -> bool:
         root = ctypes.c_ulong(x.XDefaultRootWindow(display))
         if not _has_manager(x, display, root):
             return False
-        # Generic ids are pointers in the memory of this machine: bytes, the lowest first.
-        ident = int.from_bytes(bytes.fromhex(found[1]), "little")
         state, full = (
             x.XInternAtom(display, name, 0)
             for name in (b"_NET_WM_STATE", b"_NET_WM_STATE_FULLSCREEN")
         )
         data = (ctypes.c_long * 5)(_ADD if on else _REMOVE, full, 0, _FROM_APPLICATION, 0)
         event = _ClientMessage(
-            type=_CLIENT_MESSAGE, send_event=1, window=ident, message_type=state, format=32,
-            data=data,
+            type=_CLIENT_MESSAGE, send_event=1, window=int(found[1], 16), message_type=state,
+            format=32, data=data,
         )  # fmt: skip
         x.XSendEvent(display, root, 0, ctypes.c_long(_TO_MANAGER), ctypes.byref(event))
         x.XSync(display, 0)

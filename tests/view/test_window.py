@@ -2,6 +2,7 @@
 
 import json
 import queue
+import re
 import shutil
 import subprocess
 import sys
@@ -155,6 +156,12 @@ def test_every_other_key_is_pressed(driver, tmp_path):
     pressed("Up", lambda s: s["time"] < 27.5)
     pressed("Down", lambda s: s["time"] > 28)
     pressed("Left", lambda s: s["time"] < 28.2)
+    pressed("Home", lambda s: s["time"] == 0)
+    pressed("shift+Right", lambda s: s["time"] == pytest.approx(1.0))
+    pressed("shift+Left", lambda s: s["time"] == 0)
+    pressed("Down", lambda s: s["time"] > 1.0)
+    pressed("End", lambda s: s["time"] > 28)
+    pressed("Left", lambda s: s["time"] < 28.2)
     for camera in "1234":
         pressed(camera, lambda s, camera=camera: s["camera"] == camera)
     pressed("plus", lambda s: s["zoom"] < 0.7)
@@ -198,6 +205,27 @@ def test_every_other_key_is_pressed(driver, tmp_path):
     driver.key("q")
     assert driver.process.wait(timeout=PATIENCE) == 0
     assert not [line for line in driver.log if "Error" in line or "Traceback" in line]
+
+
+#: How a key of the list is pressed.
+NAMES = {
+    "left": "Left", "right": "Right", "home": "Home", "end": "End", "up": "Up", "down": "Down",
+    "+": "plus", "-": "minus", "point": "period", "?": "question", "esc": "Escape",
+}  # fmt: skip
+
+
+def test_every_key_of_the_list_is_pressed_somewhere_above():
+    """The list is read by people; what it names has to be a real press in this file."""
+    from pathsim.view.playback_state import HELP
+
+    text = Path(__file__).read_text(encoding="utf-8")
+    pressed = set(re.findall(r'(?:key|pressed)\("([^"]+)"', text))
+    pressed |= set(re.findall(r'\("([a-z])", "(?:faded|alone)"\)', text)) | set("1234")
+    for keys, _ in HELP:
+        if keys == "mouse":
+            continue
+        for key in re.split(r"[, ]+", keys):
+            assert NAMES.get(key, key) in pressed, key
 
 
 def test_the_reasons_end_with_the_cure_and_the_window_goes_on_while_it_is_looked_for(driver):
