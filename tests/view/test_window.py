@@ -141,11 +141,18 @@ def test_keys_clicks_and_saving(driver, tmp_path):
     assert not [line for line in driver.log if "Error" in line or "Traceback" in line]
 
 
-def test_every_other_key_is_pressed(driver, tmp_path):
+def presser(driver):
+    """Return what presses a key and waits until the state is as wanted."""
+
     def pressed(key, wanted):
         driver.key(key)
         return driver.until(wanted)
 
+    return pressed
+
+
+def test_keys_of_time_are_pressed(driver):
+    pressed = presser(driver)
     for speed in (2.0, 5.0, 10.0, 1.0):
         pressed("f", lambda s, speed=speed: s["speed"] == speed)
     pressed("s", lambda s: s["speed"] == 0.25)
@@ -160,6 +167,12 @@ def test_every_other_key_is_pressed(driver, tmp_path):
     pressed("shift+Right", lambda s: s["time"] == pytest.approx(1.0))
     pressed("shift+Left", lambda s: s["time"] == 0)
     pressed("Down", lambda s: s["time"] > 1.0)
+    driver.key("q")
+    assert driver.process.wait(timeout=PATIENCE) == 0
+
+
+def test_every_other_key_is_pressed(driver, tmp_path):
+    pressed = presser(driver)
     pressed("End", lambda s: s["time"] > 28)
     pressed("Left", lambda s: s["time"] < 28.2)
     for camera in "1234":
