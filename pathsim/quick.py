@@ -11,9 +11,9 @@ from typing import NamedTuple
 import numpy as np
 
 from pathsim.clearance.contact_rules import (
-    OWN_MARGIN,
     Obstacle,
     corner_margin,
+    own_margin,
     pairs_to_measure,
     unknown_place,
 )
@@ -124,6 +124,6 @@ def _in_corners(
             margin = corner_margin(cell, piece) + unknown_place(piece, standing)
             found += [(in_corner(track, measure, piece, standing, *one, margin), False)
                       for one in met]  # fmt: skip
-        found += [(in_corner(track, measure, *pair, *one, OWN_MARGIN), True)
+        found += [(in_corner(track, measure, *pair, *one, own_margin(*pair)), True)
                   for pair in own for one in met]  # fmt: skip
     return found

@@ -159,6 +159,10 @@ RULES: dict[FindingKind, tuple[str, ...]] = {
     FindingKind.UNUSED: (
         "A point is taught for a reason: most often its move was lost when the program was typed.",
     ),
+    FindingKind.PARTS_LEFT_OUT: (
+        "A body made of one part of a file holds that part alone. What else the file has is "
+        "measured only where another body, piece or link is made of it.",
+    ),
     FindingKind.PLACE_UNCERTAIN: (
         "A clearance is measured to where a body is drawn; it stands somewhere within what its "
         "touches leave open. So the margin is wider by that.",

@@ -115,7 +115,8 @@ def obstacles(cell: Cell) -> tuple[Obstacle, ...]:
     ]
     base = cell.link_meshes[0]
     if base is not None:
-        things.append(Obstacle(ARM_BASE, None, base, cell.T_world_base))
+        off = cell.link_drawn_to(0)
+        things.append(Obstacle(ARM_BASE, None, base, cell.T_world_base, known_to=off))
     return tuple(things)
 
 
@@ -208,7 +209,8 @@ def own_pairs(cell: Cell) -> list[tuple[Piece, Obstacle]]:
     for held in pieces:
         if held.is_torch:
             continue
-        thing = Obstacle(held.name, None, held.mesh, np.eye(4), carrier=held.link)
+        thing = Obstacle(held.name, None, held.mesh, np.eye(4), carrier=held.link,
+                         known_to=held.drawn_to)  # fmt: skip
         for piece in pieces:
             apart = 1 if piece.is_torch else 2
             is_joined = not piece.is_torch and cell.shared_room.are_joined(held.link, piece.link)
@@ -234,8 +236,13 @@ def pair_margin(
 
 
 def unknown_place(piece: Piece, standing: Obstacle) -> float:
-    """How much wider a pair's margin is since nobody knows better where its bodies are, m."""
-    return standing.known_to + (0.0 if piece.body is None else piece.body.off_by)
+    """How much wider a pair's margin is since nobody knows better where its surfaces are, m."""
+    return standing.known_to + piece.off_by
+
+
+def own_margin(piece: Piece, standing: Obstacle) -> float:
+    """Clearance asked of two of the arm's own parts, m: more where they are not exactly drawn."""
+    return OWN_MARGIN + standing.known_to + piece.drawn_to
 
 
 def largest_margin(cell: Cell) -> float:
@@ -245,7 +252,8 @@ def largest_margin(cell: Cell) -> float:
     """
     margins = cell.margins
     of_cables = (cable_margin(cell, cable) for cable in cell.cables)
-    known = sorted(body.off_by for body in cell.bodies)
+    off = (*(piece.drawn_to for piece in cell.arm_pieces), cell.link_drawn_to(0))
+    known = sorted((*(body.off_by for body in cell.bodies), *off))
     return max(margins.air, margins.approach, margins.seam, *of_cables) + sum(known[-2:])
 
 

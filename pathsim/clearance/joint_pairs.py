@@ -51,12 +51,12 @@ class Joined:
         sides, piece, thing = self.range.sides, self.piece, self.standing
         left = Piece(
             piece.name, piece.link, moving.moved(inverse(sides.T_axis_moving)), piece.is_torch,
-            piece.body, piece.cable,
+            piece.body, piece.cable, drawn_to=piece.drawn_to,
         )  # fmt: skip
         held = Obstacle(
             thing.name, thing.role, standing.moved(inverse(sides.T_axis_standing)),
             thing.T_ref_mesh, thing.on_table, thing.bears, thing.carrier, self.number,
-            on_tilt=thing.on_tilt,
+            known_to=thing.known_to, on_tilt=thing.on_tilt,
         )  # fmt: skip
         return left, held
 
@@ -73,7 +73,7 @@ def joined_of(cell: Cell) -> tuple[Joined, ...]:
     turning = tuple(b for b in cell.bodies if b.is_carried and b.role is Role.TABLE)
     return _joined(
         cell.arm, cell.T_world_base.tobytes(), cell.link_meshes, cell.approximate_links,
-        cell.cables, bearing, turning, cell.table,
+        cell.cables, bearing, turning, cell.table, cell.links_drawn_to,
     )  # fmt: skip
 
 
@@ -146,6 +146,7 @@ def _joined(
     bearing: tuple[Body, ...],
     turning: tuple[Body, ...],
     table: TurningTable | None,
+    drawn_to: tuple[float, ...],
 ) -> tuple[Joined, ...]:
     found: list[Joined] = []
     T_world_base = np.frombuffer(base).reshape(4, 4)
@@ -174,6 +175,9 @@ def _joined(
         found.append(Joined(len(found), piece, standing, column, joint))
         return joint
 
+    def off(link: int) -> float:
+        return drawn_to[link] if drawn_to else 0.0
+
     def before(link: int) -> Array:
         """Pose of what carries a link's joint in the frame of its axis: a link, or the base."""
         ends = arm.ends[link - 2] if link > 1 else np.eye(4)
@@ -184,10 +188,12 @@ def _joined(
         mesh = meshes[link - 1]
         said = []
         if mesh is not None and link == 1:
-            said.append((Obstacle(ARM_BASE, None, mesh, T_world_base), before(link)))
+            foot = Obstacle(ARM_BASE, None, mesh, T_world_base, known_to=off(0))
+            said.append((foot, before(link)))
         elif mesh is not None:
             name = link_name(arm, link - 1)
-            said.append((Obstacle(name, None, mesh, np.eye(4), carrier=link - 1), before(link)))
+            held = Obstacle(name, None, mesh, np.eye(4), carrier=link - 1, known_to=off(link - 1))
+            said.append((held, before(link)))
         for body in bearing if link == 1 else ():
             if body.bears == "arm":
                 bed = _standing(body)
@@ -200,7 +206,7 @@ def _joined(
         mesh = meshes[link]
         for standing, T in carriers(link):
             if mesh is not None:
-                piece = Piece(link_name(arm, link), link, mesh, is_torch=False)
+                piece = Piece(link_name(arm, link), link, mesh, is_torch=False, drawn_to=off(link))
                 are_solids = link in solids or link - 1 in solids
                 castings = join(piece, standing, T, are_solids)
             for cable in cables:
@@ -209,7 +215,7 @@ def _joined(
                     join(piece, standing, T, castings=castings)
         for cable in cables:
             if mesh is not None and cable.link == link - 1:
-                piece = Piece(link_name(arm, link), link, mesh, is_torch=False)
+                piece = Piece(link_name(arm, link), link, mesh, is_torch=False, drawn_to=off(link))
                 held = Obstacle(cable.name, None, cable.core, np.eye(4), carrier=link - 1)
                 join(piece, held, before(link), castings=castings)
     for piece, standing in _on_its_bearing(arm, bearing, turning, table):

@@ -67,6 +67,13 @@ def left_out(cell: Cell, trajectory: Trajectory) -> tuple[LeftOut, ...]:
     items.extend(_stations(cell, trajectory))
     items.append(LeftOut("arm base against the bodies", "both stand still", is_agreed=True))
     items.extend(_joined_by_description(cell))
+    items.extend(
+        LeftOut(
+            f"part '{part}' of {one.file}", "nothing in the cell is made of it", is_agreed=False
+        )
+        for one in cell.assemblies
+        for part in one.left_out
+    )
     items.extend(left_out_at_joints(cell, trajectory))
     items.extend(_about_cables(cell))
     items.extend(

@@ -11,13 +11,13 @@ from typing import NamedTuple
 
 from pathsim.clearance.contact_rules import (
     OWN_CAP,
-    OWN_MARGIN,
     Obstacle,
     Stretch,
     Zone,
     corner_margin,
     moved_axes,
     obstacles,
+    own_margin,
     own_pairs,
     pairs_to_measure,
     unknown_place,
@@ -166,7 +166,8 @@ def measure_moves(
         own: list[PairClearance] = []
         for piece, standing in own_things:
             own += answers[track.index, piece, standing]
-            own += [in_corner(track, measure, piece, standing, *one, OWN_MARGIN) for one in met]
+            margin = own_margin(piece, standing)
+            own += [in_corner(track, measure, piece, standing, *one, margin) for one in met]
         if progress is not None:
             share = 0.9 + 0.1 * track.number / len(trajectory.tracks)
             progress(f"move {track.number} of {len(trajectory.tracks)}: when it is near", share)
@@ -253,7 +254,8 @@ def _proved(track: MoveTrack, pair: Pair) -> PairClearance:
     start, end = float(track.t[0]), float(track.t[-1])
     part = Stretch(start, end, Zone.AIR)
     found = Clearance(OWN_CAP, math.inf, start, None, None, is_capped=True)
-    return PairClearance(track.number, pair[0].name, pair[1].name, part, OWN_MARGIN, found, ())
+    margin = own_margin(*pair)
+    return PairClearance(track.number, pair[0].name, pair[1].name, part, margin, found, ())
 
 
 def corners_of(cell: Cell, trajectory: Trajectory) -> list[list[tuple[Corner, Span]]]:

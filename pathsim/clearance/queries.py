@@ -16,13 +16,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pathsim.clearance.contact_rules import (
-    OWN_MARGIN,
     Obstacle,
     Stretch,
     Zone,
     are_wanted,
     are_wire_and_part,
     moved_axes,
+    own_margin,
     pair_margin,
     pairs_to_measure,
     unknown_place,
@@ -121,7 +121,8 @@ class AskedPairs(Sequence[AskedPair]):
             unknown_too = np.where(self.at_weld[wire], 0.0, unknown[pair[wire]])
             found[wire] = of_wire[window[wire]] + unknown_too
         found[self._is_wanted] = 0.0
-        found[self.is_own] = OWN_MARGIN
+        own = np.array([own_margin(*pair) for pair in self.queries.pairs])
+        found[self.is_own] = own[pair[self.is_own]]
         return found
 
     @cached_property

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -13,7 +14,7 @@ if TYPE_CHECKING:
     from rich.console import Console
 
 #: More parts than this are counted, not named.
-_PARTS = 12
+_PARTS = 60
 
 
 def print_mesh(path: Path, unit: str, up: str, console: Console) -> MeasuredMesh:
@@ -54,16 +55,30 @@ def mesh_lines(found: MeasuredMesh, asked: str = "", up: str = "") -> list[str]:
         *lines,
         "  In cell.yaml, under bodies (the file's path counts from there):",
         f"  - {_entry(found, up)}",
+        *_of_one_part(found, up),
+    ]
+
+
+def _of_one_part(found: MeasuredMesh, up: str) -> list[str]:
+    if len(found.parts) < 2:
+        return []
+    return [
+        "  That is all parts together. One of them alone, all at the same place:",
+        f"  - {_entry(found, up, found.parts[0].name)}",
     ]
 
 
 def _parts(found: MeasuredMesh) -> list[str]:
-    if len(found.parts) < 2 and not any(name for name, _ in found.parts):
-        return []
-    said = [f"{name or 'without a name'} ({count})" for name, count in found.parts[:_PARTS]]
+    """Name each part with its size, so that a cell can ask for one of them."""
+    if len(found.parts) < 2:
+        return [f"  One part: '{part.name}'." for part in found.parts]
+    lines = [f"  {len(found.parts)} parts:"]
+    for part in found.parts[:_PARTS]:
+        size = " x ".join(f"{1e3 * side:.1f}" for side in part.size)
+        lines.append(f"    '{part.name}': {size} mm, {part.triangles} triangles")
     if len(found.parts) > _PARTS:
-        said.append(f"{len(found.parts) - _PARTS} more")
-    return [f"  Parts: {', '.join(said)} triangles."]
+        lines.append(f"    {len(found.parts) - _PARTS} more")
+    return lines
 
 
 def _size(found: MeasuredMesh, asked: str) -> list[str]:
@@ -92,11 +107,22 @@ def _long(found: MeasuredMesh, unit: str) -> str:
     return millimetres(longest * factor(unit, "length"), 0)
 
 
-def _entry(found: MeasuredMesh, up: str) -> str:
-    name = found.path.stem.replace("_", " ").replace("-", " ")
+def _entry(found: MeasuredMesh, up: str, part: str = "") -> str:
+    name = (part or found.path.stem).replace("_", " ").replace("-", " ")
     unit = f", unit: {found.unit}" if found.unit else ""
     if found.path.suffix.lower() == ".glb":
         unit, up = ", unit: m", up or "y"
     stands = f", up: {up}" if up else ""
     where = found.path.name if found.path.is_absolute() else found.path.as_posix()
-    return f"{{name: {name}, role: fixture, mesh: {where}{unit}{stands}, at: 0 0 0 mm}}"
+    one = f", part: {_quoted(part)}" if part else ""
+    mesh = f"mesh: {_quoted(where)}{one}{unit}{stands}"
+    return f"{{name: {_quoted(name)}, role: fixture, {mesh}, at: 0 0 0 mm}}"
+
+
+def _quoted(text: str) -> str:
+    """Return a text as YAML reads it again within braces."""
+    plain = re.fullmatch(r"[A-Za-z][A-Za-z0-9 _./-]*", text) and text == text.strip()
+    is_a_word = text.casefold() in ("true", "false", "null", "yes", "no", "on", "off")
+    if plain and not is_a_word:
+        return text
+    return "'" + text.replace("'", "''") + "'"

@@ -25,13 +25,14 @@ class ArmDescription:
     """An arm with its link meshes in link frames, and the tip's limits.
 
     ``approximate``: links whose shape is a solid that stands for the real casting; ``shared``:
-    what such solids share by construction.
+    what such solids share by construction; ``drawn_to``: how far each mesh may be off, m.
     """
 
     arm: Arm
     link_meshes: tuple[Mesh | None, ...]
     approximate: tuple[int, ...]
     shared: SharedRoom
+    drawn_to: tuple[float, ...]
     tip_speed: float
     tip_acceleration: float
     tip_jerk: float
@@ -62,14 +63,15 @@ def read_arm(
         if file.rail is not None:
             arm = _on_rail(arm, file.rail)
             numbers = tuple(i + 1 for i in shapes.approximate)
-            shapes = LinkShapes((None, *shapes.meshes), numbers, shapes.shared.behind(1))
+            off = (0.0, *shapes.drawn_to) if shapes.drawn_to else ()
+            shapes = LinkShapes((None, *shapes.meshes), numbers, shapes.shared.behind(1), off)
     except PathsimError as error:
         key = "rail" if file.rail is not None else "held joint"
         line = source.line((key,))
         faults.add(shown, line, key, str(error), "an arm that can be built")
         return None
     return ArmDescription(
-        arm, shapes.meshes, shapes.approximate, shapes.shared,
+        arm, shapes.meshes, shapes.approximate, shapes.shared, shapes.drawn_to,
         file.tip.speed, file.tip.acceleration,
         np.inf if file.tip.jerk is None else file.tip.jerk,
         file.natural_frequency,

@@ -7,6 +7,7 @@ frames in full (``chain``), which is how an arm put together in Python is saved.
 
 from __future__ import annotations
 
+from pathlib import PurePosixPath
 from typing import Literal
 
 import numpy as np
@@ -15,6 +16,7 @@ from pydantic import Field, model_validator
 from pathsim.files.quantities import (
     Acceleration,
     Angle,
+    DrawnTo,
     Entry,
     FormatNumber,
     Frequency,
@@ -23,6 +25,7 @@ from pathsim.files.quantities import (
     LengthAboveZero,
     LengthRange,
     Limits,
+    PartNames,
     Place,
     Quantity,
     Rate,
@@ -35,6 +38,7 @@ from pathsim.files.quantities import (
     Unit,
     Up,
 )
+from pathsim.mesh_files import OWN_UNIT
 from pathsim.transforms import Array, pose
 
 FORMS = ("convention", "dimensions", "chain", "urdf")
@@ -152,6 +156,8 @@ class LinkEntry(Entry):
 
     link: int = Field(ge=0, strict=True)
     mesh: str | None = None
+    part: PartNames | None = None
+    drawn_to: DrawnTo | None = Field(default=None, alias="drawn to")
     capsule: CapsuleEntry | None = None
     box: BoxEntry | None = None
 
@@ -161,6 +167,9 @@ class LinkEntry(Entry):
         if len(given) != 1:
             came = " and ".join(given) if given else "no shape"
             raise ValueError(f"came {came}; expected one of mesh, capsule, box")
+        for key, value in (("part", self.part), ("drawn to", self.drawn_to)):
+            if value is not None and self.mesh in (None, "none"):
+                raise ValueError(f"came '{key}' without a mesh file; expected both, or none")
         return self
 
 
@@ -211,7 +220,9 @@ class LinksEntry(Entry):
             raise ValueError(
                 "came shapes without 'drawn in'; expected 'base frame at zero' or 'link frames'"
             )
-        if any(s.mesh not in (None, "none") for s in self.shapes) and self.unit is None:
+        files = [s.mesh for s in self.shapes if s.mesh not in (None, "none")]
+        says_none = [f for f in files if PurePosixPath(f or "").suffix.lower() not in OWN_UNIT]
+        if says_none and self.unit is None:
             raise ValueError("came meshes without 'unit'; expected mm, cm, m or in")
         return self
 

@@ -31,7 +31,7 @@ def body_mesh(
         key = f"bodies[{index + 1}].mesh"
         request = MeshRequest(
             text, entry.unit or "", entry.up, folder, source.shown, line, key,
-            may_be_off=True,
+            may_be_off=True, parts=entry.part or (), user=entry.name,
         )  # fmt: skip
         return meshes.mesh(request)
     key, shape = next(iter(entry.shapes()))

@@ -35,7 +35,17 @@ from pathsim.files.torch_file import read_torch
 from pathsim.files.wanted_contacts import read_stations, require_wanted
 from pathsim.files.yaml_source import YamlSource, read_validated
 from pathsim.mesh_files import drawn_to
-from pathsim.model import Body, Cable, Cell, Margins, Program, TiltAxis, Torch, TurningTable
+from pathsim.model import (
+    Assembly,
+    Body,
+    Cable,
+    Cell,
+    Margins,
+    Program,
+    TiltAxis,
+    Torch,
+    TurningTable,
+)
 from pathsim.model.groups import STANDS
 from pathsim.model.torch import WIRE
 from pathsim.model.turning_table import StandsOn
@@ -137,6 +147,8 @@ class _Loader:
             arm=arm.arm,
             T_world_base=T_world_base,
             link_meshes=arm.link_meshes,
+            links_drawn_to=arm.drawn_to,
+            assemblies=self._assemblies(file),
             tip_speed=arm.tip_speed,
             tip_acceleration=arm.tip_acceleration,
             tip_jerk=arm.tip_jerk,
@@ -162,6 +174,17 @@ class _Loader:
             stations=read_stations(file),
             labels=file.sheet.labels,
         )
+
+    def _assemblies(self, file: CellFile) -> tuple[Assembly, ...]:
+        """Return files of several parts: those read here, and those that a saved cell came from."""
+        read = self._meshes.assemblies()
+        known = {one.file for one in read}
+        said = (
+            Assembly(name, tuple((part, tuple(users)) for part, users in parts.items()))
+            for name, parts in file.assemblies.items()
+            if name not in known
+        )
+        return (*read, *said)
 
     def _described(self, source: YamlSource, location: tuple[str, str], text: str) -> Path | None:
         path, wrong = confined(text, self._folder, self._root)

@@ -11,10 +11,12 @@ from pathsim.arm import Arm
 from pathsim.errors import PathsimError
 from pathsim.files.arm_schema import LinkEntry, LinksEntry
 from pathsim.files.faults import FaultList
-from pathsim.files.mesh_source import MeshRequest, MeshSource
+from pathsim.files.mesh_source import MeshRequest, MeshSource, unit_of
 from pathsim.files.yaml_source import YamlSource
 from pathsim.geometry.solids import box, capsule
+from pathsim.mesh_files import drawn_to
 from pathsim.model import Mesh, SharedRoom
+from pathsim.model.piece import link_name
 from pathsim.model.shared_room import SharedBall
 from pathsim.transforms import inverse, pose, rotation_from_angles
 
@@ -23,12 +25,14 @@ from pathsim.transforms import inverse, pose, rotation_from_angles
 class LinkShapes:
     """Meshes in link frames, base first; ``approximate`` names those that are no real casting.
 
-    ``shared``: what such solids share by construction.
+    ``shared``: what such solids share by construction. ``drawn_to``: how far each mesh may be off
+    the true surface, m; empty where all are exact.
     """
 
     meshes: tuple[Mesh | None, ...]
     approximate: tuple[int, ...]
     shared: SharedRoom = field(default_factory=SharedRoom)
+    drawn_to: tuple[float, ...] = ()
 
 
 def described_links(
@@ -48,6 +52,7 @@ def described_links(
             faults.add(source.shown, line, "links.solids", came, f"0 (base) to {arm.dof}")
     found: dict[int, Mesh | None] = {}
     approximate: list[int] = []
+    off = [0.0] * (arm.dof + 1)
     zero = arm.link_poses(np.zeros(arm.dof))
     for index, entry in enumerate(links.shapes):
         line, key = source.line(("links", "shapes", index)), f"links.shapes[{index + 1}]"
@@ -65,10 +70,13 @@ def described_links(
             approximate.append(entry.link)
             mesh = _solid(entry, source, line, key, faults)
         else:
-            assert links.unit is not None  # noqa: S101 - the schema saw to it
-            mesh = meshes.mesh(
-                MeshRequest(entry.mesh, links.unit, links.up, beside, source.shown, line, key)
-            )
+            unit = unit_of(entry.mesh, links.unit)
+            request = MeshRequest(
+                entry.mesh, unit, links.up, beside, source.shown, line, key,
+                may_be_off=True, parts=entry.part or (), user=link_name(arm, entry.link),
+            )  # fmt: skip
+            mesh = meshes.mesh(request)
+            off[entry.link] = max(entry.drawn_to or 0.0, drawn_to(Path(entry.mesh)))
         if mesh is not None and links.drawn_in == "base frame at zero":
             mesh = mesh.moved(inverse(zero[entry.link]))
         found[entry.link] = mesh
@@ -86,7 +94,8 @@ def described_links(
     if len(faults) > before:
         return None
     solids = tuple(sorted({*approximate, *links.solids}))
-    return LinkShapes(tuple(found[link] for link in range(arm.dof + 1)), solids, _shared(links))
+    meshes_found = tuple(found[link] for link in range(arm.dof + 1))
+    return LinkShapes(meshes_found, solids, _shared(links), tuple(off) if any(off) else ())
 
 
 def _shared(links: LinksEntry) -> SharedRoom:

@@ -4,14 +4,25 @@ from __future__ import annotations
 
 import hashlib
 from dataclasses import dataclass
-from pathlib import Path
+from pathlib import Path, PurePosixPath
 
 from pathsim.errors import MeshError
 from pathsim.files.contents import Contents
 from pathsim.files.faults import FaultList, did_you_mean
 from pathsim.files.paths import confined, shown
-from pathsim.mesh_files import FORMATS, drawn_to, read_mesh, stood_up
-from pathsim.model import Mesh
+from pathsim.mesh_files import (
+    FORMATS,
+    NAMES_PARTS,
+    STEP,
+    chosen,
+    drawn_to,
+    in_words,
+    mesh_of,
+    read_parts,
+    stood_up,
+)
+from pathsim.mesh_files.three_mf import Part
+from pathsim.model import Assembly, Mesh
 
 
 @dataclass(frozen=True)
@@ -20,7 +31,8 @@ class MeshRequest:
 
     ``unit``, ``up`` and ``scale`` as written; ``beside`` is the folder of the asking file;
     ``file``, ``line`` and ``key`` are the place that a fault is reported at. ``may_be_off``:
-    who asks reckons with triangles that are a little off the true surface.
+    who asks reckons with triangles that are a little off the true surface. ``parts``: of an
+    assembly these alone; ``user``: what results call who asks.
     """
 
     text: str
@@ -32,6 +44,21 @@ class MeshRequest:
     key: str
     scale: tuple[float, float, float] = (1.0, 1.0, 1.0)
     may_be_off: bool = False
+    parts: tuple[str, ...] = ()
+    user: str = ""
+
+
+def unit_of(text: str, unit: str | None) -> str:
+    """Return the unit for one of several files: none for STEP, which always says its own."""
+    return "" if PurePosixPath(text).suffix.lower() in STEP else unit or ""
+
+
+@dataclass
+class _Used:
+    """Parts of a file, and who uses each. ``is_divided``: somebody uses some of them alone."""
+
+    by: dict[str, list[str]]
+    is_divided: bool = False
 
 
 class MeshSource:
@@ -41,6 +68,8 @@ class MeshSource:
         self.root = root
         self._faults = faults
         self._known: dict[tuple[object, ...], Mesh | None] = {}
+        self._parts: dict[tuple[Path, str], list[Part]] = {}
+        self._used: dict[Path, _Used] = {}
         self.contents = contents
 
     def mesh(self, request: MeshRequest) -> Mesh | None:
@@ -60,15 +89,41 @@ class MeshSource:
         if drawn_to(path) > 0 and not request.may_be_off:
             self._fault(
                 request,
-                f"'{request.text}' is a STEP file, which is read for bodies only",
+                f"'{request.text}' is a STEP file, which a URDF cannot name",
                 "an STL, OBJ, OFF, PLY, GLB or 3MF file here",
                 "Export it as STL, as fine as the program offers.",
             )
             return None
-        key = (path, request.unit, request.up, request.scale)
+        if request.parts and path.suffix.lower() not in NAMES_PARTS:
+            endings = ", ".join(NAMES_PARTS)
+            came = f"came 'part' with '{request.text}', whose format keeps no parts apart"
+            self._fault(request, came, f"'part' with a file ending in {endings}")
+            return None
+        key = (path, request.unit, request.up, request.scale, request.parts)
         if key not in self._known:
             self._known[key] = self._read(path, request)
-        return self._known[key]
+        mesh = self._known[key]
+        if mesh is not None:
+            self._note_use(path, request)
+        return mesh
+
+    def _note_use(self, path: Path, request: MeshRequest) -> None:
+        """Note which parts of a file who asks for it uses."""
+        names = [part.name for part in self._parts[path, request.unit] if len(part.faces)]
+        used = self._used.setdefault(path, _Used({name: [] for name in names}))
+        used.is_divided |= bool(request.parts)
+        for name in request.parts or names:
+            used.by[name].append(request.user)
+
+    def assemblies(self) -> tuple[Assembly, ...]:
+        """Return what uses which parts of each file of which somebody uses some parts alone."""
+        return tuple(
+            Assembly(
+                shown(path, self.root), tuple((name, tuple(who)) for name, who in used.by.items())
+            )
+            for path, used in sorted(self._used.items())
+            if used.is_divided
+        )
 
     def _fault(self, request: MeshRequest, came: str, expected: str, cure: str = "") -> None:
         self._faults.add(request.file, request.line, request.key, came, expected, cure)
@@ -95,9 +150,23 @@ class MeshSource:
         if raw is None:
             return None
         try:
-            mesh = read_mesh(path, request.unit, raw, request.scale)
+            if (path, request.unit) not in self._parts:
+                self._parts[path, request.unit] = read_parts(path, request.unit, raw)
+            parts = self._parts[path, request.unit]
+            if not self._are_there(parts, request):
+                return None
+            mesh = mesh_of(chosen(parts, request.parts), path, request.unit, request.scale)
         except MeshError as error:
             came = f"the mesh '{text}' cannot be used: {error}"
             self._fault(request, came, "a mesh with triangles")
             return None
         return stood_up(mesh) if request.up == "y" else mesh
+
+    def _are_there(self, parts: list[Part], request: MeshRequest) -> bool:
+        """Tell whether a file has all parts that are asked for; note a fault for one it has not."""
+        known = [part.name for part in parts]
+        wrong = [name for name in request.parts if name not in known]
+        for name in wrong:
+            came = f"'{request.text}' has no part '{name}'"
+            self._fault(request, came, f"one of {in_words(known)}", did_you_mean(name, known))
+        return not wrong

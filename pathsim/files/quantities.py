@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field
 
 from pathsim.errors import UnitError
 from pathsim.units import MOST, parse, quantity, units_of
@@ -144,6 +144,25 @@ def _no_word(value: object) -> object:
 
 
 FormatNumber = Annotated[Literal[1], BeforeValidator(_no_word)]
+
+
+def _part_names(value: object) -> object:
+    return [value] if isinstance(value, str) else value
+
+
+def _each_once(names: tuple[str, ...]) -> tuple[str, ...]:
+    if len(set(names)) < len(names):
+        raise ValueError("came a part twice; expected each once")
+    return names
+
+
+#: One part of a mesh file that keeps several apart, or a list of them.
+PartNames = Annotated[
+    tuple[str, ...],
+    BeforeValidator(_part_names),
+    Field(min_length=1),
+    AfterValidator(_each_once),
+]
 
 
 class Entry(BaseModel):

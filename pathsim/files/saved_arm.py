@@ -10,7 +10,7 @@ from pathsim.arm import Arm
 from pathsim.errors import CannotCheck
 from pathsim.files.exact_numbers import fixed_angles, text
 from pathsim.files.mesh_writer import MeshFolder
-from pathsim.model import Cell
+from pathsim.model import Cell, Mesh
 from pathsim.transforms import Array, rotation_from_angles
 
 #: So much of a rotation may get lost in its angles: rounding, and no more.
@@ -118,10 +118,7 @@ def _reading(arm: Arm, joint: int) -> dict[str, Any]:
 
 
 def _links(cell: Cell, meshes: MeshFolder) -> dict[str, Any]:
-    shapes = [
-        {"link": k, "mesh": "none" if mesh is None else meshes.put(cell.link_name(k), mesh, "m")}
-        for k, mesh in enumerate(cell.link_meshes)
-    ]
+    shapes = [_link(cell, k, mesh, meshes) for k, mesh in enumerate(cell.link_meshes)]
     entry: dict[str, Any] = {"drawn in": "link frames", "unit": "m", "shapes": shapes}
     if cell.approximate_links:
         entry["solids"] = [int(link) for link in cell.approximate_links]
@@ -137,6 +134,17 @@ def _links(cell: Cell, meshes: MeshFolder) -> dict[str, Any]:
     return entry | ({"shared room": room} if room else {})
 
 
+def _link(cell: Cell, k: int, mesh: Mesh | None, meshes: MeshFolder) -> dict[str, Any]:
+    if mesh is None:
+        return {"link": k, "mesh": "none"}
+    entry = {"link": k, "mesh": meshes.put(cell.link_name(k), mesh, "m")}
+    return entry | _drawn_to(cell.link_drawn_to(k))
+
+
+def _drawn_to(off: float) -> dict[str, Any]:
+    return {"drawn to": f"{text(off)} m"} if off > 0 else {}
+
+
 def torch_document(cell: Cell, meshes: MeshFolder) -> dict[str, Any]:
     """Return the torch description of a cell."""
     torch = cell.torch
@@ -149,6 +157,7 @@ def torch_document(cell: Cell, meshes: MeshFolder) -> dict[str, Any]:
         "unit": unit,
         "pieces": [
             {"name": piece.name, "mesh": meshes.put(piece.name, piece.mesh, unit)}
+            | _drawn_to(piece.drawn_to)
             for piece in torch.pieces
         ],
     }

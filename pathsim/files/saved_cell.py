@@ -53,6 +53,7 @@ def cell_document(cell: Cell, meshes: MeshFolder) -> dict[str, Any]:
     if cell.groups:
         document["groups"] = {group.name: _group(group) for group in cell.groups}
     document["bodies"] = [_body(cell, body, meshes) for body in cell.bodies]
+    document |= _assemblies(cell)
     if cell.cables:
         document["cables"] = [_cable(cell, cable) for cable in cell.cables]
     has_poses = any(p.T_base_tcp is not None and not p.derived for p in cell.points.values())
@@ -93,6 +94,12 @@ def _axis(axis: TiltAxis | TurningTable, of: str) -> dict[str, Any]:
         "speed": f"{text(axis.speed)} rad/s",
         "acceleration": f"{text(axis.acceleration)} rad/s2",
     }
+
+
+def _assemblies(cell: Cell) -> dict[str, Any]:
+    """Return which parts of which files were used, and which were not: that stays known."""
+    entry = {one.file: {name: list(who) for name, who in one.parts} for one in cell.assemblies}
+    return {"assemblies": entry} if entry else {}
 
 
 def _labels(labels: Labels) -> dict[str, Any]:

@@ -12,6 +12,7 @@ from pathsim.files.quantities import (
     DrawnTo,
     Entry,
     LengthFromZero,
+    PartNames,
     Place,
     StickOut,
     Turn,
@@ -47,6 +48,7 @@ class BodyEntry(ShapedEntry):
     name: str = Field(min_length=1)
     role: Role
     mesh: str | None = None
+    part: PartNames | None = None
     unit: Unit | None = None
     up: Up | None = None
     at: Place
@@ -70,8 +72,9 @@ class BodyEntry(ShapedEntry):
         ending = "" if self.mesh is None else PurePosixPath(self.mesh).suffix.lower()
         if ending in STEP and self.unit is not None:
             raise ValueError("came 'unit' with a STEP file; expected none: the file says its own")
-        if self.drawn_to is not None and self.mesh is None:
-            raise ValueError("came 'drawn to' with a shape; expected it with a mesh")
+        for key, value in (("drawn to", self.drawn_to), ("part", self.part)):
+            if value is not None and self.mesh is None:
+                raise ValueError(f"came '{key}' with a shape; expected it with a mesh")
         if self.mesh is not None and self.unit is None and ending not in OWN_UNIT:
             raise ValueError("came 'mesh' without 'unit'; expected 'unit: mm', cm, m or in")
         return self

@@ -7,9 +7,10 @@ from pathlib import Path
 
 from pathsim.errors import MeshError
 from pathsim.files.faults import FaultList
-from pathsim.files.mesh_source import MeshRequest, MeshSource
+from pathsim.files.mesh_source import MeshRequest, MeshSource, unit_of
 from pathsim.files.torch_schema import BuiltEntry, TorchFile
 from pathsim.files.yaml_source import YamlSource, read_validated
+from pathsim.mesh_files import drawn_to
 from pathsim.model import Torch, TorchPiece
 from pathsim.model.torch import WIRE
 from pathsim.shapes import Barrel, Neck, Nozzle, TorchSizes, build_torch
@@ -30,7 +31,6 @@ def read_torch(
     if file.built is not None:
         return _built(file, file.built, wire, source, faults)
     assert file.pieces is not None  # noqa: S101 - the schema saw to it
-    assert file.unit is not None  # noqa: S101
     assert file.tool_centre_point is not None  # noqa: S101
     before = len(faults)
     pieces: list[TorchPiece] = []
@@ -41,15 +41,19 @@ def read_torch(
             rule = "another name ('wire', 'arm base' and 'link 1', 'link 2', ... are taken)"
             faults.add(shown, line, key, f"the name '{entry.name}' is taken", rule)
         names.add(entry.name.casefold())
-        request = MeshRequest(entry.mesh, file.unit, file.up, path.parent, shown, line, key)
+        request = MeshRequest(
+            entry.mesh, unit_of(entry.mesh, file.unit), file.up, path.parent, shown, line, key,
+            may_be_off=True, parts=entry.part or (), user=entry.name,
+        )  # fmt: skip
         mesh = meshes.mesh(request)
         if mesh is not None:
-            pieces.append(TorchPiece(entry.name, mesh))
+            off = max(entry.drawn_to or 0.0, drawn_to(Path(entry.mesh)))
+            pieces.append(TorchPiece(entry.name, mesh, off))
     if len(faults) > before:
         return None
     R = rotation_from_angles("fixed x-y-z", file.tool_centre_point.turned)
     T = frozen(pose(R, file.tool_centre_point.at))
-    return Torch(file.name, tuple(pieces), T, wire, file.wire_diameter, file.unit)
+    return Torch(file.name, tuple(pieces), T, wire, file.wire_diameter, file.unit or "")
 
 
 def _built(

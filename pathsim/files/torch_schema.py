@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from pathlib import PurePosixPath
+
 from pydantic import Field, model_validator
 
 from pathsim.files.quantities import (
     Angle,
+    DrawnTo,
     Entry,
     FormatNumber,
     Length,
     LengthFromZero,
+    PartNames,
     Place,
     Tape,
     Turn,
@@ -17,6 +21,7 @@ from pathsim.files.quantities import (
     Up,
     WireDiameter,
 )
+from pathsim.mesh_files import OWN_UNIT
 
 
 class ToolCentreEntry(Entry):
@@ -31,6 +36,8 @@ class PieceEntry(Entry):
 
     name: str = Field(min_length=1)
     mesh: str
+    part: PartNames | None = None
+    drawn_to: DrawnTo | None = Field(default=None, alias="drawn to")
 
 
 class BarrelEntry(Entry):
@@ -89,8 +96,11 @@ class TorchFile(Entry):
             "pieces": self.pieces,
         }
         if self.built is None:
+            # STEP and 3MF files say their own unit.
+            endings = [PurePosixPath(one.mesh).suffix.lower() for one in self.pieces or []]
+            needs_none = bool(endings) and all(one in OWN_UNIT for one in endings)
             for key, value in drawn.items():
-                if value is None:
+                if value is None and not (key == "unit" and needs_none):
                     raise ValueError(f"came no '{key}'; expected it, or 'built' with the numbers")
             return self
         given = [key for key, value in (*drawn.items(), ("up", self.up)) if value is not None]

@@ -59,6 +59,7 @@ class FindingKind(StrEnum):
     WAY_HOME = "way home"
     WIND_UP = "wind-up"
     UNUSED = "unused"
+    PARTS_LEFT_OUT = "parts of a file left out"
     REPEATED = "repeated"
     UNUSUAL_PROCESS = "unusual process"
     UNUSUAL_MARGIN = "unusual margin"

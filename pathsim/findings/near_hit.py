@@ -16,6 +16,7 @@ from pathsim.findings.finding import (
 )
 from pathsim.findings.grouping import doubtful_pairs
 from pathsim.findings.kinds import FindingKind
+from pathsim.findings.uncertain_places import off_by_name
 from pathsim.model import Cell
 from pathsim.units import guaranteed_millimetres, millimetres, percent, short_millimetres
 
@@ -36,12 +37,16 @@ def _of_which(cell: Cell, pair: PairClearance) -> str:
     known = _known_to(cell, pair)
     if not known:
         return ""
-    return f", of which {millimetres(known)} for how well its place is known"
+    names = (pair.piece, pair.body)
+    places = sum(body.known_to for body in cell.bodies if body.name in names)
+    what = "its place is known" if places else "its mesh is drawn"
+    return f", of which {millimetres(known)} for how well {what}"
 
 
 def _known_to(cell: Cell, pair: PairClearance) -> float:
-    """How far the two of a pair may be off their places together, m."""
-    return sum(body.off_by for body in cell.bodies if body.name in (pair.piece, pair.body))
+    """How far the surfaces of a pair may be off their places together, m."""
+    off = off_by_name(cell)
+    return off.get(pair.piece, 0.0) + off.get(pair.body, 0.0)
 
 
 def _finding(

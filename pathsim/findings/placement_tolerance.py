@@ -24,6 +24,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from pathsim.clearance.measure import MoveClearance, PairClearance
+from pathsim.findings.uncertain_places import off_by_name
 from pathsim.model import Body, Cell, Role
 
 
@@ -54,15 +55,15 @@ def placement_tolerances(
     """Return the tolerance of every body, the most delicate first, those without a number last."""
     measured = tuple(moves)
     why, worst = _unmeasured(cell, measured), _worst_pairs(cell, measured)
-    known = {body.name: body.off_by for body in cell.bodies}
+    known = off_by_name(cell)
     found = [_tolerance(body, measured, worst.get(body.name), why, known) for body in cell.bodies]
     return tuple(sorted(found, key=lambda t: (bool(t.unknown), t.shift if not t.unknown else 0.0)))
 
 
 def _worst_pairs(cell: Cell, moves: tuple[MoveClearance, ...]) -> dict[str, PairClearance]:
     """Return the nearest pair of each body by its name, the first of those that are as near."""
-    known = {body.name: body.off_by for body in cell.bodies}
-    least = dict.fromkeys(known, np.inf)
+    known = off_by_name(cell)
+    least = dict.fromkeys((body.name for body in cell.bodies), np.inf)
     worst: dict[str, PairClearance] = {}
     for move in moves:
         for pair in move.pairs:

@@ -18,6 +18,7 @@ from pathsim.clearance.contact_rules import (
     comes_near,
     obstacles,
     pair_margin,
+    unknown_place,
 )
 from pathsim.clearance.reference.engine import ReferenceEngine
 from pathsim.clearance.stretches import stretches
@@ -26,6 +27,7 @@ from pathsim.findings.centre_line import on_seam
 from pathsim.findings.finding import Evidence, Finding, Level, move_name
 from pathsim.findings.kept_rooms import Room
 from pathsim.findings.kinds import FindingKind
+from pathsim.findings.uncertain_places import off_by_name
 from pathsim.model import Cell, Piece
 from pathsim.model.turning_table import StandsOn
 from pathsim.motion import MoveTrack
@@ -73,7 +75,7 @@ def _nearest(cell: Cell) -> str:
     own = [
         millimetres(cable_margin(cell, p.cable)) for p in cell.arm_pieces if p.is_torch and p.cable
     ]
-    if any(body.off_by > 0 for body in cell.bodies):
+    if any(off > 0 for off in off_by_name(cell).values()):
         seam += ", wider where places are not exactly known,"
     return " or ".join([seam, *(f"its cable than {margin}" for margin in dict.fromkeys(own))])
 
@@ -188,7 +190,7 @@ class _Meeting:
         standing = corners @ np.swapaxes(T[:, :3, :3], 1, 2) + T[:, None, :3, 3]
         pairs = []
         for piece, margin in zip(pieces, margins, strict=True):
-            reach = margin + self._widest + max(thing.known_to for thing in things)
+            reach = margin + self._widest + max(unknown_place(piece, one) for one in things)
             gaps = np.empty((len(self._links), len(things)))
             for frame in cell.frames:
                 some = [k for k, thing in enumerate(things) if thing.stands_on is frame]
@@ -204,7 +206,12 @@ class _Meeting:
                 away[away >= reach] = np.inf
                 if np.isfinite(away).any():
                     pairs.append(
-                        _Pair(piece, things[k], margin + things[k].known_to, np.repeat(away, 2))
+                        _Pair(
+                            piece,
+                            things[k],
+                            margin + unknown_place(piece, things[k]),
+                            np.repeat(away, 2),
+                        )
                     )
         return pairs
 

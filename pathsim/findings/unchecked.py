@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from pathlib import PurePosixPath
 
 import numpy as np
 
@@ -23,6 +24,7 @@ def unchecked(evidence: Evidence) -> Iterator[Finding]:
         name = "The arm's base" if link == 0 else name[0].upper() + name[1:]
         text = f"{name} has no shape in the arm's description: whether it hits was not checked."
         yield Finding(Level.WATCH, FindingKind.NOT_CHECKED, text)
+    yield from _parts_of_files(evidence)
     if not evidence.cell.bodies:
         text = "The cell has no bodies: there was nothing to measure the arm and the torch against."
         yield Finding(Level.WATCH, FindingKind.NOT_CHECKED, text)
@@ -36,6 +38,23 @@ def unchecked(evidence: Evidence) -> Iterator[Finding]:
         yield Finding(Level.NOTE, FindingKind.APPROXIMATE_SHAPES, text)
     yield from _bodies_far_away(evidence)
     yield from _wide_intervals(evidence)
+
+
+def _parts_of_files(evidence: Evidence) -> Iterator[Finding]:
+    """One finding for each file of which some parts alone are used: what uses which, and none."""
+    for one in evidence.cell.assemblies:
+        used = "; ".join(
+            f"part '{part}' is {' and '.join(users)}" for part, users in one.parts if users
+        )
+        name = PurePosixPath(one.file).name
+        text = f"{name}: {used}." if used else f"{name}:"
+        left = [f"'{part}'" for part in one.left_out]
+        if left:
+            is_are = "is in no body" if len(left) == 1 else "are in no body"
+            text += f" {', '.join(left)} {is_are} and not checked."
+        else:
+            text += " All of its parts are used."
+        yield Finding(Level.NOTE, FindingKind.PARTS_LEFT_OUT, text, numbers={"left": len(left)})
 
 
 def _wide_intervals(evidence: Evidence) -> Iterator[Finding]:

@@ -1,25 +1,32 @@
 """Triangle meshes from STL, OBJ, OFF, PLY, GLB, 3MF and STEP files, for cells and scripts."""
 
 from pathsim.mesh_files.closedness import open_edges
+from pathsim.mesh_files.parts import chosen, in_words
 from pathsim.mesh_files.reading import (
     FORMATS,
+    NAMES_PARTS,
     OWN_UNIT,
     STEP,
     drawn_to,
     load_mesh,
-    part_names,
+    mesh_of,
     read_mesh,
+    read_parts,
     stood_up,
 )
 
 __all__ = [
     "FORMATS",
+    "NAMES_PARTS",
     "OWN_UNIT",
     "STEP",
+    "chosen",
     "drawn_to",
+    "in_words",
     "load_mesh",
+    "mesh_of",
     "open_edges",
-    "part_names",
     "read_mesh",
+    "read_parts",
     "stood_up",
 ]

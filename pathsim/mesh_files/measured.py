@@ -11,7 +11,15 @@ from pathsim.errors import MeshError
 from pathsim.geometry.mesh import Mesh
 from pathsim.geometry.surface import PartSurface
 from pathsim.mesh_files.closedness import open_edges
-from pathsim.mesh_files.reading import FORMATS, OWN_UNIT, drawn_to, part_names, read_mesh
+from pathsim.mesh_files.reading import (
+    FORMATS,
+    NAMES_PARTS,
+    OWN_UNIT,
+    drawn_to,
+    mesh_of,
+    read_mesh,
+    read_parts,
+)
 from pathsim.transforms import Array
 from pathsim.units import factor
 
@@ -23,11 +31,20 @@ _PLACES, _BEHIND = 200, 1e-7
 
 
 @dataclass(frozen=True, eq=False)
+class MeasuredPart:
+    """One part of a file: the name by which a cell may ask for it, triangles, its box's sides m."""
+
+    name: str
+    triangles: int
+    size: Array
+
+
+@dataclass(frozen=True, eq=False)
 class MeasuredMesh:
     """A mesh file as it was read in ``unit`` ("" where the file says it itself).
 
     ``plausible``: units with which it is as large as things in a cell are, the likeliest first;
-    empty where the file says its own. ``parts``: names and triangles, where the file names any.
+    empty where the file says its own. ``parts``: where the format keeps them apart.
     ``open_edges``: 0 where it is closed. ``thickness`` m: least and median of what was looked at,
     from the surface through to the other side; None where nothing is closed enough to tell.
     ``drawn_to`` m: how far the triangles may be off the surface that the file describes.
@@ -37,7 +54,7 @@ class MeasuredMesh:
     unit: str
     mesh: Mesh
     plausible: tuple[str, ...]
-    parts: tuple[tuple[str, int], ...]
+    parts: tuple[MeasuredPart, ...]
     open_edges: int
     flat: int
     thickness: tuple[float, float] | None
@@ -67,7 +84,7 @@ def measured_mesh(path: Path, unit: str = "") -> MeasuredMesh:
         if not unit and plausible and ending in FORMATS:
             said = plausible[0]
             mesh = read_mesh(path, said, raw)
-        parts = tuple(part_names(path, raw))
+        parts = _measured_parts(path, said, raw)
     except MeshError as error:
         raise MeshError(f"{path.name}: {error}") from error
     corners = mesh.vertices[mesh.faces]
@@ -77,6 +94,18 @@ def measured_mesh(path: Path, unit: str = "") -> MeasuredMesh:
         path, said, mesh, plausible, parts, open_edges(mesh.vertices, mesh.faces),
         int((area == 0).sum()), _thickness(mesh, area), drawn_to(path),
     )  # fmt: skip
+
+
+def _measured_parts(path: Path, unit: str, raw: bytes) -> tuple[MeasuredPart, ...]:
+    """Measure each part of a file whose format keeps them apart."""
+    if path.suffix.lower() not in NAMES_PARTS:
+        return ()
+    parts = [part for part in read_parts(path, unit, raw) if len(part.faces)]
+    meshes = [mesh_of([part], path, unit) for part in parts]
+    return tuple(
+        MeasuredPart(part.name, len(part.faces), np.asarray(np.ptp(mesh.bounds, axis=0)))
+        for part, mesh in zip(parts, meshes, strict=True)
+    )
 
 
 def _plausible(mesh: Mesh, read_as: float) -> tuple[str, ...]:

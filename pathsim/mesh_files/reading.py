@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
@@ -15,6 +16,7 @@ from pathsim.mesh_files.closedness import open_edges
 from pathsim.mesh_files.counts import announced_triangles, is_binary_stl
 from pathsim.mesh_files.obj_text import plain_obj, plain_triangles
 from pathsim.mesh_files.off_text import off_mesh
+from pathsim.mesh_files.parts import chosen, named_once
 from pathsim.mesh_files.step_file import OFF, holds_solids_alone, step_as_glb
 from pathsim.mesh_files.three_mf import UNITS, Part, three_mf_parts
 from pathsim.transforms import frozen
@@ -24,6 +26,8 @@ FORMATS = (".stl", ".obj", ".off", ".ply", ".glb", ".3mf", ".step", ".stp")
 #: Formats that say their own unit; of these the reader of STEP files makes metres of any.
 STEP = (".step", ".stp")
 OWN_UNIT = (".3mf", *STEP)
+#: Formats that keep several parts apart, by name.
+NAMES_PARTS = (*OWN_UNIT, ".glb")
 #: GLB says its unit in its standard; a file that is said to be in another one is a mistake.
 _METRES_ONLY = (".glb",)
 _LARGEST_FILE = 400_000_000  # bytes
@@ -31,15 +35,27 @@ _Y_TO_Z = frozen(np.array([[1, 0, 0, 0], [0, 0, -1, 0], [0, 1, 0, 0], [0, 0, 0, 
 
 
 def read_mesh(
-    path: Path, unit: str, raw: bytes, scale: tuple[float, float, float] = (1.0, 1.0, 1.0)
+    path: Path,
+    unit: str,
+    raw: bytes,
+    scale: tuple[float, float, float] = (1.0, 1.0, 1.0),
+    parts: Sequence[str] = (),
 ) -> Mesh:
     """Return the mesh of a file's bytes with ``unit`` (mm, cm, m, in) turned into metres.
 
     ``unit`` may be empty for what says its own (3MF, STEP). ``scale``: factors along x, y and z of
-    the file, on top of the unit.
+    the file, on top of the unit. ``parts``: of these parts alone, by the names of ``read_parts``.
 
     Raises MeshError with what is wrong: unknown ending, nothing in it, lost triangles,
-    numbers that are not finite, a unit that cannot be.
+    numbers that are not finite, a unit that cannot be, a part that it does not have.
+    """
+    return mesh_of(chosen(read_parts(path, unit, raw), parts), path, unit, scale)
+
+
+def read_parts(path: Path, unit: str, raw: bytes) -> list[Part]:
+    """Return all parts of a file, each with a name of its own; of most formats there is one.
+
+    In metres where the file says its unit, else in its own; raises MeshError as ``read_mesh``.
     """
     ending = path.suffix.lower()
     if ending not in FORMATS:
@@ -52,15 +68,27 @@ def read_mesh(
         raise MeshError(f"the file has {len(raw)} bytes, more than {_LARGEST_FILE}")
     if len(raw) == 0:
         raise MeshError("the file is empty")
-    metres = 1.0 if ending in OWN_UNIT else factor(unit, "length")
-    parts = _parts(raw, ending, unit)
+    found = _parts(raw, ending, unit)
+    if not any(len(part.faces) for part in found):
+        raise MeshError("no triangles could be read from it: empty, cut off, or another format")
+    return named_once(found) if ending in NAMES_PARTS else found
+
+
+def mesh_of(
+    parts: Sequence[Part],
+    path: Path,
+    unit: str,
+    scale: tuple[float, float, float] = (1.0, 1.0, 1.0),
+) -> Mesh:
+    """Return parts of a file (``read_parts``) as one mesh in metres; ``scale`` as ``read_mesh``."""
     vertices, faces = _as_one(parts)
     if len(faces) == 0:
         raise MeshError("no triangles could be read from it: empty, cut off, or another format")
+    metres = 1.0 if path.suffix.lower() in OWN_UNIT else factor(unit, "length")
     factors = metres * np.array(scale)
     if not (factors == 1.0).all():
         vertices = vertices * factors
-    # Nobody else has these: read-only, a mesh keeps them without a copy.
+    # Nobody else changes these: read-only, a mesh keeps them without a copy.
     for array in (vertices, faces):
         _owner(array).setflags(write=False)
         array.setflags(write=False)
@@ -69,14 +97,6 @@ def read_mesh(
 
 def _owner(array: np.ndarray) -> np.ndarray:
     return array if not isinstance(array.base, np.ndarray) else _owner(array.base)
-
-
-def part_names(path: Path, raw: bytes) -> list[tuple[str, int]]:
-    """Return the parts that a readable GLB, 3MF or STEP file names, and the triangles of each."""
-    ending = path.suffix.lower()
-    if ending not in (*STEP, ".3mf", ".glb"):
-        return []
-    return [(part.name, len(part.faces)) for part in _parts(raw, ending, "")]
 
 
 def _parts(raw: bytes, ending: str, unit: str) -> list[Part]:
@@ -96,7 +116,7 @@ def _parts(raw: bytes, ending: str, unit: str) -> list[Part]:
     return _counted(raw, ending)
 
 
-def _as_one(parts: list[Part]) -> tuple[np.ndarray, np.ndarray]:
+def _as_one(parts: Sequence[Part]) -> tuple[np.ndarray, np.ndarray]:
     """Vertices and triangles of all parts together."""
     if len(parts) == 1:
         return parts[0].vertices, parts[0].faces
@@ -132,13 +152,17 @@ def drawn_to(path: Path) -> float:
     return OFF if path.suffix.lower() in STEP else 0.0
 
 
-def load_mesh(path: str | Path, unit: str = "", up: str | None = None) -> Mesh:
+def load_mesh(
+    path: str | Path, unit: str = "", up: str | None = None, parts: Sequence[str] = ()
+) -> Mesh:
     """Return the mesh of a file, its ``unit`` (mm, cm, m, in) turned into metres.
 
-    3MF and STEP files say their own unit; any other file needs the word. The triangles of a STEP
+    3MF and STEP files say their own unit; any other file needs the word. ``parts``: of an assembly
+    (3MF, STEP, GLB) these alone, by the names that ``pathsim mesh`` lists. The triangles of a STEP
     file keep within 0.1 mm of the surfaces that it describes, and a mesh does not carry that:
-    ``Body.from_file`` and cell folders widen the body's margins by it. Whoever makes a body, a
-    torch or a link of a mesh from STEP has to allow for it.
+    ``Body.from_file`` and cell folders widen margins by it. Whoever makes a body, a piece of a
+    torch or a link of a mesh from STEP says so in ``Body.drawn_to``, ``TorchPiece.drawn_to`` or
+    ``Cell.links_drawn_to``.
 
     ``up``: the file's axis that points up, "z" (as when nothing is said) or "y"; a GLB file needs
     the word, since not every program keeps to its standard. Raises MeshError with the file's name
@@ -152,7 +176,7 @@ def load_mesh(path: str | Path, unit: str = "", up: str | None = None) -> Mesh:
             f"{place.name}: nothing says which axis is up; expected up='y' (the standard's) or 'z'"
         )
     try:
-        mesh = read_mesh(place, unit, place.read_bytes())
+        mesh = read_mesh(place, unit, place.read_bytes(), parts=parts)
     except OSError as error:
         raise MeshError(f"{place.name}: cannot be read ({error.strerror or error})") from error
     except MeshError as error:

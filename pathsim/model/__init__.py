@@ -1,6 +1,7 @@
 """What a cell is: frozen records, no file, no screen."""
 
 from pathsim.geometry.mesh import Mesh
+from pathsim.model.assembly import Assembly
 from pathsim.model.axes import Axes
 from pathsim.model.cable import Cable
 from pathsim.model.cell import Cell
@@ -17,6 +18,7 @@ from pathsim.model.wanted_contact import Search, Station, StationKind
 from pathsim.model.weave import DwellCounts, Pattern, Weave
 
 __all__ = [
+    "Assembly",
     "Axes",
     "Body",
     "Cable",

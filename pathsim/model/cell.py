@@ -14,6 +14,7 @@ from pathsim.arm import Arm
 from pathsim.arm.postures import ANY_POSTURE, Posture
 from pathsim.geometry.mesh import Mesh
 from pathsim.model import cell_edits
+from pathsim.model.assembly import Assembly
 from pathsim.model.axes import Axes
 from pathsim.model.cable import Cable
 from pathsim.model.cell_rules import require_sound
@@ -47,7 +48,8 @@ class Cell(FieldsOnly):
     ``T_world_base (4, 4)``: where the arm stands, the world's origin when not said.
     ``link_meshes`` has ``dof + 1`` entries in link frames, base first; None where the description
     says that a link has no shape, and for the bed of a rail. Left out, no link has one, and every
-    check says so. ``approximate_links``: those that are solids in place of castings;
+    check says so. ``links_drawn_to``: how far each of them may be off the true surface, m, empty
+    where none is. ``approximate_links``: those that are solids in place of castings;
     ``shared_room``: what these share by construction.
     ``tip_speed``, ``tip_acceleration`` and ``tip_jerk`` are the arm's largest, m/s, m/s^2, m/s^3;
     no jerk limit when not said.
@@ -57,8 +59,9 @@ class Cell(FieldsOnly):
     the model. ``weaves``, ``schedules``, ``subprograms``: names of all described, used or not.
     ``to_do``: what is still an example, said in every result. ``groups``: jigs with bodies that
     name them. ``stations``: bodies that serve the torch. ``labels``: program, part, job and
-    revision, for paper. ``fingerprint`` is a hash over all ``files``, which are named from the
-    folder that holds the cell folder.
+    revision, for paper. ``assemblies``: mesh files of several parts, and what uses which.
+    ``fingerprint`` is a hash over all ``files``, which are named from the folder that holds the
+    cell folder.
 
     Joint vectors of a cell have a column for each of its ``axes``: the arm's joints, then the
     turning table's (tilt, turn). Raises CellError when the records do not fit together
@@ -93,6 +96,8 @@ class Cell(FieldsOnly):
     groups: tuple[Group, ...] = ()
     stations: tuple[Station, ...] = ()
     labels: Labels = field(default_factory=Labels)
+    links_drawn_to: tuple[float, ...] = ()
+    assemblies: tuple[Assembly, ...] = ()
 
     def __post_init__(self) -> None:
         require_sound(self)
@@ -115,12 +120,18 @@ class Cell(FieldsOnly):
     def arm_pieces(self) -> tuple[Piece, ...]:
         """Links with a shape and pieces of the torch, from the base outwards, then cables."""
         links = [
-            Piece(self.link_name(index), index, mesh, is_torch=False)
+            Piece(
+                self.link_name(index),
+                index,
+                mesh,
+                is_torch=False,
+                drawn_to=self.link_drawn_to(index),
+            )
             for index, mesh in enumerate(self.link_meshes)
             if mesh is not None and index > 0
         ]
         torch = [
-            Piece(piece.name, self.arm.dof, piece.mesh, is_torch=True)
+            Piece(piece.name, self.arm.dof, piece.mesh, is_torch=True, drawn_to=piece.drawn_to)
             for piece in self.torch.pieces
         ]
         torch.append(self._wire(self.torch.wire_piece))
@@ -130,6 +141,10 @@ class Cell(FieldsOnly):
             for cable in self.cables
         ]
         return (*links, *torch, *cables)
+
+    def link_drawn_to(self, index: int) -> float:
+        """How far the mesh of a link may be off the true surface, m."""
+        return self.links_drawn_to[index] if self.links_drawn_to else 0.0
 
     def _wire(self, piece: TorchPiece) -> Piece:
         return Piece(piece.name, self.arm.dof, piece.mesh, is_torch=True, is_wire=True)

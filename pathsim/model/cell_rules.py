@@ -14,6 +14,7 @@ import numpy as np
 from pathsim.arm import Arm
 from pathsim.geometry.mesh import Mesh
 from pathsim.model import sound
+from pathsim.model.assembly import Assembly
 from pathsim.model.axes import Axes
 from pathsim.model.cable import Cable
 from pathsim.model.groups import Group, require_groups
@@ -21,7 +22,7 @@ from pathsim.model.labels import Labels
 from pathsim.model.laid_out import lay_out, require_wire
 from pathsim.model.process import Process
 from pathsim.model.program import Program
-from pathsim.model.scenery import Body, Margins, Point, ToDo
+from pathsim.model.scenery import LEAST_DRAWN, Body, Margins, Point, ToDo
 from pathsim.model.torch import Torch
 from pathsim.model.turning_table import TABLE, TILT_FRAME, TurningTable
 from pathsim.model.wanted_contact import Search, Station
@@ -88,7 +89,17 @@ def _require_links(cell: Cell) -> None:
     solids = tuple(cell.approximate_links)
     for link in solids:
         sound.whole("cell: approximate_links", link, 0, cell.arm.dof)
-    sound.put(cell, link_meshes=links, approximate_links=solids)
+    off = tuple(cell.links_drawn_to)
+    if len(off) not in (0, count):
+        sound.refuse("cell: links_drawn_to", f"{len(off)} entries", f"none, or {count}")
+    for index, value in enumerate(off):
+        what = f"cell: links_drawn_to[{index}]"
+        sound.number(what, value, "m", low=0.0, high=LEAST_DRAWN)
+    assemblies = sound.records("cell: assemblies", cell.assemblies, Assembly, "an Assembly")
+    sound.put(
+        cell, link_meshes=links, approximate_links=solids, links_drawn_to=off,
+        assemblies=assemblies,
+    )  # fmt: skip
 
 
 def _require_bodies(cell: Cell) -> None:

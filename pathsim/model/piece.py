@@ -17,7 +17,7 @@ class Piece:
     ``mesh`` is in the frame of that link (``Cell.link_poses``). Bodies on the turning table
     have the link behind the flange. ``is_torch``: carried by the last link without being it, as
     the torch is, and a ``cable`` there. ``is_wire``: the wire, or what is left of it above its
-    end.
+    end. ``drawn_to``: how far its mesh may be off the true surface, m.
     """
 
     name: str
@@ -27,6 +27,12 @@ class Piece:
     body: Body | None = None
     cable: Cable | None = None
     is_wire: bool = False
+    drawn_to: float = 0.0
+
+    @property
+    def off_by(self) -> float:
+        """How far any of its surface may be from where the model has it, m."""
+        return self.drawn_to if self.body is None else self.body.off_by
 
     def __repr__(self) -> str:
         return f"Piece({self.name!r}, on link {self.link})"

@@ -9,6 +9,7 @@ import numpy as np
 
 from pathsim.geometry.mesh import Mesh
 from pathsim.model import sound
+from pathsim.model.scenery import LEAST_DRAWN
 from pathsim.records import FieldsOnly
 from pathsim.transforms import Array, apply, frozen, inverse
 
@@ -24,14 +25,20 @@ LONGEST_WIRE, THICKEST_WIRE = 0.15, 0.01
 
 @dataclass(frozen=True)
 class TorchPiece:
-    """One piece (nozzle, neck, body, ...) with its mesh in the flange frame."""
+    """One piece (nozzle, neck, body, ...) with its mesh in the flange frame.
+
+    ``drawn_to``: how far its triangles may be off the true surface, m; every margin is wider by it.
+    """
 
     name: str
     mesh: Mesh
+    drawn_to: float = 0.0
 
     def __post_init__(self) -> None:
         sound.text("torch piece: name", self.name)
-        sound.record(f"torch piece {self.name!r}: mesh", self.mesh, Mesh, "a Mesh")
+        of = f"torch piece {self.name!r}"
+        sound.record(f"{of}: mesh", self.mesh, Mesh, "a Mesh")
+        sound.number(f"{of}: drawn_to", self.drawn_to, "m", low=0.0, high=LEAST_DRAWN)
 
     def __repr__(self) -> str:
         return f"TorchPiece({self.name!r}, {len(self.mesh.faces)} triangles)"

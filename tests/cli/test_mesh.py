@@ -5,6 +5,7 @@ import re
 import numpy as np
 import pytest
 import trimesh
+from ruamel.yaml import YAML
 
 from pathsim import check, load_cell
 from pathsim.cli.main import main
@@ -101,3 +102,17 @@ def test_a_unit_beside_a_step_file_is_a_fault(shop):
     (shop / "gate_hinge/pin.step").write_bytes(step("bar", (10.0, 80.0)))
     stand_in(shop, "{name: p, role: part, mesh: pin.step, unit: mm, at: 0 0 0 mm}")
     assert any("'unit' with a STEP file" in fault.came for fault in faults(shop))
+
+
+def test_parts_are_listed_with_their_size_and_one_of_them_can_stand_in_the_cell(tmp_path, capsys):
+    scene = trimesh.Scene()
+    scene.add_geometry(trimesh.creation.box((0.3, 0.2, 0.01)), node_name="base: plate")
+    scene.add_geometry(trimesh.creation.box((0.05, 0.04, 0.03)), node_name="stop")
+    (tmp_path / "jig.glb").write_bytes(scene.export(file_type="glb"))
+    _, out, _ = said(capsys, tmp_path / "jig.glb")
+    assert "2 parts:" in out
+    assert "'base: plate': 300.0 x 200.0 x 10.0 mm, 12 triangles" in out
+    assert "'stop': 50.0 x 40.0 x 30.0 mm, 12 triangles" in out
+    [entry] = [line for line in out.splitlines() if "part:" in line]
+    read = YAML(typ="safe").load(entry)[0]
+    assert read["part"] in ("base: plate", "stop") and read["mesh"] == "jig.glb"

@@ -110,7 +110,18 @@ def _bar(lines, radius, length):
 
 def step(shape, numbers, unit="mm", name="a part"):
     """The text of a STEP file with one ``block`` (sizes) or ``bar`` (radius, length)."""
+    return several([(shape, numbers, name)], unit)
+
+
+def several(parts, unit="mm"):
+    """The text of a STEP file with parts ``(shape, numbers, name)``, all at their origin."""
     lines = _Lines()
+    for shape, numbers, name in parts:
+        _product(lines, shape, numbers, unit, name)
+    return (_HEAD + "\n".join(lines.lines) + "\n" + _TAIL).encode()
+
+
+def _product(lines, shape, numbers, unit, name):
     faces = (_block if shape == "block" else _bar)(
         lines, *([numbers] if shape == "block" else numbers)
     )
@@ -143,4 +154,3 @@ def step(shape, numbers, unit="mm", name="a part"):
     definition = lines.add(f"PRODUCT_DEFINITION('design','',{formation},{design})")
     of = lines.add(f"PRODUCT_DEFINITION_SHAPE('','',{definition})")
     lines.add(f"SHAPE_DEFINITION_REPRESENTATION({of},{shown})")
-    return (_HEAD + "\n".join(lines.lines) + "\n" + _TAIL).encode()

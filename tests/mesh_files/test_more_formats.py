@@ -9,7 +9,7 @@ import pytest
 import trimesh
 
 from pathsim.errors import MeshError
-from pathsim.mesh_files import load_mesh, open_edges, part_names, read_mesh
+from pathsim.mesh_files import load_mesh, open_edges, read_mesh, read_parts
 
 BOX = trimesh.creation.box((120, 60, 20))
 RELATIONS = "http://schemas.openxmlformats.org/package/2006/relationships"
@@ -72,7 +72,10 @@ def test_objects_within_objects_stand_where_all_their_placements_put_them():
     placed = mesh.vertices[: len(BOX.vertices)]
     expected = BOX.vertices @ np.array([[0, 1, 0], [-1, 0, 0], [0, 0, 1]]) + [100, 0, 500]
     np.testing.assert_allclose(placed, 1e-3 * expected, atol=1e-12)
-    assert part_names(Path("x.3mf"), raw) == [("plate", 12), ("plate", 12)]
+    parts = read_parts(Path("x.3mf"), "", raw)
+    assert [(part.name, len(part.faces)) for part in parts] == [("plate", 12), ("plate 2", 12)]
+    second = read_mesh(Path("x.3mf"), "", raw, parts=["plate 2"])
+    np.testing.assert_allclose(second.vertices, 1e-3 * BOX.vertices, atol=1e-12)
     mirrored = '<item objectid="1" transform="-1 0 0 0 1 0 0 0 1 0 0 0"/>'
     mesh = read("x.3mf", three_mf(resources, mirrored))
     shape = trimesh.Trimesh(mesh.vertices, mesh.faces)
@@ -88,7 +91,7 @@ def test_a_nested_scene_of_glb_keeps_the_childs_place():
     raw = scene.export(file_type="glb")
     mesh = read("x.glb", raw, "m")
     np.testing.assert_allclose(mesh.bounds, [[2.5, -0.5, 4.5], [3.5, 0.5, 5.5]], atol=1e-6)
-    assert [count for _, count in part_names(Path("x.glb"), raw)] == [12]
+    assert [len(part.faces) for part in read_parts(Path("x.glb"), "m", raw)] == [12]
 
 
 @pytest.mark.parametrize(

@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 
 from pathsim.errors import MeshError
-from pathsim.mesh_files import open_edges, part_names, read_mesh, step_file
-from tests.mesh_files.step_text import step
+from pathsim.mesh_files import open_edges, read_mesh, read_parts, step_file
+from tests.mesh_files.step_text import several, step
 
 pytest.importorskip("cascadio", reason="the extra 'step' is not installed")
 NO_FACE = "ADVANCED_FACE('',(),#1,.T.);"
@@ -37,7 +37,23 @@ def test_a_round_bar_of_step_is_off_by_no_more_than_is_said():
     radius = np.hypot(outside[:, 0], outside[:, 1])
     assert 0.05 - step_file.OFF <= radius.min() < 0.05 < 0.05 + 1e-7
     assert radius.max() <= 0.05 + step_file.OFF
-    assert part_names(Path("x.stp"), raw) == [("left pin", len(mesh.faces))]
+    [part] = read_parts(Path("x.stp"), "", raw)
+    assert (part.name, len(part.faces)) == ("left pin", len(mesh.faces))
+
+
+def test_one_part_of_an_assembly_of_step_is_that_part_alone():
+    raw = several([("block", (30, 20, 10), "base plate"), ("bar", (5.0, 80.0), "pin"),
+                   ("block", (3, 3, 3), "pin")])  # fmt: skip
+    names = [part.name for part in read_parts(Path("x.step"), "", raw)]
+    assert len(set(names)) == 3 and {"base plate", "pin"} < set(names)
+    mesh = read_mesh(Path("x.step"), "", raw, parts=["base plate"])
+    np.testing.assert_allclose(mesh.bounds, [[0, 0, 0], [0.03, 0.02, 0.01]], atol=1e-9)
+    pins = [name for name in names if name != "base plate"]
+    both = read_mesh(Path("x.step"), "", raw, parts=pins)
+    whole = read_mesh(Path("x.step"), "", raw)
+    assert len(both.faces) + len(mesh.faces) == len(whole.faces)
+    with pytest.raises(MeshError, match=r"no part 'Pin'; it has .*'base plate'"):
+        read_mesh(Path("x.step"), "", raw, parts=["Pin"])
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,28 @@
+"""A mesh file of several parts of which a cell uses some: which, and what for."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from pathsim.model import sound
+
+
+@dataclass(frozen=True)
+class Assembly:
+    """A file of several parts. ``file``: its name as results show it.
+
+    ``parts``: name of each, and of all bodies, pieces of the torch and links that are made of it;
+    of none for a part that is in the file and not in the cell. Raises CellError.
+    """
+
+    file: str
+    parts: tuple[tuple[str, tuple[str, ...]], ...]
+
+    def __post_init__(self) -> None:
+        sound.text("assembly: file", self.file)
+        sound.once(f"assembly {self.file!r}: name of a part", (name for name, _ in self.parts), ())
+
+    @property
+    def left_out(self) -> tuple[str, ...]:
+        """Names of the parts that nothing in the cell is made of."""
+        return tuple(name for name, users in self.parts if not users)
