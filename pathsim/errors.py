@@ -11,6 +11,7 @@
     ├── WeldTouched      a proposal that would move a weld; nobody gets to see one
     ├── CellFaults       faults in the files of a cell, all of them at once
     └── CannotCheck      the check could not be carried out
+        └── NothingWritten   what was found was not written; the text says why
 
 The command line turns any of them into exit code 2 and its text on standard error.
 """
@@ -66,6 +67,10 @@ class WeldTouched(PathsimError, ValueError):  # noqa: N818 - what happened, in t
 
 class CannotCheck(PathsimError):  # noqa: N818 - reads as the sentence the user sees
     """The check could not be carried out; the text says why."""
+
+
+class NothingWritten(CannotCheck):
+    """What was asked for was not written, and all files are as they were; the text says why."""
 
 
 @dataclass(frozen=True)

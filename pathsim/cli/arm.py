@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, get_args
 
 import numpy as np
 
 from pathsim.cli.arm_interview import Interview
-from pathsim.errors import CannotCheck
+from pathsim.errors import CannotCheck, NothingWritten
 from pathsim.files import load_cell
+from pathsim.files.arm_lengths import described_lengths
 from pathsim.files.cell_folder import points_entry
 from pathsim.files.cell_schema import Rotation
 from pathsim.files.contents import own_folder
@@ -20,10 +21,12 @@ from pathsim.files.points_header import points_form
 from pathsim.files.readings_file import read_readings
 from pathsim.files.together import put_back
 from pathsim.fit import Description, Reading, Verdict, explain, residuals
+from pathsim.fit.lengths import length_slips
 from pathsim.fit.proof import require_proof
 from pathsim.fit.trials import CLOSE, CLOSE_TURN, worst
 from pathsim.model import Cell
-from pathsim.report.arm_text import print_arm, print_verdict
+from pathsim.report.arm_text import print_arm
+from pathsim.report.arm_verdict import Beside, limit_words, print_verdict
 from pathsim.transforms import inverse
 
 if TYPE_CHECKING:
@@ -59,11 +62,13 @@ def answer(
     if back:
         console.print(f"Put back as before a change that was cut off: {', '.join(back)}.")
     cell = load_cell(question.cell)
-    if question.readings is None:
+    readings = question.readings
+    if readings is None:
         print_arm(cell, console)
         return True
     said_rotation, said_frame = points_entry(question.cell)
     rotation, frame = question.rotation or said_rotation, question.frame or said_frame or "base"
+    question = replace(question, rotation=rotation, frame=frame)
     form = points_form(cell.arm, None, rotation, frame)
     before = described(cell, frame, question.shows)
     interview = Interview(cell, before, form)
@@ -78,25 +83,22 @@ def answer(
         return found
 
     if ask is not None:
-        interview.hold(question.readings, explained, ask, console)
-    if not question.readings.exists():
+        interview.hold(readings, explained, ask, console)
+    if not readings.exists():
         first = "\n".join(interview.lines([], None))
-        raise CannotCheck(f"the readings '{question.readings}' are not there yet. {first}")
-    rows = read_readings(question.readings, form, cell.arm)
+        raise CannotCheck(f"the readings '{readings}' are not there yet. {first}")
+    rows = read_readings(readings, form, cell.arm)
     verdict = explained(rows)
-    print_verdict(verdict, rows, console)
-    for line in interview.lines(rows, verdict):
+    beside = _beside(question, cell, before, rows, verdict)
+    print_verdict(verdict, rows, console, beside)
+    for line in [] if beside.decides else interview.lines(rows, verdict):
         console.print(line, highlight=False, markup=False, soft_wrap=True)
     if not question.write or verdict.agrees:
+        if len(verdict.explained) == 1 and not beside.decides:
+            line = "To put that into the description, add --write to the same line."
+            console.print(line, highlight=False, markup=False)
         return verdict.agrees
-    if len(verdict.explained) != 1:
-        many = "several explanations are as cheap" if verdict.explained else "nothing explains it"
-        raise CannotCheck(f"nothing was written: {many}. More rows may tell.")
-    for slip in verdict.explained[0].slips:
-        raise CannotCheck(
-            f"nothing was written: row '{slip.row}' (line {slip.line}) does not fit the others. "
-            "Read it off again, or take it out."
-        )
+    _require_one(verdict, beside)
     require_proof(before, rows, verdict.explained[0])
     now: list[tuple[float, float]] = []
 
@@ -105,16 +107,93 @@ def answer(
         now.append(left)
         return left[0] <= CLOSE and left[1] <= CLOSE_TURN
 
-    changed = write_candidate(question.cell, cell, before, verdict.explained[0], frame, is_right)
+    after: list[Cell] = []
+
+    def is_as_found(written: Cell) -> bool:
+        after.append(written)
+        return is_right(written)
+
+    changed = write_candidate(question.cell, cell, before, verdict.explained[0], frame, is_as_found)
     for path in changed:
         console.print(f"Written: {path.name}")
     console.print(
         f"Held against the readings again: at most {now[-1][0] * 1e3:.2f} mm and "
         f"{np.degrees(now[-1][1]):.2f} deg."
     )
+    for line in limit_words(cell.arm, after[-1].arm):
+        console.print(line, highlight=False, markup=False, soft_wrap=True)
     if {p.parent for p in changed} - {own_folder(question.cell).resolve()}:
         console.print("Other cells that use the same description have changed with it.")
     return True
+
+
+def _beside(
+    question: ArmQuestion,
+    cell: Cell,
+    before: Description,
+    rows: list[Reading],
+    verdict: Verdict,
+) -> Beside:
+    """Return what else may be wrong with rows that do not agree, beside the explanations."""
+    if verdict.agrees:
+        return Beside()
+    otherwise = read_otherwise(question, cell, question.rotation, question.frame)
+    lengths = length_slips(before, rows, described_lengths(question.cell, cell.arm))
+    cheapest = min((one.price for one in verdict.explained), default=None)
+    return Beside.of(lengths, otherwise, cheapest)
+
+
+def _require_one(verdict: Verdict, beside: Beside) -> None:
+    """Require one explanation that can be written; raises NothingWritten."""
+    if beside.otherwise:
+        raise NothingWritten(
+            f"nothing was written: with {beside.otherwise} the rows agree as they are"
+        )
+    if beside.decides:
+        raise NothingWritten(
+            f"nothing was written: {beside.lengths[0].name} may be mistyped. Correct it by the "
+            "drawing, then ask again"
+        )
+    if len(verdict.explained) != 1:
+        many = "several explanations are as cheap" if verdict.explained else "nothing explains it"
+        raise NothingWritten(f"nothing was written: {many}. More rows may tell.")
+    for slip in verdict.explained[0].slips:
+        raise NothingWritten(
+            f"nothing was written: row '{slip.row}' (line {slip.line}) does not fit the others. "
+            "Read it off again, or take it out."
+        )
+
+
+def read_otherwise(
+    question: ArmQuestion, cell: Cell, rotation: str | None, frame: str | None
+) -> str:
+    """Return the options with which the rows agree as they are; empty where none would do.
+
+    A wrong convention of turns, the other frame, or the other end of the torch: what is nearest to
+    how the rows were read comes first.
+    """
+    assert question.readings is not None  # noqa: S101 - asked for only with readings
+    turns = [one for one in get_args(Rotation) if rotation in get_args(Rotation)]
+    quaternion = "quaternion w-x-y-z"
+    ways = [
+        (turn, of, shows)
+        for turn in turns or [rotation]
+        for of in FRAMES
+        for shows in SHOWN
+        if (turn == quaternion) == (rotation == quaternion)
+    ]
+    asked = (rotation, frame, question.shows)
+    for way in sorted(ways, key=lambda way: sum(a != b for a, b in zip(way, asked, strict=True))):
+        rows = read_readings(
+            question.readings, points_form(cell.arm, None, way[0], way[1]), cell.arm
+        )
+        left = worst(residuals(described(cell, way[1], way[2]), rows))
+        if way != asked and left[0] <= CLOSE and left[1] <= CLOSE_TURN:
+            options = zip(("--rotation", "--frame", "--shows"), way, asked, strict=True)
+            said = [f"{name} '{to}'" if " " in to or "-" in to else f"{name} {to}"
+                    for name, to, was in options if to is not None and to != was]  # fmt: skip
+            return " ".join(said)
+    return ""
 
 
 def described(cell: Cell, frame: str, shows: str) -> Description:

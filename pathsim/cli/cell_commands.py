@@ -134,8 +134,9 @@ def place(
     what: Annotated[str, typer.Argument(help="A group or body of the cell, or 'torch'.")],
     touches: Annotated[Path, typer.Argument(help="Rows of touched places (CSV).")],
     frame: Annotated[
-        str, typer.Option("--frame", help="base or world: where x, y, z are counted from.")
-    ] = "base",
+        str | None,
+        typer.Option("--frame", help="base or world: where x, y, z count from; else the points'."),
+    ] = None,
     touch: Annotated[
         str, typer.Option("--touch", help="How far a touch may be off, 95 times in 100.")
     ] = "1 mm",

@@ -10,7 +10,7 @@ import typer
 # Each module of commands hangs its own on the program.
 from pathsim.cli import check_commands, cell_commands, advice_commands  # noqa: F401
 from pathsim.cli.app import COULD_NOT, app
-from pathsim.errors import PathsimError
+from pathsim.errors import NothingWritten, PathsimError
 from pathsim.stopping import Stopped, stopped_by_signals
 
 _BY_SIGNAL, _INTERRUPTED = 128, 130
@@ -25,8 +25,13 @@ def main(arguments: list[str] | None = None) -> int:
         with stopped_by_signals() as came:
             code = _exit_code(arguments, came)
             code = _BY_SIGNAL + came[0] if came else code
+    except NothingWritten as error:
+        # Something was found and said; it is the writing that failed.
+        text = str(error)
+        print(f"{text[:1].upper()}{text[1:]}", file=sys.stderr)  # noqa: T201
+        return COULD_NOT
     except PathsimError as error:
-        print(f"Could not check: {error}", file=sys.stderr)  # noqa: T201
+        print(f"{_opening(arguments)}: {error}", file=sys.stderr)  # noqa: T201
         return COULD_NOT
     except KeyboardInterrupt:
         code = _INTERRUPTED
@@ -35,6 +40,22 @@ def main(arguments: list[str] | None = None) -> int:
     if code >= _BY_SIGNAL:
         print("Stopped. No file was left half written.", file=sys.stderr)  # noqa: T201
     return code
+
+
+#: What a command could not do, where that is not checking.
+_COULD_NOT = {
+    "advise": "Could not advise", "explain": "Could not explain", "place": "Could not place",
+    "arm": "Could not compare", "new": "Could not make the cell", "mesh": "Could not read",
+    "sheet": "Could not write the sheet", "view": "Could not show", "still": "Could not draw",
+    "clip": "Could not draw", "motion": "Could not write the motion",
+}  # fmt: skip
+
+
+def _opening(arguments: list[str] | None) -> str:
+    """Return what could not be done, by the command that was asked for."""
+    given = sys.argv[1:] if arguments is None else arguments
+    command = next((word for word in given if not word.startswith("-")), "")
+    return _COULD_NOT.get(command, "Could not check")
 
 
 def _exit_code(arguments: list[str] | None, came: list[int]) -> int:

@@ -11,12 +11,13 @@ import numpy as np
 from pathsim.advice.keyed_in import WORLD, PoseConvention, keyed_in
 from pathsim.atomic_write import write_whole
 from pathsim.cli.place_torch import axes_of, compare_torch
-from pathsim.errors import CannotCheck, UnitError
+from pathsim.errors import CannotCheck, NothingWritten, UnitError
 from pathsim.files import load_cell
 from pathsim.files.cell_folder import points_entry
 from pathsim.files.contents import CELL_FILE, own_folder
 from pathsim.files.exact_numbers import fixed_angles
 from pathsim.files.faults import did_you_mean
+from pathsim.files.frames import BASE
 from pathsim.files.groups import placement
 from pathsim.files.points_header import points_form
 from pathsim.files.touches_file import TouchRow, read_touches
@@ -27,7 +28,7 @@ from pathsim.model.run import shifts_runs
 from pathsim.model.scenery import LEAST_KNOWN
 from pathsim.model.turning_table import StandsOn
 from pathsim.motion.shifted_points import shifted_points
-from pathsim.touches import Placement, Touch, fit_placement, touch_noise
+from pathsim.touches import Feature, Placement, Touch, fit_placement, touch_noise
 from pathsim.transforms import Array, apply, inverse
 from pathsim.units import degrees, millimetres, parse
 
@@ -37,6 +38,8 @@ if TYPE_CHECKING:
 TORCH = "torch"
 #: A torch that turns by less has not turned, rad.
 _NO_TURN = np.radians(0.01)
+#: So many places lie in one plane, whatever is wrong with them.
+_PLANE = 3
 #: Places that are written have to come back within this, m.
 _SAME = 2e-5
 
@@ -48,7 +51,7 @@ class PlaceQuestion:
     cell: Path
     what: str
     touches: Path
-    frame: str
+    frame: str | None
     off: str
     write: bool
     points: bool = False
@@ -56,7 +59,7 @@ class PlaceQuestion:
 
 def answer_place(question: PlaceQuestion, console: Console) -> bool:
     """Print the answer; return whether the touches fit together."""
-    if question.frame not in ("base", "world"):
+    if question.frame not in (None, BASE, WORLD):
         raise CannotCheck(f"--frame '{question.frame}' is not known; give base or world")
     try:
         (off,) = parse(question.off, "length", 1)
@@ -71,7 +74,30 @@ def answer_place(question: PlaceQuestion, console: Console) -> bool:
         if question.write:
             raise CannotCheck("the torch is only compared; put it into its description by hand")
         return compare_torch(cell, rows, touch_noise(off), console)
-    return _placed(question, cell, rows, touch_noise(off), console)
+    frame = _frame(question, cell, rows, console)
+    return _placed(question, cell, rows, frame, touch_noise(off), console)
+
+
+def _frame(question: PlaceQuestion, cell: Cell, rows: list[TouchRow], console: Console) -> str:
+    """Return what places of the tip count from: as was said, else as the cell's points do.
+
+    Raises CannotCheck where nothing says it and it makes a difference.
+    """
+    if question.frame is not None or all(row.tip is None for row in rows):
+        return question.frame or BASE
+    _, said = points_entry(question.cell, is_named=True)
+    if said in (BASE, WORLD):
+        console.print(
+            f"Touches count from the {said}, as the cell's points do ('--frame' differs)."
+        )
+        return said
+    if np.allclose(cell.T_world_base @ cell.arm.readings.T_base_shown, np.eye(4), atol=1e-9):
+        return BASE
+    points = f"the cell's points count from '{said}'" if said else "the cell's points do not say it"
+    raise CannotCheck(
+        f"what do the touches' x, y, z count from? {points[:1].upper()}{points[1:]}. Add "
+        "'--frame base' or '--frame world', as the display shows the tip"
+    )
 
 
 def _tip(cell: Cell, row: TouchRow, frame: str, *, stands_on: StandsOn) -> Array:
@@ -87,7 +113,12 @@ def _tip(cell: Cell, row: TouchRow, frame: str, *, stands_on: StandsOn) -> Array
 
 
 def _placed(
-    question: PlaceQuestion, cell: Cell, rows: list[TouchRow], noise: float, console: Console
+    question: PlaceQuestion,
+    cell: Cell,
+    rows: list[TouchRow],
+    frame: str,
+    noise: float,
+    console: Console,
 ) -> bool:
     edit = YamlEdit(own_folder(question.cell) / CELL_FILE)
     entry, bodies = _entry(edit.data, cell, question.what)
@@ -100,7 +131,7 @@ def _placed(
                 f"touch '{row.name}' (line {row.line}) does not say which place of the drawing "
                 "it is: columns dx mm, dy mm, dz mm"
             )
-        tip = _tip(cell, row, question.frame, stands_on=stands_on)
+        tip = _tip(cell, row, frame, stands_on=stands_on)
         touches.append(Touch(row.name, tip, row.drawn, row.feature, row.direction))
     found = fit_placement(touches, T_before, noise)
     T, T_moved = found.T_world_drawing, found.T_world_drawing @ inverse(T_before)
@@ -128,6 +159,10 @@ def _placed(
         _taught(question, cell, T_moved, stands_on, console)
     known_to = np.ceil(found.widening(places) * 1e4) / 1e4
     console.print(f"  All margins to it have to be {millimetres(known_to)} wider ('known to').")
+    console.print(
+        "  That is more than 'known to' above: a margin has to hold as good as always, not 95 "
+        f"times in 100{'' if within is None else ', and in all of the box round the group'}."
+    )
     if question.write:
         _write_place(question, edit, entry, found, known_to, within, bodies, console)
     return found.fits
@@ -137,6 +172,18 @@ def _doubts(found: Placement, touches: list[Touch], console: Console) -> None:
     """Say what of the touches is to be doubted."""
     if not found.is_tested:
         console.print("  Just as many touches as needed: a wrong one would not be seen.")
+    elif found.unproved:
+        names = ", ".join(f"'{touches[k].name}'" for k in found.unproved)
+        blind = (
+            "square to the plane of the three"
+            if len(touches) == len(found.unproved) == _PLANE
+            and all(touch.feature is Feature.PLACE for touch in touches)
+            else "in one direction"
+        )
+        console.print(
+            f"  Not proved: {names} may be wrong {blind}, and nothing here would show it. The jig "
+            "would come out tilted. Touch one more place, far from these."
+        )
     if not found.fits:
         name = touches[found.worst].name
         console.print(
@@ -246,11 +293,11 @@ def _write_place(
     known_to: float, within: Array | None, bodies: list[Body], console: Console,
 ) -> None:  # fmt: skip
     if not found.fits:
-        raise CannotCheck("nothing was written: the touches do not fit together")
+        raise NothingWritten("nothing was written: the touches do not fit together")
     if not found.is_tested:
-        raise CannotCheck("nothing was written: one touch more is needed to prove the others")
+        raise NothingWritten("nothing was written: one touch more is needed to prove the others")
     if known_to > LEAST_KNOWN:
-        raise CannotCheck(
+        raise NothingWritten(
             f"nothing was written: it would be known to {millimetres(known_to)} only. Touch "
             "places farther apart"
         )
@@ -271,8 +318,8 @@ def _write_place(
         there = again.body(body.name)
         came = there.mesh.moved(there.T_world_body).corners
         if np.abs(meant - came).max() > _SAME:
-            raise CannotCheck(f"nothing was written: {body.name} would not come to its place")
+            raise NothingWritten(f"nothing was written: {body.name} would not come to its place")
     if path.read_bytes() != edit.original:
-        raise CannotCheck(f"nothing was written: {path.name} was changed meanwhile")
+        raise NothingWritten(f"nothing was written: {path.name} was changed meanwhile")
     write_whole(path, raw)
     console.print(f"Written: {path.name}")

@@ -11,7 +11,7 @@ import numpy as np
 from pathsim.advice import Evaluator, Proposal, changed, that_go_together
 from pathsim.advice.proposal import count_grave
 from pathsim.check import CheckResult
-from pathsim.errors import CannotCheck
+from pathsim.errors import NothingWritten
 from pathsim.files.cell_writer import write_changed_cell
 from pathsim.model import Cell, Move
 
@@ -36,7 +36,7 @@ def write_proposals(
     """
     chosen, change, left = that_go_together(evaluator, list(proposals))
     if not chosen:
-        raise CannotCheck("nothing was written: there is no proposal to write")
+        raise NothingWritten("nothing was written: there is no proposal to write")
     checked: list[CheckResult] = []
 
     def verify(loaded: Cell) -> None:
@@ -44,7 +44,7 @@ def write_proposals(
         after = evaluator.session.check(loaded)
         worse = evaluator.worsened(change, after)
         if worse:
-            raise CannotCheck(
+            raise NothingWritten(
                 f"nothing was written: '{new.name}' did not check as it should: {worse[0].text}"
             )
         checked.append(after)
@@ -76,13 +76,17 @@ def _require_same(wanted: Cell, loaded: Cell) -> None:
         same = _plainly(a) == _plainly(b)
         old, new = ((m.speed, m.wait, m.rounding, m.crater) for m in (a, b))
         if not same or not np.allclose(old, new, rtol=1e-4, atol=1e-7):
-            raise CannotCheck(f"nothing was written: move {number} would not read as it was meant")
+            raise NothingWritten(
+                f"nothing was written: move {number} would not read as it was meant"
+            )
     if len(wanted.program.moves) != len(loaded.program.moves):
-        raise CannotCheck("nothing was written: the program would not read as it was meant")
+        raise NothingWritten("nothing was written: the program would not read as it was meant")
     for name, point in wanted.points.items():
         other = loaded.points.get(name)
         q, read = point.q, None if other is None else other.q
         if q is None and read is None and other is not None:
             continue
         if q is None or read is None or np.abs(q - read).max() > _WRITTEN:
-            raise CannotCheck(f"nothing was written: point '{name}' would not read as it was meant")
+            raise NothingWritten(
+                f"nothing was written: point '{name}' would not read as it was meant"
+            )

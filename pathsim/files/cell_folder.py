@@ -232,8 +232,11 @@ class _Loader:
                 rule = "'bears: arm' for the bed of a rail only"
                 self._faults.add(source.shown, line, key, came, rule)
             if entry.on not in (None, *STANDS, *file.groups):
-                came, rule = f"on '{entry.on}'", ", ".join([*STANDS, *file.groups])
+                came = f"on '{entry.on}', which is no group of this cell"
+                rule = ", ".join([*STANDS, *(f"'{name}'" for name in file.groups)])
+                rule += "" if file.groups else ", or a name that stands under 'groups'"
                 cure = did_you_mean(entry.on or "", [*STANDS, *file.groups])
+                cure = cure or f"Add it: 'groups: {{{entry.on}: {{at: 1000 0 750 mm}}}}'."
                 self._faults.add(source.shown, line, f"{key}.on", came, rule, cure)
             check_stand(entry.on, file, source, line, key, self._faults)
             check_bears(entry, file, source, line, key, self._faults)
@@ -284,10 +287,10 @@ def _axis(entry: TableAxisEntry) -> tuple[Array, float, float, float, float]:
     return T, *entry.limits, entry.speed, entry.acceleration
 
 
-def points_entry(folder: str | Path) -> tuple[str | None, str | None]:
+def points_entry(folder: str | Path, *, is_named: bool = False) -> tuple[str | None, str | None]:
     """Return rotation convention and frame that a cell names for its poses, None where not.
 
-    The frame is base or world: what a display can show.
+    The frame is base or world, what a display can show; ``is_named``: whatever the cell names.
     """
     path = own_folder(folder) / CELL_FILE
     faults = FaultList()
@@ -296,5 +299,7 @@ def points_entry(folder: str | Path) -> tuple[str | None, str | None]:
     if read is None:
         return None, None
     said = read[1].points
+    if is_named:
+        return said.rotation, said.frame
     # A jig's frame is one of the cell; displays know base and world.
     return said.rotation, said.frame if said.frame in (None, BASE, WORLD) else BASE

@@ -10,7 +10,7 @@ import numpy as np
 from ruamel.yaml.comments import CommentedMap, CommentedSeq
 
 from pathsim.arm import ReadingsMap
-from pathsim.errors import CannotCheck, PathsimError
+from pathsim.errors import CannotCheck, NothingWritten, PathsimError
 from pathsim.files.cell_folder import load_cell
 from pathsim.files.contents import CELL_FILE, own_folder
 from pathsim.files.paths import confined
@@ -19,6 +19,9 @@ from pathsim.files.yaml_edit import YamlEdit
 from pathsim.fit import Candidate, Description
 from pathsim.model import Cell
 from pathsim.transforms import Array, inverse
+
+#: Limits that differ by less are the same, rad or m.
+_SAME_LIMIT = 1e-6
 
 
 def write_candidate(
@@ -49,7 +52,10 @@ def write_candidate(
     data = opened(cell_file).data
     arm_file = _beside(data["arm"]["description"], folder)
     if kinds & {"sign", "zero", "coupling"}:
-        _set_readings(opened(arm_file).data, cell, after.arm.readings)
+        arm_data = opened(arm_file).data
+        _set_readings(arm_data, cell, after.arm.readings)
+        if limits_were_displayed(arm_data, cell, after.arm.readings):
+            arm_data["readings"].insert(0, "limits", "as displayed")
     if "tool" in kinds:
         torch = opened(_beside(data["torch"]["description"], folder)).data
         _set_pose(torch["tool centre point"], after.T_flange_tcp, before.T_flange_tcp)
@@ -67,11 +73,11 @@ def write_candidate(
     except PathsimError as error:
         raise CannotCheck(f"the description could not be written: {error}") from error
     if not is_good:
-        raise CannotCheck(
+        raise NothingWritten(
             "nothing was written: a description file cannot say this explanation as it was found"
         )
     if any(path.read_bytes() != changes[path].original for path in texts):
-        raise CannotCheck("nothing was written: a description was saved by somebody meanwhile")
+        raise NothingWritten("nothing was written: a description was saved by somebody meanwhile")
     change_together(folder.resolve().parent, texts)
     return list(texts)
 
@@ -106,7 +112,7 @@ def _set_readings(data: Any, cell: Cell, readings: ReadingsMap) -> None:
         row = next((r for r in rows if r["joint"] == number), None)
         others = [k for k in np.flatnonzero(mix[joint]) if k != joint]
         if len(others) > 1:
-            raise CannotCheck(
+            raise NothingWritten(
                 f"nothing was written: joint {number} would be coupled to two joints, which a "
                 "description cannot say"
             )
@@ -117,13 +123,34 @@ def _set_readings(data: Any, cell: Cell, readings: ReadingsMap) -> None:
             row.fa.set_flow_style()
             rows.append(row)
         row["sign"] = int(mix[joint, joint])
-        row["zero"] = f"{np.degrees(zero[joint]):.4f} deg"
+        degrees = round(float(np.degrees(zero[joint])), 4)
+        if degrees:
+            row["zero"] = f"{degrees:.4f} deg"
+        else:
+            row.pop("zero", None)
         for key in ("coupled to", "coupling"):
             row.pop(key, None)
         if others:
             factor = float(mix[joint, others[0]])
             row["coupled to"] = int(others[0]) + 1
             row["coupling"] = int(factor) if factor == int(factor) else factor
+
+
+def limits_were_displayed(data: Any, cell: Cell, readings: ReadingsMap) -> bool:
+    """Tell whether limits of a description have to count as displayed from now on.
+
+    A data sheet has them as the display counts. While that was the model's count too nobody had to
+    say which they are; once the two differ it makes a difference for joints whose limits come out
+    otherwise. ``data``: the arm description; ``readings``: as they are to be.
+    """
+    said = data.get("readings") or {}
+    arm = cell.arm
+    if "limits" in said or "urdf" in data or not arm.readings.is_identity:
+        return False
+    low, high = arm.lower, arm.upper
+    ends = readings.shown(np.array([low, high]))
+    is_other = np.abs(np.sort(ends, axis=0) - [low, high]) > _SAME_LIMIT
+    return bool((is_other.any(axis=0) & np.isfinite(low) & np.isfinite(high)).any())
 
 
 def _set_pose(entry: Any, T: Array, before: Array | None) -> None:

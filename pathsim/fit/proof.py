@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from pathsim.errors import CannotCheck
+from pathsim.errors import NothingWritten
 from pathsim.fit.description import Description, Reading, residuals
 from pathsim.fit.trials import CLOSE, CLOSE_TURN, Candidate, refitted
 
@@ -26,7 +26,7 @@ def require_proof(before: Description, rows: Sequence[Reading], found: Candidate
     an explanation that only fits what it was fitted to is none.
     """
     if len(rows) < LEAST_ROWS:
-        raise CannotCheck(
+        raise NothingWritten(
             f"nothing was written: {len(rows)} row(s) can be explained by chance. Note at least "
             f"{LEAST_ROWS}, better six, in quite different postures."
         )
@@ -35,7 +35,7 @@ def require_proof(before: Description, rows: Sequence[Reading], found: Candidate
     enough = np.where(arm.prismatic, _SPREAD_SLIDE, _SPREAD)
     lacking = [arm.joint_name(int(j)) for j in np.flatnonzero(spread < enough)]
     if lacking:
-        raise CannotCheck(
+        raise NothingWritten(
             f"nothing was written: {', '.join(lacking)} hardly moved between the rows. Note rows "
             "in which every joint stands quite differently."
         )
@@ -50,7 +50,7 @@ def require_proof(before: Description, rows: Sequence[Reading], found: Candidate
             or left.distance > _LENIENT * CLOSE
             or (left.turn or 0) > (_LENIENT * CLOSE_TURN)
         ):
-            raise CannotCheck(
+            raise NothingWritten(
                 f"nothing was written: row '{row.name}' (line {row.line}) does not follow from the "
                 "others, so the explanation may be chance. Note more rows."
             )

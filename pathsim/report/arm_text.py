@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 
 import numpy as np
 from rich.console import Console
@@ -15,9 +15,6 @@ from pathsim.arm.postures import has_postures, measures, posture_of
 from pathsim.arm.reach import reach
 from pathsim.caution import CAUTION
 from pathsim.findings.axis_words import asked_for
-from pathsim.fit import Candidate, Reading, Residual, Verdict
-from pathsim.fit.slips import likely_slip
-from pathsim.fit.trials import CLOSE, CLOSE_TURN, worst
 from pathsim.model import Cell
 from pathsim.units import degrees, millimetres
 
@@ -152,83 +149,4 @@ def _points_table(cell: Cell) -> Table:
             value = float(smallest_singular_value(arm, q, characteristic_length(arm)))
             said = f"smallest singular value {value:.3f}"
             table.add_row(Text(point.name), Text(said + past), "", "", "")
-    return table
-
-
-def print_verdict(verdict: Verdict, rows: Sequence[Reading], console: Console) -> None:
-    """Print the residual of each row and the cheapest explanations."""
-    console.print(_residual_table(verdict.before))
-    if verdict.agrees:
-        rule = f"{millimetres(CLOSE)} and {degrees(CLOSE_TURN)}"
-        console.print(
-            Text(f"The description agrees with these readings ({_worst(verdict.before)}; {rule} "
-                 "are let pass)."), style="bold",
-        )  # fmt: skip
-        return
-    console.print(Text(f"The description does not agree: {_worst(verdict.before)}."), style="bold")
-    if not verdict.explained:
-        console.print(
-            Text("Nothing simple explains it, of what was looked for: signs, zeros and coupling of "
-                 "the joints together, tool and base with one or two of them, one wrong row. "
-                 "Lengths, another arm, or slips in several rows are left.")
-        )  # fmt: skip
-        if verdict.nearest is not None:
-            near = verdict.nearest
-            console.print(Text(f"Nearest: {'; '.join(near.words)} - leaves {_worst(near.left)}."))
-            farthest = sorted(near.left, key=lambda r: -r.distance)[:3]
-            names = ", ".join(f"'{r.row}' (line {r.line})" for r in farthest)
-            console.print(Text(f"Rows farthest off then: {names}."))
-        return
-    best, *others = verdict.explained
-    console.print(Text("Cheapest explanation:"), style="bold")
-    _print_candidate(best, rows, console)
-    if others:
-        console.print(
-            Text("As cheap, and these rows cannot tell them apart (move the other joints and the "
-                 "torch more, and note more rows):")
-        )  # fmt: skip
-        for other in others:
-            _print_candidate(other, rows, console)
-
-
-def _print_candidate(candidate: Candidate, rows: Sequence[Reading], console: Console) -> None:
-    for sentence in candidate.words:
-        console.print(Text(f"  {sentence}"))
-    for slip in candidate.slips:
-        console.print(Text(f"  {_slip_words(candidate, slip, rows)}"))
-    rest = "the other rows keep" if candidate.slips else "leaves"
-    console.print(Text(f"  {rest} {_worst(candidate.left)}"), style="dim")
-
-
-def _slip_words(candidate: Candidate, slip: Residual, rows: Sequence[Reading]) -> str:
-    """Say which row does not fit, and which of its numbers would put it right."""
-    text = f"row '{slip.row}' (line {slip.line}) does not fit the others: off by {_sizes([slip])}."
-    row = next((r for r in rows if r.line == slip.line), None)
-    likely = None if row is None else likely_slip(candidate.description, row)
-    if likely is None:
-        return text + " Read it off again."
-    say = degrees if likely.is_turn else millimetres
-    return (
-        f"{text} It would fit with {likely.name} {say(likely.would_be, 2)}; it says "
-        f"{say(likely.came, 2)}."
-    )
-
-
-def _worst(left: Sequence[Residual]) -> str:
-    return f"at most {_sizes(left)}"
-
-
-def _sizes(left: Sequence[Residual]) -> str:
-    distance, turn = worst(left)
-    has_turn = any(r.turn is not None for r in left)
-    return millimetres(distance, 2) + (f" and {degrees(turn, 2)}" if has_turn else "")
-
-
-def _residual_table(left: Sequence[Residual]) -> Table:
-    table = Table(box=None, pad_edge=False, padding=(0, 3, 0, 0), header_style="dim")
-    for name in ("row", "line", "off by", "turned by"):
-        table.add_column(name, justify="left" if name == "row" else "right")
-    for r in left:
-        turn = "" if r.turn is None else degrees(r.turn, 2)
-        table.add_row(Text(r.row), str(r.line), millimetres(r.distance, 2), turn)
     return table

@@ -15,6 +15,11 @@ from pathsim.motion import Trajectory
 from pathsim.transforms import quat_wxyz_from_rotation
 
 NAME, VERSION = "pathsim-motion", 1
+#: What the numbers are counted in; a display may count joints otherwise.
+COUNTED = (
+    "Joints as the arm's model counts them, not as its display; the tip in the world, its turn as "
+    "a quaternion w-x-y-z."
+)
 
 
 def motion_columns(cell: Cell) -> list[str]:
@@ -59,7 +64,7 @@ def motion_rows(cell: Cell, trajectory: Trajectory) -> list[list[float]]:
 def motion_as_csv(cell: Cell, trajectory: Trajectory) -> str:
     """Return the motion as CSV with a comment line that says what it is."""
     stream = io.StringIO()
-    stream.write(f"# {NAME} {VERSION}: {cell.name}. {CAUTION}\n")
+    stream.write(f"# {NAME} {VERSION}: {cell.name}. {COUNTED} {CAUTION}\n")
     writer = csv.writer(stream, lineterminator="\n")
     writer.writerow(motion_columns(cell))
     for row in motion_rows(cell, trajectory):
@@ -72,6 +77,7 @@ def motion_as_json(cell: Cell, trajectory: Trajectory) -> str:
     document: dict[str, Any] = {
         "format": NAME,
         "version": VERSION,
+        "counted": COUNTED,
         "caution": CAUTION,
         "cell": {"name": cell.name, "sha256": cell.fingerprint},
         "columns": motion_columns(cell),

@@ -26,6 +26,8 @@ IN_95, IN_ALL = 2.7954834829151074, 5.537585187264716
 _STEPS, _STILL = 100, 1e-12
 #: A direction that the touches fix so many times worse than the best one is hardly fixed.
 _HARDLY, _NOT_AT_ALL = 0.08, 1e-6
+#: Of an error's square less than this share is left in the residuals: nobody would see it.
+_UNSEEN = 1e-3
 #: Touches fit together if their residuals are not larger than once in a thousand.
 _ONCE_IN_A_THOUSAND = 3.09
 
@@ -61,7 +63,8 @@ class Placement:
     ``covariance (6, 6)``: of shift (m) and turn (rad) at ``centre (3,)`` in the world. ``fits``:
     whether the residuals are within the noise that was said; ``is_tested``: whether there were
     more touches than needed, so that they could tell. ``hardly_fixed``: words for what the
-    touches hardly fix.
+    touches hardly fix. ``unproved``: indices of touches that may be wrong in a direction in which
+    no residual would show it.
     """
 
     T_world_drawing: Array
@@ -72,6 +75,7 @@ class Placement:
     fits: bool
     is_tested: bool
     hardly_fixed: tuple[str, ...]
+    unproved: tuple[int, ...] = ()
 
     def off_at(self, place: ArrayLike) -> float:
         """How far a place ``(3,)`` in the world may be off, m, 95 times in 100."""
@@ -132,8 +136,26 @@ def fit_placement(touches: Sequence[Touch], T_start: ArrayLike, noise: float) ->
     lengths = _lengths(touches, off)
     return Placement(
         frozen(T), frozen(lengths), sigma, frozen(covariance), frozen(centre), fits, spare > 0,
-        _hardly_fixed(J),
+        _hardly_fixed(J), _unproved(touches, J),
     )  # fmt: skip
+
+
+def _unproved(touches: Sequence[Touch], J: Array) -> tuple[int, ...]:
+    """Return the touches whose error in some direction moves the placement and leaves no residual.
+
+    An error ``e`` of the rows leaves ``(1 - H) e`` of it, ``H = J (J^T J)^-1 J^T``. Of one touch's
+    own rows nothing is left where the block of ``1 - H`` in its columns has a direction of length
+    0 (least eigenvalue of ``B^T B = (1 - H)`` in these rows and columns, as 1 - H is a projection).
+    """
+    H = J @ np.linalg.inv(J.T @ J) @ J.T
+    left = np.eye(len(J)) - H
+    found, at = [], 0
+    for index, touch in enumerate(touches):
+        rows = slice(at, at + len(_axes(touch)))
+        at = rows.stop
+        if np.linalg.eigvalsh(left[rows, rows])[0] < _UNSEEN:
+            found.append(index)
+    return tuple(found)
 
 
 def _start(touches: Sequence[Touch], T_start: Array) -> Array:

@@ -29,8 +29,9 @@ def write_touches(shop, noise=0.1e-3, drawn=DRAWN, T=T_TRUE, seed=1):
     (shop / "touches.csv").write_text("\n".join(lines) + "\n", encoding="utf-8")
 
 
-def place(shop, *more, what="jig"):
-    return main(["place", str(shop / "gate_hinge"), what, str(shop / "touches.csv"), *more])
+def place(shop, *more, what="jig", frame="base"):
+    said = [] if frame is None else ["--frame", frame]
+    return main(["place", str(shop / "gate_hinge"), what, str(shop / "touches.csv"), *said, *more])
 
 
 def test_a_jig_is_found_written_and_its_margins_widened(shop, capsys):
@@ -200,3 +201,45 @@ def test_two_lengths_of_wire_tell_its_axis_and_the_mesh_is_looked_at(shop, capsy
         said = " ".join(capsys.readouterr().out.split())
         assert "The wire leaves along" in said and says in said
         assert "From the torch as drawn it is" in said
+
+
+def test_what_touches_count_from_is_asked_for_or_taken_from_the_points(shop, capsys):
+    """Base and world are 500 mm apart: a jig placed by the wrong one would be so far off."""
+    with_jig(shop)
+    write_touches(shop)
+    assert place(shop, frame=None) == 2
+    err = " ".join(capsys.readouterr().err.split())
+    assert err.startswith("Could not place: what do the touches' x, y, z count from?")
+    assert "'--frame base' or '--frame world'" in err
+    spoil(shop, "gate_hinge/cell.yaml", "file: points.csv",
+          "file: points.csv, rotation: fixed x-y-z, frame: base")  # fmt: skip
+    assert place(shop, frame=None) == 0
+    said = capsys.readouterr().out
+    assert "Touches count from the base, as the cell's points do" in said
+    assert place(shop) == 0
+    assert said.split("\n", 1)[1] == capsys.readouterr().out
+    spoil(shop, "gate_hinge/cell.yaml", "frame: base", "frame: world")
+    assert place(shop, frame=None) == 0
+    assert " 201.0" in capsys.readouterr().out  # in truth they are of the base, 500 mm higher
+    spoil(shop, "gate_hinge/cell.yaml", "frame: world", "frame: jig")
+    assert place(shop, frame=None) == 2
+    assert "The cell's points count from 'jig'" in " ".join(capsys.readouterr().err.split())
+
+
+def test_what_three_places_cannot_tell_is_said_and_four_can(shop, capsys):
+    with_jig(shop)
+    write_touches(shop, drawn=DRAWN[:3])
+    assert place(shop) == 0
+    said = " ".join(capsys.readouterr().out.split())
+    assert (
+        "'corner 1', 'corner 2', 'corner 3' may be wrong square to the plane of the three" in said
+    )
+    assert "Touch one more place" in said
+    write_touches(shop, drawn=DRAWN[:4])
+    assert place(shop) == 0
+    assert "Not proved" not in capsys.readouterr().out
+    write_touches(shop)
+    assert place(shop) == 0
+    said = " ".join(capsys.readouterr().out.split())
+    assert "Not proved" not in said
+    assert "a margin has to hold as good as always, not 95 times in 100, and in all of" in said

@@ -33,6 +33,7 @@ from pathsim.model import (
     Program,
     Weave,
 )
+from pathsim.model.assembly import Assembly
 from pathsim.model.labels import Labels
 from pathsim.model.process import Process
 from pathsim.model.scenery import ToDo
@@ -166,6 +167,8 @@ def everything() -> Cell:
             Cable("lead", 3, [[0, 0, 0.1], [0.1, 0, 0.2]], 0.013),
         ),
         approximate_links=(2, 4),
+        links_drawn_to=(0.0, 1e-4 / 3, 0.0, 0.0, 2e-4, 0.0, 0.0, 0.0),
+        assemblies=(Assembly("all/jig: 1.step", (("base: #1", ("post", "plate")), ("spare", ()))),),
         shared_room=SharedRoom(((7, 6),), ((2, 3),), SharedBall(5, (0.1, 0.0, -0.2), 0.0731)),
         weaves=("narrow: #1", "the wide one"),
         to_do=(ToDo.TORCH, ToDo.POINTS),
@@ -204,7 +207,8 @@ def test_everything_that_a_cell_can_say_comes_back(tmp_path):
 CHANGES = {
     "name": "x", "T_world_base": np.eye(4), "tip_speed": 0.7, "tip_acceleration": 0.9,
     "tip_jerk": np.inf, "natural_frequency": None, "override": 0.38, "process": None,
-    "cables": (), "approximate_links": (2,), "shared_room": SharedRoom(), "weaves": (), "to_do": (),
+    "cables": (), "links_drawn_to": (), "assemblies": (),
+    "approximate_links": (2,), "shared_room": SharedRoom(), "weaves": (), "to_do": (),
     "margins": pathsim.model.Margins(0.01, 0.0016, 0.0015),
 }  # fmt: skip
 

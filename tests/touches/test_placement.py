@@ -165,3 +165,34 @@ def test_what_touches_hardly_fix_is_said():
 
 def test_noise_of_a_touch_is_told_from_how_far_it_may_be_off():
     assert touch_noise(1e-3) * IN_95 == pytest.approx(1e-3)
+
+
+def test_a_touch_is_unproved_just_where_an_error_of_it_leaves_no_residual():
+    """Each touch is put wrong by 1 mm in 200 directions: the worst of them tells."""
+    rng = np.random.default_rng(7)
+    shapes = {
+        "three": [[0, 0, 0], [300, 0, 0], [0, 200, 0]],
+        "four in a plane": [[0, 0, 0], [300, 0, 0], [300, 200, 0], [0, 200, 0]],
+        "three and one near a line": [[0, 0, 0], [300, 0, 0], [150, 0, 0], [0, 200, 0]],
+        "five": [[0, 0, 0], [300, 0, 0], [300, 200, 0], [0, 200, 0], [100, 100, 90]],
+    }
+    blind = {}
+    for name, corners in shapes.items():
+        drawn = np.array(corners) * 1e-3
+        found = fit_placement([Touch(str(k), p, p) for k, p in enumerate(drawn)], np.eye(4), 1e-4)
+        least = []
+        for k in range(len(drawn)):
+            errors = rng.normal(size=(200, 3))
+            errors *= 1e-3 / np.linalg.norm(errors, axis=1)[:, None]
+            errors = np.vstack([errors, 1e-3 * np.eye(3)])
+            left = []
+            for error in errors:
+                wrong = [Touch(str(j), p + error * (j == k), p) for j, p in enumerate(drawn)]
+                fit = fit_placement(wrong, np.eye(4), 1e-4)
+                left.append(float(np.linalg.norm(fit.residuals)))
+            least.append(min(left))
+        blind[name] = tuple(k for k, one in enumerate(least) if one < 0.03e-3)
+        assert found.unproved == blind[name], (name, least)
+    assert blind["three"] == (0, 1, 2)
+    assert blind["four in a plane"] == blind["five"] == ()
+    assert blind["three and one near a line"] == (3,)
