@@ -29,6 +29,7 @@ NAMES = [
     "loose_cable",
     "hinge_stitched",
     "search_beside_rib",
+    "three_passes",
 ]
 _results = {}
 
@@ -102,6 +103,33 @@ def test_stitches_pass_over_the_hold_down_by_their_lift():
     assert kinds(low, Level.STOP) == []
     assert {f.body for f in low.findings if f.level is Level.WATCH} == {"hold-down"}
     assert ("contact", 5, "nozzle", "hold-down") in kinds(none, Level.STOP)
+
+
+def test_the_way_back_over_a_groove_runs_through_the_bead_just_laid():
+    result = result_of("three_passes")
+    assert kinds(result, Level.STOP) == [
+        ("contact", 5, "wire", "bead of 'root'"), ("contact", 9, "wire", "bead of 'fill'"),
+    ]  # fmt: skip
+    moves = result.cell.program.moves
+    line = moves[2].written.said
+    assert [m.belongs_to for m in moves if m.arc_on] == [
+        "pass 1 of 3, root", "pass 2 of 3, fill", "pass 3 of 3, cap",
+    ]  # fmt: skip
+
+    def with_line(**changes):
+        other = replace(line, **changes).move
+        return pathsim.check(result.cell.with_program("home", *moves[:2], other, *moves[-2:]))
+
+    assert with_line(lift=0.04).is_clear
+    back = replace(line.passes[1], reversed=True)
+    assert with_line(lift=0.025, passes=(line.passes[0], back, line.passes[2])).is_clear
+    # Two plates of 10 mm, 2 mm apart: 20 mm2 and 100 tan 30 between them, filled by wire / travel.
+    wire = np.pi / 4 * 1.0**2 * 190
+    areas = np.cumsum([wire / 7, wire / 6, wire / 5])
+    notes = [s for s in result.seams if s.kind == "process"]
+    assert [n.numbers["groove"] * 1e6 for n in notes] == pytest.approx([77.7] * 3, abs=0.1)
+    assert notes[0].numbers["area"] * 1e6 == pytest.approx(areas[0])
+    assert [n.numbers["area so far"] * 1e6 for n in notes[1:]] == pytest.approx(areas[1:])
 
 
 def test_a_search_beside_a_rib_runs_onto_it_with_the_nozzle():

@@ -54,12 +54,16 @@ class Edge:
 class EdgeProver:
     """Proves moves of one cell; all of them at the two speeds given.
 
-    ``speed``: of joint moves, a share; ``straight``: of straight ones, m/s. ``asked``: so many were
-    asked about so far.
+    ``speed``: of joint moves, a share; ``straight``: of straight ones, m/s. ``stands_for``: index
+    of the program's move in whose place they are, which tells the beads that stand. ``asked``: so
+    many were asked about so far.
     """
 
-    def __init__(self, cell: Cell, session: Session, speed: float, straight: float) -> None:
+    def __init__(
+        self, cell: Cell, session: Session, speed: float, straight: float, stands_for: int = 0
+    ) -> None:
         self.cell, self.asked = cell, 0
+        self._stands_for = stands_for
         self._session = session
         self._joint = Move(MoveKind.JOINT, "b", speed)
         self._straight = Move(MoveKind.LINEAR, "b", straight)
@@ -198,7 +202,7 @@ class EdgeProver:
         """Return what stands beside a move: its seam, or nothing that matters."""
         move = self._joint if seam is None else seam
         return MoveTrack(index, move, "a", np.array([0.0, _HELD]), np.stack([q, q]),
-                         np.zeros((1, len(q))), _HELD)  # fmt: skip
+                         np.zeros((1, len(q))), _HELD, stands_for=self._stands_for)  # fmt: skip
 
     def _laid(self, edge: Edge, index: int) -> MoveTrack | None:
         axes = self.cell.axes
@@ -206,7 +210,7 @@ class EdgeProver:
             return None
         if edge.is_straight:
             track = self._straight_move(edge)
-            return None if track is None else track.at(0.0, index, track.move)
+            return None if track is None else track.at(0.0, index, track.move, self._stands_for)
         try:
             t, q = lay_joint_move(axes, edge.a, edge.b, self._joint.speed, self._levers)
         except MotionError:
@@ -214,7 +218,7 @@ class EdgeProver:
         if len(t) == 1:
             t, q = np.array([0.0, _HELD]), np.stack([edge.a, edge.a])
         return MoveTrack(index, self._joint, "a", t, q, np.zeros((len(t) - 1, q.shape[1])),
-                         float(t[-1]))  # fmt: skip
+                         float(t[-1]), stands_for=self._stands_for)  # fmt: skip
 
     def _straight_move(self, edge: Edge) -> MoveTrack | None:
         points = {"a": Point("a", frozen(edge.a), None), "b": Point("b", frozen(edge.b), None)}

@@ -10,6 +10,7 @@ from pathsim.advice.trial import Evaluator
 from pathsim.arm.alignment import has_spherical_wrist
 from pathsim.findings import Finding
 from pathsim.findings.twist import twists
+from pathsim.model.multipass import Multipass
 from pathsim.model.run import Run
 from pathsim.motion import MoveTrack
 from pathsim.units import degrees, guaranteed_millimetres, millimetres
@@ -18,6 +19,11 @@ from pathsim.units import degrees, guaranteed_millimetres, millimetres
 _BETWEEN = (
     "It is between the stitches of one line, where no point is taught. Give that line a higher "
     "'lift', or other lengths."
+)
+
+_BETWEEN_BEADS = (
+    "It is between the passes of one line, where no point is taught. Give that line a higher "
+    "'lift', or weld every other pass 'reversed'."
 )
 
 _IN_A_RUN = (
@@ -47,7 +53,9 @@ def never(evaluator: Evaluator, finding: Finding, track: MoveTrack) -> str:
         )
     if track.move.written is not None:
         run = track.move.written.outermost.said
-        return _IN_A_RUN.format(name=run.name) if isinstance(run, Run) else _BETWEEN
+        if isinstance(run, Run):
+            return _IN_A_RUN.format(name=run.name)
+        return _BETWEEN_BEADS if isinstance(run, Multipass) else _BETWEEN
     return _taught_too_near(evaluator, finding, track)
 
 

@@ -70,14 +70,14 @@ def _planner(evaluator: Evaluator, track: MoveTrack) -> SectionPlanner | None:
 
     def make() -> Iterator[SectionPlanner]:
         cell, tracks = evaluator.cell, evaluator.before.trajectory.tracks
-        looks = EdgeProver(cell, evaluator.session, 0.25, 0.1)
+        looks = EdgeProver(cell, evaluator.session, 0.25, 0.1, track.index)
         section = section_of(
             cell, tracks, track.index, lambda q: bool(looks.spare([Edge(q, q)])[0] >= 0)
         )
         if section is None:
             return
         qs = evaluator.before.trajectory.q
-        prover = EdgeProver(cell, evaluator.session, section.speed, section.straight)
+        prover = EdgeProver(cell, evaluator.session, section.speed, section.straight, track.index)
         yield SectionPlanner(cell, prover, section, (qs.min(axis=0), qs.max(axis=0)))
 
     of_move = evaluator.once(("planner", track.index), make)

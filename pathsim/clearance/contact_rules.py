@@ -8,7 +8,7 @@ from functools import cached_property
 
 import numpy as np
 
-from pathsim.model import Cable, Cell, Margins, Mesh, Piece, Role
+from pathsim.model import Body, Cable, Cell, Margins, Mesh, Piece, Role
 from pathsim.model.turning_table import TABLE, TILT_FRAME, StandsOn, standing_on
 from pathsim.model.wanted_contact import Wanted
 from pathsim.motion import MoveTrack
@@ -29,7 +29,9 @@ class Obstacle:
     it is a link of the arm, seen from which the links behind it move; then the "world" is the
     frame of that link. ``at_joint``: it is measured against what one joint alone moves past it,
     both without what touches by design: number of that pair (``joint_pairs.py``). ``known_to``: how
-    far off its place, and off its true surface, it may be together, m.
+    far off its place, and off its true surface, it may be together, m. ``stands_from``: index of
+    the program's move from which on it stands, 0 of all but beads; ``bead_top``: of a bead, how
+    high it stands over the line of the wire's end, m.
     """
 
     name: str
@@ -42,6 +44,8 @@ class Obstacle:
     at_joint: int | None = None
     known_to: float = 0.0
     on_tilt: bool = False
+    stands_from: int = 0
+    bead_top: float = 0.0
 
     @property
     def stands_on(self) -> StandsOn:
@@ -99,7 +103,7 @@ class Stretch:
 
 
 def obstacles(cell: Cell) -> tuple[Obstacle, ...]:
-    """All bodies, and the arm's own base when it has a shape, in the world."""
+    """All bodies, beads, and the arm's own base when it has a shape, in the world."""
     things = [
         Obstacle(
             b.name,
@@ -110,8 +114,10 @@ def obstacles(cell: Cell) -> tuple[Obstacle, ...]:
             b.bears,
             known_to=b.off_by,
             on_tilt=b.on_tilt,
+            stands_from=b.stands_from,
+            bead_top=b.bead_top,
         )
-        for b in cell.bodies
+        for b in cell.standing
     ]
     base = cell.link_meshes[0]
     if base is not None:
@@ -127,16 +133,29 @@ def pairs_to_measure(
 
     Everything on the arm against everything that stands or turns with the table; everything
     on the table against what it moves past: what stands in the world, and for what turns what is
-    on the tilt frame too, while an axis between the two moves.
+    on the tilt frame too, while an axis between the two moves. A bead is met from behind its own
+    pass on: before, and on that pass, it does not stand (``stand_by``).
     """
+    things = tuple(thing for thing in things if stand_by(track, thing))
     pairs = [(piece, thing) for piece in cell.arm_pieces for thing in things]
     if is_table_moved(cell, track):
         pairs += [
             (piece, thing)
             for piece, thing in table_pairs(cell, things)
-            if is_pair_moved(cell, track, piece, thing)
+            if stand_by(track, piece.body) and is_pair_moved(cell, track, piece, thing)
         ]
     return [(piece, thing) for piece, thing in pairs if not are_joined(piece, thing)]
+
+
+def stand_by(track: MoveTrack, thing: Obstacle | Body | None) -> bool:
+    """Tell whether something stands on a move: of all things, beads alone come to stand later."""
+    return thing is None or thing.stands_from <= track.in_program
+
+
+def scene_on(cell: Cell, track: MoveTrack) -> tuple[tuple[bool, ...], int]:
+    """Return all that decides of a move which pairs are measured on it (``pairs_to_measure``)."""
+    beads = sum(stand_by(track, one.body) for one in cell.beads if one.body is not None)
+    return moved_axes(cell, track), beads
 
 
 def table_pairs(cell: Cell, things: tuple[Obstacle, ...]) -> list[tuple[Piece, Obstacle]]:
@@ -171,7 +190,7 @@ def is_table_moved(cell: Cell, track: MoveTrack) -> bool:
 def moved_axes(cell: Cell, track: MoveTrack) -> tuple[bool, ...]:
     """Tell of each axis of the table whether it moves, or stands as nobody has seen it before.
 
-    Which pairs are measured on a move (``pairs_to_measure``) depends on the move by this alone.
+    Which pairs are measured on a move depends on the move by this, and by the beads that stand.
     """
     each = (slice(k, k + 1) for k in range(cell.arm.dof, track.q.shape[1]))
     return tuple(_axes_turn(track, one) or _stand_turned(track, one) for one in each)

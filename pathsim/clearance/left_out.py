@@ -63,6 +63,7 @@ def left_out(cell: Cell, trajectory: Trajectory) -> tuple[LeftOut, ...]:
     """Everything that the rules leave out of the measurement, in words."""
     items: list[LeftOut] = []
     items.extend(_wire_at_the_weld(cell, trajectory))
+    items.extend(_beads(cell, trajectory))
     items.extend(_searches(cell, trajectory))
     items.extend(_stations(cell, trajectory))
     items.append(LeftOut("arm base against the bodies", "both stand still", is_agreed=True))
@@ -147,6 +148,33 @@ def _wire_at_the_weld(cell: Cell, trajectory: Trajectory) -> list[LeftOut]:
         )
         for (end, reach, trails), moves in seams.items()
     ]
+
+
+def _beads(cell: Cell, trajectory: Trajectory) -> list[LeftOut]:
+    """Say of each bead from which move on it stands, and how much of the wire may touch it then."""
+    items, last = [], len(trajectory.tracks)
+    for bead in cell.beads:
+        own, since = bead.laid_by + 1, bead.stands_from
+        if bead.body is None:
+            why = "its size is not known: no wire feed for its pass, no 'leg' and no 'height'"
+            later = tuple(range(since, last + 1))
+            items.append(
+                LeftOut(f"the {bead.name} on all moves", why, is_agreed=False, moves=later)
+            )
+            continue
+        behind = f"from move {since} on it counts as a part" if since <= last else "no move follows"
+        why = f"its own pass, move {own}, lays it; {behind}"
+        moves = tuple(range(1, own + 1))
+        items.append(
+            LeftOut(f"the {bead.name} on moves 1 to {own}", why, is_agreed=True, moves=moves)
+        )
+    if cell.bead_top:
+        what = (
+            f"the wire's end against beads, {millimetres(cell.bead_top)} longer than against parts"
+        )
+        why = "the wire's end is at a bead's root, and the bead is drawn round it"
+        items.append(LeftOut(what, why, is_agreed=True))
+    return items
 
 
 def _searches(cell: Cell, trajectory: Trajectory) -> list[LeftOut]:

@@ -15,11 +15,11 @@ from pathsim.clearance.contact_rules import (
     Stretch,
     Zone,
     corner_margin,
-    moved_axes,
     obstacles,
     own_margin,
     own_pairs,
     pairs_to_measure,
+    scene_on,
     unknown_place,
 )
 from pathsim.clearance.contact_time import at_first_touch, contact_time
@@ -150,11 +150,11 @@ def measure_moves(
     with without_collecting():
         answers, wires = _answers(engine, measures, asked, found, joined.inside)
     corners = corners_of(cell, trajectory)
-    scene: dict[tuple[bool, ...], list[Pair]] = {}
+    scene: dict[tuple[tuple[bool, ...], int], list[Pair]] = {}
     results = []
     for track in trajectory.tracks:
         measure, met = measures[track], corners[track.index]
-        moved = moved_axes(cell, track)
+        moved = scene_on(cell, track)
         if moved not in scene:
             scene[moved] = pairs_to_measure(cell, track, things)
         pairs: list[PairClearance] = []

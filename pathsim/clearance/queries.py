@@ -21,14 +21,20 @@ from pathsim.clearance.contact_rules import (
     Zone,
     are_wanted,
     are_wire_and_part,
-    moved_axes,
     own_margin,
     pair_margin,
     pairs_to_measure,
+    scene_on,
     unknown_place,
 )
 from pathsim.clearance.engine import Pair, PairQuery, Span, numbered
-from pathsim.clearance.stretches import stretches, wire_asked, wire_margin, wire_stretches
+from pathsim.clearance.stretches import (
+    bead_stretches,
+    stretches,
+    wire_asked,
+    wire_margin,
+    wire_stretches,
+)
 from pathsim.clearance.wanted_stretches import meeting_on
 from pathsim.model import Cell, Piece
 from pathsim.motion import MoveTrack, Trajectory
@@ -215,13 +221,13 @@ def queries_of(
         return np.array(each, dtype=np.int64)
 
     own_pair = numbers_of(own)
-    scene: dict[tuple[bool, ...], _Scene] = {}
+    scene: dict[tuple[tuple[bool, ...], int], _Scene] = {}
     patterns: dict[tuple[object, ...], _Pattern] = {}
     windows: list[Window] = []
     parts: list[Stretch] = []
     asked: list[_Pattern] = []
     for track in trajectory.tracks if tracks is None else tracks:
-        moved = moved_axes(cell, track)
+        moved = scene_on(cell, track)
         if moved not in scene:
             pairs = pairs_to_measure(cell, track, things)
             of_wire = [pair for pair in pairs if are_wire_and_part(*pair)]
@@ -229,18 +235,21 @@ def queries_of(
             scene[moved] = _Scene(others, [standing for _, standing in of_wire], pairs)
         of_move = stretches(cell, trajectory, track)
         of_wire_alone = wire_stretches(cell, trajectory, track, of_move)
+        of_beads = bead_stretches(cell, trajectory, track, of_move) if moved[1] else ()
         meeting = meeting_on(cell, trajectory, track, scene[moved].pairs, of_move, of_wire_alone)
-        each = list(dict.fromkeys((*of_move, *of_wire_alone, *(part for part, _ in meeting.asked))))
+        met_too = (part for part, _ in meeting.asked)
+        each = list(dict.fromkeys((*of_move, *of_wire_alone, *of_beads, *met_too)))
         #: For each stretch of the wire, and of what is to meet, its place among all, and the piece.
         wire = tuple((each.index(part), wire_asked(cell, part)) for part in of_wire_alone)
+        beads = tuple((each.index(part), wire_asked(cell, part)) for part in of_beads)
         meets = tuple((each.index(part), piece) for part, piece in meeting.asked)
-        key = (moved, len(of_move), len(each), wire, meeting.pair, meets)
+        key = (moved, len(of_move), len(each), wire, beads, meeting.pair, meets)
         if key not in patterns:
             others, met, _ = scene[moved]
             at_wire = [
                 (numbers_of([(piece, standing)])[0], place)
                 for standing in met
-                for place, piece in wire
+                for place, piece in (beads if standing.bead_top else wire)
                 if piece is not None and not meeting.is_about_wire_and(standing)
             ]
             if meeting.pair is not None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -68,25 +69,43 @@ def _zone_of(wants: Wanted) -> Zone:
     return Zone.SEARCH if wants.is_search else Zone.STATION
 
 
-def wire_stretches(
+def bead_stretches(
     cell: Cell, trajectory: Trajectory, track: MoveTrack, of_move: Sequence[Stretch]
+) -> tuple[Stretch, ...]:
+    """Divide a move for the wire against beads, as ``wire_stretches`` does against parts.
+
+    The wire's end is where a bead has its root, the bead as drawn stands round it: so much longer
+    is the end that may touch, and so much farther from a seam's ends.
+    """
+    return wire_stretches(cell, trajectory, track, of_move, cell.bead_top)
+
+
+def wire_stretches(
+    cell: Cell,
+    trajectory: Trajectory,
+    track: MoveTrack,
+    of_move: Sequence[Stretch],
+    more: float = 0.0,
 ) -> tuple[Stretch, ...]:
     """Divide a move for the wire against parts: where its end may touch them, and where not.
 
     ``of_move``: its ``stretches``. The end may touch on a seam, and while the tip is within the
     seam's ``wire_end`` of where the seam ends or begins. Else the whole wire counts. In all of the
     seam's zone it must not touch, but comes near by its nature: there is no margin to keep.
+    ``more`` m: so much longer is the end.
     """
-    if track.move.at_weld or all(part.zone is not Zone.SEAM for part in of_move):
+    if track.move.at_weld:
+        return tuple(replace(one, touching_end=one.touching_end + more) for one in of_move)
+    if all(part.zone is not Zone.SEAM for part in of_move):
         return tuple(of_move)
     before, behind = _seams_beside(trajectory, track)
     leave, arrive = leaves_and_arrives(
         cell,
         track,
-        None if before is None else min(before.wire_end, cell.torch.wire_length),
-        None if behind is None else min(behind.wire_end, cell.torch.wire_length),
+        None if before is None else min(before.wire_end + more, cell.torch.wire_length),
+        None if behind is None else min(behind.wire_end + more, cell.torch.wire_length),
     )
-    ends = [0.0 if seam is None else seam.touching_end for seam in (before, behind)]
+    ends = [0.0 if seam is None else seam.touching_end + more for seam in (before, behind)]
     if leave >= arrive:
         return (Stretch(of_move[0].start, of_move[-1].end, Zone.SEAM, touching_end=max(ends)),)
     parts = []

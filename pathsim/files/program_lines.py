@@ -10,9 +10,11 @@ from pathsim.files.cell_schema import CellFile
 from pathsim.files.exact_numbers import text
 from pathsim.files.faults import FaultList, did_you_mean
 from pathsim.files.frames import BASE, WORLD
+from pathsim.files.passes import said_of_passes
 from pathsim.files.program_schema import StepEntry
 from pathsim.files.yaml_source import YamlSource
 from pathsim.model import Move
+from pathsim.model.multipass import Multipass
 from pathsim.model.pause import Pause
 from pathsim.model.run import Run, Shift
 from pathsim.model.stitch import Stitch
@@ -100,12 +102,14 @@ def is_run(move: Move) -> bool:
 
 def seam_of(line: Line) -> Move:
     """Return the seam that a line is about."""
-    assert isinstance(line, Stitch)  # noqa: S101 - runs are none
+    assert isinstance(line, Stitch | Multipass)  # noqa: S101 - runs are none
     return line.seam
 
 
 def said_of(line: Line, entry: dict[str, Any]) -> dict[str, Any]:
     """Return what the cell file says of a line, from what it says of its seam."""
+    if isinstance(line, Multipass):
+        return said_of_passes(line, entry)
     if isinstance(line, Stitch):
         entry = {"stitch" if key == "seam" else key: value for key, value in entry.items()}
         entry |= {"on": f"{text(line.on)} m", "off": f"{text(line.off)} m"}

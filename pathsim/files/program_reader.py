@@ -8,20 +8,21 @@ from dataclasses import replace
 from pathsim.errors import UnitError
 from pathsim.files.cell_schema import CellFile
 from pathsim.files.faults import FaultList, did_you_mean
+from pathsim.files.passes import as_multipass
 from pathsim.files.program_lines import as_pause, as_run, as_stitch, is_run, waiting
-from pathsim.files.program_schema import POINTLESS, StepEntry, WeaveEntry
+from pathsim.files.program_schema import POINTLESS, StepEntry
 from pathsim.files.schedules import handed_on, with_schedule
 from pathsim.files.wanted_contacts import search_of
+from pathsim.files.weaves import weave_of
 from pathsim.files.yaml_source import YamlSource
-from pathsim.model import DwellCounts, Move, MoveKind, Program, Weave
+from pathsim.model import Move, MoveKind, Program
 from pathsim.model.program import OFF_PART, WIRE_END, fastest, tack
 from pathsim.model.run import Run
 from pathsim.model.wanted_contact import FASTEST_SEARCH
-from pathsim.model.weave import TravelInDwell
 from pathsim.units import parse, quantity, units_of
 
 #: Kinds of lines with the arc on all along, or in parts.
-_WELDS = ("seam", "stitch")
+_WELDS = ("seam", "stitch", "multipass")
 
 
 def read_program(
@@ -151,13 +152,9 @@ def _move(
         return None
     weave = None
     if step.weave is not None:
-        entry = file.weaves.get(step.weave)
-        if entry is None:
-            cure = did_you_mean(step.weave, file.weaves)
-            came = f"no weave is called '{step.weave}'"
-            faults.add(source.shown, line, f"{key}.weave", came, "a name under 'weaves'", cure)
+        weave = weave_of(step.weave, file, source, at, faults)
+        if weave is None:
             return None
-        weave = _weave(step.weave, entry)
     is_arc = step.kind == "arc" or (step.kind in _WELDS and step.via is not None)
     shape = MoveKind.JOINT if is_joint else MoveKind.ARC if is_arc else MoveKind.LINEAR
     move = Move(
@@ -173,7 +170,11 @@ def _move(
         position=step.position,
     )
     seam = with_schedule(step, _near_part(step, move), file.schedules, source, at, faults)
-    return as_stitch(step, seam) if seam is not None and step.kind == "stitch" else seam
+    if seam is None or step.kind == "seam":
+        return seam
+    if step.kind == "multipass":
+        return as_multipass(step, seam, file, source, at, faults)
+    return as_stitch(step, seam) if step.kind == "stitch" else seam
 
 
 def _near_part(step: StepEntry, move: Move) -> Move:
@@ -186,16 +187,6 @@ def _near_part(step: StepEntry, move: Move) -> Move:
         search=search_of(step),
         station=step.station,
     )
-
-
-def _weave(name: str, entry: WeaveEntry) -> Weave:
-    left, right = entry.sides
-    counts = entry.dwell_counts or DwellCounts.ADDED
-    travel = entry.travel_in_dwell or TravelInDwell.GOES_ON
-    return Weave(
-        name, entry.pattern, entry.amplitude, entry.frequency, left, right, counts,
-        entry.dwell_centre, travel, entry.tilt,
-    )  # fmt: skip
 
 
 def _joined(

@@ -20,24 +20,36 @@ from pathsim.files.quantities import (
     StitchLength,
     Time,
     Turn,
+    angle_up_to,
     length_up_to,
 )
 from pathsim.model import DwellCounts, Pattern
+from pathsim.model.bead import LARGEST
+from pathsim.model.multipass import FARTHEST_OFF, MOST_LEAN
 from pathsim.model.schedule import LONGEST_STEP, STEPS
 from pathsim.model.wanted_contact import LONGEST_OVERTRAVEL
 from pathsim.model.wanted_position import WantedPosition
 from pathsim.model.weave import TravelInDwell
 
-MOVE_KEYS = ("joint", "linear", "arc", "seam", "stitch", "tack", "search")
+MOVE_KEYS = ("joint", "linear", "arc", "seam", "stitch", "multipass", "tack", "search")
 #: How far a search goes on; more is another place.
 Overtravel = Annotated[float, length_up_to(LONGEST_OVERTRAVEL)]
+#: How far a pass lies off its line, how much it leans, and how large its bead is.
+OffLine = Annotated[float, length_up_to(FARTHEST_OFF)]
+Lean = Annotated[float, angle_up_to(MOST_LEAN)]
+BeadSize = Annotated[float, length_up_to(LARGEST)]
 #: What only a touch search says.
 SEARCH_KEYS = ("body", "with_", "overtravel", "margin")
 KINDS = ("start", *MOVE_KEYS, "run", "wait", "wait_for", "inch")
 #: Those without a point of their own: the arm stands, or a subprogram has its own points.
 POINTLESS = ("run", "wait", "wait_for", "inch")
 #: Keys without which a line of a kind says nothing.
-NEEDED = {"stitch": ("on", "off", "between"), "tack": ("time",), "search": ("body",)}
+NEEDED = {
+    "stitch": ("on", "off", "between"),
+    "multipass": ("passes", "between", "lift"),
+    "tack": ("time",),
+    "search": ("body",),
+}
 #: A stroke in less than this is no weave, s.
 _SHORTEST_STROKE = 0.01
 #: How far off its part a seam may be said to be, and how long the end of its wire, m.
@@ -119,6 +131,42 @@ class ScheduleEntry(Entry):
         return self
 
 
+class PassEntry(Entry):
+    """One pass of a multipass; ``left`` and ``right`` stand for one number, each lean likewise."""
+
+    name: str = Field(alias="pass", min_length=1)
+    left: OffLine | None = None
+    right: OffLine | None = None
+    up: OffLine | None = None
+    down: OffLine | None = None
+    lean_left: Lean | None = Field(default=None, alias="lean left")
+    lean_right: Lean | None = Field(default=None, alias="lean right")
+    lean_ahead: Lean | None = Field(default=None, alias="lean ahead")
+    lean_back: Lean | None = Field(default=None, alias="lean back")
+    reversed: bool = False
+    speed: Speed | None = None
+    weave: str | None = None
+    crater: Time | None = None
+    schedule: str | None = None
+    leg: BeadSize | None = None
+    height: BeadSize | None = None
+
+    @model_validator(mode="after")
+    def _each_way_is_said_once(self) -> PassEntry:
+        for one, other in (
+            ("left", "right"), ("up", "down"), ("lean_left", "lean_right"),
+            ("lean_ahead", "lean_back"), ("leg", "height"),
+        ):  # fmt: skip
+            if getattr(self, one) is not None and getattr(self, other) is not None:
+                words = f"'{one}' and '{other}'".replace("_", " ")
+                raise ValueError(f"came {words} on one pass; expected one of them")
+        return self
+
+    def signed(self, one: str, other: str) -> float:
+        """Return what is said of two opposite ways as one number, the first one's way positive."""
+        return (getattr(self, one) or 0.0) - (getattr(self, other) or 0.0)
+
+
 class StepEntry(Entry):
     """One line of the program; exactly one of the ``KINDS``."""
 
@@ -128,6 +176,7 @@ class StepEntry(Entry):
     arc: str | None = None
     seam: str | None = None
     stitch: str | None = None
+    multipass: str | None = None
     tack: str | None = None
     search: str | None = None
     run: str | None = None
@@ -156,6 +205,7 @@ class StepEntry(Entry):
     off: StitchLength | None = None
     between: Speed | None = None
     lift: LengthFromZero | None = None
+    passes: tuple[PassEntry, ...] | None = None
     time: Time | None = None
     body: str | None = None
     with_: str | None = Field(default=None, alias="with")
@@ -226,6 +276,19 @@ class StepEntry(Entry):
                 "between",
                 "lift",
             ),
+            "multipass": (
+                "speed",
+                "via",
+                "weave",
+                "crater",
+                "schedule",
+                "off_part",
+                "wire_end",
+                "surfacing",
+                "passes",
+                "between",
+                "lift",
+            ),
             "tack": ("time", "schedule", "off_part", "wire_end", "surfacing"),
             "search": ("speed", "wire_end", *SEARCH_KEYS),
             "run": ("times", "shift", "turned", "step", "step_turned", "frame"),
@@ -255,6 +318,7 @@ class StepEntry(Entry):
                 "off",
                 "between",
                 "lift",
+                "passes",
                 "time",
                 "station",
                 *SEARCH_KEYS,

@@ -45,6 +45,11 @@ def _reader(
     return BeforeValidator(read)
 
 
+def angle_up_to(most: float) -> Any:
+    """Return a validator of an angle above 0 and up to ``most`` rad."""
+    return _reader("angle", low=0.0, strict=True, high=most + 1e-9)
+
+
 def length_up_to(most: float) -> Any:
     """Return a validator of a length above 0 and up to ``most`` m."""
     return _reader("length", low=0.0, strict=True, high=most)

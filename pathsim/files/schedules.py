@@ -27,19 +27,32 @@ def with_schedule(
     """Return a seam with the schedule that its line names; None after noting a fault."""
     if step.schedule is None:
         return move
-    (line, key), entry = at, known.get(step.schedule)
-    key = f"{key}.schedule"
-    if entry is None:
-        came, cure = f"no schedule is called '{step.schedule}'", did_you_mean(step.schedule, known)
-        faults.add(source.shown, line, key, came, "a name under 'schedules'", cure)
+    schedule = schedule_of(step.schedule, known, source, at, faults)
+    if schedule is None:
         return None
-    if move.crater and entry.crater and not move.tack:
-        came = f"came 'crater: {move.crater:g} s' on a line whose schedule has one"
-        faults.add(source.shown, line, key, came, "the crater time in one place")
+    if move.crater and schedule.crater and not move.tack and step.kind != "multipass":
+        (line, key), came = at, f"came 'crater: {move.crater:g} s' on a line whose schedule has one"
+        faults.add(source.shown, line, f"{key}.schedule", came, "the crater time in one place")
+        return None
+    return replace(move, schedule=schedule)
+
+
+def schedule_of(
+    name: str,
+    known: Mapping[str, ScheduleEntry],
+    source: YamlSource,
+    at: tuple[int | None, str],
+    faults: FaultList,
+) -> Schedule | None:
+    """Return the schedule that a line or a pass names; None after noting that there is none."""
+    (line, key), entry = at, known.get(name)
+    if entry is None:
+        came, cure = f"no schedule is called '{name}'", did_you_mean(name, known)
+        faults.add(source.shown, line, f"{key}.schedule", came, "a name under 'schedules'", cure)
         return None
     process = None if entry.process is None else entry.process.process
-    times = {name: getattr(entry, name) for name in STEPS}
-    return replace(move, schedule=Schedule(step.schedule, **times, process=process))
+    times = {step: getattr(entry, step) for step in STEPS}
+    return Schedule(name, **times, process=process)
 
 
 def handed_on(before: Move, move: Move) -> tuple[Move, Move]:

@@ -13,6 +13,7 @@ from pathsim.findings.held_together import held_together
 from pathsim.findings.joints import joint_limits, joint_speeds
 from pathsim.findings.kinds import FindingKind
 from pathsim.findings.near_hit import near_hits
+from pathsim.findings.passes import passes
 from pathsim.findings.pauses import pauses
 from pathsim.findings.planning import planning_notes
 from pathsim.findings.postures_picked import postures_picked
@@ -71,6 +72,7 @@ _CONCERNS = (
     program_checks,
     trade_practice,
     stitches,
+    passes,
     pauses,
     way_home,
     wind_up,

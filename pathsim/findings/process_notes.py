@@ -13,6 +13,7 @@ from pathsim.findings.angle_words import (
 from pathsim.findings.bead import bead_in_words
 from pathsim.findings.finding import Evidence, Finding, Level, upper_move_name
 from pathsim.findings.kinds import FindingKind
+from pathsim.findings.passes import area_so_far, bead_note
 from pathsim.findings.torch_angles import SeamAngles, seam_angles
 from pathsim.findings.weld_position import WeldPosition
 from pathsim.model import Cell
@@ -61,6 +62,7 @@ def _note(evidence: Evidence, track: MoveTrack, angles: SeamAngles | None) -> Fi
                            _heat(process, speed)):  # fmt: skip
             parts += said
             numbers |= more
+    parts += bead_note(cell, track)
     parts.append(_stick_out(evidence, track))
     text = f"{upper_move_name(track)}: {'; '.join(parts)}. {_LAST_WORD}"
     time = float(track.t[0])
@@ -81,8 +83,12 @@ def _wire_and_bead(
         f"{wire:.2f} m of wire{at_own}; a bead of {area * 1e6:.1f} mm2 (wire area x feed x "
         f"{process.deposition:g} / travel)"
     )
-    said, numbers = bead_in_words(area, angles)
-    return [text + said], {"wire": wire, "area": area, **numbers}
+    so_far = area_so_far(cell, track)
+    if so_far is not None:
+        text += f"; {so_far * 1e6:.1f} mm2 with the passes before it"
+    said, numbers = bead_in_words(area if so_far is None else so_far, angles)
+    more = {} if so_far is None else {"area so far": so_far}
+    return [text + said], {"wire": wire, "area": area, **more, **numbers}
 
 
 def _process_of(cell: Cell, track: MoveTrack) -> Process | None:

@@ -18,6 +18,7 @@ from pathsim.clearance.contact_rules import (
     comes_near,
     obstacles,
     pair_margin,
+    stand_by,
     unknown_place,
 )
 from pathsim.clearance.reference.engine import ReferenceEngine
@@ -85,7 +86,10 @@ def _room(evidence: Evidence, track: MoveTrack) -> Room:
     if evidence.rooms is None:
         return narrowest_room(evidence, track)
     (part,) = stretches(evidence.cell, evidence.trajectory, track)
-    what = (part.zone, part.touching_end, part.corner)
+    beads = tuple(
+        b.body.mesh.digest for b in evidence.cell.beads if b.body and stand_by(track, b.body)
+    )
+    what = (part.zone, part.touching_end, part.corner, beads)
     return evidence.rooms.room(evidence.cell, track, what, lambda: narrowest_room(evidence, track))
 
 
@@ -179,7 +183,7 @@ class _Meeting:
 
         Boxes first, all at once: most of a cell is too far away to need more.
         """
-        things = obstacles(cell)
+        things = tuple(thing for thing in obstacles(cell) if stand_by(track, thing))
         pieces = [piece for piece in cell.arm_pieces if piece.is_torch]
         if not things or not pieces:
             return []

@@ -19,6 +19,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from pathsim.clearance.contact_rules import stand_by
 from pathsim.findings.centre_line import centre_tracks
 from pathsim.geometry.containment import solid_of
 from pathsim.geometry.surface import PartSurface
@@ -144,9 +145,13 @@ class SeamOnPart:
 
 
 def seams_on_parts(cell: Cell, trajectory: Trajectory) -> tuple[SeamOnPart, ...]:
-    """Return where each seam lies, in the order of the program."""
-    parts = [body for body in cell.bodies if body.role is Role.PART]
-    return tuple(_on_part(cell, track, parts) for track in trajectory.tracks if track.move.arc_on)
+    """Return where each seam lies, in the order of the program; a later pass lies on beads too."""
+    parts = [body for body in cell.standing if body.role is Role.PART]
+    return tuple(
+        _on_part(cell, track, [body for body in parts if stand_by(track, body)])
+        for track in trajectory.tracks
+        if track.move.arc_on
+    )
 
 
 def _on_part(cell: Cell, track: MoveTrack, parts: list[Body]) -> SeamOnPart:
@@ -273,12 +278,14 @@ class _Looks:
         self._part = self._signed_all.argmin(axis=1)
         self._distance = self._signed_all[np.arange(len(self.shares)), self._part]
 
-    def _signed(self, body: Body, tips: Array) -> tuple[Array, Array]:
+    def _signed(self, body: Body, tips: Array, *, placed: bool = False) -> tuple[Array, Array]:
         """Signed distance ``(n,)`` of ``tips (n, 3)`` from a body, and the nearest faces' normals.
 
-        Neighbours follow each other. Normals ``(n, 3)`` are in the body's frame.
+        Neighbours follow each other; ``placed``: they are in the body's frame already.
+        Normals ``(n, 3)`` are in the body's frame. A bead is drawn
+        larger than it is: within it the wire's end is on it.
         """
-        places = apply(inverse(body.T_world_body), tips)
+        places = tips if placed else apply(inverse(body.T_world_body), tips)
         found = PartSurface.of(body.mesh).nearest(places)
         inside = found.height < 0
         steps = np.linalg.norm(np.diff(places, axis=0), axis=-1)
@@ -290,7 +297,8 @@ class _Looks:
                 inside[k] = inside[k - 1]
             else:
                 inside[k] = solid_of(body.mesh).holds(places[k : k + 1])
-        return np.where(inside, -found.distance, found.distance), found.normal
+        depth = 0.0 if body.bead_top else -1.0
+        return np.where(inside, depth * found.distance, found.distance), found.normal
 
     def _some(self) -> np.ndarray:
         """Return which looks are enough for what no limit is held against, both ends among them."""
@@ -310,6 +318,8 @@ class _Looks:
                 places = apply(inverse(body.T_world_body), tips)
                 surface = PartSurface.of(body.mesh)
                 away[own] = surface.to_other_face(places, self._normals[at, k])
+            if body.bead_top:  # an earlier pass is in the joint
+                away = np.where(self._signed_all[which, k] <= self._allowance, 0.0, _NO_JOINT)
             joint = np.minimum(joint, away)
         worst = int(joint.argmax())
         return self._place(int(which[worst]))._replace(distance=float(joint[worst]))
@@ -327,7 +337,10 @@ class _Looks:
             along = T[:, :3, 2]
             starts = T[:, :3, 3] - stick_out * along
             surface = PartSurface.of(body.mesh)
-            met = np.minimum(met, surface.first_met(starts, along, stick_out + _BEHIND))
+            way = surface.first_met(starts, along, stick_out + _BEHIND)
+            if body.bead_top:  # drawn larger than it is: the wire's end may be within it
+                way = np.where(self._signed(body, T[:, :3, 3], placed=True)[0] > 0, way, stick_out)
+            met = np.minimum(met, way)
         is_met = met[np.isfinite(met)]
         start, end = (None if np.isinf(way) else float(way) for way in (met[0], met[-1]))
         least, most = (

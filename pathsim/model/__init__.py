@@ -3,9 +3,11 @@
 from pathsim.geometry.mesh import Mesh
 from pathsim.model.assembly import Assembly
 from pathsim.model.axes import Axes
+from pathsim.model.bead import Bead
 from pathsim.model.cable import Cable
 from pathsim.model.cell import Cell
 from pathsim.model.groups import Group
+from pathsim.model.multipass import Multipass, Pass
 from pathsim.model.piece import Piece
 from pathsim.model.program import Move, MoveKind, Program, tack
 from pathsim.model.scenery import Body, Margins, Point, Role, ToDo
@@ -20,6 +22,7 @@ from pathsim.model.weave import DwellCounts, Pattern, Weave
 __all__ = [
     "Assembly",
     "Axes",
+    "Bead",
     "Body",
     "Cable",
     "Cell",
@@ -29,6 +32,8 @@ __all__ = [
     "Mesh",
     "Move",
     "MoveKind",
+    "Multipass",
+    "Pass",
     "Pattern",
     "Piece",
     "Point",

@@ -16,6 +16,7 @@ from pathsim.geometry.mesh import Mesh
 from pathsim.model import cell_edits
 from pathsim.model.assembly import Assembly
 from pathsim.model.axes import Axes
+from pathsim.model.beads import LaidBead, beads_of
 from pathsim.model.cable import Cable
 from pathsim.model.cell_rules import require_sound
 from pathsim.model.groups import Group, with_group
@@ -162,6 +163,7 @@ class Cell(FieldsOnly):
         part of the ``wire``, and only measured in its stead.
         """
         lengths = {move.touching_end for move in self.program.moves if move.at_weld}
+        lengths |= {length + self.bead_top for length in lengths}
         wanted = filter(None, map(self.wanted, self.program.moves))
         lengths |= {one.end for one in wanted if one.end < np.inf}
         above = {length: self.torch.wire_above(length) for length in sorted(lengths)}
@@ -180,6 +182,21 @@ class Cell(FieldsOnly):
         return (*self.arm_pieces, *(wire for wire in self.wires_above.values() if wire))
 
     @cached_property
+    def beads(self) -> tuple[LaidBead, ...]:
+        """What the program's passes leave standing, in their order."""
+        return beads_of(self)
+
+    @cached_property
+    def standing(self) -> tuple[Body, ...]:
+        """Its bodies, and beads as bodies: these only from behind their own pass on."""
+        return (*self.bodies, *(one.body for one in self.beads if one.body is not None))
+
+    @cached_property
+    def bead_top(self) -> float:
+        """How high the highest bead stands over its line of the wire's end, m; 0 without any."""
+        return max((body.bead_top for body in self.standing), default=0.0)
+
+    @cached_property
     def table_pieces(self) -> tuple[Piece, ...]:
         """Bodies on the turning table or on its tilt frame, as things that move."""
         return tuple(
@@ -190,7 +207,7 @@ class Cell(FieldsOnly):
                 is_torch=False,
                 body=body,
             )
-            for body in self.bodies
+            for body in self.standing
             if body.is_carried
         )
 

@@ -94,15 +94,14 @@ def _require_body(cell: Cell, what: str, name: str) -> None:
 
 def with_program(cell: Cell, program: Program) -> Cell:
     """Return a cell with another program (``Cell.with_program``)."""
-    weaves = dict.fromkeys(move.weave.name for move in program.moves if move.weave is not None)
-    schedules = dict.fromkeys(m.schedule.name for m in program.moves if m.schedule is not None)
-    return replace(
-        cell,
-        program=program,
-        weaves=tuple(weaves),
-        schedules=tuple(schedules),
-        subprograms=subprograms_of(program),
-    )
+    # A line of several moves says what they use once the cell has laid it out.
+    made = replace(cell, program=program, subprograms=subprograms_of(program))
+    moves = made.program.moves
+    weaves = tuple(dict.fromkeys(m.weave.name for m in moves if m.weave is not None))
+    schedules = tuple(dict.fromkeys(m.schedule.name for m in moves if m.schedule is not None))
+    if (weaves, schedules) == (made.weaves, made.schedules):
+        return made
+    return replace(made, weaves=weaves, schedules=schedules)
 
 
 def tip(cell: Cell, q: ArrayLike) -> Array:

@@ -127,6 +127,27 @@ class Way:
         R = turning.at(np.array([(share - low) / (high - low)]))[0]
         return pose(R, tip)
 
+    def travel(self, share: float) -> Array:
+        """Return the unit direction of travel ``(3,)`` on the part, of a way with a length."""
+        first, last = (T[:3, 3] for T in self._ends)
+        if self._circle is None:
+            return np.asarray((last - first) / np.linalg.norm(last - first))
+        circle = self._circle
+        turn = rotation_about(circle.axis, share * circle.sweep)
+        tangent = np.cross(circle.axis, turn @ (first - circle.centre))
+        return np.asarray(tangent / np.linalg.norm(tangent))
+
+    @property
+    def radius(self) -> float:
+        """Radius of an arc, m; inf of a line."""
+        return float("inf") if self._circle is None else self._circle.radius
+
+    @property
+    def turned(self) -> float:
+        """How far travel and tool turn on the way, added up, rad."""
+        bent = 0.0 if self._circle is None else self._circle.sweep
+        return bent + sum(turn.angle for _, _, turn in self._turns)
+
     def held(self, share: float) -> Array | None:
         """Values of the held axes there, as a seam carries them; None where nobody said."""
         if isinstance(self._held, HeldWay):

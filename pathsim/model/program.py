@@ -6,6 +6,7 @@ from dataclasses import MISSING, dataclass, fields, replace
 from enum import StrEnum
 
 from pathsim.model import sound
+from pathsim.model.bead import Bead
 from pathsim.model.pause import Pause
 from pathsim.model.schedule import Schedule
 from pathsim.model.wanted_contact import FASTEST_SEARCH, Search
@@ -71,8 +72,8 @@ class Move:
     the seam; its times count. ``search``: a touch search, a straight slow move; ``station``: the
     body of the station that it goes into or comes out of. ``position``: in which welding position
     the turning table keeps the seam, ends as taught. ``pauses``: signals that are waited for and
-    wire that is inched behind the move, their seconds within ``wait``. ``line`` is where the cell
-    file says it.
+    wire that is inched behind the move, their seconds within ``wait``. ``leaves``: the bead that
+    stands behind it, of a pass of a seam. ``line`` is where the cell file says it.
     Raises CellError when it cannot be meant.
     """
 
@@ -98,6 +99,7 @@ class Move:
     station: str | None = None
     position: WantedPosition | None = None
     pauses: tuple[Pause, ...] = ()
+    leaves: Bead | None = None
 
     def __repr__(self) -> str:
         """Say all that is not as it is if nobody says it."""
@@ -206,6 +208,8 @@ class Move:
         sound.put(self, pauses=pauses)
         if self.schedule is not None:
             sound.record(f"{of}: schedule", self.schedule, Schedule, "a Schedule or None")
+        if self.leaves is not None:
+            sound.record(f"{of}: leaves", self.leaves, Bead, "a Bead or None")
         if self.position is not None:
             position = sound.word(f"{of}: position", self.position, WantedPosition)
             sound.put(self, position=position)
@@ -237,6 +241,7 @@ class Move:
         of_seams = {
             "weave": self.weave,
             "schedule": self.schedule,
+            "leaves": self.leaves,
             "position": self.position,
             "crater": self.crater,
             "joined": self.joined,

@@ -183,6 +183,16 @@ class Body(FieldsOnly):
         return standing_on(self.on_tilt, self.on_table)
 
     @property
+    def stands_from(self) -> int:
+        """Index of the first move of the program on which it stands: of a bead not the first."""
+        return 0
+
+    @property
+    def bead_top(self) -> float:
+        """Of a bead: how high it stands over the line of the wire's end, m; 0 of anything else."""
+        return 0.0
+
+    @property
     def is_carried(self) -> bool:
         """Whether it moves with the turning table, or with its tilt frame."""
         return self.on_table or self.on_tilt

@@ -55,7 +55,8 @@ class MoveTrack(FieldsOnly):
     ``way``: of the tip; ``slow``: seconds at the cell's override; ``fork``: where the arm may go on
     in another posture. ``sure_until`` s: from this moment of the program on that was not ruled
     out, on this move or before it, and what is measured holds for the posture laid alone; None
-    where it holds to the end. ``kept`` is the track's own,
+    where it holds to the end. ``stands_for``: index of the program's move in whose place it is
+    tried, apart from the program; None where it is that move itself. ``kept`` is the track's own,
     and only handed on to the same knots at another time (``at``): a track with other knots that
     is made from this one begins with nothing.
     """
@@ -73,6 +74,7 @@ class MoveTrack(FieldsOnly):
     slow: Lazy[float] = NO_TIME
     fork: Lazy[TwoWays | None] = NOT_TWO
     sure_until: float | None = None
+    stands_for: int | None = None
     kept: Kept = field(init=False, default_factory=Kept)
 
     def __post_init__(self) -> None:
@@ -86,11 +88,11 @@ class MoveTrack(FieldsOnly):
         where = f"{self.start!r} > {self.move.target!r}"
         return f"MoveTrack({self.number}, {where}, {len(self.t)} knots, {self.duration:.3f} s)"
 
-    def at(self, clock: float, index: int, move: Move) -> MoveTrack:
+    def at(self, clock: float, index: int, move: Move, stands_for: int | None = None) -> MoveTrack:
         """Return this track, laid from time 0, as it starts at ``clock`` s, as another move."""
         track = MoveTrack( index, move, self.start, clock + self.t, self.q, self.speed_ratio,
                           self.planned_duration, self.fault, self.continuous, self.way, self.slow,
-                          self.fork, )  # fmt: skip
+                          self.fork, stands_for=stands_for, )  # fmt: skip
         object.__setattr__(track, "kept", self.kept)
         return track
 
@@ -104,6 +106,11 @@ class MoveTrack(FieldsOnly):
     def number(self) -> int:
         """Number of the move as people count, from 1."""
         return self.index + 1
+
+    @property
+    def in_program(self) -> int:
+        """Index of the move of the program that it is, or stands for."""
+        return self.index if self.stands_for is None else self.stands_for
 
     @property
     def tip_length(self) -> float:

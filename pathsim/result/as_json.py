@@ -17,6 +17,7 @@ from pathsim.findings.cables import carrier_name
 from pathsim.findings.seam_on_part import Place, SeamOnPart
 from pathsim.findings.tip_speed import TipSpeeds
 from pathsim.model import Cable, Cell
+from pathsim.model.beads import LaidBead
 from pathsim.model.laid_out import moves_of_lines
 from pathsim.result.record import ResultRecord
 from pathsim.result.words import at_least
@@ -89,9 +90,23 @@ def result_as_json(result: ResultRecord) -> str:
             for item in result.left_out
         ],
     }
+    if result.cell.beads:
+        document["beads"] = [_bead(bead) for bead in result.cell.beads]
     if result.cell.cables:
         document["cables"] = [_cable(result.cell, cable) for cable in result.cell.cables]
     return json.dumps(document, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def _bead(bead: LaidBead) -> dict[str, Any]:
+    section = None if bead.body is None else bead.body.section
+    return {
+        "name": bead.name,
+        "laid_by_move": bead.laid_by + 1,
+        "stands_from_move": None if section is None else bead.stands_from,
+        "area_mm2": None if section is None else _number(section.area * 1e6),
+        "drawn_width_mm": None if section is None else _mm(2 * section.half_width),
+        "drawn_height_mm": None if section is None else _mm(section.top),
+    }
 
 
 def schema() -> dict[str, Any]:

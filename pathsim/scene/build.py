@@ -11,7 +11,7 @@ from pathsim.clearance import Span
 from pathsim.clearance.contact_rules import ARM_BASE
 from pathsim.clearance.records import ClearanceProfile
 from pathsim.findings.kinds import FindingKind
-from pathsim.model import Cable, MoveKind
+from pathsim.model import Body, Cable, MoveKind
 from pathsim.scene.cameras import general_cameras
 from pathsim.scene.marks import finding_marks
 from pathsim.scene.palette import BANDS, bands_of
@@ -82,11 +82,14 @@ def build_scene(result: CheckResult, session: Session | None = None) -> Scene:
 def _meshes(result: CheckResult) -> tuple[SceneMesh, ...]:
     cell = result.cell
     found = []
-    for body in cell.bodies:
+    for body in cell.standing:
         if body.is_carried:
             continue
         mesh = body.mesh.moved(body.T_world_body)
-        found.append(SceneMesh(body.name, str(body.role), None, mesh.vertices, mesh.faces))
+        since = _since(result, body)
+        found.append(
+            SceneMesh(body.name, str(body.role), None, mesh.vertices, mesh.faces, since=since)
+        )
     base = cell.link_meshes[0]
     if base is not None:
         found.append(SceneMesh(ARM_BASE, "arm", 0, base.vertices, base.faces))
@@ -95,10 +98,19 @@ def _meshes(result: CheckResult) -> tuple[SceneMesh, ...]:
         if piece.body is not None:
             grey = str(piece.body.role)
         mesh, core = piece.mesh, None
+        since = _since(result, piece.body)
         if piece.cable is not None:
             grey, core = "cable", _core(piece.cable)
-        found.append(SceneMesh(piece.name, grey, piece.link, mesh.vertices, mesh.faces, core))
+        found.append(
+            SceneMesh(piece.name, grey, piece.link, mesh.vertices, mesh.faces, core, since)
+        )
     return tuple(found)
+
+
+def _since(result: CheckResult, body: Body | None) -> float:
+    """Return from when on a body stands, s: of a bead the end of its own pass."""
+    first = 0 if body is None else body.stands_from
+    return float(result.trajectory.tracks[first - 1].t[-1]) if first else 0.0
 
 
 def _core(cable: Cable) -> SceneMesh | None:

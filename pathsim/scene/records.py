@@ -32,7 +32,7 @@ class SceneMesh:
     """Triangles. ``link`` None: stands, vertices in the world; else in that link's frame.
 
     ``core``: what is drawn solid inside; then the mesh itself is room that the core may take, and
-    is drawn like glass.
+    is drawn like glass. ``since``: s from the program's start, before which it does not stand.
     """
 
     name: str
@@ -41,6 +41,7 @@ class SceneMesh:
     vertices: Array
     faces: NDArray[np.int64]
     core: SceneMesh | None = None
+    since: float = 0.0
 
 
 @dataclass(frozen=True, eq=False)

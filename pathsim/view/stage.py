@@ -82,6 +82,10 @@ class Stage:
         self._woven: list[tuple[Any, float]] = []
         #: All lines with their usual width, and how much heavier they are drawn.
         self._lines: list[tuple[Any, float]] = []
+        #: Things that come to stand later, s, and whether a finding or a person lets them be seen.
+        self._later = {mesh.name: mesh.since for mesh in scene.meshes if mesh.since > 0}
+        self._is_seen: dict[str, bool] = {}
+        self._time = 0.0
         self._scale = 1.0
         self._is_thin = False
         self._tinted: tuple[str, str, float] | None = None
@@ -100,7 +104,14 @@ class Stage:
         """Put the arm where it is at ``time``."""
         for matrix, T in zip(self._matrices, self.scene.poses_at(time), strict=True):
             matrix.DeepCopy(T.ravel())
+        self._time = time
+        for name in self._later:
+            for actor, _ in self._bodies.get(name, ()):
+                actor.SetVisibility(self._is_seen.get(name, True) and self._stands(name))
         self.ghosts.at(time)
+
+    def _stands(self, name: str) -> bool:
+        return self._time >= self._later.get(name, 0.0)
 
     def thin_weaves(self, *, on: bool) -> None:
         """Draw woven seams thin, so that the strokes show, or as wide as the others."""
@@ -179,9 +190,10 @@ class Stage:
         for name, actors in self._bodies.items():
             state = states.get(name, "")
             is_seen = state == "alone" if is_alone else state != "hidden"
+            self._is_seen[name] = is_seen
             is_faint = name in hidden or state == "faded"
             for actor, opacity in actors:
-                actor.SetVisibility(is_seen)
+                actor.SetVisibility(is_seen and self._stands(name))
                 actor.GetProperty().SetOpacity(_TRANSLUCENT * opacity if is_faint else opacity)
         self.ghosts.show_finding(mark)
         self.ghosts.show_cure(cure)

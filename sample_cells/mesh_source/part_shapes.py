@@ -55,3 +55,33 @@ def channel() -> Solid:
     heel = [(-26.4, 1.8), (-25.2, 0.6), (-23.0, 0.0)]
     outline += [*heel, *[(-x, z) for x, z in reversed(heel)]]
     return prism(outline, -150, 150, "y")
+
+
+def bevelled_plate() -> Solid:
+    """Plate of a butt weld, its edge bevelled by 30 deg; origin at the middle of its lower edge.
+
+    The edge lies along y, the plate on the side of +x; two of them make a groove of 60 deg.
+    """
+    outline = [(0.0, 0.0), (90.0, 0.0), (90.0, 10.0), (5.7735, 10.0)]
+    return prism(outline, -75, 75, "y")
+
+
+def backing_bar() -> Solid:
+    """Copper bar under a butt weld, a channel along it; origin in the middle of its underside."""
+    outline = [(-60.0, 0.0), (60.0, 0.0), (60.0, 10.0), (5.0, 10.0), (3.0, 7.5)]
+    return prism([*outline, (-3.0, 7.5), (-5.0, 10.0), (-60.0, 10.0)], -85, 85, "y")
+
+
+def skewed_plate() -> Solid:
+    """Web that leans by 30 deg over its base plate; origin at the middle of its lower edge, z up.
+
+    Its edge lies along y, cut level. Its face towards -x stands at 60 deg to the base plate, the
+    other one at 120 deg.
+    """
+    outline = [(0.0, 0.0), (11.547, 0.0), (-40.415, 90.0), (-51.962, 90.0)]
+    return prism(outline, -80, 80, "y")
+
+
+def web_base() -> Solid:
+    """Plate under the skewed web; origin in the middle of its underside, z up."""
+    return prism(rectangle(260, 200, 3), 0, 12)

@@ -41,6 +41,7 @@ PLACES = {
     "ProcessEntry": "process",
     "SheetEntry": "sheet",
     "StepEntry": "program",
+    "PassEntry": "passes",
     "StationEntry": "stations",
     "ArmFile": "Arm description",
     "DimensionsEntry": "dimensions",

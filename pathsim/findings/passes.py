@@ -1,0 +1,78 @@
+"""What passes leave standing: beads without a size, and such as come out larger than drawn."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from pathsim.findings.finding import Evidence, Finding, Level, upper_move_name
+from pathsim.findings.kinds import FindingKind
+from pathsim.model import Cell
+from pathsim.model.beads import LaidBead, bead_area
+from pathsim.model.multipass import Multipass
+from pathsim.motion import MoveTrack
+from pathsim.units import millimetres
+
+#: A pass that takes so much longer than its speed says lays a larger bead.
+_SLOWED = 1.02
+
+
+def passes(evidence: Evidence) -> Iterator[Finding]:
+    """One finding for each bead without a size, and one for each that is larger than drawn."""
+    cell, tracks = evidence.cell, evidence.trajectory.tracks
+    for bead in cell.beads:
+        track = tracks[bead.laid_by]
+        if bead.body is None:
+            text = (
+                f"{upper_move_name(track)}: the {bead.name} has no size, so no later move was "
+                "checked against it. Give 'wire feed' under 'process', or the pass a 'leg' or "
+                "'height'."
+            )
+            time = float(track.t[0])
+            yield Finding(Level.WATCH, FindingKind.NOT_CHECKED, text, track.number, time)
+        elif track.fault is None:
+            yield from _slowed(bead, track)
+
+
+def _slowed(bead: LaidBead, track: MoveTrack) -> Iterator[Finding]:
+    """Tell that the arm is slower on a pass than its bead was drawn for."""
+    weave = track.move.weave
+    travelling = 1.0 if weave is None else weave.travelling / weave.period
+    planned = track.tip_length / (track.move.speed * travelling)
+    share = track.travel_seconds / planned if planned > 0 else 1.0
+    if share > _SLOWED:
+        text = (
+            f"{upper_move_name(track)}: the arm takes {share:.2f} times as long as the speed says. "
+            f"The {bead.name} comes out so much larger than drawn. Give the speed that it can keep."
+        )
+        numbers = {"share": share}
+        time = float(track.t[0])
+        yield Finding(Level.WATCH, FindingKind.NOT_CHECKED, text, track.number, time,
+                      numbers=numbers)  # fmt: skip
+
+
+def bead_note(cell: Cell, track: MoveTrack) -> list[str]:
+    """Say of a pass how its bead is drawn, and from which move on it stands."""
+    bead = next((one for one in cell.beads if one.laid_by == track.index), None)
+    if bead is None:
+        return []
+    if bead.body is None:
+        return [f"the {bead.name} has no size and is no body"]
+    section = bead.body.section
+    width = millimetres(2 * section.half_width)
+    text = (
+        f"the {bead.name} is drawn {width} wide and {millimetres(section.top)} high over the "
+        f"wire's end, and stands from move {bead.stands_from} on"
+    )
+    return [text]
+
+
+def area_so_far(cell: Cell, track: MoveTrack) -> float | None:
+    """Return the area of a pass and of those of its line before it, m^2; None of the first one."""
+    written = track.move.written
+    if written is None or not isinstance(written.said, Multipass) or written.number < 2:
+        return None
+    first = track.index - written.at
+    moves = cell.program.moves[first : track.index + 1]
+    areas = [bead_area(cell, move) for move in moves if move.leaves is not None]
+    known = [area for area in areas if area is not None]
+    return sum(known) if len(known) == len(areas) else None

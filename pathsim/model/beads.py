@@ -1,0 +1,194 @@
+"""Beads as bodies: each stands from behind its own pass on, on what its part stands on."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from pathsim.errors import MotionError
+from pathsim.geometry.mesh import Mesh
+from pathsim.geometry.surface import PartSurface
+from pathsim.model.bead import Bead
+from pathsim.model.bead_mesh import STEP, bead_mesh
+from pathsim.model.bead_section import BeadSection, area_of_height, area_of_leg
+from pathsim.model.multipass import sides
+from pathsim.model.places import Places, Way
+from pathsim.model.program import Move
+from pathsim.model.scenery import Body, Role
+from pathsim.model.turning_table import StandsOn
+from pathsim.transforms import Array, apply, inverse, rotation_about
+
+if TYPE_CHECKING:
+    from pathsim.model.cell import Cell
+
+#: Stations of a bead at most; on the way between them it turns by ``STEP`` at most.
+_MOST_STATIONS = 2000
+
+
+_NO_SECTION = BeadSection(0.0, 0.0, 0.0, 0.0)
+
+
+@dataclass(frozen=True, eq=False)
+class BeadBody(Body):
+    """A bead as a body: a part of its own, behind the move ``laid_by`` (index) alone."""
+
+    laid_by: int = 0
+    section: BeadSection = _NO_SECTION
+
+    @property
+    def stands_from(self) -> int:
+        """Index of the first move on which it stands."""
+        return self.laid_by + 1
+
+    @property
+    def bead_top(self) -> float:
+        """How high it stands over the line of the wire's end, m."""
+        return self.section.top
+
+
+@dataclass(frozen=True, eq=False)
+class LaidBead:
+    """The bead of the move ``laid_by`` (index): ``body`` None where nobody can tell its size."""
+
+    name: str
+    laid_by: int
+    body: BeadBody | None
+
+    @property
+    def stands_from(self) -> int:
+        """Number of the first move on which it stands, as people count."""
+        return self.laid_by + 2
+
+
+def beads_of(cell: Cell) -> tuple[LaidBead, ...]:
+    """Return the beads that the program's passes leave, in their order."""
+    found: list[LaidBead] = []
+    taken = {body.name for body in cell.bodies}
+    where = cell.program.start
+    for index, move in enumerate(cell.program.moves):
+        if move.leaves is not None:
+            name = _own_name(f"bead of '{move.leaves.name}'", taken)
+            taken.add(name)
+            found.append(LaidBead(name, index, _body(cell, name, index, where, move)))
+        where = move.target
+    return tuple(found)
+
+
+def bead_area(cell: Cell, move: Move) -> float | None:
+    """Area of what a pass leaves, m^2: by its wire, or as stated; None where neither is known."""
+    assert move.leaves is not None  # noqa: S101 - asked of passes alone
+    said = [_deposited(cell, move), _stated(move.leaves, move)]
+    return max((area for area in said if area is not None), default=None)
+
+
+def _deposited(cell: Cell, move: Move) -> float | None:
+    schedule, weave = move.schedule, move.weave
+    own = None if schedule is None else schedule.process
+    process = cell.process if own is None else own
+    if process is None:
+        return None
+    # a weave may stand while it dwells: then the seam gets more wire than its speed says
+    speed = move.speed * (1.0 if weave is None else weave.travelling / weave.period)
+    return process.deposit_area(cell.torch.wire_diameter, speed)
+
+
+def _stated(bead: Bead, move: Move) -> float | None:
+    if bead.leg is not None:
+        return area_of_leg(bead.leg)
+    if bead.height is not None:
+        return area_of_height(bead.height, 0.0 if move.weave is None else move.weave.amplitude)
+    return None
+
+
+def _own_name(wanted: str, taken: set[str]) -> str:
+    name, number = wanted, 2
+    while name in taken:
+        name, number = f"{wanted} ({number})", number + 1
+    return name
+
+
+def _body(cell: Cell, name: str, index: int, start: str, move: Move) -> BeadBody | None:
+    """Return the body of one bead; None where it cannot be sized."""
+    from pathsim.model.laid_out import places_of
+
+    area = bead_area(cell, move)
+    if area is None:
+        return None
+    section = BeadSection.of(area, 0.0 if move.weave is None else move.weave.amplitude)
+    places = places_of(cell, start)
+    try:
+        way = Way(places, start, move.via, move.target)
+        mesh_of = _Swept(places, way, move)
+    except MotionError:
+        return None  # the move itself cannot be laid, which is said of it
+    stands_on = _stands_on(cell, mesh_of)
+    mesh = mesh_of.mesh(section, stands_on)
+    return BeadBody(
+        name, Role.PART, mesh, on_table=stands_on is StandsOn.TABLE,
+        on_tilt=stands_on is StandsOn.TILT, laid_by=index, section=section,
+    )  # fmt: skip
+
+
+class _Swept:
+    """Stations along the way of a pass, on the part and on whatever else a part may stand on."""
+
+    def __init__(self, places: Places, way: Way, move: Move) -> None:
+        self._places, self._way = places, way
+        count = min(int(np.ceil(way.turned / STEP)) + 1, _MOST_STATIONS)
+        shares = np.linspace(0.0, 1.0, max(count, 2))
+        if way.share_via is not None:
+            shares = np.union1d(shares, [way.share_via])
+        self._shares = shares
+        assert move.leaves is not None  # noqa: S101 - asked of passes alone
+        bead, frames = move.leaves, []
+        for share in shares.tolist():
+            T, along = way.at(share), way.travel(share)
+            # the joint lies as the torch was taught, without the lean of this pass
+            up = rotation_about(along, bead.lean_left) @ sides(T, along)[1]
+            frames.append((T[:3, 3], along, up))
+        self._tips, self._along, self._up = (np.array(v) for v in zip(*frames, strict=True))
+
+    def tips(self, frame: StandsOn) -> Array:
+        """Places of the wire's end ``(n, 3)`` as what stands there sees them, m."""
+        return self._seen(frame)[0]
+
+    def mesh(self, section: BeadSection, frame: StandsOn) -> Mesh:
+        """Return the bead's mesh as what it stands on sees it."""
+        tips, along, up = self._seen(frame)
+        turns = np.arccos(np.clip((along[1:] * along[:-1]).sum(axis=1), -1, 1))
+        rolls = np.arccos(np.clip((up[1:] * up[:-1]).sum(axis=1), -1, 1))
+        return bead_mesh(section, tips, along, up, float((turns + rolls).max()), self._way.radius)
+
+    def _seen(self, frame: StandsOn) -> tuple[Array, Array, Array]:
+        table = self._places.table
+        if table is None or frame is StandsOn.TABLE:
+            return self._tips, self._along, self._up
+        tips, along, up = [], [], []
+        for k, share in enumerate(self._shares.tolist()):
+            held = self._way.held(share)
+            T = np.eye(4)
+            if held is not None:
+                values = held[-len(table.axes) :]
+                T = inverse(table.frame_motion(frame, values)) @ table.motion(values)
+            tips.append(apply(T, self._tips[k][None])[0])
+            along.append(T[:3, :3] @ self._along[k])
+            up.append(T[:3, :3] @ self._up[k])
+        return np.array(tips), np.array(along), np.array(up)
+
+
+def _stands_on(cell: Cell, swept: _Swept) -> StandsOn:
+    """Return what the part stands on that the bead is laid on: of several the nearest one's."""
+    parts = [body for body in cell.bodies if body.role is Role.PART]
+    frames = list(dict.fromkeys(body.stands_on for body in parts))
+    if len(frames) == 1:
+        return frames[0]
+    if not frames:
+        return StandsOn.FLOOR if cell.table is None else StandsOn.TABLE
+
+    def away(body: Body) -> float:
+        places = apply(inverse(body.T_world_body), swept.tips(body.stands_on))
+        return float(PartSurface.of(body.mesh).nearest(places).distance.max())
+
+    return min(parts, key=away).stands_on
