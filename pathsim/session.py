@@ -136,4 +136,6 @@ class Session:
             why_not = why_not or f"move {unsure[0]} may go on in another posture"
         if cell.shapeless_links or not cell.bodies or not least.move:
             why_not = why_not or "not all was measured: no bodies, or links without a shape"
+        if any(bead.body is None for bead in cell.beads):
+            why_not = why_not or "not all was measured: beads without a size"
         return Quick(*least, why_not, trajectory.duration)

@@ -12,7 +12,6 @@ from __future__ import annotations
 from functools import lru_cache
 
 import numpy as np
-from scipy.spatial import ConvexHull
 
 from pathsim.geometry.mesh import Mesh
 from pathsim.model.bead_section import BeadSection
@@ -81,6 +80,8 @@ def _tube(rings: Array) -> Mesh:
 
 def _hull(points: Array) -> Mesh:
     """Return the convex hull of points ``(n, 3)``, faces outwards."""
+    from scipy.spatial import ConvexHull  # takes long, and hardly any bead asks for it
+
     hull = ConvexHull(points)
     faces = np.sort(hull.simplices, axis=1)
     corners = points[faces]

@@ -323,7 +323,7 @@ class Cell(FieldsOnly):
         return cell_edits.tip(self, q)
 
     def posed(self, q: ArrayLike) -> dict[str, Mesh]:
-        """Return all meshes in the world, m, at axes ``q (axes,)`` in rad or m, by name.
+        """Return all meshes but beads in the world, m, at axes ``q (axes,)`` in rad or m, by name.
 
         A second thing of the same name is counted: 'nozzle', 'nozzle 2'. Raises CellError.
         """

@@ -148,6 +148,8 @@ def _shapes(cell: Cell, q: Array) -> Iterator[tuple[str, Mesh, Array]]:
     if base is not None:
         yield cell.link_name(0), base, poses[0]
     for piece in cell.pieces:
+        if piece.body is not None and piece.body.stands_from:
+            continue  # a bead, which stands on some moves alone
         yield piece.name, piece.mesh, poses[piece.link]
     for body in cell.bodies:
         if not body.is_carried:

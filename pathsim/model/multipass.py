@@ -101,7 +101,7 @@ class Pass:
         )
 
     def placed(self, T: Array, along: Array) -> Array:
-        """Return where the pass has the tool ``(4, 4)``, from where it was taught.
+        """Return where the pass has the tool ``(4, 4)``, m, from where it was taught.
 
         ``along (3,)``: unit, of the taught line. Raises MotionError where the torch lies along it.
         """

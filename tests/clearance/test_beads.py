@@ -18,7 +18,7 @@ from pathsim.motion import plan_program
 from pathsim.session import Session
 from pathsim.transforms import pose
 from tests.advice.test_welds_untouched import AT, DOWN, small_cell
-from tests.builders import body, box, cell, joint, linear, turning_table
+from tests.builders import body, box, cell, joint, linear, sound, turning_table
 from tests.clearance.oracle import dense_distances
 from tests.model.test_multipass import AWAY, FEED, TO_START, in_passes, line
 
@@ -186,3 +186,15 @@ def test_looks_and_plans_of_advice_know_the_beads_that_stand():
     )
     assert before.spare([Edge(up, q)])[0] > 0
     assert behind.spare([Edge(up, q)])[0] == -np.inf
+
+
+def test_quick_answers_and_postures_know_beads_too():
+    """A bead without a size is not all measured; a posture alone has no bead in it."""
+    c, unsized = in_passes(ROOT, FILL), in_passes(ROOT, FILL, process=None)
+    said = [Session().evaluate(sound(one)) for one in (c, unsized)]
+    assert said[1].why_not == "not all was measured: beads without a size"
+    assert "beads" not in said[0].why_not
+    worst = check(sound(c)).moves
+    lowest = min(p.clearance.lower for move in worst for p in move.pairs)
+    assert said[0].lower == pytest.approx(lowest, abs=1e-9)
+    assert set(c.posed(c.points["home"].q)) == {"nozzle", "wire", "plate", "block"}
