@@ -27,13 +27,15 @@ def left_out_at_joints(cell: Cell, trajectory: Trajectory) -> Iterator[LeftOut]:
     joined = joined_of(cell)
     castings = [one for one in joined if one.range.sides.grows and one.standing.bears is None]
     near = [
-        f"{cell.axes.names[one.column]} {millimetres(zone.radius, 0)}"
+        (cell.axes.names[one.column], f"{1e3 * zone.radius:.0f}")
         for one in castings
         if (zone := one.range.known.zone) is not None
     ]
     if near:
-        what = "neighbouring links against each other round the joint that holds them together"
-        yield LeftOut(what, f"within so much of its axis: {', '.join(near)}", is_agreed=True)
+        names, radii = zip(*near, strict=True)
+        what = "neighbouring links at their joint"
+        why = f"within {', '.join(radii)} mm of the axes of {', '.join(names)}"
+        yield LeftOut(what, why, is_agreed=True)
     for one in joined:
         pair, zone = f"{one.piece.name} against the {one.standing.name}", one.range.known.zone
         if one.range.sides.is_slide and one.range.sides.castings is None:
@@ -54,8 +56,8 @@ def left_out_at_joints(cell: Cell, trajectory: Trajectory) -> Iterator[LeftOut]:
         yield LeftOut(what, "a simple solid stands for the flange's casting", is_agreed=True)
     mounts = [zone.radius for one in mounts_of(cell) if (zone := one.range.known.zone) is not None]
     if mounts:
-        what = f"the torch against {cell.link_name(cell.arm.dof)} round the flange"
-        why = f"it is fastened there: within {millimetres(max(mounts), 0)} of the flange's axis"
+        what = f"torch against {cell.link_name(cell.arm.dof)} at the flange"
+        why = f"fastened there, within {millimetres(max(mounts), 0)} of the axis"
         yield LeftOut(what, why, is_agreed=True)
 
 
@@ -140,9 +142,8 @@ def _wire_at_the_weld(cell: Cell, trajectory: Trajectory) -> list[LeftOut]:
     return [
         LeftOut(
             f"the wire's last {millimetres(min(end, length))} against parts",
-            f"{_TRAILS if trails else 'on seams'}, and within "
-            f"{millimetres(min(reach, length))} of a seam's ends, it may touch; the wire above it "
-            "is measured",
+            f"{_TRAILS if trails else 'on seams'} and within "
+            f"{millimetres(min(reach, length))} of their ends it may touch; the rest is measured",
             is_agreed=True,
             moves=tuple(moves),
         )

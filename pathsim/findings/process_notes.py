@@ -25,7 +25,6 @@ from pathsim.units import millimetres
 
 #: Nearer to a surface than this, a distance reads 0.0 mm, m.
 _NOTHING = 5e-5
-_LAST_WORD = "Your welding procedure has the last word."
 
 
 def process_notes(evidence: Evidence) -> Iterator[Finding]:
@@ -48,11 +47,10 @@ def _note(evidence: Evidence, track: MoveTrack, angles: SeamAngles | None) -> Fi
     cell, arc = evidence.cell, track.arc_seconds
     # what the seam really gets: dwells in which the travel stands still count
     speed = track.tip_length / max(track.travel_seconds, 1e-9)
-    mean = " on the mean, its dwells counted," if speed < 0.999 * track.move.speed else ""
+    mean = " on the mean, its dwells counted" if speed < 0.999 * track.move.speed else ""
     parts = [
         f"{millimetres(track.tip_length)} of seam at {speed * 1e3:.1f} mm/s "
-        f"({speed * 60 / 0.0254:.1f} in/min){mean} along the seam, {arc:.1f} s of arc with the "
-        "crater"
+        f"({speed * 60 / 0.0254:.1f} in/min){mean}, {arc:.1f} s of arc with the crater"
     ]
     numbers = {"travel speed": speed, "arc seconds": arc}
     process = _process_of(cell, track)
@@ -64,7 +62,7 @@ def _note(evidence: Evidence, track: MoveTrack, angles: SeamAngles | None) -> Fi
             numbers |= more
     parts += bead_note(cell, track)
     parts.append(_stick_out(evidence, track))
-    text = f"{upper_move_name(track)}: {'; '.join(parts)}. {_LAST_WORD}"
+    text = f"{upper_move_name(track)}: {'; '.join(parts)}."
     time = float(track.t[0])
     return Finding(Level.NOTE, FindingKind.PROCESS, text, track.number, time, numbers=numbers)
 
@@ -139,7 +137,7 @@ def _spot(evidence: Evidence, track: MoveTrack) -> Finding:
         parts.append(f"{wire:.2f} m of wire")
         numbers["wire"] = wire
     parts.append(_stick_out(evidence, track))
-    text = f"{upper_move_name(track)}: {'; '.join(parts)}. {_LAST_WORD}"
+    text = f"{upper_move_name(track)}: {'; '.join(parts)}."
     time = float(track.t[0])
     return Finding(Level.NOTE, FindingKind.PROCESS, text, track.number, time, numbers=numbers)
 

@@ -16,6 +16,7 @@ from pathsim.findings.kinds import FindingKind
 from pathsim.findings.tip_speed import TipSpeeds
 from pathsim.report.first_run import speed_line
 from pathsim.report.placement_text import placement_lines
+from pathsim.report.sheet_seams import in_words
 from pathsim.result.words import at_least, closest, guaranteed, verdict, way_of, where
 from pathsim.units import percent
 
@@ -133,11 +134,13 @@ def _moves_table(result: CheckResult) -> Table:
 def _print_seams(result: CheckResult, console: Console) -> None:
     """Print what each seam is: what a table can hold in one, a row a seam, the rest in words."""
     rows: dict[int, dict[str, str]] = {}
+    plain = (seam for seam in result.seams
+             if not seam.brief and seam.kind is not FindingKind.ARM_RESERVE)  # fmt: skip
+    for line in in_words(result, plain):
+        print_hanging(line, console, style="dim")
     for seam in result.seams:
         if seam.brief and seam.move is not None:
             rows.setdefault(seam.move, {}).update(seam.brief)
-        elif seam.kind is not FindingKind.ARM_RESERVE:
-            print_hanging(seam.text, console, style="dim")
     heads = [head for head in _HEADS if any(row.get(head) for row in rows.values())]
     if rows and console.width < _WIDE:
         for move, row in rows.items():

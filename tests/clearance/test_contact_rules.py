@@ -142,8 +142,7 @@ def test_every_pair_is_measured_or_named():
     said = " ".join(item.what for item in left_out(c, trajectory))
     for words in (
         "the wire's last 5.0 mm against parts",
-        "neighbouring links",
-        "against each other",
+        "neighbouring links at their joint",
         "cables",
     ):
         assert words in said

@@ -192,7 +192,7 @@ def test_the_whole_program_and_each_seam_and_all_of_it_once_on_the_sheet():
     assert [whole.numbers[f"axis {k + 1} left"] for k in range(6)] == pytest.approx(list(room))
     assert "Hoses stand about 300 deg" in whole.text
     lines = seam_numbers(result)
-    assert len(lines) == len(result.seams)
+    assert len(lines) == len(result.seams) + 1 and "last word" in lines[-1]
     assert any(line.startswith("Move 3: position PB") for line in lines)
     twice = dataclasses.replace(result, seams=(*result.seams, *result.seams))
     assert len(seam_numbers(twice)) == len(lines)
