@@ -37,9 +37,18 @@ table { border-collapse: collapse; width: 100%; margin: 4px 0 10px } th { text-a
         font-weight: 600; width: 9em } th, td { padding: 4px 8px 4px 0; vertical-align: top;
         border-bottom: 1px solid #bbb }
 footer { border-top: 1px solid #111; margin-top: 28px; padding-top: 8px; font-weight: 600 }
-@media (max-width: 860px) { .body { grid-template-columns: minmax(0, 1fr) } .why { margin-top:
-        12px } body { padding: 14px } }
-@media print { body { font-size: 10pt; padding: 0 }
+@media screen and (max-width: 860px) { .body { grid-template-columns: minmax(0, 1fr) }
+     .why { margin-top: 12px } body { padding: 14px } section > h2 { flex-wrap: wrap;
+     font-size: 16px; gap: 6px 14px } h2 b { font-size: 15px } }
+@page { size: A4; margin: 12mm }
+@media print { body { font-size: 9.5pt; line-height: 1.35; padding: 0; max-width: none }
+     h1 { font-size: 18pt } section { margin-top: 5mm } section > h2 { font-size: 11pt;
+     padding: 4px 8px } .body { padding: 6px 8px; grid-template-columns: 78mm minmax(0, 1fr) }
+     .cure { padding: 6px 8px } .why p, .cure p { margin: 0 0 3px }
+     th, td { padding: 1px 6px 1px 0 } section { break-inside: auto }
+     .body, .cure { break-inside: avoid } section > h2 { break-after: avoid }
+     h1 small, .hash, figcaption, .files { font-size: 8pt } h3 { font-size: 9.5pt }
+     nav a { padding: 1px 0 } footer { margin-top: 5mm }
      .stop h2 b { background: none; color: #111; border: 3px solid #111 } }
 """
 
