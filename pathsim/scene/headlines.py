@@ -34,6 +34,7 @@ _PLAIN = {
     Kind.UNLIKELY_BODY: "size or place is unlikely",
     Kind.UNLIKELY_UNIT: "unit is unlikely",
     Kind.UNLIKELY_TORCH: "torch is unlikely",
+    Kind.PARTS_LEFT_OUT: "parts of a file left out",
     Kind.CABLE: "cable checked only as described",
     Kind.SEAM_OFF: "seam off the part",
     Kind.UNWELDED: "part without a seam",
@@ -101,4 +102,4 @@ def _words(finding: Finding, gap: Gap | None) -> str:
     thing = finding.body or finding.piece
     if thing and finding.kind in _OF_THING:
         return _OF_THING[finding.kind].format(thing)
-    return _PLAIN[finding.kind]
+    return _PLAIN.get(finding.kind, str(finding.kind))

@@ -4,6 +4,7 @@ import pytest
 
 from pathsim.findings import Finding, Level
 from pathsim.findings.kinds import FindingKind
+from pathsim.scene import headlines
 from pathsim.scene.headlines import headline
 
 NUMBERS = {"angle": 0.01, "joint": 5.0, "off": 0.004}
@@ -18,6 +19,7 @@ def test_every_kind_has_its_own_words(named):
     kinds = [kind for kind in FindingKind if named or kind is not FindingKind.CONTACT]
     said = [of(kind, **named) for kind in kinds]
     assert len(set(said)) == len(said)
+    assert set(headlines._PLAIN) == set(FindingKind)
     for kind, words in zip(kinds, said, strict=True):
         assert 2 <= len(words.split()) <= 9 and words[0].isupper(), kind
         assert "None" not in words and "{" not in words
