@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import textwrap
+from collections.abc import Iterable
 
 from rich.console import Console
 from rich.table import Table
@@ -11,6 +12,7 @@ from rich.text import Text
 
 from pathsim.caution import CAUTION
 from pathsim.check import CheckResult
+from pathsim.clearance import LeftOut
 from pathsim.findings import Finding, Level
 from pathsim.findings.kinds import FindingKind
 from pathsim.findings.tip_speed import TipSpeeds
@@ -186,8 +188,14 @@ def _print_findings(findings: tuple[Finding, ...], console: Console) -> None:
 def _not_checked(result: CheckResult) -> list[str]:
     agreed = [item for item in result.left_out if item.is_agreed]
     lacking = [item for item in result.left_out if not item.is_agreed]
-    lines = ["Not checked: " + "; ".join(f"{item.what} ({item.why})" for item in lacking) + "."]
-    lines.append(
-        "Pairs not checked, by rule: " + "; ".join(f"{i.what} ({i.why})" for i in agreed) + "."
-    )
-    return lines
+    return [
+        f"Not checked: {_by_reason(lacking)}.", f"Pairs not checked, by rule: {_by_reason(agreed)}."
+    ]  # fmt: skip
+
+
+def _by_reason(items: Iterable[LeftOut]) -> str:
+    """Say what was left out, a reason that several have once."""
+    reasons: dict[str, list[str]] = {}
+    for item in items:
+        reasons.setdefault(item.why, []).append(item.what)
+    return "; ".join(f"{', '.join(whats)} ({why})" for why, whats in reasons.items())

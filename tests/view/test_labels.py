@@ -108,3 +108,20 @@ def test_words_fit_their_width():
     assert "".join(lines).replace(" ", "") == words.replace(" ", "")
     assert width_of(cut(words, 14, 120), 14) <= 120 and cut(words, 14, 120).endswith("...")
     assert cut("short", 14, 120) == "short"
+
+
+@pytest.mark.usefixtures("off_screen")
+def test_a_route_keeps_where_it_goes_and_what_names_differ_in():
+    from pathsim.scene.records import MoveBand
+    from pathsim.view.layer import cut_middle, width_of
+    from pathsim.view.move_list import route_in
+
+    band = MoveBand(7, "linear", "weld end, stitch 1 end", "weld end, stitch 2 above", 0, 1, True)
+    whole = width_of(band.route, 13)
+    assert route_in(band, 13, whole + 1) == band.route
+    target = route_in(band, 13, 0.7 * whole)
+    assert target == "> weld end, stitch 2 above"
+    for room in (60.0, 90.0, 120.0):
+        short = route_in(band, 13, room)
+        assert width_of(short, 13) <= room and short.startswith(">") and short.endswith("above")
+    assert cut_middle("short", 13, 200) == "short"
