@@ -121,7 +121,7 @@ def test_a_route_keeps_where_it_goes_and_what_names_differ_in():
     assert route_in(band, 13, whole + 1) == band.route
     target = route_in(band, 13, 0.7 * whole)
     assert target == "> weld end, stitch 2 above"
-    for room in (60.0, 90.0, 120.0):
+    for room in (90.0, 110.0, 130.0):
         short = route_in(band, 13, room)
         assert width_of(short, 13) <= room and short.startswith(">") and short.endswith("above")
     assert cut_middle("short", 13, 200) == "short"
