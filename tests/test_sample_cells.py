@@ -30,6 +30,7 @@ NAMES = [
     "hinge_stitched",
     "search_beside_rib",
     "three_passes",
+    "skewed_web",
 ]
 _results = {}
 
@@ -61,6 +62,7 @@ def test_every_folder_with_a_cell_is_listed_and_says_what_to_look_for():
         "hanging_rail",
         "offset_wrist",
         "hinge_stitched",
+        "skewed_web",
     ],
 )
 def test_clear_cells(name):
@@ -103,6 +105,20 @@ def test_stitches_pass_over_the_hold_down_by_their_lift():
     assert kinds(low, Level.STOP) == []
     assert {f.body for f in low.findings if f.level is Level.WATCH} == {"hold-down"}
     assert ("contact", 5, "nozzle", "hold-down") in kinds(none, Level.STOP)
+
+
+def test_a_skewed_web_is_pushed_one_way_and_dragged_the_other_at_30_deg():
+    result = result_of("skewed_web")
+    angles = [s for s in result.seams if s.kind == "torch angles"]
+    assert [np.degrees(s.numbers["work"]) for s in angles] == pytest.approx([30.0, 30.0], abs=0.1)
+    assert [s.brief["travel angle"] for s in angles] == ["10 deg push", "10 deg drag"]
+    # Faces 120 deg apart: A = z^2 sin(120) / 2, throat z cos(60).
+    (area,) = {s.numbers["area"] for s in result.seams if s.kind == "process"}
+    legs = {s.numbers["leg"] for s in result.seams if s.kind == "process"}
+    assert min(legs) == pytest.approx(np.sqrt(2 * area / np.sin(2 * np.pi / 3)), rel=1e-3)
+    assert 2 * max(s.numbers["throat"] for s in result.seams if s.kind == "process") == (
+        pytest.approx(max(legs), rel=1e-3)
+    )
 
 
 def test_the_way_back_over_a_groove_runs_through_the_bead_just_laid():

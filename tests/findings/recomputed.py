@@ -15,7 +15,7 @@ import numpy as np
 import trimesh
 import yaml
 
-KINDS = ("start", "joint", "linear", "seam", "tack", "stitch", "search")
+KINDS = ("start", "joint", "linear", "seam", "tack", "stitch", "multipass", "search")
 #: Shapes without a file, and what of them goes along x, y and z.
 BLOCKS = {"plate": ("length", "width", "thickness"), "wall": ("length", "thickness", "height")}
 
@@ -156,6 +156,10 @@ class Recomputed:
                 found += self._stitches(at, entry)
                 at = found[-1][1]
                 continue
+            if kind == "multipass":
+                found += self._passes(at, entry)
+                at = found[-1][1]
+                continue
             if kind != "start":
                 found.append((at, entry[kind], kind, {"speed": "1 mm/s", **entry}))  # of a tack
             at = entry[kind]
@@ -193,6 +197,83 @@ class Recomputed:
             found.append((at, name, "seam", entry))
             at, number = name, number + 1
         return found
+
+    def _passes(self, start, entry):
+        """Moves of a seam in passes on a line whose ends have one torch angle."""
+        end, lift = entry["multipass"], one(entry["lift"])
+        ends = [self.tool(start), self.tool(end)]
+        along = ends[1][:3, 3] - ends[0][:3, 3]
+        along = along / np.linalg.norm(along)
+        up = -ends[0][:3, 2] + (ends[0][:3, 2] @ along) * along
+        up /= np.linalg.norm(up)
+        left = np.cross(up, along)
+        found, at, over = [], (start, ends[0]), {"speed": entry["between"]}
+
+        def made(T, words):
+            self.made[f"{end}, {words}"] = T
+            return f"{end}, {words}", T
+
+        def both(one_pass, way, other, default="0 mm"):
+            return one(one_pass.get(way, default)) - one(one_pass.get(other, default))
+
+        for number, one_pass in enumerate(entry["passes"]):
+            name, back = one_pass["pass"], -1 if one_pass.get("reversed") else 1
+            shift = both(one_pass, "left", "right") * left + both(one_pass, "up", "down") * up
+            R = turn(left, back * both(one_pass, "lean ahead", "lean back", "0 deg"))
+            R = R @ turn(along, -both(one_pass, "lean left", "lean right", "0 deg"))
+            own = [frame(T[:3, 3] + shift, R @ T[:3, :3]) for T in ends][::back]
+            if np.abs(own[0] - at[1]).max() > 1e-6:
+                before = entry["passes"][number - 1]["pass"] if number else "the start"
+                high = frame([0, 0, -lift])
+                for T, words in (
+                    (at[1] @ high, f"{before} lifted"), (own[0] @ high, f"above {name}"),
+                    (own[0], f"{name} start"),
+                ):  # fmt: skip
+                    there = made(T, words)
+                    if np.abs(there[1] - at[1]).max() > 1e-6:
+                        found.append((at[0], there[0], "linear", over))
+                        at = there
+            there = made(own[1], f"{name} end")
+            line = {
+                key: value for key, value in entry.items() if key not in ("multipass", "passes")
+            }
+            said = {**line, **one_pass, "passes": [*self._speeds(entry, number)]}
+            found.append((at[0], there[0], "seam", said))
+            at = there
+        return found
+
+    @staticmethod
+    def _speeds(entry, number):
+        """Speeds of a pass and of those before it, mm/s."""
+        return [one(p.get("speed", entry["speed"])) for p in entry["passes"][: number + 1]]
+
+    def groove(self, place, travel):
+        """Area between two level plates, mm2: cut by trimesh at a place, and measured in levels."""
+        up = np.array([0.0, 0.0, 1.0])
+        side, plates = np.cross(travel, up), []
+        for entry in self.cell["bodies"]:
+            if entry["role"] == "part":
+                mesh = self.shape(entry)
+                mesh.apply_transform(placed(entry))
+                cut = trimesh.intersections.mesh_plane(mesh, travel, place) - place
+                plates.append(np.stack([cut @ side, cut @ up], axis=-1))
+        before, behind = sorted(plates, key=lambda cut: cut[..., 0].mean())
+        levels = np.linspace(before[..., 1].min(), before[..., 1].max(), 2001)
+
+        def at(cut, level):
+            a, b = cut[:, 0], cut[:, 1]
+            met = (a[:, 1] - level) * (b[:, 1] - level) < 0
+            a, b = a[met], b[met]
+            return a[:, 0] + (b[:, 0] - a[:, 0]) * (level - a[:, 1]) / (b[:, 1] - a[:, 1])
+
+        width = [at(behind, z).min() - at(before, z).max() for z in (levels[1:] + levels[:-1]) / 2]
+        return float(np.sum(width) * (levels[1] - levels[0]))
+
+    def bead(self, area, amplitude):
+        """Width and height of a bead as it is drawn, mm: two discs of 1.30 sqrt(A) in all."""
+        # pi r^2 + 4 a r = pi 1.3^2 A
+        r = np.roots([math.pi, 4 * amplitude, -math.pi * 1.3**2 * area]).max()
+        return 2 * (amplitude + r), r * (1 + 0.55 / 1.3)
 
     def seam(self, start, end, entry):
         """Length, and tool and direction of travel at the middle, on the part."""

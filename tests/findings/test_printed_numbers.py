@@ -58,6 +58,12 @@ VARIATIONS = [
     ("deep_channel", {"program:": PULSED}),
     ("wrist_in_line", {"program:": PROCESS, "speed: 6 mm/s": "speed: 9 mm/s"}),
     ("offset_wrist", {"program:": PULSED}),
+    ("three_passes", {"lift: 8 mm": "lift: 40 mm", "up: 4 mm, weave: fill":
+                      "left: 1 mm, up: 4 mm, lean right: 8 deg, lean ahead: 5 deg, reversed: true",
+                      "wire feed: 190 mm/s": "wire feed: 8 m/min"}),
+    ("three_passes", {"up: 7 mm, weave: cap, speed: 5 mm/s": "right: 2 mm, up: 6 mm, speed: 9 mm/s",
+                      "amplitude: 1.5 mm": "amplitude: 2.2 mm", "crater: 0.5 s": "crater: 1 s"}),
+    ("skewed_web", {"speed: 7 mm/s": "speed: 25 cm/min", "210 A": "180 A"}),
 ]  # fmt: skip
 
 
@@ -111,8 +117,13 @@ def numbers_agree(trajectory, said, again):
             count += weave_agrees(texts[FindingKind.WEAVE], weave, again)
         e = -middle[:3, 2]
         across, first, second = again.faces(middle[:3, 3], e, travel)
-        count += process_agrees(text, again, seconds, crater, mean, (first, second))
-        faces = across, first, second, again.up_on_part(entry.get("via", end))
+        groove = None
+        if "passes" in entry:
+            groove = again.groove(middle[:3, 3], travel)
+            count += passes_agree(text, again, entry, mean / speed, weave)
+        count += process_agrees(text, again, seconds, crater, mean, (first, second), groove)
+        up = again.up_on_part(entry.get("via", end))
+        faces = across, first, second, up, groove is not None
         count += angles_agree(said, number, texts, e, travel, faces)
     return count
 
@@ -132,7 +143,20 @@ def weave_agrees(text, weave, again):
     return count + 1
 
 
-def process_agrees(text, again, seconds, crater, mean, faces):
+def passes_agree(text, again, entry, share, weave):
+    """The area with the passes before it, and the bead as it is drawn."""
+    wire, feed = one(again.torch["wire diameter"]), one(again.cell["process"]["wire feed"])
+    areas = [math.pi / 4 * wire**2 * feed / speed for speed in entry["passes"]]
+    count = 0
+    if len(areas) > 1:
+        count += agree(text, "; # mm2 with the passes before it", [sum(areas)])
+    amplitude = 0.0 if weave is None else weave["amplitude"]
+    assert share == pytest.approx(1.0)  # no dwell in which the travel stands
+    size = again.bead(areas[-1], amplitude)
+    return count + agree(text, "is drawn # mm wide and # mm high over the", size)
+
+
+def process_agrees(text, again, seconds, crater, mean, faces, groove=None):
     found = again.process(one(again.torch["wire diameter"]), seconds, crater, mean)
     if found is None:
         assert "kJ/mm" not in text and "of wire" not in text
@@ -143,6 +167,11 @@ def process_agrees(text, again, seconds, crater, mean, faces):
         area = found["area"]
         count += agree(text, "# m of wire", [found["wire"]])
         count += agree(text, "a bead of # mm2", [area])
+    if "wire" in found and groove is not None:
+        so_far = re.search(rf"{NUMBER} mm2 with the passes", text)
+        area = float(so_far.group(1)) if so_far else area
+        count += agree(text, "fills # % of the groove's # mm2", [100 * area / groove, groove])
+    elif "wire" in found:
         leg = math.sqrt(2 * area / math.sin(between))
         count += agree(text, "of equal legs # mm at most, throat # mm",
                        [leg, leg * math.cos(between / 2)])  # fmt: skip
@@ -159,8 +188,10 @@ def process_agrees(text, again, seconds, crater, mean, faces):
 
 def angles_agree(said, number, texts, e, travel, faces):
     """Work, travel and position in the middle of the seam, from the mesh's nearest faces."""
-    across, first, second, up = faces
+    across, first, second, up, is_groove = faces
     (angles,) = [f for f in said if f.move == number and f.kind is FindingKind.TORCH_ANGLES]
+    if is_groove:  # counted from the line square to level plates
+        first = second = up
     from_either = [math.acos(np.clip(across @ n, -1, 1)) for n in (first, second)]
     assert min(abs(angles.numbers["work"] - a) for a in from_either) < 0.01
     lean = math.asin(np.clip(e @ travel, -1, 1))
