@@ -24,12 +24,14 @@ def changed(cell, rng):
             points[name] = replace(point, q=frozen(q), T_base_tcp=None)
     # Corners beside a turning table take the reference engine's search a minute.
     rounding = float(rng.choice([0.0, 0.02])) if cell.table is None else 0.0
-    # Where contact is wanted nothing is rounded.
+    # Where contact is wanted, and where the arc starts, nothing is rounded.
+    program = cell.program.moves
+    stops = [m.arc_on or m.joined or m.is_fixed for m in program]
+    before = [m.arc_on or m.wants_contact for m in program[1:]] + [True]
     moves = tuple(
-        replace(m, rounding=0.0 if m.arc_on or m.joined or m.is_fixed else rounding)
-        for m in cell.program.moves
+        replace(m, rounding=0.0 if stop or behind else rounding)
+        for m, stop, behind in zip(program, stops, before, strict=True)
     )
-    moves = (*moves[:-1], replace(moves[-1], rounding=0.0))
     air = float(rng.choice([0.005, 0.02]))
     return replace(cell, points=points, program=replace(cell.program, moves=moves),
                    margins=replace(cell.margins, air=air))  # fmt: skip

@@ -12,6 +12,7 @@ from pathsim.advice.cell_trial import body_is_clear, grave_moves
 from pathsim.advice.trial import Evaluator
 from pathsim.findings import Finding
 from pathsim.model import Body, Cell, Role
+from pathsim.model.run import frames_of_runs
 from pathsim.transforms import Array, frozen, rotation_about, translation
 from pathsim.units import degrees, millimetres
 
@@ -23,8 +24,15 @@ _UP = np.array([0.0, 0.0, 1.0])
 
 
 def clamp_of(cell: Cell, finding: Finding) -> Body | None:
-    """Return the clamp that a finding is about; None where it is about something else."""
-    return next((b for b in cell.bodies if b.name == finding.body and b.role is Role.CLAMP), None)
+    """Return the clamp that a finding is about; None where it is about something else.
+
+    None too of one in whose axes a run is shifted: turned or moved it would take the run along.
+    """
+    frames = frames_of_runs(cell.program)
+    return next(
+        (b for b in cell.bodies if b.name == finding.body and b.role is Role.CLAMP
+         and not {b.name, b.group} & frames), None,
+    )  # fmt: skip
 
 
 def moved_clamps(

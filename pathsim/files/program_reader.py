@@ -16,7 +16,7 @@ from pathsim.files.wanted_contacts import search_of
 from pathsim.files.weaves import weave_of
 from pathsim.files.yaml_source import YamlSource
 from pathsim.model import Move, MoveKind, Program
-from pathsim.model.program import OFF_PART, WIRE_END, fastest, tack
+from pathsim.model.program import OFF_PART, WIRE_END, fastest, tack, why_not_rounded
 from pathsim.model.run import Run
 from pathsim.model.wanted_contact import FASTEST_SEARCH
 from pathsim.units import parse, quantity, units_of
@@ -242,23 +242,9 @@ def _stand(
 def _require_room_to_round(moves: list[Move], source: YamlSource, faults: FaultList) -> None:
     """Refuse rounding where the arm has to stop: at work, at a wait, at the end."""
     for index, move in enumerate(moves):
-        if not move.rounding:
-            continue
         following = _first_of(moves[index + 1]) if index + 1 < len(moves) else None
-        why = (
-            "the program ends there"
-            if following is None
-            else "the arc starts there"
-            if following.arc_on
-            else "a search starts there"
-            if following.search is not None
-            else "the way into or out of a station starts there"
-            if following.station is not None
-            else "the arm waits there"
-            if move.wait or move.pauses
-            else None
-        )
-        if why is not None:
+        why = why_not_rounded(move, following)
+        if why:
             came = f"'{move.target}' is to be rounded, but {why}"
             faults.add(source.shown, move.line, "program", came, "rounding in the air only")
 

@@ -34,6 +34,13 @@ def with_schedule(
         (line, key), came = at, f"came 'crater: {move.crater:g} s' on a line whose schedule has one"
         faults.add(source.shown, line, f"{key}.schedule", came, "the crater time in one place")
         return None
+    arc_on = schedule.start + schedule.arc_behind
+    if move.tack and arc_on > move.crater + 1e-9:
+        (line, key), came = at, f"came 'time: {move.crater:g} s'"
+        rule = f"at least the {arc_on:g} s of the schedule's start, ramp, crater and burnback"
+        cure = "Of a tack they lie within its time."
+        faults.add(source.shown, line, f"{key}.time", came, rule, cure)
+        return None
     return replace(move, schedule=schedule)
 
 

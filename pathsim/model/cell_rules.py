@@ -179,7 +179,8 @@ def _require_program(cell: Cell) -> None:
     if not program.moves:
         sound.refuse("program: moves", program.moves, "at least one move")
     sound.known("program: start", program.start, points)
-    require_wire(program)
+    cut = {s.body: s.cuts_to - cell.torch.wire_length for s in cell.stations if s.cuts_to}
+    require_wire(program, cut)
     for number, move in enumerate(program.moves, 1):
         sound.known(f"move {number}: target", move.target, points)
         if move.position is not None and cell.table is None:

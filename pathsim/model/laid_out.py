@@ -18,6 +18,7 @@ from pathsim.model import sound
 from pathsim.model.places import Places
 from pathsim.model.program import Move, Program
 from pathsim.model.scenery import Point
+from pathsim.model.torch import WIRE
 from pathsim.model.turning_table import StandsOn
 from pathsim.model.written import Written
 from pathsim.transforms import Array
@@ -115,14 +116,20 @@ def require_known(move: Move, start: str, points: Mapping[str, Point]) -> None:
         sound.known(f"line to {move.target!r}: point", name, points)
 
 
-def require_wire(program: Program) -> None:
-    """Require that no inching makes the wire longer than it is measured; raises LineError.
+def require_wire(program: Program, cut: Mapping[str, float]) -> None:
+    """Require the wire as long as it is measured; raises LineError.
 
-    Counted from the stick-out, which every arc brings back.
+    It may nowhere be longer than the stick-out, and no shorter where a search feels with it.
+    Counted from the stick-out, which every arc brings back; ``cut``: by the station's body how
+    much longer than that, m, a cutter leaves it.
     """
     out = 0.0
     for move in program.moves:
         out = 0.0 if move.arc_on else out
+        out = min(out, cut.get(move.station or "", out))
+        if move.search is not None and move.search.piece == WIRE and out < -_NO_WIRE:
+            came = f"the wire is {-out * 1e3:.1f} mm shorter there than the stick-out it counts on"
+            raise LineError(move.line, move.target, came, "it inched forward before the search")
         for pause in move.pauses:
             out += pause.inch
             if out > _NO_WIRE:

@@ -66,7 +66,8 @@ class Move:
     far off a part's surface, in or out, the wire's end may be, weave left out; ``wire_end`` (m),
     above the weave's amplitude, how much of the wire may touch parts; ``surfacing``: it is laid
     on a plain face, not in a joint. ``tack``: a spot at the point where the torch stands already,
-    the arc on for its crater time. ``along_weld``: the arc is off, and the wire's end stays at the
+    the arc on for its crater time in all: of its schedule only the gas before and behind adds to
+    that. ``along_weld``: the arc is off, and the wire's end stays at the
     joint, where it may touch parts as on a seam. ``written``: the line of the program that it
     is a part of, where that is several moves. ``schedule``: what the welding machine does around
     the seam; its times count. ``search``: a touch search, a straight slow move; ``station``: the
@@ -122,7 +123,7 @@ class Move:
     @property
     def lead(self) -> float:
         """Seconds in which the torch stands before it travels: preflow and start, s."""
-        return 0.0 if self.schedule is None else self.schedule.lead
+        return self.preflow + self.start_time
 
     @property
     def preflow(self) -> float:
@@ -132,17 +133,19 @@ class Move:
     @property
     def start_time(self) -> float:
         """Seconds of them with the arc on, s."""
-        return 0.0 if self.schedule is None else self.schedule.start
+        return 0.0 if self.schedule is None or self.tack else self.schedule.start
 
     @property
     def arc_behind(self) -> float:
         """Seconds with the arc on behind the travel: crater, ramp and burnback, s."""
-        return self.crater + (0.0 if self.schedule is None else self.schedule.arc_behind)
+        within = self.schedule is None or self.tack
+        return self.crater + (0.0 if within or self.schedule is None else self.schedule.arc_behind)
 
     @property
     def crater_time(self) -> float:
         """Seconds of them at the crater's own values, s."""
-        return self.crater + (0.0 if self.schedule is None else self.schedule.crater)
+        own = 0.0 if self.schedule is None else self.schedule.crater
+        return own if self.tack else self.crater + own
 
     @property
     def postflow(self) -> float:
@@ -238,6 +241,10 @@ class Move:
             sound.refuse(f"{of}: tack", True, "a spot: arc_on, linear, with a crater time")
         if self.tack and (self.joined or self.weave is not None):
             sound.refuse(f"{of}: tack", True, "no weave, and not joined: the torch stands still")
+        arc_on = 0.0 if self.schedule is None else self.schedule.start + self.schedule.arc_behind
+        if self.tack and arc_on > self.crater + 1e-9:
+            due = f"at least the {arc_on:g} s of its schedule's steps with the arc on"
+            sound.refuse(f"{of}: time of the tack", self.crater, due)
         of_seams = {
             "weave": self.weave,
             "schedule": self.schedule,
@@ -272,6 +279,24 @@ class Move:
         return "tack" if self.tack else "seam" if self.arc_on else str(self.kind)
 
 
+def why_not_rounded(move: Move, following: Move | None) -> str:
+    """Say why the arm has to stop at the end of a move that is to be rounded; empty if it need not.
+
+    ``following``: the first move behind it; None where the program ends.
+    """
+    if not move.rounding:
+        return ""
+    if following is None:
+        return "the program ends there"
+    if following.arc_on:
+        return "the arc starts there"
+    if following.search is not None:
+        return "a search starts there"
+    if following.station is not None:
+        return "the way into or out of a station starts there"
+    return "the arm waits there" if move.wait or move.pauses else ""
+
+
 @dataclass(frozen=True)
 class Program:
     """The point where the arm stands, and the moves from there; of a cell at least one."""
@@ -283,11 +308,18 @@ class Program:
         sound.text("program: start", self.start)
         moves = sound.records("program: moves", self.moves, Move, "a Move")
         sound.put(self, moves=moves)
+        if moves and moves[-1].rounding:
+            due = f"0: {why_not_rounded(moves[-1], None)}"
+            sound.refuse(f"move to {moves[-1].target!r}: rounding", moves[-1].rounding, due)
         for before, move in zip((None, *moves), moves, strict=False):
             stands_at = self.start if before is None else before.target
             if move.tack and move.target != stands_at:
                 due = f"the point where the torch stands then, {stands_at!r}"
                 sound.refuse("tack: target", move.target, due)
+            why = "" if before is None else why_not_rounded(before, move)
+            if before is not None and why:
+                due = f"0: {why}"
+                sound.refuse(f"move to {before.target!r}: rounding", before.rounding, due)
             if not move.joined:
                 continue
             if (

@@ -183,6 +183,12 @@ def shifts_runs(program: Program) -> bool:
     return any(not (run.shift.is_none and run.step.is_none) for run in runs)
 
 
+def frames_of_runs(program: Program) -> frozenset[str]:
+    """Return the names of all frames in whose axes a program shifts its runs."""
+    written = (move.written.outermost.said for move in program.moves if move.written is not None)
+    return frozenset(run.frame for run in written if isinstance(run, Run))
+
+
 def _renamed(move: Move, names: dict[str, str]) -> Move:
     """Return a line of a subprogram that goes to other points."""
     via = None if move.via is None else names.get(move.via, move.via)

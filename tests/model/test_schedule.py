@@ -116,10 +116,16 @@ def test_joined_pieces_share_one_schedule(tmp_path):
 def test_stitches_and_tacks_have_it_too(tmp_path, process):
     named = replace(FULL, process=process)
     line = Stitch(replace(SEAM, schedule=named), 0.04, 0.04, 0.05).move
-    c, found = tracks_of(replace(tack("start", 0.5), schedule=named), line)
+    c, found = tracks_of(replace(tack("start", 1.0), schedule=named), line)
     spot, *stitches = found
-    assert spot.duration == pytest.approx(0.75 + 0.5 + 0.625 + 0.8)
-    assert spot.arc_seconds == pytest.approx(0.25 + 0.5 + 0.625)
+    # a tack's time is all of its arc: start, ramp, crater and burnback lie within it
+    assert spot.duration == pytest.approx(0.5 + 1.0 + 0.8)
+    assert spot.arc_seconds == pytest.approx(1.0)
+    assert spot.move.crater_time == pytest.approx(named.crater)
+    with pytest.raises(
+        CellError, match=r"time of the tack: came 0\.5; expected at least the 0\.875"
+    ):
+        replace(tack("start", 0.5), schedule=named)
     assert [t.duration for t in stitches] == pytest.approx([0.75 + 4.0 + 1.425] * 3)
     loaded = load_cell(save_cell(c, tmp_path / "cell"))
     assert list(differences(c, loaded)) == []
