@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -10,6 +10,7 @@ import numpy as np
 from pathsim.advice.cell_proposal import CellChange, CellChangeKind
 from pathsim.advice.cell_trial import body_is_clear, grave_moves
 from pathsim.advice.trial import Evaluator
+from pathsim.clearance.reference.mesh_distance import Shape
 from pathsim.findings import Finding
 from pathsim.model import Body, Cell, Role
 from pathsim.model.run import frames_of_runs
@@ -19,6 +20,8 @@ from pathsim.units import degrees, millimetres
 #: How far a clamp is moved, m, smallest first; how far it is turned, rad.
 STEP, FARTHEST = 0.01, 0.15
 TURNS = tuple(np.radians((15.0, -15.0, 30.0, -30.0, 45.0, -45.0, 60.0, -60.0, 90.0, -90.0, 180.0)))
+#: A clamp that is nearer to a part than this presses on it, m.
+PRESSES = 1.5e-3
 _WAYS = (("+x", 0, 1.0), ("-x", 0, -1.0), ("+y", 1, 1.0), ("-y", 1, -1.0))
 _UP = np.array([0.0, 0.0, 1.0])
 
@@ -38,25 +41,33 @@ def clamp_of(cell: Cell, finding: Finding) -> Body | None:
 def moved_clamps(
     evaluator: Evaluator, finding: Finding, clamp: Body
 ) -> Iterator[CellChange | None]:
-    """Yield cells in which a clamp stands elsewhere, the smallest moves first; None: not clear."""
+    """Yield cells in which a clamp stands elsewhere; None: not clear.
+
+    Where it still touches the part that it holds come first, the smallest moves first of both.
+    """
+    hold = Hold(evaluator.cell, clamp)
+    moves = []
     for distance in np.arange(1, round(FARTHEST / STEP) + 1) * STEP:
         for words, column, sign in _WAYS:
             off = np.zeros(3)
             off[column] = sign * distance
-            text = (
-                f"Move the {clamp.name} {millimetres(float(distance), 0)} towards {words}, if it "
-                "still holds the part there."
-            )
-            yield from _if_clear(
-                evaluator, finding, clamp, translation(off) @ clamp.T_world_body, text,
-                CellChangeKind.CLAMP_MOVED,
-            )  # fmt: skip
+            T = translation(off) @ clamp.T_world_body
+            text = f"Move the {clamp.name} {millimetres(float(distance), 0)} towards {words}"
+            moves.append((text, T, hold.touched(T)))
+    for text, T, holds in sorted(moves, key=lambda move: len(move[2]) < len(hold.held)):
+        said = f"{text}{_if_it_holds(hold.held, holds, 'there')}"
+        yield from _if_clear(evaluator, finding, clamp, T, said, CellChangeKind.CLAMP_MOVED)
 
 
 def turned_clamps(
     evaluator: Evaluator, finding: Finding, clamp: Body
 ) -> Iterator[CellChange | None]:
-    """Yield cells with a clamp turned about the vertical through its place; None: not clear."""
+    """Yield cells with a clamp turned about the vertical through its place; None: not clear.
+
+    Where it still touches the part that it holds come first.
+    """
+    hold = Hold(evaluator.cell, clamp)
+    turns = []
     for angle in TURNS:
         T = clamp.T_world_body.copy()
         T[:3, :3] = rotation_about(_UP, angle) @ T[:3, :3]
@@ -65,9 +76,49 @@ def turned_clamps(
         )  # fmt: skip
         text = (
             f"Turn the {clamp.name} with its handle {degrees(abs(float(angle)), 0)}{way} about the "
-            "vertical through its place, if it still holds the part so."
+            "vertical through its place"
         )
-        yield from _if_clear(evaluator, finding, clamp, T, text, CellChangeKind.CLAMP_TURNED)
+        turns.append((text, T, hold.touched(T)))
+    for text, T, holds in sorted(turns, key=lambda turn: len(turn[2]) < len(hold.held)):
+        said = f"{text}{_if_it_holds(hold.held, holds, 'so')}"
+        yield from _if_clear(evaluator, finding, clamp, T, said, CellChangeKind.CLAMP_TURNED)
+
+
+class Hold:
+    """A clamp and the parts that it touches as it stands: those that it holds."""
+
+    def __init__(self, cell: Cell, clamp: Body) -> None:
+        self._clamp = Shape(clamp.mesh)
+        self._parts: dict[str, Shape] = {}
+        for body in cell.bodies:
+            if body.role is Role.PART:
+                self._parts[body.name] = Shape(body.mesh)
+                self._parts[body.name].place(body.T_world_body)
+        held = self.touched(clamp.T_world_body)
+        self._parts = {name: self._parts[name] for name in held}
+
+    @property
+    def held(self) -> tuple[str, ...]:
+        """Names of the parts that it holds."""
+        return tuple(self._parts)
+
+    def touched(self, T_world_clamp: Array) -> tuple[str, ...]:
+        """Return those of them that it touches where it stands at ``T_world_clamp (4, 4)``."""
+        self._clamp.place(T_world_clamp)
+        return tuple(n for n, part in self._parts.items() if self._clamp.gap(part) <= PRESSES)
+
+
+def _if_it_holds(held: Sequence[str], holds: Sequence[str], where: str) -> str:
+    """Say whether a clamp still touches what it holds; left open where it touches no part now."""
+    if not held:
+        return f", if it still holds the part {where}."
+    lost = [name for name in held if name not in holds]
+    if not lost:
+        return f". It still touches the {' and the '.join(holds)}; see that it holds."
+    return (
+        f". It is then off the {' and the '.join(lost)} and holds nothing {where}: the part needs "
+        "another clamp."
+    )
 
 
 def _if_clear(

@@ -24,6 +24,7 @@ _MODEL = (FindingKind.UNLIKELY_UNIT, FindingKind.UNLIKELY_TORCH)
 #: Numbers of findings of which less is worse, and more is worse, with what may be by rounding.
 _LESS_IS_WORSE = {"clearance": _SAME, "angle": 1e-3, "measure": 1e-3, "share": 1e-6}
 _MORE_IS_WORSE = {"joint speed share": 0.02, "needed": 0.02, "off": 1e-3, "points": 0.0}
+_MORE_IS_WORSE |= {"through": 1e-3}
 #: The same of a doubt with all that it explains, and of hoses that are wound up.
 _MORE_IS_WORSE |= {"contacts": 0.0, "near": 0.0, "contact seconds": 0.1, "turns": 1e-3, "net": 1e-3}
 #: Numbers that say what a finding is about.

@@ -13,7 +13,7 @@ from pathsim.advice import (
     best_first,
     whole_program,
 )
-from pathsim.advice.blocks import block_in_words, blocks
+from pathsim.advice.blocks import Said, block_in_words, blocks, changes_needed
 from pathsim.advice.cure_text import TITLE, cure_in_words, proposal_in_words
 from pathsim.advice.explain import explain
 from pathsim.advice.keyed_in import PoseConvention
@@ -69,6 +69,11 @@ def print_advice(
     advice = with_bar(lambda progress: advise(evaluator, progress))
     convention = _convention(question.folder)
     _say(evaluator, advice, convention, console)
+    needed = list(changes_needed(advice))
+    if needed:
+        console.print("Changes of the cell", style="bold")
+        _say_lines(needed, console)
+        console.print()
     whole, left = whole_program(evaluator, advice)
     _say_together(whole, left, convention, console)
     if json is not None:
@@ -133,11 +138,12 @@ def _say(
         if rest:
             said += f" What was found, {rest} stop or watch, needs something else; see the check."
         console.print(said, markup=False)
+    told = Said()
     for block in blocks(advice):
         for one in block:
             console.print(f"{one.number}. {one.finding.level}", style="bold", markup=False)
             console.print(one.finding.text, markup=False)
-        for paragraph in block_in_words(block, convention):
+        for paragraph in block_in_words(block, convention, told):
             if len(paragraph) == 1:
                 console.print(paragraph[0], markup=False)
             else:

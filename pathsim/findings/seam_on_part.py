@@ -42,6 +42,8 @@ NOWHERE, DEEP = 12e-3, 5e-3
 _BEHIND = 50e-3
 #: A part without edges or corners has its nearest joint this far off, m.
 _NO_JOINT = 1.0
+#: Nearer to what may touch than this the wire grazes a part and does not go through it, m.
+_GRAZES = 1e-3
 #: Of so many looks one is enough for what no limit is held against between them.
 _SOME = 4
 
@@ -89,6 +91,8 @@ class SeamOnPart:
     farthest from any joint, which is an edge, a corner or another part; ``distance`` is from
     there. ``is_surfacing``: no joint is meant. ``is_whole``: the seam was looked at to its end.
     ``parts``: how near it comes to the surface of each part, by name, m, as far as was looked.
+    ``through``: where the wire goes through a part to get to its end, farther from that than any
+    of it may touch; ``distance`` is from where it goes in to the wire's end.
     """
 
     move: int
@@ -106,6 +110,7 @@ class SeamOnPart:
     is_surfacing: bool = False
     is_whole: bool = True
     parts: Mapping[str, float] = field(default_factory=dict)
+    through: Place | None = None
 
     def __repr__(self) -> str:
         worst = self.worst
@@ -235,6 +240,7 @@ class _Looks:
             upper=max(float(upper.max(initial=-np.inf)), float(self._distance[high])),
             to_work=self._to_work(stick_out),
             beside=self._beside(),
+            through=self._through(stick_out),
             is_surfacing=self._track.move.surfacing,
             is_whole=self._track.fault is None and self._plain.fault is None,
             parts={
@@ -324,14 +330,41 @@ class _Looks:
         worst = int(joint.argmax())
         return self._place(int(which[worst]))._replace(distance=float(joint[worst]))
 
+    def _through(self, stick_out: float) -> Place | None:
+        """Return where the wire goes through a part, and out of it again, on the way to its end."""
+        which, met = self._met(stick_out)
+        touching = self._track.move.touching_end + self._allowance + _GRAZES
+        inside = self._signed_all[which].T < -_SIDE_TOLD
+        inside |= np.array([[bool(body.bead_top)] for body in self._parts])  # no obstacle to a weld
+        before = np.where(np.isfinite(met) & ~inside, stick_out - met, 0.0)
+        part, look = np.unravel_index(int(before.argmax()), before.shape)
+        if before[part, look] <= touching:
+            return None
+        place = self._place(int(which[look]))
+        name = self._parts[int(part)].name
+        return place._replace(distance=float(before[part, look]), part=name)
+
     def _to_work(self, stick_out: float) -> ToWork:
         """Look along the wire from the contact tip."""
+        met = self._met(stick_out)[1].min(axis=0)
+        is_met = met[np.isfinite(met)]
+        start, end = (None if np.isinf(way) else float(way) for way in (met[0], met[-1]))
+        least, most = (
+            (None, None) if not len(is_met) else (float(is_met.min()), float(is_met.max()))
+        )
+        return ToWork(start, end, least, most)
+
+    def _met(self, stick_out: float) -> tuple[np.ndarray, Array]:
+        """Return some looks, and how far from the contact tip the wire meets each part there.
+
+        ``(parts, n)``, m; inf where it does not within 50 mm behind its end.
+        """
         which = self._some()
         q = self._q(self.shares[which])
         poses = self._cell.tool_poses(q)
         seen = {f: inverse(self._cell.frame_motion(f, q)) @ poses for f in self._frames[1:]}
         seen[StandsOn.FLOOR] = poses
-        met = np.full(len(which), np.inf)
+        met = []
         for body in self._parts:
             T = inverse(body.T_world_body) @ seen[body.stands_on]
             along = T[:, :3, 2]
@@ -340,10 +373,5 @@ class _Looks:
             way = surface.first_met(starts, along, stick_out + _BEHIND)
             if body.bead_top:  # drawn larger than it is: the wire's end may be within it
                 way = np.where(self._signed(body, T[:, :3, 3], placed=True)[0] > 0, way, stick_out)
-            met = np.minimum(met, way)
-        is_met = met[np.isfinite(met)]
-        start, end = (None if np.isinf(way) else float(way) for way in (met[0], met[-1]))
-        least, most = (
-            (None, None) if not len(is_met) else (float(is_met.min()), float(is_met.max()))
-        )
-        return ToWork(start, end, least, most)
+            met.append(way)
+        return which, np.array(met)

@@ -22,7 +22,7 @@ def seams_off(evidence: Evidence) -> Iterator[Finding]:
     if any(seam.untold is Untold.NO_PART for seam in places):
         yield _no_part(len(places))
         return
-    off = [seam for seam in places if seam.is_off or seam.is_beside]
+    off = [seam for seam in places if seam.is_off or seam.is_beside or seam.through is not None]
     if len(off) > 1 and len(off) == len(places):
         yield _all_off(off)
         return
@@ -52,6 +52,16 @@ def _all_off(off: list[SeamOnPart]) -> Finding:
 
 def _one_off(evidence: Evidence, seam: SeamOnPart) -> Finding:
     name = move_name(evidence.trajectory.tracks[seam.move - 1])
+    if seam.through is not None:
+        place = seam.through
+        text = (
+            f"Seam of {name}: {_how_far(seam)}. It lies on the far side of the {place.part}: "
+            "weld points, torch angle, or the part's place?"
+        )
+        numbers = {"through": place.distance}
+        kind = FindingKind.SEAM_OFF
+        return Finding(Level.STOP, kind, text, seam.move, place.time, body=place.part,
+                       numbers=numbers)  # fmt: skip
     text = (
         f"Seam of {name}: {_how_far(seam)}, where {millimetres(seam.allowance)} is allowed. "
         f"{_cure(seam)}"
@@ -69,12 +79,15 @@ def _one_off(evidence: Evidence, seam: SeamOnPart) -> Finding:
 
 
 def _level(seam: SeamOnPart) -> Level:
-    return Level.STOP if seam.is_nowhere or seam.is_deep else Level.WATCH
+    is_grave = seam.is_nowhere or seam.is_deep or seam.through is not None
+    return Level.STOP if is_grave else Level.WATCH
 
 
 def _worst(seam: SeamOnPart) -> Place:
     """Return the place that the finding is about: what is deep inside before what is far off."""
     assert seam.least is not None and seam.most is not None  # noqa: S101 - it is off
+    if seam.through is not None:
+        return seam.through
     if not seam.is_off:
         assert seam.beside is not None  # noqa: S101 - then it is beside its joint
         return seam.beside
@@ -92,6 +105,11 @@ def _how_far(seam: SeamOnPart) -> str:
     assert seam.least is not None and seam.most is not None  # noqa: S101 - it is off
     place = _worst(seam)
     off = abs(place.distance)
+    if seam.through is not None:
+        return (
+            f"the wire passes through the {place.part} on the way to its end; it goes in "
+            f"{millimetres(off)} before it, at {percent(place.share)}"
+        )
     said = millimetres(off, 0 if off > _COARSE else 1)
     if not seam.is_off:
         return (

@@ -8,7 +8,7 @@ from pathsim.clearance.body_overlap import Overlap
 from pathsim.clearance.how_it_stands import Floating, how_it_stands
 from pathsim.findings.finding import Evidence, Finding, Level
 from pathsim.findings.kinds import FindingKind
-from pathsim.model import Role
+from pathsim.model import Cell, Role
 from pathsim.units import millimetres
 
 #: From here on one of two bodies must be off its place, m. Clamps bite a few mm and plates are
@@ -36,7 +36,7 @@ def standing(evidence: Evidence) -> Iterator[Finding]:
         worst = _most_met(left)
         mine = [one for one in left if worst in one[:2]]
         left = [one for one in left if worst not in one[:2]]
-        yield _overlap(worst, mine)
+        yield _overlap(evidence.cell, worst, mine)
     yield from _floating(evidence, seen.floating)
 
 
@@ -50,7 +50,7 @@ def _most_met(overlaps: Sequence[tuple[str, str, Overlap]]) -> str:
     return max(names, key=lambda name: sum(name in one[:2] for one in overlaps))
 
 
-def _overlap(name: str, overlaps: Sequence[tuple[str, str, Overlap]]) -> Finding:
+def _overlap(cell: Cell, name: str, overlaps: Sequence[tuple[str, str, Overlap]]) -> Finding:
     ranked = sorted(overlaps, key=lambda one: -one[2].depth)
     others = [one[1] if one[0] == name else one[0] for one in ranked]
     depth = ranked[0][2].depth
@@ -60,6 +60,9 @@ def _overlap(name: str, overlaps: Sequence[tuple[str, str, Overlap]]) -> Finding
     if depth > _DEEP:
         level = Level.WATCH
         text += " One of them is off its place: check place, turn and unit."
+    roles = {body.name: body.role for body in cell.bodies}
+    if {Role.CLAMP, Role.PART} <= {roles.get(one) for one in (name, *others)}:
+        text += " A toggle clamp that presses on it needs its 'pad height'."
     return Finding(
         level, FindingKind.OVERLAP, text, piece=others[0], body=name, numbers={"depth": depth}
     )

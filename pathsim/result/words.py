@@ -58,7 +58,8 @@ def verdict(result: ResultRecord) -> str:
         tail = "" if notes == 0 else f" {notes} note{'s' if notes > 1 else ''}."
         return f"Clear: all margins kept in this model.{tail}"
     if result.cell.to_do and not result.has(Level.WATCH):
-        return f"Not finished: {', '.join(result.cell.to_do)} still as examples."
+        words = ", ".join(result.cell.to_do)
+        return f"Not finished: {words} still as examples. With these, all margins are kept."
     said = [f"{counts[level]} {level}" for level in (Level.STOP, Level.WATCH) if counts[level]]
     return "Not clear: " + ", ".join(said) + "."
 

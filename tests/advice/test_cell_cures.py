@@ -12,7 +12,7 @@ from pathsim.advice.cell_cures import cell_cures
 from pathsim.advice.cell_proposal import CellChange, CellChangeKind
 from pathsim.advice.cell_trial import MOST_CHECKED, Looked, checked_cell, first_that_serves
 from pathsim.advice.checked import checked
-from pathsim.advice.clamps import STEP
+from pathsim.advice.clamps import STEP, Hold, moved_clamps
 from pathsim.advice.compare import cured, worsened
 from pathsim.advice.other_kind import another_kind, is_beside_weld, of_another_kind
 from pathsim.advice.taught_anew import other_program_postures, seam_of
@@ -209,3 +209,34 @@ def test_legs_by_a_weld_stay_straight_and_seams_what_they_are(straight_home):
     kinds = [another_kind(t, beside_weld=is_beside_weld(evaluator, t)) for t in tracks]
     assert kinds == [MoveKind.JOINT, None, None, None, MoveKind.LINEAR]
     assert [seam_of(tracks, k) for k in range(5)] == [None, (2, 2), (2, 2), (2, 2), None]
+
+
+def test_a_clamp_says_whether_its_pad_is_still_on_the_part_and_stays_there_if_it_can():
+    """A pad of 30 mm at the end of an arm, on a plate of 200 mm: along y the plate ends first."""
+    cell = load_cell(SAMPLES / "gate_hinge")
+    plate = Body("plate", Role.PART, box((0.4, 0.05, 0.01)), frozen(translation([2.0, 2.0, 0.005])))
+    clamp = Body("c", Role.CLAMP, box((0.03, 0.03, 0.04)), frozen(translation([2.0, 2.0, 0.03])))
+    cell = replace(cell, bodies=(*cell.bodies, plate, clamp))
+    hold = Hold(cell, clamp)
+    assert hold.held == ("plate",)
+    for off, kept in (([0.15, 0, 0], True), ([0, 0.038, 0], True), ([0, 0.043, 0], False),
+                      ([0, 0, 0.003], False)):  # fmt: skip
+        T = translation(off) @ clamp.T_world_body
+        assert (hold.touched(T) == ("plate",)) == kept, off
+    evaluator = Evaluator(cell, Session())
+    finding = evaluator.before.findings[0] if evaluator.before.findings else None
+    seen = []
+
+    def look(*given):
+        T, text = given[3], given[4]
+        seen.append((hold.touched(T) == ("plate",), text))
+        return iter(())
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("pathsim.advice.clamps._if_clear", look)
+        assert list(moved_clamps(evaluator, finding, clamp)) == []
+    order = [kept for kept, _ in seen]
+    assert order == sorted(order, reverse=True) and 0 < sum(order) < len(order)
+    for kept, text in seen:
+        assert ("It still touches the plate" in text) == kept
+        assert ("off the plate and holds nothing there" in text) != kept

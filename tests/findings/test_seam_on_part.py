@@ -157,3 +157,29 @@ def test_the_weave_is_left_out():
     woven, plain = (place_of(seam_cell(fillet(45), amplitude=a)) for a in (0.004, 0.0))
     assert woven.least.distance == pytest.approx(plain.least.distance, abs=1e-9)
     assert woven.most.distance == pytest.approx(plain.most.distance, abs=1e-9)
+
+
+@pytest.mark.parametrize(("top", "goes_through"), [(0.011, True), (0.0085, False)])
+def test_a_seam_behind_a_sheet_is_told_by_the_sheet_that_the_wire_goes_through(top, goes_through):
+    """The wire's end lies on a plate as it should; a sheet 3 mm thick is in between."""
+    ground = solid(FLAT, (0.0, 0.0, -0.025))
+    sheet = solid((0.2, 0.3, 0.003), (0.0, 0.0, top - 0.0015), name="upright")
+    c = seam_cell([ground, sheet], surfacing=True)
+    place = place_of(c)
+    assert not place.is_off
+    assert (place.through is not None) == goes_through
+    found = seam_findings(c)
+    assert bool(found) == goes_through
+    if goes_through:
+        assert place.through.part == "upright"
+        assert place.through.distance == pytest.approx(top, abs=3e-5)
+        assert found[0].level is Level.STOP and found[0].body == "upright"
+        assert (
+            "passes through the upright" in found[0].text and "11.0 mm before it" in found[0].text
+        )
+        assert "far side of the upright" in found[0].text
+
+
+def test_a_wire_whose_end_is_deep_in_a_part_does_not_pass_through_it():
+    place = place_of(flat_at(0.012))
+    assert place.is_deep and place.through is None
