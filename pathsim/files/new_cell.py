@@ -179,7 +179,7 @@ torch: {{description: torch.yaml, wire: {wanted.wire}}}   # wire: the stick-out
 bodies:
 {bodies}
 #  - {{name: my part,  role: part,  tube: {{width: 60 mm, height: 40 mm, wall: 3 mm, length: 400 mm}}, at: 1000 0 750 mm}}
-#  - {{name: my clamp, role: clamp, toggle clamp: {{reach: 90 mm, height: 120 mm, width: 40 mm, base: 60 mm, arm: 40 mm}}, at: 900 100 750 mm}}
+#  - {{name: my clamp, role: clamp, toggle clamp: {{reach: 90 mm, height: 120 mm, width: 40 mm, base: 60 mm, arm: 40 mm, pad height: 0 mm}}, at: 900 100 750 mm}}
 
 points: {{file: points.csv}}
 
