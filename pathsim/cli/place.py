@@ -9,13 +9,12 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from pathsim.advice.keyed_in import WORLD, PoseConvention, keyed_in
-from pathsim.atomic_write import write_whole
 from pathsim.cli.place_torch import axes_of, compare_torch
-from pathsim.errors import CannotCheck, NothingWritten, UnitError
+from pathsim.cli.place_written import SAME, place_text, turn_text, values, write_place
+from pathsim.errors import CannotCheck, UnitError
 from pathsim.files import load_cell
 from pathsim.files.cell_folder import points_entry
 from pathsim.files.contents import CELL_FILE, own_folder
-from pathsim.files.exact_numbers import fixed_angles
 from pathsim.files.faults import did_you_mean
 from pathsim.files.frames import BASE
 from pathsim.files.groups import placement
@@ -40,8 +39,6 @@ TORCH = "torch"
 _NO_TURN = np.radians(0.01)
 #: So many places lie in one plane, whatever is wrong with them.
 _PLANE = 3
-#: Places that are written have to come back within this, m.
-_SAME = 2e-5
 
 
 @dataclass(frozen=True)
@@ -123,7 +120,7 @@ def _placed(
     edit = YamlEdit(own_folder(question.cell) / CELL_FILE)
     entry, bodies = _entry(edit.data, cell, question.what)
     stands_on = StandsOn.named(entry.get("on"))
-    T_before = placement(_values(entry["at"], "length"), _values(entry.get("turned"), "angle"))
+    T_before = placement(values(entry["at"], "length"), values(entry.get("turned"), "angle"))
     touches = []
     for row in rows:
         if row.drawn is None:
@@ -136,7 +133,7 @@ def _placed(
     found = fit_placement(touches, T_before, noise)
     T, T_moved = found.T_world_drawing, found.T_world_drawing @ inverse(T_before)
     console.print(f"{question.what}: {len(touches)} touches")
-    console.print(f"  at {_place(T[:3, 3])}, turned {_turn(T)}")
+    console.print(f"  at {place_text(T[:3, 3])}, turned {turn_text(T)}")
     angle = np.degrees(np.arccos(np.clip((np.trace(T_moved[:3, :3]) - 1) / 2, -1, 1)))
     shift = float(np.linalg.norm(T[:3, 3] - T_before[:3, 3]))
     console.print(f"  The cell file has it {millimetres(shift)} and {angle:.2f} deg elsewhere.")
@@ -164,7 +161,7 @@ def _placed(
         f"times in 100{'' if within is None else ', and in all of the box round the group'}."
     )
     if question.write:
-        _write_place(question, edit, entry, found, known_to, within, bodies, console)
+        write_place(question.cell, edit, entry, found, known_to, within, bodies, console)
     return found.fits
 
 
@@ -267,59 +264,6 @@ def _entry(data: Any, cell: Cell, what: str) -> tuple[Any, list[Body]]:
 
 def _box_round(places: Array) -> Array:
     """Lowest and highest corner ``(2, 3)`` of a box round places ``(n, 3)``, to a whole mm, m."""
-    low = np.floor(1e3 * places.min(axis=0) - _SAME) / 1e3
-    high = np.ceil(1e3 * places.max(axis=0) + _SAME) / 1e3
+    low = np.floor(1e3 * places.min(axis=0) - SAME) / 1e3
+    high = np.ceil(1e3 * places.max(axis=0) + SAME) / 1e3
     return np.array([low, high])
-
-
-def _values(text: Any, kind: str) -> tuple[float, float, float]:
-    if text is None:
-        return (0.0, 0.0, 0.0)
-    x, y, z = parse(text, kind, 3)
-    return (x, y, z)
-
-
-def _place(place: Array) -> str:
-    return " ".join(f"{v:.3f}" for v in np.round(1e3 * place, 3) + 0.0) + " mm"
-
-
-def _turn(T: Array) -> str:
-    degrees = np.round(np.degrees(fixed_angles(T[:3, :3])), 4) + 0.0
-    return " ".join(f"{v:.4f}" for v in degrees) + " deg"
-
-
-def _write_place(
-    question: PlaceQuestion, edit: YamlEdit, entry: Any, found: Placement,
-    known_to: float, within: Array | None, bodies: list[Body], console: Console,
-) -> None:  # fmt: skip
-    if not found.fits:
-        raise NothingWritten("nothing was written: the touches do not fit together")
-    if not found.is_tested:
-        raise NothingWritten("nothing was written: one touch more is needed to prove the others")
-    if known_to > LEAST_KNOWN:
-        raise NothingWritten(
-            f"nothing was written: it would be known to {millimetres(known_to)} only. Touch "
-            "places farther apart"
-        )
-    T_before = placement(_values(entry["at"], "length"), _values(entry.get("turned"), "angle"))
-    entry["at"], entry["turned"] = (
-        _place(found.T_world_drawing[:3, 3]),
-        _turn(found.T_world_drawing),
-    )
-    entry["known to"] = f"{known_to * 1e3:.1f} mm"
-    if within is not None:
-        entry["known within"] = {"from": _place(within[0]), "to": _place(within[1])}
-    raw = edit.text().encode()
-    path = edit.path.resolve()
-    again = load_cell(question.cell, instead={path: raw})
-    T_moved = found.T_world_drawing @ inverse(T_before)
-    for body in bodies:
-        meant = body.mesh.moved(T_moved @ body.T_world_body).corners
-        there = again.body(body.name)
-        came = there.mesh.moved(there.T_world_body).corners
-        if np.abs(meant - came).max() > _SAME:
-            raise NothingWritten(f"nothing was written: {body.name} would not come to its place")
-    if path.read_bytes() != edit.original:
-        raise NothingWritten(f"nothing was written: {path.name} was changed meanwhile")
-    write_whole(path, raw)
-    console.print(f"Written: {path.name}")

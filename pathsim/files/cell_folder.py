@@ -36,7 +36,6 @@ from pathsim.files.wanted_contacts import read_stations, require_wanted
 from pathsim.files.yaml_source import YamlSource, read_validated
 from pathsim.mesh_files import drawn_to
 from pathsim.model import (
-    Assembly,
     Body,
     Cable,
     Cell,
@@ -148,7 +147,7 @@ class _Loader:
             T_world_base=T_world_base,
             link_meshes=arm.link_meshes,
             links_drawn_to=arm.drawn_to,
-            assemblies=self._assemblies(file),
+            assemblies=self._meshes.assemblies(file.assemblies),
             tip_speed=arm.tip_speed,
             tip_acceleration=arm.tip_acceleration,
             tip_jerk=arm.tip_jerk,
@@ -174,17 +173,6 @@ class _Loader:
             stations=read_stations(file),
             labels=file.sheet.labels,
         )
-
-    def _assemblies(self, file: CellFile) -> tuple[Assembly, ...]:
-        """Return files of several parts: those read here, and those that a saved cell came from."""
-        read = self._meshes.assemblies()
-        known = {one.file for one in read}
-        said = (
-            Assembly(name, tuple((part, tuple(users)) for part, users in parts.items()))
-            for name, parts in file.assemblies.items()
-            if name not in known
-        )
-        return (*read, *said)
 
     def _described(self, source: YamlSource, location: tuple[str, str], text: str) -> Path | None:
         path, wrong = confined(text, self._folder, self._root)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 
@@ -115,15 +116,25 @@ class MeshSource:
         for name in request.parts or names:
             used.by[name].append(request.user)
 
-    def assemblies(self) -> tuple[Assembly, ...]:
-        """Return what uses which parts of each file of which somebody uses some parts alone."""
-        return tuple(
+    def assemblies(self, said: Mapping[str, Mapping[str, list[str]]]) -> tuple[Assembly, ...]:
+        """Return what uses which parts of each file of which somebody uses some parts alone.
+
+        ``said``: the same of files that a saved cell came from and that are not read any more.
+        """
+        read = tuple(
             Assembly(
                 shown(path, self.root), tuple((name, tuple(who)) for name, who in used.by.items())
             )
             for path, used in sorted(self._used.items())
             if used.is_divided
         )
+        known = {one.file for one in read}
+        others = (
+            Assembly(name, tuple((part, tuple(users)) for part, users in parts.items()))
+            for name, parts in said.items()
+            if name not in known
+        )
+        return (*read, *others)
 
     def _fault(self, request: MeshRequest, came: str, expected: str, cure: str = "") -> None:
         self._faults.add(request.file, request.line, request.key, came, expected, cure)

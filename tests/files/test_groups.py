@@ -186,3 +186,16 @@ def test_makers_of_bodies_take_group_and_how_well_they_are_known():
     moved = made.with_group(Group("jig", pose_at([0.6, 0.9, 0.7])))
     assert moved.body("stop").known_to == pytest.approx(0.001)
     assert moved.body("stop").T_world_body[:3, 3] == pytest.approx([0.6, 0.9, 0.8])
+
+
+def test_on_something_that_is_no_group_says_which_there_are_and_how_to_add_one(shop):
+    spoil(
+        shop,
+        "gate_hinge/cell.yaml",
+        "  - {name: left clamp,",
+        "  - {on: fixture, name: left clamp,",
+    )
+    [fault] = [f for f in faults(shop) if f.key.endswith(".on")]
+    assert fault.came == "on 'fixture', which is no group of this cell"
+    assert "or a name that stands under 'groups'" in fault.expected
+    assert "groups: {fixture: {at: " in fault.cure
