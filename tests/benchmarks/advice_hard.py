@@ -1,12 +1,13 @@
 """Share of hard cells that advice cures, by what they need and by their kind.
 
-    python -m tests.benchmarks.advice_hard [--count 200] [--rows FILE] [--known FILE] [--sure]
+    python -m tests.benchmarks.advice_hard [--count 200] [--rows FILE] [--known FILE] [--sure [SHARE]]
 
 ``hard_cells.py`` makes the cells, ``hard_planner.py`` says which of their air sections can be cured
 and what that needs, within ``--seconds`` a section. Of each such section is asked whether all its
 hits are gone once the proposals that go together are made. Every proposal is looked at for harm: a
 weld that changes, a finding that is new or worse. ``--sure``: each is measured again by the
-reference engine and by dense sampling (``hard_proofs.py``).
+reference engine and by dense sampling (``hard_proofs.py``); with a share, in so many of the cells,
+drawn by their seed.
 
 ``--rows`` keeps a line a cell: a run that was stopped goes on from there, and one with all cells
 done only reports. ``--known`` keeps what the planner said, for other versions of the advice.
@@ -35,7 +36,8 @@ def main():
     asked.add_argument("--rows", type=Path, help="a line a cell, to go on from")
     asked.add_argument("--known", type=Path, help="what the planner said of each cell")
     asked.add_argument("--seconds", type=float, default=10.0, help="of the planner, a section")
-    asked.add_argument("--sure", action="store_true", help="prove each proposal again")
+    asked.add_argument("--sure", nargs="?", type=float, const=1.0, default=0.0,
+                       help="prove each proposal again, in such a share of the cells")  # fmt: skip
     asked.add_argument("--base")
     asked.add_argument("--only", nargs="*", help="names of cells")
     args = asked.parse_args()
@@ -69,8 +71,8 @@ def _rows_in(path):
 
 def _cell(hard, known, args):
     """Ask for advice on one cell; ``sections`` is empty where nothing is to be cured."""
-    said = {"name": hard.name, "sections": [], "seconds": 0.0, "proposals": 0, "harm": []}
-    said["disproved"] = []
+    said = {"name": hard.name, "sections": [], "seconds": 0.0, "proposals": 0, "harm": [],
+            "proved": False, "disproved": []}  # fmt: skip
     curable = _curable(hard, known, args.seconds)
     if not curable or _is_plain(hard, curable):
         return said
@@ -84,7 +86,8 @@ def _cell(hard, known, args):
         proposed.add(change)
     said["proposals"] = len(proposed)
     said["harm"] = list(filter(None, (is_harmful(evaluator, one) for one in proposed)))
-    if args.sure:
+    said["proved"] = bool(np.random.default_rng([19, 2, hard.seed]).random() < args.sure)
+    if said["proved"]:
         said["disproved"] = list(filter(None, (disproved(evaluator, one) for one in proposed)))
     gone = evaluator.cured(change, evaluator.full(change)) if chosen else []
     for section in sections(hard.cell):
@@ -157,6 +160,9 @@ def _report(cells):
     count = sum(cell["proposals"] for cell in cells)
     print(f"{len(cells)} hard cells, {len(rows)} air sections that can be cured; {count} changes "
           f"proposed, {len(harm)} of them harmful or disproved")  # fmt: skip
+    proved = [cell for cell in cells if cell.get("proved")]
+    print(f"proved again: {sum(cell['proposals'] for cell in proved)} changes in {len(proved)} "
+          "cells")  # fmt: skip
     for words in harm:
         print("  !", words)
     if not rows:
