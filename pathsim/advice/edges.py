@@ -9,10 +9,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
-from pathsim.advice.posture_looks import PostureLooks
+from pathsim.advice.posture_looks import AirLooks, AirPairs, PostureLooks
 from pathsim.clearance.contact_rules import largest_margin, obstacles
 from pathsim.clearance.joint_pairs import engine_pairs
 from pathsim.clearance.queries import AskedPairs, queries_of
@@ -50,6 +51,11 @@ class Edge:
     leaves: Move | None = None
     comes: Move | None = None
 
+    @property
+    def is_in_air(self) -> bool:
+        """True of a joint move with no weld beside it: on all of it the air's margins count."""
+        return not self.is_straight and self.leaves is None and self.comes is None
+
 
 class EdgeProver:
     """Proves moves of one cell; all of them at the two speeds given.
@@ -79,8 +85,9 @@ class EdgeProver:
     def spare(self, edges: Sequence[Edge]) -> Array:
         """Guaranteed clearance over the margin ``(n,)`` m, ``most`` at most; -inf: it cannot be.
 
-        That is: something touches, a joint goes past its limit, or the move cannot be laid. Below
-        zero it is only told that some pair has so little: another one may have less.
+        That is: something touches or is seen too near, a joint goes past its limit, or the move
+        cannot be laid. Below zero it is only told that some pair has so little: another one may
+        have less.
         """
         found = [self._some(edges[k : k + MOST_AT_ONCE])
                  for k in range(0, len(edges), MOST_AT_ONCE)]  # fmt: skip
@@ -96,7 +103,12 @@ class EdgeProver:
         spare = np.full(len(edges), -np.inf)
         tracks: list[MoveTrack] = []
         number: dict[MoveTrack, int] = {}
+        in_air = [k for k, edge in enumerate(edges) if edge.is_in_air]
+        off = self.look_along([(edges[k].a, edges[k].b) for k in in_air], 0.0)
+        seen = {k for k, is_off in zip(in_air, off.tolist(), strict=True) if not is_off}
         for k, edge in enumerate(edges):
+            if k in seen:
+                continue
             track = self._laid(edge, len(tracks) + 1)
             if track is None:
                 continue
@@ -151,22 +163,23 @@ class EdgeProver:
         What does not is surely too near. What does is not proved: pairs of the arm itself are not
         looked at. The moves that go there are proved with their ends.
         """
-        inside = [bool((self.cell.axes.room(q) >= -1e-9).all()) for q in postures]
-        is_off = np.array(inside, dtype=bool)
-        if not is_off.any():
-            return is_off
-        q = np.stack([postures[k] for k in np.flatnonzero(is_off).tolist()])
-        track = self._laid(Edge(q[0], q[0]), 1)
-        assert track is not None  # noqa: S101 - it keeps its limits, and does not move
-        beside = self._beside(None, track.q[0], 0), self._beside(None, track.q[0], 2)
-        trajectory = Trajectory((beside[0], track, beside[1]))
-        asked = queries_of(self.cell, trajectory, self._things, [], [track])
-        is_first = np.isin(asked.queries.pair, self._suspects_in(asked))
-        order = [k for k in np.argsort(~is_first, kind="stable").tolist() if not asked.at_weld[k]]
-        pairs = [asked.queries.pairs[asked.queries.pair[k]] for k in order]
-        looks = PostureLooks(self.cell, self._engine, q)
-        is_off[is_off] = looks.all_off(pairs, [asked.margins[k] + need for k in order])
-        return is_off
+        return self._air.postures(postures, need)
+
+    def look_along(self, moves: Sequence[tuple[Array, Array]], need: float) -> BoolArray:
+        """Tell the same of joint moves ``(n,)`` in the air, by looks along them."""
+        return self._air.moves(moves, need)
+
+    @cached_property
+    def _air(self) -> AirLooks:
+        """What is asked of each pair in the air."""
+        home = self.cell.points[self.cell.program.start].q
+        q = np.zeros(self.cell.axes.count) if home is None else home
+        tracks = [self._beside(None, q, k) for k in range(3)]
+        trajectory = Trajectory(tuple(tracks))
+        asked = queries_of(self.cell, trajectory, self._things, [], [tracks[1]])
+        which = np.flatnonzero(~asked.at_weld)
+        pairs = [asked.queries.pairs[k] for k in asked.queries.pair[which].tolist()]
+        return AirLooks(self.cell, self._engine, AirPairs(pairs, asked.margins[which].tolist()))
 
     def _measure(
         self, asked: AskedPairs, which: IntArray, of_query: IntArray, spare: Array

@@ -222,8 +222,15 @@ def _touches_on_the_leg(trial: TrialResult, site: Site) -> bool:
 
 
 def _at(evaluator: Evaluator, site: Site, direction: Array, height: float) -> TrialResult | None:
-    q = site.at(evaluator.cell, direction, height)
-    return None if q is None else evaluator.try_out(site.change(evaluator.cell, q))
+    """Try a point at a height; each once, though coarse steps, probes and grid share some."""
+    step = round(height / STEP)
+    key = ("lift", site.kind, site.name, site.index, direction.tobytes(), step)
+
+    def tried() -> Iterator[TrialResult | None]:
+        q = site.at(evaluator.cell, direction, step * STEP)
+        yield None if q is None else evaluator.try_out(site.change(evaluator.cell, q))
+
+    return evaluator.once(key, tried)[0]
 
 
 def _step_below(below: str) -> str:
@@ -237,12 +244,20 @@ def _usual(evaluator: Evaluator, site: Site, direction: Array) -> Iterator[str]:
     """Say what the usual heights above the weld would give."""
     for height in USUAL:
         usual = f"A {millimetres(height, 0)} {site.kind}"
-        q = site.usual(evaluator.cell, direction, height)
-        if q is None:
+        trial = _at_usual(evaluator, site, direction, height)
+        if trial is None:
             yield f"{usual} is out of reach."
             continue
-        trial = evaluator.try_out(site.change(evaluator.cell, q))
         yield f"{usual} keeps all margins." if trial.is_clear else f"{usual}: {why(trial)}"
+
+
+def _at_usual(
+    evaluator: Evaluator, site: Site, direction: Array, height: float
+) -> TrialResult | None:
+    if site.is_at_weld:
+        return _at(evaluator, site, direction, height)
+    q = site.usual(evaluator.cell, direction, height)
+    return None if q is None else evaluator.try_out(site.change(evaluator.cell, q))
 
 
 def why(trial: TrialResult) -> str:

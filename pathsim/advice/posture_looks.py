@@ -12,10 +12,37 @@ from functools import cached_property
 
 import numpy as np
 
-from pathsim.clearance.contact_rules import Obstacle
 from pathsim.clearance.engine import Engine, Pair
 from pathsim.model import Cell, Piece, StandsOn
-from pathsim.transforms import Array, BoolArray, apply, inverse
+from pathsim.transforms import Array, BoolArray, IntArray, apply, inverse
+
+#: So far a joint turns between two looks at a move, rad (m of a slide); so many looks at most.
+TURN, MOST_LOOKS = 0.12, 18
+
+
+def standing_boxes(pairs: Sequence[Pair]) -> Array:
+    """Boxes ``(pairs, 2, 3)`` round what stands of some pairs, m."""
+    things = {thing: k for k, thing in enumerate({thing: None for _, thing in pairs})}
+    boxes = np.zeros((len(things), 2, 3))
+    for thing, k in things.items():
+        corners = apply(thing.T_ref_mesh, thing.source.corners)
+        boxes[k] = corners.min(axis=0), corners.max(axis=0)
+    return boxes[[things[thing] for _, thing in pairs]]
+
+
+class AirPairs:
+    """Pairs with what is asked of each, ``asked (pairs,)`` m, and the boxes of what stands.
+
+    ``order``: their places in the order in which they are looked at.
+    """
+
+    def __init__(self, pairs: Sequence[Pair], asked: Sequence[float]) -> None:
+        most: dict[Pair, float] = {}
+        for pair, margin in zip(pairs, asked, strict=True):
+            most[pair] = max(margin, most.get(pair, margin))
+        self.pairs, self.asked = list(most), np.array([*most.values()])
+        self.boxes = standing_boxes(self.pairs)
+        self.order = list(range(len(self.pairs)))
 
 
 @dataclass(eq=False)
@@ -41,35 +68,121 @@ class PostureLooks:
         poses = self._links[:, piece.link]
         return np.asarray(self._to_frame[frame] @ poses if frame.is_carried else poses)
 
-    def gaps(self, piece: Piece, standing: Obstacle) -> Array:
-        """Gaps ``(n,)`` between the boxes of the two, m: no more than their distances."""
-        key = piece, standing.stands_on
+    def _boxes_of(self, piece: Piece, frame: StandsOn) -> Array:
+        """Boxes ``(n, 2, 3)`` round a piece, m, as seen from what stands."""
+        key = piece, frame
         if key not in self._boxes:
             corners = apply(self._poses(*key), piece.mesh.corners)
             self._boxes[key] = np.stack([corners.min(axis=1), corners.max(axis=1)], axis=1)
-        moving = self._boxes[key]
-        there = apply(standing.T_ref_mesh, standing.source.corners)
-        low, high = there.min(axis=0), there.max(axis=0)
-        apart = np.maximum(moving[:, 0] - high, low - moving[:, 1])
-        return np.asarray(np.linalg.norm(np.maximum(apart, 0.0), axis=1))
+        return self._boxes[key]
 
-    def least(self, pair: Pair, cap: float, which: np.ndarray, enough: float) -> Array:
+    def gaps(self, pairs: Sequence[Pair], standing: Array) -> Array:
+        """Gaps ``(pairs, n)`` between the boxes of two, m: no more than their distances.
+
+        ``standing (pairs, 2, 3)``: the boxes of what stands, m.
+        """
+        moving = np.stack([self._boxes_of(piece, thing.stands_on) for piece, thing in pairs])
+        low, high = standing[:, None, 0], standing[:, None, 1]
+        apart = np.maximum(np.maximum(moving[:, :, 0] - high, low - moving[:, :, 1]), 0.0)
+        return np.asarray(np.sqrt(np.einsum("pnk,pnk->pn", apart, apart)))
+
+    def least(self, pair: Pair, cap: float, which: IntArray, enough: float) -> Array:
         """Distances ``(k,)`` m of a pair at some of the postures; ``cap`` where it is no less.
 
         Below ``enough`` it is only known to be below it.
         """
-        piece, standing = pair
         found = np.full(len(which), cap)
-        near = np.flatnonzero(self.gaps(piece, standing)[which] < cap)
+        near = np.flatnonzero(self.gaps([pair], standing_boxes([pair]))[0, which] < cap)
         if len(near):
-            poses = self._poses(piece, standing.stands_on)[which[near]]
-            found[near] = self.engine.distances(piece, standing, poses, cap, enough)
+            found[near] = self._distances(pair, which[near], cap, enough)
         return found
 
-    def all_off(self, pairs: Sequence[Pair], asked: Sequence[float]) -> BoolArray:
-        """Tell where ``(n,)`` every pair is farther apart than is asked of it, m."""
-        is_off = np.ones(len(self.q), dtype=bool)
-        for pair, need in zip(pairs, asked, strict=True):
+    def all_off(
+        self, pairs: AirPairs, need: float = 0.0, move: IntArray | None = None
+    ) -> tuple[BoolArray, list[int]]:
+        """Tell where ``(n,)`` every pair is farther apart than is asked of it and ``need``, m.
+
+        ``move (n,)``: the postures with one number count together, ``(moves,)`` are told.
+        The second are the places of the pairs that were too near.
+        """
+        of = np.arange(len(self.q)) if move is None else move
+        is_off = np.ones(int(of.max(initial=-1)) + 1, dtype=bool)
+        stopped: list[int] = []
+        if not pairs.pairs:
+            return is_off, stopped
+        asked = pairs.asked + need
+        near = np.asarray(self.gaps(pairs.pairs, pairs.boxes) < asked[:, None])
+        some = set(np.flatnonzero(near.any(axis=1)).tolist())
+        for k in (k for k in pairs.order if k in some):
+            left = np.flatnonzero(near[k] & is_off[of])
+            if not len(left):
+                continue
+            found = self._distances(pairs.pairs[k], left, asked[k], asked[k])
+            short = left[np.flatnonzero(found < asked[k])]
+            if len(short):
+                is_off[of[short]] = False
+                stopped.append(k)
+        return is_off, stopped
+
+    def _distances(self, pair: Pair, which: IntArray, cap: float, enough: float) -> Array:
+        piece, standing = pair
+        poses = self._poses(piece, standing.stands_on)[which]
+        return self.engine.distances(piece, standing, poses, cap, enough)
+
+
+@dataclass(eq=False)
+class AirLooks:
+    """Looks at joint moves in the air of one cell, at pairs with what is asked of each."""
+
+    cell: Cell
+    engine: Engine
+    pairs: AirPairs
+
+    def postures(self, q: Sequence[Array], need: float) -> BoolArray:
+        """Tell which postures ``(n,)`` look as if they kept ``need`` m over all that is asked."""
+        return self._look(list(q), np.arange(len(q)), need)
+
+    def moves(self, ends: Sequence[tuple[Array, Array]], need: float) -> BoolArray:
+        """Tell the same of moves ``(n,)`` from one posture to another, by looks along them.
+
+        Few looks first, and the rest only at moves that still look clear then.
+        """
+        is_off = np.ones(len(ends), dtype=bool)
+        shares = [np.linspace(0.0, 1.0, _looks(a, b) + 1) for a, b in ends]
+        for fine in (False, True):
             left = np.flatnonzero(is_off)
-            is_off[left] = self.least(pair, need, left, need) >= need
+            at = [(k, share) for k in left.tolist() for share in _some_of(shares[k], fine)]
+            along = [ends[k][0] + share * (ends[k][1] - ends[k][0]) for k, share in at]
+            place = {k: n for n, k in enumerate(left.tolist())}
+            move = np.array([place[k] for k, _ in at], dtype=np.int64)
+            is_off[left] = self._look(along, move, need)
         return is_off
+
+    def _look(self, q: Sequence[Array], move: IntArray, need: float) -> BoolArray:
+        count = int(move.max(initial=-1)) + 1
+        is_off = np.ones(count, dtype=bool)
+        if not count:
+            return is_off
+        every = np.stack(q)
+        is_off[move[(self.cell.axes.room(every) < -1e-9).any(axis=1)]] = False
+        kept = is_off[move]
+        if not kept.any():
+            return is_off
+        looks = PostureLooks(self.cell, self.engine, every[kept])
+        looked, stopped = looks.all_off(self.pairs, need, move[kept])
+        is_off[: len(looked)] &= looked
+        first = set(stopped)
+        self.pairs.order = [*stopped, *(k for k in self.pairs.order if k not in first)]
+        return is_off
+
+
+def _looks(a: Array, b: Array) -> int:
+    """Return into how many parts a move from ``a`` to ``b`` is cut for looks."""
+    return int(np.clip(np.ceil(np.abs(b - a).max() / TURN), 3, MOST_LOOKS))
+
+
+def _some_of(shares: Array, fine: bool) -> list[float]:
+    """Return every third of the looks at a move, or the others."""
+    is_coarse = np.arange(len(shares)) % 3 == 1
+    chosen: list[float] = shares[~is_coarse if fine else is_coarse].tolist()
+    return chosen

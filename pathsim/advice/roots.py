@@ -148,12 +148,13 @@ def _legs(cell: Cell, prover: EdgeProver, end: SectionEnd, *, leaves: bool) -> l
             else:
                 beyond[k] = middle[k]
     there = [(way, LENGTHS[n], tips[k][n]) for k, way in enumerate(ways) for n in range(clear[k])]
-    off = prover.spare([Edge(q, q) for _, _, q in there])
+    # Looks are enough: the moves that start or end there are proved with their ends.
+    off = prover.look_off([q for _, _, q in there], SPARE)
     speed = prover.straight_speed
     return [
         Root(q, length / speed + 0.1, way, length)
-        for (way, length, q), spare in zip(there, off.tolist(), strict=True)
-        if spare >= SPARE
+        for (way, length, q), is_off in zip(there, off.tolist(), strict=True)
+        if is_off
     ]
 
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from functools import partial
 from itertools import pairwise
 
 import numpy as np
@@ -27,10 +28,10 @@ from pathsim.advice.way_points import (
     tilt_from,
     way_points,
 )
-from pathsim.advice.way_trees import WayTrees
+from pathsim.advice.way_trees import TreeMove, WayTrees
 from pathsim.findings.places import is_roomy
 from pathsim.model import Cell
-from pathsim.transforms import Array
+from pathsim.transforms import Array, BoolArray
 
 #: What a point counts for besides that is no place from a known one, or tilts the torch far, s.
 _ODD, _TILTED = 0.3, 2.0
@@ -38,8 +39,8 @@ _ODD, _TILTED = 0.3, 2.0
 _MOST_TAUGHT, _MOST_FOUND = 500, 300
 #: What a joint may turn in all over a program that turned it less, rad (m: no slide is so long).
 _MOST_TURN = np.radians(290.0)
-#: So many moves may the trees try.
-_MOST_GROWN = 1800
+#: So many moves may the trees look at.
+_MOST_GROWN = 4000
 
 
 @dataclass(frozen=True, eq=False)
@@ -85,6 +86,7 @@ class SectionPlanner:
         self.ends = roots(self.cell, self.prover, section.end, leaves=False)
         self.known = [KnownPoint.of(self.cell, end.name, end.q) for end in section.ends]
         self._graph: WayGraph | None = None
+        self._postures: list[Array] = []
 
     def plan(self, need: float = SPARE, below: float = np.inf) -> SectionPlan | None:
         """Return the cheapest way over points that a programmer would teach; None where none is.
@@ -101,8 +103,9 @@ class SectionPlanner:
         """Return a way that trees find, cut short and rounded; None where they find none."""
         if not self.starts or not self.ends:
             return None
-        trees = WayTrees(self.cell, [r.q for r in self.starts], [r.q for r in self.ends],
-                         self._prove_free, need)  # fmt: skip
+        starts, ends = [r.q for r in self.starts], [r.q for r in self.ends]
+        look = partial(self._look_free, need=need)
+        trees = WayTrees(self.cell, starts, ends, look, self._prove_free, need)
         way = trees.way(_MOST_GROWN)
         if way is None:
             return None
@@ -133,7 +136,8 @@ class SectionPlanner:
         off = self.prover.look_off([p.q for p in points], SPARE)
         self.points += [p for p, is_off in zip(points, off.tolist(), strict=True) if is_off]
         nodes = [*self.starts, *self.ends]
-        qs = np.stack([*[root.q for root in nodes], *[p.q for p in self.points]])
+        self._postures = [*(root.q for root in nodes), *(p.q for p in self.points)]
+        qs = np.stack(self._postures)
         seconds = joint_seconds(self.cell.axes, self.section.speed, qs[:, None], qs[None])
         price = [_price(root) for root in nodes]
         price += [POINT + _ODD * (p.from_point is None) + _TILTED * (p.tilt > MOST_TILT)
@@ -150,16 +154,12 @@ class SectionPlanner:
 
     def _know(self, way: Sequence[Array], need: float) -> None:
         """Put in the graph that the moves of a way are proved."""
-        places = {id(q): k for k, q in enumerate(self._postures())}
+        places = {id(q): k for k, q in enumerate(self._postures)}
         nodes = [places[id(q)] for q in way if id(q) in places]
         assert self._graph is not None  # noqa: S101 - the way's points were put in it
         if len(nodes) == len(way):
             for move in pairwise(nodes):
                 self._graph.spare[move] = need
-
-    def _postures(self) -> list[Array]:
-        roots_here = [root.q for root in (*self.starts, *self.ends)]
-        return [*roots_here, *(p.q for p in self.points)]
 
     def _best(self, most: int, need: float, below: float) -> SectionPlan | None:
         graph = self._graph
@@ -188,17 +188,30 @@ class SectionPlanner:
         )  # fmt: skip
 
     def _q(self, node: int) -> Array:
-        return self._postures()[node]
+        return self._postures[node]
 
-    def _prove_free(self, moves: Sequence[tuple[Array, Array, int, int]]) -> Array:
-        edges = [
+    def _prove_free(self, moves: Sequence[TreeMove]) -> Array:
+        return self.prover.spare(self._free(moves))
+
+    def _free(self, moves: Sequence[TreeMove]) -> list[Edge]:
+        """Return moves of the trees as edges."""
+        return [
             Edge(
                 a, b, leaves=None if start < 0 else self.starts[start].seam,
                 comes=None if end < 0 else self.ends[end].seam,
             )
             for a, b, start, end in moves
         ]  # fmt: skip
-        return self.prover.spare(edges)
+
+    def _look_free(self, moves: Sequence[TreeMove], need: float) -> BoolArray:
+        """Tell what looks clear; a move by a weld has other margins there: it is proved at once."""
+        edges = self._free(moves)
+        in_air = np.array([edge.is_in_air for edge in edges], dtype=bool)
+        is_off = np.zeros(len(edges), dtype=bool)
+        some = [edge for edge in edges if edge.is_in_air]
+        is_off[in_air] = self.prover.look_along([(edge.a, edge.b) for edge in some], need)
+        is_off[~in_air] = self.prover.spare([e for e in edges if not e.is_in_air]) >= need
+        return is_off
 
     def _shortened(self, way: list[Array], need: float) -> list[Array]:
         """Leave out points without which the way stays clear, and pull the others in."""

@@ -15,7 +15,7 @@ from pathsim.clearance import Engine
 from pathsim.clearance.contact_rules import obstacles
 from pathsim.clearance.joint_pairs import engine_pairs
 from pathsim.clearance.narrowing import narrowed
-from pathsim.clearance.queries import AskedPair, queries_of
+from pathsim.clearance.queries import AskedPair, AskedPairs, queries_of
 from pathsim.clearance.records import Clearance
 from pathsim.errors import CannotCheck, MotionError
 from pathsim.findings import Finding
@@ -97,19 +97,21 @@ class Evaluator:
         )
         engine = self.session.engine(cell)
         # Most changes fail as the one before did: its pair alone is asked about first.
-        first = [one for one in asked if _names(one) in self._suspects]
+        first = [asked[k] for k in _of_names(asked, self._suspects)]
         if first:
             worst = _surely_short(first, engine)
             if worst is not None:
                 return TrialResult(change, worst, "", 0.0, trajectory.duration)
         found = narrowed(engine, asked, engine.min_distance(asked.queries))
-        pairs = list(zip(asked, found, strict=True))
-        away = [(one, c) for one, c in pairs if not one.at_weld or c.touches]
-        scene = [c.lower for one, c in away if not one.question.standing.is_own]
-        worst = _shortest_of(pairs)
+        lower = np.array([c.lower for c in found])
+        touches = np.array([c.touches for c in found], dtype=bool)
+        is_short = np.flatnonzero(touches | (lower < asked.margins)).tolist()
+        worst = _shortest_of([(asked[k], found[k]) for k in is_short])
+        is_away = ~asked.is_own & (touches | ~asked.at_weld)
         if worst is not None and _names(worst[0]) not in self._suspects:
             self._suspects = [_names(worst[0]), *self._suspects[:2]]
-        return TrialResult(change, worst, "", min(scene, default=np.inf), trajectory.duration)
+        least = float(lower[is_away].min(initial=np.inf))
+        return TrialResult(change, worst, "", least, trajectory.duration)
 
     def full(self, change: Change) -> CheckResult:
         """Check the whole changed program, with all findings."""
@@ -139,6 +141,17 @@ def _names(asked: AskedPair) -> tuple[str, str]:
     return asked.question.piece.name, asked.question.standing.name
 
 
+def _of_names(asked: AskedPairs, names: list[tuple[str, str]]) -> list[int]:
+    """Return the places of the questions about pairs of some names."""
+    wanted = [
+        number
+        for number, (piece, standing) in enumerate(asked.queries.pairs)
+        if (piece.name, standing.name) in names
+    ]
+    found: list[int] = np.flatnonzero(np.isin(asked.queries.pair, wanted)).tolist()
+    return found
+
+
 def _surely_short(asked: list[AskedPair], engine: Engine) -> tuple[AskedPair, Clearance] | None:
     """Return the pair farthest below its margin; None where all keep it, or may keep it."""
     found = engine.min_distance([one.question for one in asked])
@@ -147,9 +160,8 @@ def _surely_short(asked: list[AskedPair], engine: Engine) -> tuple[AskedPair, Cl
 
 
 def _shortest_of(pairs: list[tuple[AskedPair, Clearance]]) -> tuple[AskedPair, Clearance] | None:
-    """Return the pair that is farthest below its margin; None when none is."""
-    below = [(one, c) for one, c in pairs if c.touches or c.lower < one.margin]
-    return min(below, key=lambda pair: pair[1].lower - pair[0].margin, default=None)
+    """Return which of some pairs that are below their margins is farthest below; None of none."""
+    return min(pairs, key=lambda pair: pair[1].lower - pair[0].margin, default=None)
 
 
 def runs_the_same_welds(before: CheckResult, after: CheckResult) -> bool:

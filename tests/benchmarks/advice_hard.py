@@ -1,6 +1,6 @@
 """Share of hard cells that advice cures, by what they need and by their kind.
 
-    python -m tests.benchmarks.advice_hard [--count 200] [--rows FILE] [--known FILE] [--sure [SHARE]]
+    python -m tests.benchmarks.advice_hard [--count 200] [--rows FILE] [--known FILE] [--sure]
 
 ``hard_cells.py`` makes the cells, ``hard_planner.py`` says which of their air sections can be cured
 and what that needs, within ``--seconds`` a section. Of each such section is asked whether all its
