@@ -24,6 +24,8 @@ KINDS = ("clamps", "bar", "beam", "window", "gantry", "hop")
 UP = np.array([0.0, 0.0, 1.0])
 #: So often is drawn anew where the new bodies come too near to a seam, and how near that is, m.
 _DRAWS, _OFF_SEAM = 25, 0.009
+#: What is longer is no clamp, m.
+_LONGEST_CLAMP = 0.35
 
 
 @dataclass(frozen=True, eq=False)
@@ -108,7 +110,10 @@ def _with_moves(cell, moves):
 
 
 def _body(name, size, T):
-    return Body(name, Role.CLAMP, box(size), frozen(T))
+    # A beam is no clamp: of one so long the check asks whether its unit is right, and says all of
+    # its hits in that one question, so that none would be counted here.
+    role = Role.CLAMP if max(size) < _LONGEST_CLAMP else Role.OTHER
+    return Body(name, role, box(size), frozen(T))
 
 
 def _seam_ends(cell, tracks):
