@@ -19,7 +19,7 @@ from pathsim.clearance.contact_rules import (
 )
 from pathsim.clearance.engine import Engine, Pair
 from pathsim.clearance.measure import PairClearance, all_questions, corners_of, in_corner
-from pathsim.clearance.narrowing import narrowed
+from pathsim.clearance.narrowing import narrowed_bounds
 from pathsim.clearance.queries import AskedPairs
 from pathsim.model import Cell
 from pathsim.motion import Trajectory
@@ -75,11 +75,11 @@ class Least(NamedTuple):
 def least_clearance(cell: Cell, trajectory: Trajectory, engine: Engine) -> Least:
     """Measure all pairs of all moves, each as guaranteed as ``measure_moves`` has it."""
     things, own, joined, asked = all_questions(cell, trajectory)
-    found = narrowed(engine, asked, engine.min_distance(asked.queries))
+    found = narrowed_bounds(engine, asked, engine.bounds(asked.queries))
     pairs, which = asked.queries.pairs, asked.queries.pair
     swallowed = np.array([pair in joined.inside for pair in pairs], dtype=bool)[which]
-    lower = np.where(swallowed, 0.0, np.fromiter((one.lower for one in found), float, len(found)))
-    touches = swallowed | np.fromiter((one.touches for one in found), bool, len(found))
+    lower = np.where(swallowed, 0.0, found.lower)
+    touches = swallowed | found.touches
     spare = np.where(touches, -np.inf, lower - asked.margins)
     # Of the arm itself only what is too near counts, and of the wire by a weld only a touch.
     stands = ~asked.is_own & ~asked.at_weld

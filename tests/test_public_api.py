@@ -58,7 +58,9 @@ def test_a_check_starts_without_the_matrix_library():
 def test_others_in_the_process_still_have_the_matrix_library():
     """Only while ours start the compiler finds none."""
     code = (
-        "import numpy as np, pathsim.kernels.jit, numba;"
+        "import numpy as np; from pathsim.kernels.vectors import dot;"
+        "assert dot((1.0, 2.0, 3.0), (4.0, 5.0, 6.0)) == 32.0;"
+        "import numba;"
         "times = numba.njit(lambda a, b: a @ b);"
         "assert (times(2.0 * np.eye(2), np.ones((2, 2))) == 2.0).all()"
     )

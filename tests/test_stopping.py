@@ -259,14 +259,16 @@ def test_a_signal_that_a_library_swallows_stops_the_program_all_the_same(monkeyp
             signal.raise_signal(signal.SIGINT)
         return then()
 
-    monkeypatch.setattr("pathsim.cli.main.app", swallowing)
+    monkeypatch.setattr("pathsim.cli.main.commands", lambda: swallowing)
+    monkeypatch.setattr("pathsim.cli.main.check_and_print", swallowing)
     before = signal.signal(signal.SIGINT, signal.default_int_handler)  # a shell may have it ignored
     try:
-        assert main(["check", "anything"]) == 130
+        for options in ([], ["--brief"]):
+            assert main(["check", "anything", *options]) == 130
+            out, said = capsys.readouterr()
+            assert said == "Stopped. No file was left half written.\n" and not out
     finally:
         signal.signal(signal.SIGINT, before)
-    out, said = capsys.readouterr()
-    assert said == "Stopped. No file was left half written.\n" and not out
 
 
 def test_a_program_that_can_not_stop_by_itself_is_ended():

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from pathsim.clearance.contact_rules import Obstacle
 from pathsim.clearance.corner import Corner
 from pathsim.clearance.records import Clearance, Inner
+from pathsim.errors import CannotCheck
 from pathsim.model import Piece
 from pathsim.motion import MoveTrack
 from pathsim.transforms import Array, BoolArray
@@ -58,6 +59,32 @@ def numbered(things: Iterable[Numbered]) -> tuple[NDArray[np.int64], list[Number
     numbers: dict[Numbered, int] = {}
     each = [numbers.setdefault(thing, len(numbers)) for thing in things]
     return np.array(each, dtype=np.int64), list(numbers)
+
+
+class Bounds(NamedTuple):
+    """Ends of intervals of clearance ``(n,)``, m; ``is_inside``: one lies within the other."""
+
+    lower: Array
+    upper: Array
+    is_inside: BoolArray
+
+    @classmethod
+    def of(cls, lower: Array, upper: Array, is_inside: BoolArray) -> Bounds:
+        """Return bounds; CannotCheck when one is not a number, which would read as clear."""
+        if np.isnan(lower).any() or np.isnan(upper).any():
+            raise CannotCheck("a clearance came out as not a number")
+        return cls(lower, upper, is_inside)
+
+    @classmethod
+    def of_records(cls, found: Sequence[Clearance]) -> Bounds:
+        """Return what records of clearance say."""
+        ends = np.array([(one.lower, one.upper) for one in found], float).reshape(-1, 2)
+        return cls(ends[:, 0], ends[:, 1], np.array([one.is_inside for one in found], dtype=bool))
+
+    @property
+    def touches(self) -> BoolArray:
+        """Contact was seen, or cannot be told from contact ``(n,)``."""
+        return np.asarray(self.is_inside | (self.lower <= 0.0))
 
 
 #: Called with how much of the questions is answered, 0..1; it may raise to give up.
@@ -162,6 +189,10 @@ class Engine(Protocol):
 
         With ``inner`` where one lies wholly within the other at the window's start.
         """
+        ...
+
+    def bounds(self, queries: Sequence[PairQuery]) -> Bounds:
+        """Return the ends of the intervals of ``min_distance`` alone, without its records."""
         ...
 
     def distances(

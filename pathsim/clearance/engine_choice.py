@@ -15,9 +15,10 @@ from typing import TYPE_CHECKING
 
 from pathsim.clearance.engine import Engine
 from pathsim.clearance.reference.engine import ReferenceEngine
+from pathsim.kernels import compiler_start
 from pathsim.kernels.cache_folder import VARIABLE, kernels_folder
 from pathsim.kernels.preparing import begin_preparing, has_failed
-from pathsim.kernels.ready import ENGINE, REFERENCE, State, compiler_loads, kept_state, ready_mark
+from pathsim.kernels.ready import ENGINE, REFERENCE, State, kept_state, ready_mark
 from pathsim.kernels.sources import sources_hash
 from pathsim.model import Cell
 
@@ -72,7 +73,7 @@ def engine_for(cell: Cell, kept: SharedCache | None = None, cap: float | None = 
             return ReferenceEngine(cell, cap=cap, note=NOTHING_KEPT)
         start_preparing(folder)
         return ReferenceEngine(cell, cap=cap, note=DAMAGED if state is State.DAMAGED else PREPARING)
-    if not compiler_loads():
+    if not compiler_start.loads():
         return ReferenceEngine(cell, cap=cap, note=NO_COMPILER)
     from pathsim.clearance.swept.engine import FastEngine
 

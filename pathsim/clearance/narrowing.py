@@ -14,7 +14,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from pathsim.clearance.engine import Engine
+from pathsim.clearance.engine import Bounds, Engine
 from pathsim.clearance.queries import AskedPairs
 from pathsim.clearance.records import Clearance
 
@@ -46,6 +46,22 @@ def narrowed(engine: Engine, asked: AskedPairs, found: Sequence[Clearance]) -> l
             ):
                 answers[k] = _both(answers[k], one)
     return answers
+
+
+def narrowed_bounds(engine: Engine, asked: AskedPairs, found: Bounds) -> Bounds:
+    """Return the same of bounds alone; records are made of those that the margin is inside."""
+    lower, upper, is_inside = found
+    is_open = (upper < np.inf) & ~is_inside
+    if not is_open.any():
+        return found
+    open_now = np.flatnonzero(is_open & (lower < asked.margins) & (asked.margins <= upper))
+    if not len(open_now):
+        return found
+    some = asked.at(open_now)
+    finer = Bounds.of_records(narrowed(engine, some, engine.min_distance(some.queries)))
+    lower, upper = lower.copy(), upper.copy()
+    lower[open_now], upper[open_now] = finer.lower, finer.upper
+    return Bounds(lower, upper, is_inside)
 
 
 def _both(first: Clearance, second: Clearance) -> Clearance:

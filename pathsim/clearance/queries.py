@@ -154,6 +154,10 @@ class AskedPairs(Sequence[AskedPair]):
         is_wire = np.array([are_wire_and_part(*pair) for pair in self.queries.pairs], dtype=bool)
         return np.asarray(is_wire[self.queries.pair] & ~self.is_own)
 
+    def at(self, places: NDArray[np.int64]) -> AskedPairs:
+        """Return those at some places ``(k,)``."""
+        return AskedPairs(self.cell, self.queries.at(places), self.parts, self.is_own[places])
+
     @property
     def _of_pieces(self) -> Array:
         """What is asked of each question's piece ``(n,)``, m, without what its place leaves open.

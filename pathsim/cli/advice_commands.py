@@ -7,8 +7,9 @@ from typing import Annotated
 
 import typer
 
-from pathsim.cli.app import CLEAR, FOUND, app
+from pathsim.cli.app import app
 from pathsim.cli.console import table_console, with_bar
+from pathsim.cli.exit_codes import CLEAR, FOUND
 from pathsim.errors import CannotCheck
 from pathsim.findings import Level
 from pathsim.report.paper import Paper

@@ -1,4 +1,4 @@
-"""What all commands hang on, and the exit codes that they end with."""
+"""What all commands hang on."""
 
 from __future__ import annotations
 
@@ -7,8 +7,6 @@ from typing import Annotated
 import typer
 
 from pathsim import __version__
-
-CLEAR, FOUND, COULD_NOT = 0, 1, 2
 
 app = typer.Typer(
     add_completion=False,

@@ -8,8 +8,9 @@ from typing import Annotated
 
 import typer
 
-from pathsim.cli.app import CLEAR, FOUND, app
+from pathsim.cli.app import app
 from pathsim.cli.console import ask_for, table_console, typed, with_bar
+from pathsim.cli.exit_codes import CLEAR, FOUND
 from pathsim.errors import CannotCheck
 from pathsim.files.contents import input_files
 from pathsim.outputs import Output, OutputFile

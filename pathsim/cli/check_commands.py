@@ -7,8 +7,10 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from pathsim.cli.app import CLEAR, FOUND, app
-from pathsim.cli.console import checked, table_console, with_bar
+from pathsim.cli.app import app
+from pathsim.cli.check import FAIL_ON, check_and_print
+from pathsim.cli.console import checked, with_bar
+from pathsim.cli.exit_codes import FOUND
 from pathsim.errors import CannotCheck
 from pathsim.files.contents import input_files
 from pathsim.findings import Level
@@ -27,7 +29,7 @@ def check(
     ] = None,
     fail_on: Annotated[
         Level, typer.Option("--fail-on", help="Exit with 1 from this level of finding on.")
-    ] = Level.WATCH,
+    ] = FAIL_ON,
     brief: Annotated[
         bool,
         typer.Option("--brief", help="Print no tables: the unchecked, findings, verdict."),
@@ -38,19 +40,7 @@ def check(
     Exit code 0: clear. 1: findings at or above the level. 2: could not check, the reason
     is on standard error.
     """
-    from pathsim.report import print_brief, print_result, result_as_json
-
-    places: list[OutputFile] = []
-
-    def loaded(read: Cell) -> None:
-        if json is not None:
-            places.append(OutputFile.free(json, Output.RESULT, input_files(cell, read)))
-
-    result = checked(cell, loaded=loaded)
-    for place in places:
-        place.write(result_as_json(result))
-    (print_brief if brief else print_result)(result, table_console())
-    raise typer.Exit(FOUND if result.has(fail_on) else CLEAR)
+    raise typer.Exit(check_and_print(cell, json, fail_on, brief))
 
 
 @app.command()

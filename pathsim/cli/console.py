@@ -8,8 +8,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
 from rich.console import Console
-from rich.progress import Progress as Bar
-from rich.prompt import Prompt
 
 from pathsim.files import load_cell
 
@@ -38,6 +36,8 @@ def with_bar(work: Callable[[Progress], Answer], what: str = "drawing") -> Answe
     messages = Console(stderr=True)
     if not messages.is_terminal:
         return work(lambda _text, _share: None)
+    from rich.progress import Progress as Bar
+
     with Bar(console=messages, transient=True) as bar:
         task = bar.add_task(what, total=1.0)
         return work(lambda text, share: bar.update(task, description=text, completed=share))
@@ -45,11 +45,15 @@ def with_bar(work: Callable[[Progress], Answer], what: str = "drawing") -> Answe
 
 def ask_for(question: str, words: tuple[str, ...], usual: str) -> str:
     """Ask on the terminal until one of ``words`` comes; ``usual`` if nothing is typed."""
+    from rich.prompt import Prompt
+
     return Prompt.ask(question, choices=list(words), default=usual)
 
 
 def typed(question: str) -> str:
     """Return what is typed in answer to a question; nothing at the end of the input."""
+    from rich.prompt import Prompt
+
     try:
         return Prompt.ask(question, default="", show_default=False)
     except EOFError:

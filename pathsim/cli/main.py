@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import errno
 import gc
+import os
 import sys
+from typing import TYPE_CHECKING
 
-import typer
-
-# Each module of commands hangs its own on the program.
-from pathsim.cli import check_commands, cell_commands, advice_commands  # noqa: F401
-from pathsim.cli.app import COULD_NOT, app
+from pathsim.cli.check import check_and_print, plain_folder
+from pathsim.cli.exit_codes import COULD_NOT, FOUND
 from pathsim.errors import NothingWritten, PathsimError
 from pathsim.stopping import Stopped, stopped_by_signals
+
+if TYPE_CHECKING:
+    from typer import Typer
 
 _BY_SIGNAL, _INTERRUPTED = 128, 130
 #: How many new things until garbage is looked for: a command ends before it has made much.
@@ -63,19 +66,47 @@ def _exit_code(arguments: list[str] | None, came: list[int]) -> int:
 
     ``came``: signals so far; an error after one of them is only what the signal broke.
     """
+    asked = sys.argv[1:] if arguments is None else arguments
+    folder = plain_folder(asked)
     try:
-        return int(app(arguments, standalone_mode=False) or 0)
-    except typer.Exit as leaving:
-        return leaving.exit_code
+        return _by_command(asked) if folder is None else check_and_print(folder)
     except PathsimError:
         raise  # main says it as it is
     except Exception as error:
-        if hasattr(error, "format_message") and hasattr(error, "show"):
-            error.show()
-            return COULD_NOT
+        if isinstance(error, OSError) and error.errno == errno.EPIPE:
+            return _nobody_reads()
         if came:
             raise Stopped(came[0]) from error
         # An error that nobody foresaw must not look like "findings" (1) or "clear" (0).
         what = " ".join(str(error).split())
         print(f"Could not check: unforeseen {type(error).__name__}: {what}", file=sys.stderr)  # noqa: T201
         return COULD_NOT
+
+
+def commands() -> Typer:
+    """Return the program with all its commands, in the order in which help lists them."""
+    # Each module of commands hangs its own on the program.
+    from pathsim.cli import check_commands, cell_commands, advice_commands  # noqa: F401
+    from pathsim.cli.app import app
+
+    return app
+
+
+def _by_command(arguments: list[str]) -> int:
+    import typer
+
+    try:
+        return int(commands()(arguments, standalone_mode=False) or 0)
+    except typer.Exit as leaving:
+        return leaving.exit_code
+    except Exception as error:
+        if not (hasattr(error, "format_message") and hasattr(error, "show")):
+            raise
+        error.show()
+        return COULD_NOT
+
+
+def _nobody_reads() -> int:
+    """Say nothing more to a reader that has left, as ``head`` does: no answer, so never clear."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    return FOUND

@@ -14,7 +14,6 @@ from pathsim.files.faults import FaultList
 from pathsim.files.link_shapes import LinkShapes, described_links
 from pathsim.files.mesh_source import MeshSource
 from pathsim.files.sized_links import sized_links
-from pathsim.files.urdf_arm import read_urdf
 from pathsim.files.yaml_source import YamlSource, read_validated
 from pathsim.model import Mesh, SharedRoom
 from pathsim.transforms import Array, frozen, pose, rotation_from_angles
@@ -82,6 +81,8 @@ def _arm_and_shapes(
     file: ArmFile, source: YamlSource, path: Path, meshes: MeshSource, faults: FaultList
 ) -> tuple[Arm, LinkShapes] | None:
     if file.urdf is not None:
+        from pathsim.files.urdf_arm import read_urdf
+
         return read_urdf(file.urdf, file.name, source, path.parent, meshes, faults)
     arm = _from_lengths(file, source, faults)
     if arm is None or file.links is None:

@@ -173,6 +173,11 @@ PartNames = Annotated[
 class Entry(BaseModel):
     """Base of everything read from YAML: unknown keys are faults, values do not change."""
 
+    # Validators are made of whole files, not once more of each part of them: a sixth sooner.
     model_config = ConfigDict(
-        extra="forbid", frozen=True, populate_by_name=False, str_strip_whitespace=True
+        extra="forbid",
+        frozen=True,
+        populate_by_name=False,
+        str_strip_whitespace=True,
+        defer_build=True,
     )

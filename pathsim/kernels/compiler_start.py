@@ -1,44 +1,76 @@
-"""Starting the compiler without the matrix library that it would load beside itself.
+"""Starting the compiler without what it would load beside itself and no kernel needs.
 
-Before its first compiled function runs, numba loads ``scipy.linalg`` to see whether there is a
-BLAS. No kernel of ours uses a matrix library, and that one drags in 160 modules and takes
-a seventh of the time of a whole check.
+numba loads ``scipy`` to see its version, before it first compiles ``scipy.linalg`` to see whether
+there is a BLAS, and a reader of YAML for settings in the folder it stands in. No kernel of ours
+uses a matrix library, and settings from elsewhere are not ours to take: together they cost more
+than a fifth of a whole check.
 """
 
 from __future__ import annotations
 
+import contextlib
 import importlib
+import importlib.util
 import sys
+import threading
+from collections.abc import Iterator
+from functools import cache
 
-_LIBRARY = "scipy"
+_COMPILER = "numba"
+_LIBRARY, _SETTINGS = "scipy", "yaml"
 _ASKS_FOR_IT = "numba.np.arraymath"
 #: Its note that there is one.
 _NOTE = "_HAVE_BLAS"
 
 
 class _NotNow:
-    """Answers for the library while the compiler looks for it: not there."""
+    """Answers for libraries while the compiler looks for them in this thread: not there."""
 
-    @staticmethod
-    def find_spec(name: str, *_: object) -> None:
-        """Refuse the library's modules; others are found as ever."""
-        if name.partition(".")[0] == _LIBRARY:
+    def __init__(self, *names: str) -> None:
+        self._names, self._thread = names, threading.get_ident()
+
+    def find_spec(self, name: str, *_: object) -> None:
+        """Refuse the libraries' modules; others, and other threads', are found as ever."""
+        if name.partition(".")[0] in self._names and threading.get_ident() == self._thread:
             raise ModuleNotFoundError(name)
 
 
+@contextlib.contextmanager
+def _without(*names: str) -> Iterator[None]:
+    finder = _NotNow(*names)
+    sys.meta_path.insert(0, finder)
+    try:
+        yield
+    finally:
+        sys.meta_path.remove(finder)
+
+
+@cache
+def is_installed() -> bool:
+    """Tell whether there is a compiler to be tried; it is not loaded for that."""
+    return _COMPILER in sys.modules or importlib.util.find_spec(_COMPILER) is not None
+
+
+@cache
+def loads() -> bool:
+    """Load the compiler; tell whether it does load here."""
+    with _without(_LIBRARY, _SETTINGS):
+        try:
+            importlib.import_module(_COMPILER)
+        except ImportError:
+            return False
+    return True
+
+
 def load_without_matrix_library() -> None:
-    """Load the part of the compiler that asks for the library, and let it find none.
+    """Load, before anything is compiled, the part that asks for the library, and let it find none.
 
     Others in this process still have it: the compiler's note that there is a BLAS is put right
     afterwards, and where a function needs one it is loaded then.
     """
     if f"{_LIBRARY}.linalg" in sys.modules or _ASKS_FOR_IT in sys.modules:
         return
-    finder = _NotNow()
-    sys.meta_path.insert(0, finder)
-    try:
+    with _without(_LIBRARY):
         part = importlib.import_module(_ASKS_FOR_IT)
-    finally:
-        sys.meta_path.remove(finder)
     if hasattr(part, _NOTE):
         setattr(part, _NOTE, True)

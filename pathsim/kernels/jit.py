@@ -2,36 +2,88 @@
 
 from __future__ import annotations
 
-import contextlib
-from collections.abc import Callable, Iterator
-from pathlib import Path
-from typing import Any, TypeVar
+import functools
+import threading
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any, TypeVar
 
-from pathsim.kernels.cache_folder import kernels_folder
-from pathsim.kernels.sources import sources_hash
+from pathsim.kernels import compiler_start
 
-try:
-    import numba
-
-    from pathsim.kernels.compiler_start import load_without_matrix_library
+if TYPE_CHECKING:
     from pathsim.kernels.sealed import SealedCache
 
-    load_without_matrix_library()
-except ImportError:  # Where no compiler loads a kernel is the plain Python that it is written in
-    numba = None
-
 Function = TypeVar("Function", bound=Callable[..., Any])
+#: Held while the compiler's own object for a kernel is made, never while one is compiled.
+_MAKING = threading.RLock()
 
 
-@contextlib.contextmanager
-def _own_folder(folder: Path) -> Iterator[None]:
-    """Let the compiler keep what it makes in ``folder`` for the moment."""
-    before = numba.config.CACHE_DIR
-    numba.config.CACHE_DIR = str(folder)
-    try:
-        yield
-    finally:
-        numba.config.CACHE_DIR = before
+class Kernel:
+    """A kernel in the compiler's hands from its first call on, not before.
+
+    The compiler takes a fifth of a second to load and a third of a millisecond for each kernel,
+    of which there are 160; those that plain code calls are fifteen. Only they are kept on disk:
+    what they call is compiled into them.
+    """
+
+    def __init__(self, function: Callable[..., Any], options: dict[str, Any]) -> None:
+        functools.update_wrapper(self, function)
+        self.py_func = function
+        self._options = options
+        self._compiled: Any = None
+        self._run: Callable[..., Any] = self._first_run
+
+    def __call__(self, *values: Any) -> Any:
+        """Run it; the first call for a kind of arguments loads or compiles it."""
+        return self._run(*values)
+
+    def _first_run(self, *values: Any) -> Any:
+        compiled = self._for_compiler()
+        if compiled is None:
+            self._run = self.py_func
+        else:
+            with _MAKING:
+                if self._run == self._first_run:
+                    _keep(self.py_func, compiled)
+                    self._run = compiled
+        return self._run(*values)
+
+    def _for_compiler(self) -> Any:
+        """Return the compiler's own object, the same one every time; None where none loads."""
+        with _MAKING:
+            if self._compiled is None and compiler_start.loads():
+                import numba
+
+                made = numba.njit(**self._options)(self.py_func)
+                # Looking for extensions reads the records of every package; we use none.
+                made._compilation_chain_init_hook = _nothing
+                self._compiled = made
+            return self._compiled
+
+    @property
+    def _numba_type_(self) -> Any:
+        """What the compiler takes this for where another kernel calls it."""
+        return self._for_compiler()._numba_type_
+
+    def __getattr__(self, name: str) -> Any:
+        """Return what the compiler knows of it, as ``signatures``."""
+        if name.startswith("__"):
+            raise AttributeError(name)
+        return getattr(self._for_compiler(), name)
+
+
+def _nothing() -> None:
+    """Do nothing."""
+
+
+def _keep(function: Callable[..., Any], compiled: Any) -> None:
+    """Have a kernel kept on disk; what of it was compiled for other kernels before, too."""
+    from pathsim.kernels.sealed import store_of
+
+    store: SealedCache | None = store_of(function)
+    if store is not None:
+        for signature, made in list(compiled.overloads.items()):
+            store.save_overload(signature, made)
+        compiled._cache = store
 
 
 def kernel(function: Function) -> Function:
@@ -64,17 +116,7 @@ def _compiled(function: Function, **more: bool) -> Function:
     Where nothing can be written it is compiled anew in every run: slower, the same results.
     ``fastmath`` stays off: the bounds rely on what the standard says about not-a-number.
     """
-    if numba is None:
+    if not compiler_start.is_installed():
         return function
     options = {"nogil": True, "error_model": "numpy", **more}
-    key = sources_hash()
-    folder = None if key is None else kernels_folder(key)
-    compiled = numba.njit(**options)(function)
-    if folder is not None:
-        # RuntimeError: the compiler found no place that it can write to, as on a full disk.
-        with _own_folder(folder), contextlib.suppress(RuntimeError, OSError):
-            cache = SealedCache(function)
-            # It looks for other places when this one fails; those do not go by our sources.
-            if Path(cache.cache_path).is_relative_to(folder):
-                compiled._cache = cache
-    return compiled  # type: ignore[no-any-return]
+    return Kernel(function, options)  # type: ignore[return-value]

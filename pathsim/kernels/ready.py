@@ -7,9 +7,9 @@ import os
 import platform
 import sys
 from enum import Enum
-from functools import cache
 from pathlib import Path
 
+from pathsim.kernels import compiler_start
 from pathsim.kernels.cache_folder import VARIABLE, kernels_folder
 from pathsim.kernels.sources import sources_hash
 
@@ -56,7 +56,7 @@ _found: set[str | None] = set()
 def _are_kept() -> bool:
     key = sources_hash()
     folder = None if key is None else kernels_folder(key)
-    return folder is not None and kept_state(folder) is State.READY and compiler_loads()
+    return folder is not None and kept_state(folder) is State.READY and compiler_start.loads()
 
 
 def kept_state(folder: Path) -> State:
@@ -109,13 +109,3 @@ def sealed(raw: bytes) -> bytes:
 def is_whole(raw: bytes) -> bool:
     """Tell whether bytes carry their right checksum before them."""
     return len(raw) > SEAL and hashlib.blake2b(raw[SEAL:], digest_size=SEAL).digest() == raw[:SEAL]
-
-
-@cache
-def compiler_loads() -> bool:
-    """Tell whether kernels can be compiled, or run compiled, at all."""
-    try:
-        import numba  # noqa: F401
-    except ImportError:
-        return False
-    return True

@@ -9,6 +9,7 @@ import numpy as np
 from pathsim.model import Cell
 from pathsim.outputs import OutputFile
 from pathsim.scene.palette import INK, PAPER
+from pathsim.view.drawing_start import load_drawing
 from pathsim.view.probe import require_off_screen
 from pathsim.view.stills import png_of
 
@@ -25,6 +26,7 @@ _COLOURS = {"x": (0.80, 0.16, 0.12), "y": (0.10, 0.50, 0.18), "z": (0.10, 0.28, 
 def write_arm_still(cell: Cell, out: OutputFile, size: tuple[int, int] = (900, 800)) -> None:
     """Write a PNG of the arm at its display's zero; CannotShow where nothing draws."""
     require_off_screen()
+    load_drawing()
     import pyvista as pv
 
     from pathsim.view.drawable import rgb

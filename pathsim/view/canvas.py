@@ -9,11 +9,13 @@ from vtkmodules.vtkRenderingCore import vtkRenderer
 
 from pathsim.scene.palette import PAPER
 from pathsim.view.drawable import rgb
+from pathsim.view.drawing_start import load_drawing
 from pathsim.view.layer import Layer
 
 
 def canvas(size: tuple[int, int], *, off_screen: bool, title: str) -> tuple[Any, tuple[Layer, ...]]:
     """Return a plotter and three layers above its stage, the lowest first."""
+    load_drawing()
     plotter = cast(
         "Any",
         pv.Plotter(off_screen=off_screen, window_size=list(size), title=title, lighting="none"),

@@ -9,6 +9,7 @@ import numpy as np
 from pathsim.geometry.mesh import Mesh
 from pathsim.outputs import OutputFile
 from pathsim.scene.palette import INK, PAPER
+from pathsim.view.drawing_start import load_drawing
 from pathsim.view.probe import require_off_screen
 from pathsim.view.stills import png_of
 
@@ -19,6 +20,7 @@ _GREY, _SHARP = (0.78, 0.78, 0.76), 30.0
 def write_mesh_still(mesh: Mesh, out: OutputFile, size: tuple[int, int] = (900, 700)) -> None:
     """Write a PNG of a mesh; its axes stand in its own frame. CannotShow where nothing draws."""
     require_off_screen()
+    load_drawing()
     import pyvista as pv
 
     from pathsim.view.drawable import rgb

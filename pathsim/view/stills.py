@@ -81,7 +81,7 @@ def write_stills(
         for count, (name, player) in enumerate(states):
             progress(name, count / len(states))
             picture.show(player)
-            drawn.append(_encoded(_image(picture.image()), format="PNG", optimize=True))
+            drawn.append(_encoded(_image(picture.image()), format="PNG"))
     finally:
         picture.close()
     for place, raw in zip(places, drawn, strict=True):
@@ -107,7 +107,7 @@ def gap_pictures(scene: Scene, size: tuple[int, int]) -> list[bytes]:
         for index in range(len(scene.marks)):
             picture.show(start.choose(index))
             buffer = io.BytesIO()
-            _image(picture.image()).convert("L").save(buffer, format="PNG", optimize=True)
+            _image(picture.image()).convert("L").save(buffer, format="PNG")
             images.append(buffer.getvalue())
     finally:
         picture.close()

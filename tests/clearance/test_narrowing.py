@@ -1,6 +1,7 @@
 """A margin inside an interval is decided: no alarm for nothing, and none left out."""
 
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -8,15 +9,20 @@ import pytest
 from pathsim.check import check
 from pathsim.clearance import ReferenceEngine, measure_moves
 from pathsim.clearance.contact_rules import obstacles
-from pathsim.clearance.narrowing import narrowed
+from pathsim.clearance.engine import Bounds
+from pathsim.clearance.measure import all_questions
+from pathsim.clearance.narrowing import narrowed, narrowed_bounds
 from pathsim.clearance.queries import queries_of
 from pathsim.clearance.swept.engine import FastEngine
+from pathsim.errors import CannotCheck
+from pathsim.files import load_cell
 from pathsim.findings.kinds import FindingKind
 from pathsim.model import TorchPiece
 from pathsim.motion import plan_program
 from tests.builders import ball, body, box, cell, joint
 from tests.clearance.oracle import dense_distances
 
+SAMPLES = Path(__file__).parents[2] / "sample_cells"
 ENGINES = [FastEngine, ReferenceEngine]
 HOME = np.array([0.3, 0.1, 0.2, 0.3, 0.9, 0.4])
 MARGIN = 0.01
@@ -61,6 +67,49 @@ def test_a_body_a_tenth_of_a_millimetre_beyond_its_margin_is_clear(make, beyond,
     assert MARGIN <= pair.clearance.lower <= MARGIN + beyond
     kinds = {f.kind for f in check(c, engine=make(c)).findings if f.piece == "nozzle"}
     assert FindingKind.NEAR_HIT not in kinds
+
+
+def say_the_same(found, records):
+    """Tell whether numbers alone are those of records, to the last bit."""
+    assert found.lower.tolist() == [one.lower for one in records]
+    assert found.upper.tolist() == [one.upper for one in records]
+    assert found.is_inside.tolist() == [one.is_inside for one in records]
+    assert found.touches.tolist() == [one.touches for one in records]
+
+
+@pytest.mark.parametrize("make", ENGINES)
+@pytest.mark.parametrize("beyond", [1e-4, -1e-4, -0.02])
+def test_numbers_alone_say_what_records_say(make, beyond, gap_at):
+    """Narrowed and not; the last ball is in the plate."""
+    c = swinging(gap_at(MARGIN + beyond))
+    asked, engine = all_questions(c, plan_program(c)).asked, make(c)
+    first, wide = engine.min_distance(asked.queries), make(c).bounds(asked.queries)
+    say_the_same(wide, first)
+    found = narrowed_bounds(make(c), asked, wide)
+    say_the_same(found, narrowed(engine, asked, first))
+    is_narrower = (found.lower > wide.lower) | (found.upper < wide.upper)
+    assert is_narrower.any() == (beyond > 0.0)
+
+
+@pytest.mark.parametrize("make", ENGINES)
+def test_numbers_of_what_lies_within_and_of_what_is_just_beyond_the_cap(make):
+    within = replace(swinging(0.0), bodies=(body(box((4.0, 4.0, 4.0))),))
+    asked = all_questions(within, plan_program(within)).asked
+    found = make(within).bounds(asked.queries)
+    say_the_same(found, make(within).min_distance(asked.queries))
+    assert found.is_inside.any() and (found.lower[found.is_inside] == 0.0).all()
+    c = load_cell(SAMPLES / "gate_hinge_no_retract")
+    some = all_questions(c, plan_program(c)).asked.queries[::7]
+    found = make(c).bounds(some)
+    say_the_same(found, make(c).min_distance(some))
+    assert found.touches.any() and np.isinf(found.upper).any() and np.isfinite(found.upper).any()
+
+
+def test_what_is_not_a_number_is_no_bound():
+    one, nothing = np.array([0.1]), np.array([np.nan])
+    for ends in ((nothing, one), (one, nothing)):
+        with pytest.raises(CannotCheck, match="not a number"):
+            Bounds.of(*ends, np.array([False]))
 
 
 @pytest.mark.parametrize("make", ENGINES)

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from pathsim.cli.check import plain_folder
 from pathsim.cli.main import main
 
 ROOT = Path(__file__).parents[2]
@@ -36,6 +37,35 @@ def test_exit_codes(name, options, expected, capsys):
     assert code == expected
     assert "guaranteed clearance" in out and "not a safety function" in out
     assert err == ""
+
+
+def test_the_plainest_call_answers_as_any_other(capsys):
+    """It is read without the library that reads arguments, and nothing of it differs."""
+    for name in ("gate_hinge", "wrist_in_line", "no_such_cell"):
+        plain = run("check", SAMPLES / name, capsys=capsys)
+        assert plain == run("check", SAMPLES / name, "--fail-on", "watch", capsys=capsys)
+    assert plain_folder(["check", "--help"]) is None and plain_folder(["check"]) is None
+    assert plain_folder(["check", "a", "--brief"]) is None and plain_folder(["view", "a"]) is None
+
+
+def test_a_check_starts_without_what_it_does_not_need():
+    code = (
+        "import sys; from pathsim.cli.main import main; main(['check', sys.argv[1]]);"
+        "bad = {'typer', 'rich.progress', 'scipy', 'yaml', 'xml.sax', 'trimesh'};"
+        "assert not bad & set(sys.modules), bad & set(sys.modules)"
+    )
+    command = [sys.executable, "-c", code, str(SAMPLES / "gate_hinge")]
+    subprocess.run(command, check=True, capture_output=True)
+
+
+def test_a_reader_that_leaves_ends_the_printing():
+    command = f"{sys.executable} -m pathsim check {SAMPLES / 'gate_hinge'}; echo $? >&2"
+    with subprocess.Popen(["true"], stdin=subprocess.PIPE) as reader:
+        reader.wait()
+        done = subprocess.run(  # noqa: S602
+            command, shell=True, stdout=reader.stdin, stderr=subprocess.PIPE, check=False
+        )
+    assert done.stderr.split() == [b"1"]
 
 
 def test_what_is_printed(capsys):

@@ -16,7 +16,7 @@ from pathsim.files.quantities import Entry
 from pathsim.units import TABLE
 from tests.docs.pages import command_line, first_columns, read, sections, ticked
 
-COMMANDS = typer.main.get_command(command_line().app).commands
+COMMANDS = typer.main.get_command(command_line().commands()).commands
 SHAPES = [
     "ShapeEntry", "ShapedEntry", "_Section", "BlockShape", "PlateShape", "WallShape",
     "CylinderShape", "PipeShape", "TubeShape", "AngleShape", "ChannelShape", "BeamShape",

@@ -21,7 +21,7 @@ import numpy as np
 from pathsim.clearance import engine as limits
 from pathsim.clearance.contact_rules import OWN_CAP, Obstacle, largest_margin
 from pathsim.clearance.corner import Corner, Seen, corner_clearance
-from pathsim.clearance.engine import Answered, Pair, PairQuery, Span, joined_spans
+from pathsim.clearance.engine import Answered, Bounds, Pair, PairQuery, Span, joined_spans
 from pathsim.clearance.records import Clearance, Inner, inner_of
 from pathsim.clearance.reference.mesh_distance import Shape
 from pathsim.clearance.reference.sampler import ReferenceSampler
@@ -105,6 +105,10 @@ class ReferenceEngine:
             if answered is not None:
                 answered((count + 1) / len(queries))
         return found
+
+    def bounds(self, queries: Sequence[PairQuery]) -> Bounds:
+        """Return the ends of the intervals of ``min_distance``."""
+        return Bounds.of_records(self.min_distance(queries))
 
     def distances(
         self, piece: Piece, standing: Obstacle, poses: Array, cap: float,

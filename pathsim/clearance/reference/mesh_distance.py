@@ -2,12 +2,12 @@
 
 Only triangle mesh against triangle mesh is ever asked for: the library's boxes and convex
 shapes return wrong distances in common poses. Arrays are checked by ``Mesh`` before they
-get here, because the library crashes or invents hits on bad ones.
+get here, because the library crashes or invents hits on bad ones. It is loaded with the first
+mesh that needs it: where the swept engine answers, none does.
 """
 
 from __future__ import annotations
 
-import fcl
 import numpy as np
 
 from pathsim.errors import ShapeError
@@ -20,6 +20,8 @@ class Shape:
     """A mesh ready for distance queries."""
 
     def __init__(self, mesh: Mesh) -> None:
+        import fcl
+
         model = fcl.BVHModel()
         model.beginModel(len(mesh.vertices), len(mesh.faces))
         model.addSubModel(np.ascontiguousarray(mesh.vertices), np.ascontiguousarray(mesh.faces))
@@ -28,6 +30,8 @@ class Shape:
 
     def place(self, T: Array) -> None:
         """Put the mesh at the rigid pose ``T (4, 4)``."""
+        import fcl
+
         self._object.setTransform(fcl.Transform(T[:3, :3], T[:3, 3]))
 
     def distance(self, other: Shape) -> tuple[float, Array, Array]:
@@ -35,6 +39,8 @@ class Shape:
 
         0 where surfaces meet or cross: both points then are one place where they do.
         """
+        import fcl
+
         request = fcl.DistanceRequest(enable_nearest_points=True)
         result = fcl.DistanceResult()
         value = fcl.distance(self._object, other._object, request, result)
@@ -48,6 +54,8 @@ class Shape:
 
     def gap(self, other: Shape) -> float:
         """Distance in m alone, 0 where surfaces meet: where they do is not worked out."""
+        import fcl
+
         value = fcl.distance(self._object, other._object)
         if not np.isfinite(value):
             raise ShapeError("the distance of two meshes came out as not a number")
@@ -63,6 +71,8 @@ class Shape:
 
     def _meeting(self, other: Shape) -> Array | None:
         """Return a place ``(3,)`` where surfaces meet: of a distance of 0 the points are none."""
+        import fcl
+
         request = fcl.CollisionRequest(num_max_contacts=1, enable_contact=True)
         result = fcl.CollisionResult()
         fcl.collide(self._object, other._object, request, result)

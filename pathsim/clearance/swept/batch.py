@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from functools import cache
 
 import numpy as np
 
@@ -28,6 +27,7 @@ from pathsim.clearance.swept.chain_motion import (
 from pathsim.model import Cell, Piece
 from pathsim.model.linkage import Linkage
 from pathsim.motion import MoveTrack
+from pathsim.motion.kept_values import Lazy
 from pathsim.transforms import IntArray
 
 
@@ -36,6 +36,7 @@ class Chains:
 
     def __init__(self, cell: Cell, memory: EngineCache) -> None:
         self._cell, self._memory = cell, memory
+        self._slides = bool(cell.axes.prismatic.any())
         self._linkages: dict[ChainId, Linkage] = {}
         self._links: dict[tuple[ChainId, bytes], CarryingLinks] = {}
         self._places: dict[ChainId, dict[Piece, int]] = {}
@@ -68,9 +69,9 @@ class Chains:
     def _lay_out(self, name: ChainId, track: MoveTrack, window: Span) -> MoveWindow:
         links = self.links_on(name, track)
         part = within(track, window)
-        knots = cache(lambda: window_knots(track, part, links.linkage))
-        key = track.kept.once((links.digest, part), lambda: window_key(links, *knots()))
-        course = self._memory.course(key, lambda: ChainMotion.of(links, *knots()))
+        knots = Lazy(lambda: window_knots(track, part, links.linkage))
+        key = track.kept.once((links.digest, part), lambda: window_key(links, *knots.value))
+        course = self._memory.course(key, lambda: ChainMotion.of(links, *knots.value))
         return MoveWindow(name, course, window.start, key)
 
     def _linkage(self, name: ChainId) -> Linkage:
@@ -80,8 +81,10 @@ class Chains:
 
     def links_on(self, name: ChainId, track: MoveTrack) -> CarryingLinks:
         """Links of a chain on a move; their levers grow with how far slides go on it."""
+        if not self._slides and (name, b"") in self._links:
+            return self._links[(name, b"")]
         stroke = self._cell.axes.stroke(track.q)
-        key = (name, stroke.tobytes())
+        key = (name, stroke.tobytes() if self._slides else b"")
         if key not in self._links:
             linkage, pieces = self._linkage(name), self.pieces(name)
             self._links[key] = self._memory.links(

@@ -203,6 +203,16 @@ def window_knots(track: MoveTrack, part: Span, linkage: Linkage) -> tuple[Array,
 
     At least two knots: what stands still stays for a moment that nobody uses.
     """
+    # All chains go through the same knots of a move.
+    t, q = track.kept.once(("knots", part), lambda: _knots_within(track, part))
+    q, times = _rising(linkage.joints(q), t)
+    if len(times) < 2:
+        return np.repeat(q[:1], 2, axis=0), np.array([0.0, 1.0])
+    return np.ascontiguousarray(q), times
+
+
+def _knots_within(track: MoveTrack, part: Span) -> tuple[Array, Array]:
+    """Return times ``(n,)`` from the start of ``part`` and axes ``(n, k)``, its ends included."""
     t, q = track.t - track.t[0], track.q
     if _is_told_in_ticks(track):
         t = np.round(t, _TICK)
@@ -212,10 +222,7 @@ def window_knots(track: MoveTrack, part: Span, linkage: Linkage) -> tuple[Array,
         inside = slice(np.searchsorted(t, start, "right"), np.searchsorted(t, end))
         t = np.concatenate([[start], t[inside], [end]])
         q = np.concatenate([ends[:1], q[inside], ends[1:]])
-    q, times = _rising(linkage.joints(q), t - start)
-    if len(times) < 2:
-        return np.repeat(q[:1], 2, axis=0), np.array([0.0, 1.0])
-    return np.ascontiguousarray(q), times
+    return t - start, q
 
 
 def _rising(q: Array, times: Array) -> tuple[Array, Array]:

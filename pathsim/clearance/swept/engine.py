@@ -10,7 +10,7 @@ import numpy as np
 
 from pathsim.clearance.contact_rules import Obstacle
 from pathsim.clearance.corner import Corner
-from pathsim.clearance.engine import Answered, Pair, PairQuery, Span, joined_spans
+from pathsim.clearance.engine import Answered, Bounds, Pair, PairQuery, Span, joined_spans
 from pathsim.clearance.records import Clearance, Inner
 from pathsim.clearance.reference.engine import TOLERANCE, ReferenceEngine
 from pathsim.clearance.relative_chain import ChainId, chain_id, frame_of, moves_about
@@ -44,6 +44,18 @@ def clearances(
     found = _far(batch, caps)[batch.part, batch.pair]
     found[near] = _near(cell, batch, near, rows[~is_far], cap[~is_far], tolerance)
     return list(found)
+
+
+def bounds(batch: Batch, measured: IntArray, rows: Array, caps: Array) -> Bounds:
+    """Return the same as numbers alone; arguments as in ``clearances``."""
+    lower, upper = caps[batch.pair], np.full(len(batch.pair), np.inf)
+    is_inside = np.zeros(len(batch.pair), dtype=bool)
+    inside = rows[:, entry.INSIDE] > 0
+    least = np.minimum(np.maximum(rows[:, entry.LOWER] - PATH_ERROR, 0.0), lower[measured])
+    lower[measured] = np.where(inside, 0.0, least)
+    upper[measured] = np.where(inside, 0.0, rows[:, entry.UPPER])
+    is_inside[measured] = inside
+    return Bounds.of(lower, upper, is_inside)
 
 
 def _far(batch: Batch, caps: Array) -> np.ndarray:
@@ -146,6 +158,20 @@ class FastEngine:
         """Return the clearance interval of each pair over its window."""
         if not queries:
             return []
+        batch, near, rows, caps = self._answers(queries, answered)
+        return clearances(self.cell, batch, near, rows, caps, self.tolerance)
+
+    def bounds(self, queries: Sequence[PairQuery]) -> Bounds:
+        """Return the ends of these intervals, as numbers alone."""
+        if not queries:
+            return Bounds.of(np.zeros(0), np.zeros(0), np.zeros(0, dtype=bool))
+        batch, near, rows, caps = self._answers(queries, None)
+        return bounds(batch, near, rows, caps)
+
+    def _answers(
+        self, queries: Sequence[PairQuery], answered: Answered | None
+    ) -> tuple[Batch, IntArray, Array, Array]:
+        """Return the questions sorted, which were measured, what was found of those, all caps."""
         batch = Batch.of(queries, self.chains)
         things = [self.thing(standing) for standing in batch.standings]
         near = np.flatnonzero(~beyond_caps(batch, self.chains, things))
@@ -172,7 +198,7 @@ class FastEngine:
                     self.memory.answers.keep([keys[i] for i in place.tolist()], found)
                 self.counts += task.counts
         caps = np.array([thing.cap for thing in things])[batch.standing]
-        return clearances(self.cell, batch, near, rows, caps, self.tolerance)
+        return batch, near, rows, caps
 
     def _tasks(self, batch: Batch, asked: IntArray) -> list[GroupJob]:
         """Lay out the questions ``asked (k,)``, which nobody has answered yet."""
@@ -226,6 +252,10 @@ class FastEngine:
         return self._things[standing]
 
 
+#: So many questions are not worth the threads for them, each mostly well below 0.1 ms.
+_FEW = 64
+
+
 def _piece_key(piece: Piece) -> bytes:
     """Return all that decides answers about a piece, but for how its link moves."""
     return f"{piece.link} {piece.mesh.digest} ".encode()
@@ -266,7 +296,8 @@ class FastMove:
 def _work_through(tasks: list[GroupJob], threads: int, answered: Answered | None) -> None:
     """Do tasks, several at once: the kernels let go of the interpreter's lock."""
     total = max(len(tasks), 1)
-    if threads < 2 or len(tasks) < 2:
+    # Few questions are answered before a second thread has begun.
+    if threads < 2 or len(tasks) < 2 or sum(len(task.asked) for task in tasks) < _FEW:
         for done, task in enumerate(tasks):
             task.run()
             if answered is not None:
