@@ -58,7 +58,8 @@ def _mesh(section: BeadSection, stations: bytes, count: int, turned: float, radi
 
 def _grown(section: BeadSection, turned: float, radius: float) -> float:
     """How much the outline is grown so that flat faces hold what is bent, m."""
-    edge = float(np.linalg.norm(np.diff(section.outline(), axis=0), axis=1).max())
+    corners = section.outline()
+    edge = float(np.linalg.norm(corners - np.roll(corners, 1, axis=0), axis=1).max())
     bent = 0.0 if np.isinf(radius) else radius * (1 - np.cos(turned / 2))
     return float(
         bent + section.farthest * (1 - np.cos(turned)) + edge * np.sin(turned) / 4 + _ROUNDED

@@ -116,13 +116,14 @@ def _body(cell: Cell, name: str, index: int, start: str, move: Move) -> BeadBody
     area = bead_area(cell, move)
     if area is None:
         return None
-    section = BeadSection.of(area, 0.0 if move.weave is None else move.weave.amplitude)
     places = places_of(cell, start)
     try:
         way = Way(places, start, move.via, move.target)
         mesh_of = _Swept(places, way, move)
     except MotionError:
         return None  # the move itself cannot be laid, which is said of it
+    amplitude = 0.0 if move.weave is None else move.weave.amplitude
+    section = BeadSection.of(area, amplitude, mesh_of.leans)
     stands_on = _stands_on(cell, mesh_of)
     mesh = mesh_of.mesh(section, stands_on)
     return BeadBody(
@@ -142,12 +143,15 @@ class _Swept:
             shares = np.union1d(shares, [way.share_via])
         self._shares = shares
         assert move.leaves is not None  # noqa: S101 - asked of passes alone
-        bead, frames = move.leaves, []
+        bead, frames, leans = move.leaves, [], []
         for share in shares.tolist():
             T, along = way.at(share), way.travel(share)
             # the joint lies as the torch was taught, without the lean of this pass
-            up = rotation_about(along, bead.lean_left) @ sides(T, along)[1]
+            leans.append(bead.lean_across(float(-T[:3, 2] @ along)))
+            up = rotation_about(along, leans[-1]) @ sides(T, along)[1]
             frames.append((T[:3, 3], along, up))
+        #: Least and most that the torch leans to the left of the taught one, rad.
+        self.leans = (min(leans), max(leans))
         self._tips, self._along, self._up = (np.array(v) for v in zip(*frames, strict=True))
 
     def tips(self, frame: StandsOn) -> Array:

@@ -77,7 +77,7 @@ class Pass:
     def bead(self) -> Bead:
         """What it leaves standing."""
         lean = -self.lean_left if self.reversed else self.lean_left
-        return Bead(self.name, self.leg, self.height, lean)
+        return Bead(self.name, self.leg, self.height, lean, self.lean_ahead)
 
     @property
     def _lean_ahead(self) -> float:

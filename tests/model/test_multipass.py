@@ -10,6 +10,7 @@ from pathsim.errors import CellError, LineError
 from pathsim.files import load_cell, save_cell
 from pathsim.files.cell_differences import differences
 from pathsim.findings import FindingKind, Level
+from pathsim.geometry.containment import solid_of
 from pathsim.model import Move, MoveKind, Multipass, Pass, Pattern, Point, Role, Schedule, Weave
 from pathsim.model.beads import bead_area
 from pathsim.model.laid_out import lines_of
@@ -144,6 +145,37 @@ def test_areas_go_by_feed_and_speed_or_by_what_is_stated():
     stands = replace(WEAVE, dwell_left=0.1, dwell_right=0.1, travel_in_dwell="stands still")
     # 0.5 s of strokes and 0.2 s of standing: 1.4 times the wire
     assert area(Pass("r", weave=stands)) == pytest.approx(1.4 * wire * 0.15 / 0.006)
+
+
+@pytest.mark.parametrize("turned", [False, True])
+@pytest.mark.parametrize("lean", [-1.0, -0.3, 0.6, 1.0])
+def test_a_bead_woven_aslant_holds_all_places_of_the_wires_end(lean, turned):
+    """The wire swings square to the torch as it leans; what it leaves reaches as far."""
+    wide = replace(WEAVE, amplitude=0.006)
+    one = Pass("aslant", up=0.008, lean_left=lean, lean_ahead=0.3, reversed=turned, weave=wide)
+    c = in_passes(one)
+    (bead,), (track,) = c.beads, [t for t in plan_program(c).tracks if t.move.arc_on]
+    tips = c.tips(track.q_at(np.linspace(track.t[0], track.t[-1], 400)))
+    assert np.ptp(tips[:, 2]) > 0.003  # it swings up and down, the joint lies level
+    solid = solid_of(bead.body.mesh)
+    assert all(solid.holds(tip[None]) for tip in tips)
+    # over the higher end of the stroke there is as much as over the lower
+    assert bead.body.mesh.bounds[1][2] > tips[:, 2].max() + bead.body.section.centre
+
+
+@pytest.mark.parametrize("taught", [-0.25, 0.0, 0.3])
+@pytest.mark.parametrize("turned", [False, True])
+def test_a_bead_lies_as_the_joint_was_taught_however_its_pass_leans(taught, turned):
+    """Leaning left and ahead at once, the torch taught with a travel angle."""
+    c = in_passes(ROOT)
+    tilted = rotation_about([1.0, 0.0, 0.0], taught) @ DOWN
+    for name, y in (("start", -0.1), ("end", 0.1)):
+        c = c.with_point(name, T_world_tcp=pose(tilted, AT + [0.0, y, 0.0]))
+    one = Pass("leaning", lean_left=0.8, lean_ahead=0.6, reversed=turned)
+    c = replace(c.with_program("home", *TO_START, line(one), *AWAY), process=FEED)
+    (bead,) = c.beads
+    middle = bead.body.mesh.vertices.mean(axis=0) - AT
+    assert np.allclose(middle, [0.0, 0.0, bead.body.section.centre], atol=1e-6)
 
 
 def test_a_bead_without_a_size_is_said_and_never_skipped():
