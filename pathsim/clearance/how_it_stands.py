@@ -179,16 +179,18 @@ def table_at_zero(
 ) -> list[tuple[Pair, Clearance]]:
     """Return how near what is on the table stands to all else, with the table at zero.
 
-    Bodies are placed as they stand then. Nothing is asked of two where a move that turns the one
-    past the other goes through zero: they are measured there. What rests on its stand is measured
-    at its joint (``joint_pairs.py``).
+    Bodies are placed as they stand then; beads come to stand later. Nothing is asked of two where
+    a move that turns the one past the other goes through zero: they are measured there. What rests
+    on its stand is measured at its joint (``joint_pairs.py``).
     """
     if cell.table is None or not trajectory.tracks:
         return []
     pairs = [
         (piece, thing)
         for piece, thing in table_pairs(cell, obstacles(cell))
-        if not are_joined(piece, thing) and not _is_measured(cell, trajectory, piece, thing)
+        if not (thing.stands_from or (piece.body is not None and piece.body.stands_from))
+        and not are_joined(piece, thing)
+        and not _is_measured(cell, trajectory, piece, thing)
     ]
     if not pairs:
         return []

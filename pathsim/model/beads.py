@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -23,6 +24,9 @@ from pathsim.transforms import Array, apply, inverse, rotation_about
 if TYPE_CHECKING:
     from pathsim.model.cell import Cell
 
+#: A pass that is laid nearer to an earlier one than this share of the root of its area, m, lies
+#: within that bead: what both leave is one bead, as high and wide as their wire together makes it.
+_ONE_LINE = 0.5
 #: Stations of a bead at most; on the way between them it turns by ``STEP`` at most.
 _MOST_STATIONS = 2000
 
@@ -32,10 +36,16 @@ _NO_SECTION = BeadSection(0.0, 0.0, 0.0, 0.0)
 
 @dataclass(frozen=True, eq=False)
 class BeadBody(Body):
-    """A bead as a body: a part of its own, behind the move ``laid_by`` (index) alone."""
+    """A bead as a body: a part of its own, behind the move ``laid_by`` (index) alone.
+
+    ``area`` m^2: of its own; ``section``: with what was laid in its line before; ``line (n, 3)``
+    m: places of the wire's end in the body's frame.
+    """
 
     laid_by: int = 0
+    area: float = 0.0
     section: BeadSection = _NO_SECTION
+    line: Array = field(default_factory=lambda: np.zeros((0, 3)))
 
     @property
     def stands_from(self) -> int:
@@ -71,7 +81,7 @@ def beads_of(cell: Cell) -> tuple[LaidBead, ...]:
         if move.leaves is not None:
             name = _own_name(f"bead of '{move.leaves.name}'", taken)
             taken.add(name)
-            found.append(LaidBead(name, index, _body(cell, name, index, where, move)))
+            found.append(LaidBead(name, index, _body(cell, name, index, where, move, found)))
         where = move.target
     return tuple(found)
 
@@ -109,8 +119,10 @@ def _own_name(wanted: str, taken: set[str]) -> str:
     return name
 
 
-def _body(cell: Cell, name: str, index: int, start: str, move: Move) -> BeadBody | None:
-    """Return the body of one bead; None where it cannot be sized."""
+def _body(
+    cell: Cell, name: str, index: int, start: str, move: Move, laid: list[LaidBead]
+) -> BeadBody | None:
+    """Return the body of one bead, with what was ``laid`` in its line; None if it has no size."""
     from pathsim.model.laid_out import places_of
 
     area = bead_area(cell, move)
@@ -123,13 +135,38 @@ def _body(cell: Cell, name: str, index: int, start: str, move: Move) -> BeadBody
     except MotionError:
         return None  # the move itself cannot be laid, which is said of it
     amplitude = 0.0 if move.weave is None else move.weave.amplitude
-    section = BeadSection.of(area, amplitude, mesh_of.leans)
     stands_on = _stands_on(cell, mesh_of)
+    line = mesh_of.tips(stands_on)
+    under = [
+        one.body.section.area
+        for one in laid
+        if one.body is not None
+        and one.body.stands_on is stands_on
+        and _are_one_line(line, one.body.line, _ONE_LINE * math.sqrt(one.body.section.area))
+    ]
+    # each of these holds what lay under it already
+    section = BeadSection.of(area + max(under, default=0.0), amplitude, mesh_of.leans)
     mesh = mesh_of.mesh(section, stands_on)
     return BeadBody(
         name, Role.PART, mesh, on_table=stands_on is StandsOn.TABLE,
-        on_tilt=stands_on is StandsOn.TILT, laid_by=index, section=section,
+        on_tilt=stands_on is StandsOn.TILT, laid_by=index, area=area,
+        section=section, line=line,
     )  # fmt: skip
+
+
+def _are_one_line(one: Array, other: Array, within: float) -> bool:
+    """Tell whether one of two lines ``(n, 3)`` is all along within so many m of the other."""
+    return bool(min(_off(one, other).max(), _off(other, one).max()) < within)
+
+
+def _off(places: Array, line: Array) -> Array:
+    """Distance ``(n,)`` m of places from a line through ``line (m, 3)``."""
+    starts, ways = line[:-1], np.diff(line, axis=0)
+    to = places[:, None] - starts
+    size = np.maximum((ways**2).sum(axis=-1), np.finfo(float).tiny)
+    share = np.clip((to * ways).sum(axis=-1) / size, 0.0, 1.0)
+    away = np.linalg.norm(to - share[..., None] * ways, axis=-1)
+    return np.asarray(away.min(axis=1))
 
 
 class _Swept:

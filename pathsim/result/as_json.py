@@ -103,7 +103,7 @@ def _bead(bead: LaidBead) -> dict[str, Any]:
         "name": bead.name,
         "laid_by_move": bead.laid_by + 1,
         "stands_from_move": None if section is None else bead.stands_from,
-        "area_mm2": None if section is None else _number(section.area * 1e6),
+        "area_mm2": None if bead.body is None else _number(bead.body.area * 1e6),
         "drawn_width_mm": None if section is None else _mm(2 * section.half_width),
         "drawn_height_mm": None if section is None else _mm(section.top),
     }

@@ -178,6 +178,34 @@ def test_a_bead_lies_as_the_joint_was_taught_however_its_pass_leans(taught, turn
     assert np.allclose(middle, [0.0, 0.0, bead.body.section.centre], atol=1e-6)
 
 
+def test_a_pass_in_the_line_of_an_earlier_one_is_drawn_for_both():
+    """Two and three passes on one line, in one line or in runs: their wire makes one bead."""
+    one = in_passes(ROOT).beads[0].body
+
+    def drawn(c):
+        return [b.body.section.area / one.area for b in c.beads if b.body is not None]
+
+    assert drawn(in_passes(ROOT, Pass("again", reversed=True), Pass("cap"))) == pytest.approx(
+        [1, 2, 3]
+    )
+    run = Run("seam", (linear("start"), line(ROOT)), 2)
+    again = replace(small_cell([joint("above"), run.move, *AWAY]), process=FEED)
+    assert drawn(again) == pytest.approx([1, 2])
+    assert [b.body.area for b in again.beads] == pytest.approx([one.area] * 2)
+    # a flat fillet of all that was laid is in it: its toes are a leg away on both plates
+    (_, both) = again.beads
+    toe = np.sqrt(2 * one.area) * np.array([1.0, 1.0])
+    section = both.body.section
+    assert np.hypot(toe[0], toe[1] - section.centre) < section.radius
+    assert np.hypot(toe[0], toe[1] - one.section.centre) > one.section.radius
+    # beside it or well above it, across it or at its end it is a bead of its own
+    for off in (Pass("above", up=0.004), Pass("beside", left=0.005)):
+        assert drawn(in_passes(ROOT, off)) == pytest.approx([1, 1])
+    onward = Run("seam", (linear("start"), line(ROOT)), 2, step=Shift((0.0, 0.2, 0.0)))
+    apart = replace(small_cell([joint("above"), onward.move, *AWAY]), process=FEED)
+    assert drawn(apart) == pytest.approx([1, 1])
+
+
 def test_a_bead_without_a_size_is_said_and_never_skipped():
     result = check(in_passes(ROOT, FILL, process=None))
     assert not result.is_clear
