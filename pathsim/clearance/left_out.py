@@ -170,9 +170,8 @@ def _beads(cell: Cell, trajectory: Trajectory) -> list[LeftOut]:
             LeftOut(f"the {bead.name} on moves 1 to {own}", why, is_agreed=True, moves=moves)
         )
     if cell.bead_top:
-        what = (
-            f"the wire's end against beads, {millimetres(cell.bead_top)} longer than against parts"
-        )
+        more = millimetres(cell.bead_top)
+        what = f"the wire's end against beads on which its seam lies, {more} longer than on parts"
         why = "the wire's end is at a bead's root, and the bead is drawn round it"
         items.append(LeftOut(what, why, is_agreed=True))
     return items

@@ -30,6 +30,7 @@ from pathsim.clearance.contact_rules import (
 from pathsim.clearance.engine import Pair, PairQuery, Span, numbered
 from pathsim.clearance.stretches import (
     bead_stretches,
+    beads_lain_on,
     stretches,
     wire_asked,
     wire_margin,
@@ -239,7 +240,8 @@ def queries_of(
             scene[moved] = _Scene(others, [standing for _, standing in of_wire], pairs)
         of_move = stretches(cell, trajectory, track)
         of_wire_alone = wire_stretches(cell, trajectory, track, of_move)
-        of_beads = bead_stretches(cell, trajectory, track, of_move) if moved[1] else ()
+        lain_on = beads_lain_on(cell, trajectory, track) if moved[1] else frozenset()
+        of_beads = bead_stretches(cell, trajectory, track, of_move) if lain_on else ()
         meeting = meeting_on(cell, trajectory, track, scene[moved].pairs, of_move, of_wire_alone)
         met_too = (part for part, _ in meeting.asked)
         each = list(dict.fromkeys((*of_move, *of_wire_alone, *of_beads, *met_too)))
@@ -247,13 +249,15 @@ def queries_of(
         wire = tuple((each.index(part), wire_asked(cell, part)) for part in of_wire_alone)
         beads = tuple((each.index(part), wire_asked(cell, part)) for part in of_beads)
         meets = tuple((each.index(part), piece) for part, piece in meeting.asked)
-        key = (moved, len(of_move), len(each), wire, beads, meeting.pair, meets)
+        key = (moved, len(of_move), len(each), wire, beads, lain_on, meeting.pair, meets)
         if key not in patterns:
             others, met, _ = scene[moved]
             at_wire = [
                 (numbers_of([(piece, standing)])[0], place)
                 for standing in met
-                for place, piece in (beads if standing.bead_top else wire)
+                for place, piece in (
+                    beads if standing.bead_top and standing.name in lain_on else wire
+                )
                 if piece is not None and not meeting.is_about_wire_and(standing)
             ]
             if meeting.pair is not None:

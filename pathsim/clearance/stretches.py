@@ -7,7 +7,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from pathsim.clearance.contact_rules import Stretch, Zone
+from pathsim.clearance.contact_rules import Stretch, Zone, stand_by
+from pathsim.geometry.containment import solid_of
 from pathsim.model import Cell, Move, MoveKind, Piece
 from pathsim.model.wanted_contact import Wanted
 from pathsim.motion import MoveTrack, Trajectory
@@ -19,6 +20,9 @@ _STEPS = 800
 _FIRST_LOOKS = 200
 #: A tip that is gone before so many steps is looked at in so many parts of the last one.
 _FEW, _CLOSER = 8, 64
+
+#: So many places of a seam are looked at for the beads that it lies on.
+_PLACES = 129
 
 #: What leaves a contact by so many margins is out of the margin, if it leaves at all squarely.
 _OUT_OF_MARGIN = 1.5
@@ -69,10 +73,32 @@ def _zone_of(wants: Wanted) -> Zone:
     return Zone.SEARCH if wants.is_search else Zone.STATION
 
 
+def beads_lain_on(cell: Cell, trajectory: Trajectory, track: MoveTrack) -> frozenset[str]:
+    """Return the names of the beads in which, as drawn, the wire's end is on a seam.
+
+    On a move beside a seam: where that seam begins or ends. Any other bead is to it as a part is.
+    """
+    if track.move.at_weld:
+        times = np.linspace(track.t[0], track.t[-1], _PLACES)
+    else:
+        before, behind = _seams_beside(trajectory, track)
+        ends = ((before, track.t[0]), (behind, track.t[-1]))
+        times = np.array([time for seam, time in ends if seam is not None])
+    bodies = [one.body for one in cell.beads if one.body is not None and stand_by(track, one.body)]
+    if not len(times) or not bodies:
+        return frozenset()
+    q = track.q_at(times)
+    return frozenset(
+        body.name
+        for body in bodies
+        if solid_of(body.mesh).holds(cell.tips_seen_from(body.stands_on, q))
+    )
+
+
 def bead_stretches(
     cell: Cell, trajectory: Trajectory, track: MoveTrack, of_move: Sequence[Stretch]
 ) -> tuple[Stretch, ...]:
-    """Divide a move for the wire against beads, as ``wire_stretches`` does against parts.
+    """Divide a move for the wire against beads that a seam lies on, as ``wire_stretches`` does.
 
     The wire's end is where a bead has its root, the bead as drawn stands round it: so much longer
     is the end that may touch, and so much farther from a seam's ends.

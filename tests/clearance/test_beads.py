@@ -14,6 +14,7 @@ from pathsim.clearance.reference.engine import ReferenceEngine
 from pathsim.clearance.swept.engine import FastEngine
 from pathsim.files import load_cell
 from pathsim.findings import FindingKind
+from pathsim.geometry.containment import solid_of
 from pathsim.model import Pass, Role, TorchPiece
 from pathsim.motion import plan_program
 from pathsim.session import Session
@@ -199,3 +200,34 @@ def test_quick_answers_and_postures_know_beads_too():
     assert said[0].lower == 0.0 < said[1].lower  # the wire runs through the root
     assert {"far plate", "nozzle"} < set(c.posed(c.points["home"].q))
     assert not any(name.startswith("bead") for name in c.posed(c.points["home"].q))
+
+
+@pytest.mark.parametrize("engine", ENGINES)
+@pytest.mark.parametrize("off", [0.011, 0.013])
+def test_an_approach_through_a_bead_beside_its_own_seam_is_found(engine, off):
+    """A seam beside a bead: its approach slants through that bead, the wire's end first.
+
+    The seam's own place is free of it: there the bead is to the wire as any part is.
+    """
+    start = AT + [off, -0.1, 0.0]
+    slope = np.radians(40.0 if off < 0.012 else 36.0)
+    far = start + 0.03 * np.array([-np.cos(slope), 0.0, np.sin(slope)])
+    c = in_passes(ROOT).without_body("block")
+    places = {"begins": start, "far": far, "over": far + [0.0, 0.0, 0.1],
+              "ends": start + [0.0, 0.05, 0.0], "out": start + [0.0, 0.05, 0.1]}  # fmt: skip
+    for name, place in places.items():
+        c = c.with_point(name, T_world_tcp=pose(DOWN, place))
+    beside = linear("ends", 0.006)
+    seam = replace(beside, arc_on=True)
+    moves = [*TO_START, line(ROOT), linear("retract"), joint("over"), linear("far"),
+             linear("begins"), seam, linear("out"), joint("home")]  # fmt: skip
+    c = replace(c.with_program("home", *moves), process=FEED)
+    (number,) = (k for k, m in enumerate(c.program.moves, 1) if m.target == "begins")
+    track = plan_program(c).tracks[number - 1]
+    tips = c.tips(track.q_at(np.linspace(track.t[0], track.t[-1], 200)))
+    (bead,) = c.beads
+    inside = [solid_of(bead.body.mesh).holds(tip[None]) for tip in tips]
+    assert 5 < sum(inside) < 100 and not inside[0] and not inside[-1]
+    assert (number, "wire", bead.name) in contacts(c, engine)
+    # the seam itself, with the wire's end beside the bead, does not touch it
+    assert (number + 1, "wire", bead.name) not in contacts(c, engine)
