@@ -168,6 +168,18 @@ MISTAKES = [
             None, ("a tack without 'time'",)),
     Mistake("a rest that no stitch fits on", "hinge_stitched", swap("off: 60 mm", "off: 80 mm"),
             Level.NOTE, ("last 90.0 mm to 'weld end'", "not welded")),
+    # passes
+    Mistake("two passes of one name", "three_passes", swap("{pass: cap,", "{pass: fill,"),
+            None, ("2 passes are called 'fill'", "a name of its own for each pass")),
+    Mistake("a pass to both sides", "three_passes", swap("up: 4 mm,", "left: 2 mm, right: 2 mm,"),
+            None, ("came 'left' and 'right' on one pass",)),
+    Mistake("passes without a lift", "three_passes", swap("    lift: 8 mm\n", ""),
+            None, ("came a multipass without 'lift'",)),
+    Mistake("a pass with a weave that nobody wrote", "three_passes",
+            swap("weave: fill}", "weave: fil}"), None, ("no weave is called 'fil'", "fill")),
+    Mistake("beads that nobody can size", "three_passes",
+            swap("process: {wire feed: 190 mm/s, voltage: 28 V, current: 260 A}\n", ""),
+            Level.WATCH, ("bead of 'root' has no size", "Give 'wire feed'")),
     # schedules
     Mistake("a schedule that nobody wrote", "hinge_stitched",
             swap("crater: 0.4 s", "schedule: filet"),

@@ -311,3 +311,16 @@ def test_a_line_stays_whole_and_what_does_not_fit_is_refused():
         flat = pose(rotation_about([1.0, 0.0, 0.0], -np.pi / 2), AT + [0.0, -0.1, 0.0])
         assert flat[:3, 2] @ [0.0, 1.0, 0.0] == pytest.approx(1.0)
         in_passes(FILL).with_point("start", T_world_tcp=flat)
+
+
+@pytest.mark.parametrize("turned_round", [False, True])
+def test_a_bead_lies_as_the_joint_was_taught_however_its_pass_leans(turned_round):
+    """A pass that leans 0.5 rad, there or back: its bead stands straight over the taught line."""
+    one = Pass("leaning", left=0.003, lean_left=0.5, reversed=turned_round)
+    c = in_passes(one)
+    (bead,) = c.beads
+    low, high = bead.body.mesh.bounds
+    section = bead.body.section
+    assert high[2] - AT[2] == pytest.approx(section.top, abs=1e-5)
+    assert (low[0] + high[0]) / 2 == pytest.approx(AT[0] - 0.003, abs=1e-6)
+    assert high[0] - low[0] == pytest.approx(2 * section.half_width, abs=1e-4)
