@@ -113,3 +113,33 @@ def test_shoulder_and_flange_look_as_a_shifted_frame_and_tool_do(drawn):
         shifts |= {one.name for one in length_slips(as_described(cell), rows, lengths)
                    if one.is_a_shift}  # fmt: skip
     assert shifts == {"shoulder height", "flange"}
+
+
+def test_a_length_is_not_blamed_while_the_turns_do_not_fit(drawn):
+    """The forearm is 10 mm off and the tool is turned: the length alone explains no row."""
+    cell, lengths = drawn
+    [forearm] = [length for length in lengths if length.name == "forearm"]
+    arm = cell.arm
+    other = dataclasses.replace(
+        arm, fixed=arm.fixed + 0.01 * forearm.fixed, ends=arm.ends + 0.01 * forearm.ends
+    )
+    turned = np.array(cell.torch.T_flange_tcp)
+    turned[:3, :3] = turned[:3, :3] @ [[0, -1, 0], [1, 0, 0], [0, 0, 1]]
+    rows = rows_of(Description(other, turned, np.eye(4)))
+    assert length_slips(as_described(cell), rows, lengths) == ()
+
+
+def test_a_length_before_the_first_axis_is_changed_behind_the_rails_own_frame(drawn):
+    """As in rows of the modified convention, whose first length comes before axis 1."""
+    cell, _ = drawn
+    T = np.array([[0, 0, 1, 0.1], [1, 0, 0, 0], [0, 1, 0, 0], [0, 0, 0, 1.0]])
+    rail = cell.arm.on_rail(T, (0.0, 2.0), 1.0, 1.0)
+    d_fixed = np.zeros((6, 4, 4))
+    d_fixed[0, :3, 3] = [0.01, 0.02, 0.03]
+    longer = dataclasses.replace(cell.arm, fixed=cell.arm.fixed + d_fixed)
+    moved, ends = _on_rail(rail, d_fixed, np.zeros((6, 4, 4)))
+    there = dataclasses.replace(rail, fixed=rail.fixed + moved, ends=rail.ends + ends)
+    q = np.array([0.7, 0.1, 0.2, -0.3, 0.4, 0.5, 0.6])
+    np.testing.assert_allclose(
+        there.pose(q), longer.on_rail(T, (0.0, 2.0), 1.0, 1.0).pose(q), atol=1e-12
+    )
