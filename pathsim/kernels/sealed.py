@@ -18,11 +18,8 @@ from pathlib import Path
 from typing import Any
 
 import numba
-from llvmlite import binding as llvm
 from numba.core import environment
 from numba.core.caching import CompileResultCacheImpl, FunctionCache, IndexDataCacheFile
-from numba.core.compiler import CompileResult
-from numba.core.runtime import _nrt_python
 
 from pathsim.kernels.cache_folder import kernels_folder
 from pathsim.kernels.compiler_start import load_without_matrix_library
@@ -31,6 +28,14 @@ from pathsim.kernels.sources import sources_hash
 
 #: Names of kernels that could not be kept, because nothing could be written.
 NOT_KEPT: list[str] = []
+#: Oldest and newest compiler whose inside is known to be as the light way of putting code back
+#: takes it; any other puts back in its own way, which is slower and asks for nothing inside.
+_KNOWN_FROM, _KNOWN_TO = (0, 60), (0, 68)
+
+
+def is_known() -> bool:
+    """Tell whether kept code can be put back in the light way with this compiler."""
+    return _KNOWN_FROM <= tuple(numba.version_info.short) <= _KNOWN_TO
 
 
 def store_of(function: Callable[..., Any]) -> SealedCache | None:
@@ -71,6 +76,8 @@ class _Code(CompileResultCacheImpl):  # type: ignore[misc]
 
     def rebuild(self, target_context: Any, kept: tuple[Any, ...]) -> Any:
         """Return the compiled kernel."""
+        from numba.core.compiler import CompileResult
+
         names, *rest = kept
         codegen = target_context.codegen()
         codegen.unserialize_library = lambda state: _library(codegen, state, names)
@@ -82,6 +89,8 @@ class _Code(CompileResultCacheImpl):  # type: ignore[misc]
 
 def _library(codegen: Any, state: Any, names: set[str]) -> Any:
     """Return kept code ready to run; its form for other kernels is read when one asks for it."""
+    from llvmlite import binding as llvm
+
     name, _, (code, for_others) = state
     library = codegen.create_library(name)
     library.enable_object_caching()
@@ -127,7 +136,7 @@ class _Unpickler(pickle.Unpickler):
 class SealedCache(FunctionCache):  # type: ignore[misc]
     """The compiler's own store of one kernel, its files sealed."""
 
-    _impl_class = _Code
+    _impl_class = _Code if is_known() else CompileResultCacheImpl
     _cache_file: Any
 
     def __init__(self, function: Any) -> None:
@@ -138,6 +147,9 @@ class SealedCache(FunctionCache):  # type: ignore[misc]
 
     def load_overload(self, signature: Any, target_context: Any) -> Any:
         """Return a kept kernel; None, and what compiling needs is at hand, when there is none."""
+        if not is_known():
+            load_without_matrix_library()
+            return super().load_overload(signature, target_context)
         _name_runtime()
         with self._guard_against_spurious_io_errors():
             made = self._load_overload(signature, target_context)
@@ -156,6 +168,9 @@ class SealedCache(FunctionCache):  # type: ignore[misc]
 
 def _name_runtime() -> None:
     """Tell the linker where what makes arrays stands, as the compiler does before it compiles."""
+    from llvmlite import binding as llvm
+    from numba.core.runtime import _nrt_python
+
     if not _named:
         for name, address in _nrt_python.c_helpers.items():
             llvm.add_symbol(name if name.startswith("_") else f"NRT_{name}", address)
@@ -186,7 +201,8 @@ class _SealedFiles(IndexDataCacheFile):  # type: ignore[misc]
         raw = _contents(Path(self._data_path(name)))
         if raw is None:
             raise OSError(f"{name} is damaged")  # taken as not there
-        return _Unpickler(io.BytesIO(raw)).load()
+        reader = _Unpickler if is_known() else pickle.Unpickler
+        return reader(io.BytesIO(raw)).load()
 
     def _save_data(self, name: str, data: Any) -> None:
         self._seal(self._data_path(name), self._dump(data))

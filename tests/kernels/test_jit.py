@@ -153,3 +153,19 @@ def test_a_module_of_the_compiler_stays_away_until_something_is_compiled():
     assert sealed._kept_environment(module, [], "env of a test") is found
     ours = sealed._kept_environment("pathsim.kernels.vectors", [], "another env of a test")
     assert ours.globals["dot"] is dot
+
+
+def test_a_compiler_that_nobody_has_tried_puts_code_back_in_its_own_way(tmp_path):
+    """Nothing of its inside is asked for: what is kept is read all the same."""
+    newer = (
+        "import numba\nnumba.version_info = numba.version_info._replace(short=(9, 0))\n"
+        "from pathsim.kernels import sealed\nassert not sealed.is_known()\n"
+        "del sealed._library, sealed._kept_environment, sealed._name_runtime\n"
+    )
+    text = newer + "assert squares(3).tolist() == [1.0, 2.0, 5.0]\nprint(missed(squares))"
+    assert run(tmp_path, text) == ["1"]
+    assert run(tmp_path, text) == ["0"]
+
+
+def test_this_compiler_is_known():
+    assert sealed.is_known()  # else every start is slower: try it, and say so in ``sealed``

@@ -314,7 +314,7 @@ def test_a_line_stays_whole_and_what_does_not_fit_is_refused():
 
 
 @pytest.mark.parametrize("turned_round", [False, True])
-def test_a_bead_lies_as_the_joint_was_taught_however_its_pass_leans(turned_round):
+def test_a_bead_lies_as_the_joint_was_taught_and_stands_straight_over_its_line(turned_round):
     """A pass that leans 0.5 rad, there or back: its bead stands straight over the taught line."""
     one = Pass("leaning", left=0.003, lean_left=0.5, reversed=turned_round)
     c = in_passes(one)
