@@ -20,6 +20,11 @@ def not_measured(result: CheckResult) -> tuple[str, ...]:
     if cell.shapeless_links:
         names = ", ".join(cell.link_name(link) for link in cell.shapeless_links)
         lines.append(f"{names}, for want of a shape in the arm's description")
+    lines += [
+        f"the {bead.name} from move {bead.stands_from} on, for want of its size"
+        for bead in cell.beads
+        if bead.body is None and bead.stands_from <= len(result.moves)
+    ]
     for move in result.moves:
         fault, number = move.track.fault, move.track.number
         if fault is not None:

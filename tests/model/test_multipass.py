@@ -18,6 +18,7 @@ from pathsim.model.process import Process
 from pathsim.model.run import Run, Shift
 from pathsim.model.turning_table import StandsOn
 from pathsim.motion import plan_program
+from pathsim.report.not_measured import not_measured
 from pathsim.transforms import pose, rotation_about
 from tests.advice.test_welds_untouched import AT, DOWN, small_cell
 from tests.builders import body, box, cell, joint, linear, turning_table
@@ -214,6 +215,11 @@ def test_a_bead_without_a_size_is_said_and_never_skipped():
     assert "Give 'wire feed' under 'process', or the pass a 'leg' or 'height'." in said[0].text
     lacking = [item for item in result.left_out if not item.is_agreed and "bead" in item.what]
     assert [item.moves for item in lacking] == [(4, 5, 6, 7, 8, 9), (8, 9)]
+    assert not_measured(result)[1:] == (  # the first is about links
+        "the bead of 'root' from move 4 on, for want of its size",
+        "the bead of 'fill' from move 8 on, for want of its size",
+    )
+    assert len(not_measured(check(in_passes(ROOT, FILL)))) == 1
 
 
 def test_the_report_says_from_which_move_on_each_bead_stands():
