@@ -215,29 +215,6 @@ def _stand_turned(track: MoveTrack, columns: slice) -> bool:
     return bool(is_new and (np.abs(track.q[0, columns]) > 1e-9).any())
 
 
-def own_pairs(cell: Cell) -> list[tuple[Piece, Obstacle]]:
-    """Which pieces of the arm are measured against which others: all that no one joint joins.
-
-    A joint holds two castings together, and what is on one link stands still to each other.
-    The torch is measured against all castings but the one that carries it. A cable counts as
-    what carries it: one on the last link as the torch, any other as a casting. Solids that
-    stand for castings and share room by construction count as held together; the torch does not.
-    """
-    pieces = cell.arm_pieces
-    pairs = []
-    for held in pieces:
-        if held.is_torch:
-            continue
-        thing = Obstacle(held.name, None, held.mesh, np.eye(4), carrier=held.link,
-                         known_to=held.drawn_to)  # fmt: skip
-        for piece in pieces:
-            apart = 1 if piece.is_torch else 2
-            is_joined = not piece.is_torch and cell.shared_room.are_joined(held.link, piece.link)
-            if piece.link - held.link >= apart and not is_joined:
-                pairs.append((piece, thing))
-    return pairs
-
-
 def pair_margin(
     cell: Cell, track: MoveTrack, piece: Piece, standing: Obstacle, stretch: Stretch
 ) -> float:

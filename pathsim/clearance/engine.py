@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable, Iterable, Sequence
-from typing import NamedTuple, Protocol, TypeVar
+from collections.abc import Callable, Hashable, Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from typing import NamedTuple, Protocol, TypeVar, overload
 
 import numpy as np
 from numpy.typing import NDArray
@@ -34,6 +35,10 @@ class Span(NamedTuple):
     end: float
 
 
+#: Part of a move.
+Window = tuple[MoveTrack, Span]
+
+
 def joined_spans(spans: list[Span]) -> tuple[Span, ...]:
     """Spans that follow each other without a gap, as one."""
     joined: list[Span] = []
@@ -59,6 +64,52 @@ def numbered(things: Iterable[Numbered]) -> tuple[NDArray[np.int64], list[Number
     numbers: dict[Numbered, int] = {}
     each = [numbers.setdefault(thing, len(numbers)) for thing in things]
     return np.array(each, dtype=np.int64), list(numbers)
+
+
+@dataclass(frozen=True, eq=False)
+class Queries(Sequence[PairQuery]):
+    """Questions, of which each is read as a record when somebody asks for it.
+
+    ``pairs``, ``windows``: what they are about; ``pair (n,)``, ``window (n,)``: which of them.
+    """
+
+    pairs: Sequence[Pair]
+    windows: Sequence[Window]
+    pair: NDArray[np.int64]
+    window: NDArray[np.int64]
+
+    @classmethod
+    def of(cls, queries: Sequence[PairQuery]) -> Queries:
+        """Return any questions as these."""
+        if isinstance(queries, Queries):
+            return queries
+        pair, pairs = numbered((one.piece, one.standing) for one in queries)
+        window, windows = numbered((one.track, one.window) for one in queries)
+        return cls(pairs, windows, pair, window)
+
+    def __len__(self) -> int:
+        return len(self.pair)
+
+    def __iter__(self) -> Iterator[PairQuery]:
+        for pair, window in zip(self.pair.tolist(), self.window.tolist(), strict=True):
+            yield self._question(pair, window)
+
+    @overload
+    def __getitem__(self, which: int) -> PairQuery: ...
+    @overload
+    def __getitem__(self, which: slice) -> Queries: ...
+    def __getitem__(self, which: int | slice) -> PairQuery | Queries:
+        if isinstance(which, slice):
+            return Queries(self.pairs, self.windows, self.pair[which], self.window[which])
+        return self._question(int(self.pair[which]), int(self.window[which]))
+
+    def at(self, places: NDArray[np.int64]) -> Queries:
+        """Return those at some places ``(k,)``."""
+        return Queries(self.pairs, self.windows, self.pair[places], self.window[places])
+
+    def _question(self, pair: int, window: int) -> PairQuery:
+        (piece, standing), (track, span) = self.pairs[pair], self.windows[window]
+        return PairQuery(track, piece, standing, span)
 
 
 class Bounds(NamedTuple):

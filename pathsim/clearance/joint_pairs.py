@@ -16,7 +16,7 @@ from typing import NamedTuple
 import numpy as np
 
 from pathsim.arm import Arm
-from pathsim.clearance.contact_rules import ARM_BASE, Obstacle, are_joined, own_pairs
+from pathsim.clearance.contact_rules import ARM_BASE, Obstacle, are_joined
 from pathsim.clearance.joint_range import JointRange, Sides
 from pathsim.clearance.joint_store import Apart
 from pathsim.clearance.records import Inner
@@ -101,6 +101,29 @@ def joined_pairs(cell: Cell, tracks: Sequence[MoveTrack]) -> JoinedPairs:
             if apart in _INNER:
                 found.inside[one.pair] = _INNER[apart]
     return found
+
+
+def own_pairs(cell: Cell) -> list[tuple[Piece, Obstacle]]:
+    """Which pieces of the arm are measured against which others: all that no one joint joins.
+
+    A joint holds two castings together, and what is on one link stands still to each other.
+    The torch is measured against all castings but the one that carries it. A cable counts as
+    what carries it: one on the last link as the torch, any other as a casting. Solids that
+    stand for castings and share room by construction count as held together; the torch does not.
+    """
+    pieces = cell.arm_pieces
+    pairs = []
+    for held in pieces:
+        if held.is_torch:
+            continue
+        thing = Obstacle(held.name, None, held.mesh, np.eye(4), carrier=held.link,
+                         known_to=held.drawn_to)  # fmt: skip
+        for piece in pieces:
+            apart = 1 if piece.is_torch else 2
+            is_joined = not piece.is_torch and cell.shared_room.are_joined(held.link, piece.link)
+            if piece.link - held.link >= apart and not is_joined:
+                pairs.append((piece, thing))
+    return pairs
 
 
 def engine_pairs(cell: Cell, tracks: Sequence[MoveTrack]) -> list[Pair]:

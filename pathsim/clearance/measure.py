@@ -17,7 +17,6 @@ from pathsim.clearance.contact_rules import (
     corner_margin,
     obstacles,
     own_margin,
-    own_pairs,
     pairs_to_measure,
     scene_on,
     unknown_place,
@@ -25,7 +24,7 @@ from pathsim.clearance.contact_rules import (
 from pathsim.clearance.contact_time import at_first_touch, contact_time
 from pathsim.clearance.corner import Corner, corner_of
 from pathsim.clearance.engine import Engine, MoveMeasure, Pair, Span
-from pathsim.clearance.joint_pairs import JoinedPairs, joined_pairs
+from pathsim.clearance.joint_pairs import JoinedPairs, joined_pairs, own_pairs
 from pathsim.clearance.narrowing import narrowed
 from pathsim.clearance.queries import AskedPair, AskedPairs, queries_of
 from pathsim.clearance.records import Clearance, Inner, Within

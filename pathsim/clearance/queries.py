@@ -27,7 +27,7 @@ from pathsim.clearance.contact_rules import (
     scene_on,
     unknown_place,
 )
-from pathsim.clearance.engine import Pair, PairQuery, Span, numbered
+from pathsim.clearance.engine import Pair, PairQuery, Queries, Span, Window
 from pathsim.clearance.stretches import (
     bead_stretches,
     beads_lain_on,
@@ -40,55 +40,6 @@ from pathsim.clearance.wanted_stretches import meeting_on
 from pathsim.model import Cell, Piece
 from pathsim.motion import MoveTrack, Trajectory
 from pathsim.transforms import Array, BoolArray
-
-#: Part of a move.
-Window = tuple[MoveTrack, Span]
-
-
-@dataclass(frozen=True, eq=False)
-class Queries(Sequence[PairQuery]):
-    """Questions, of which each is read as a record when somebody asks for it.
-
-    ``pairs``, ``windows``: what they are about; ``pair (n,)``, ``window (n,)``: which of them.
-    """
-
-    pairs: Sequence[Pair]
-    windows: Sequence[Window]
-    pair: NDArray[np.int64]
-    window: NDArray[np.int64]
-
-    @classmethod
-    def of(cls, queries: Sequence[PairQuery]) -> Queries:
-        """Return any questions as these."""
-        if isinstance(queries, Queries):
-            return queries
-        pair, pairs = numbered((one.piece, one.standing) for one in queries)
-        window, windows = numbered((one.track, one.window) for one in queries)
-        return cls(pairs, windows, pair, window)
-
-    def __len__(self) -> int:
-        return len(self.pair)
-
-    def __iter__(self) -> Iterator[PairQuery]:
-        for pair, window in zip(self.pair.tolist(), self.window.tolist(), strict=True):
-            yield self._question(pair, window)
-
-    @overload
-    def __getitem__(self, which: int) -> PairQuery: ...
-    @overload
-    def __getitem__(self, which: slice) -> Queries: ...
-    def __getitem__(self, which: int | slice) -> PairQuery | Queries:
-        if isinstance(which, slice):
-            return Queries(self.pairs, self.windows, self.pair[which], self.window[which])
-        return self._question(int(self.pair[which]), int(self.window[which]))
-
-    def at(self, places: NDArray[np.int64]) -> Queries:
-        """Return those at some places ``(k,)``."""
-        return Queries(self.pairs, self.windows, self.pair[places], self.window[places])
-
-    def _question(self, pair: int, window: int) -> PairQuery:
-        (piece, standing), (track, span) = self.pairs[pair], self.windows[window]
-        return PairQuery(track, piece, standing, span)
 
 
 class AskedPair(NamedTuple):

@@ -11,7 +11,8 @@ import pytest
 from pathsim.advice.explain import _what_drives, driving_shares, explain
 from pathsim.advice.rule_texts import RULES
 from pathsim.check import check
-from pathsim.clearance.contact_rules import Zone, obstacles, own_pairs
+from pathsim.clearance.contact_rules import Zone, obstacles
+from pathsim.clearance.joint_pairs import own_pairs
 from pathsim.files import load_cell
 from pathsim.findings import Finding, FindingKind, Level
 from pathsim.model import Point

@@ -8,12 +8,12 @@ import pytest
 from pathsim.clearance.contact_rules import (
     OWN_MARGIN,
     obstacles,
-    own_pairs,
     pair_margin,
     pairs_to_measure,
 )
-from pathsim.clearance.engine import PairQuery, Span
-from pathsim.clearance.queries import Queries, queries_of
+from pathsim.clearance.engine import PairQuery, Queries, Span
+from pathsim.clearance.joint_pairs import own_pairs
+from pathsim.clearance.queries import queries_of
 from pathsim.clearance.stretches import stretches, wire_stretches
 from pathsim.files import load_cell
 from pathsim.motion import plan_program

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Sequence
-from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 
@@ -19,7 +18,7 @@ from pathsim.clearance.swept.batch import Batch, Chains
 from pathsim.clearance.swept.broad_phase import beyond_caps
 from pathsim.clearance.swept.cache import EngineCache
 from pathsim.clearance.swept.chain_motion import MoveWindow, rows_of
-from pathsim.clearance.swept.jobs import INNER, GroupJob, PackedObstacle, intervals_of
+from pathsim.clearance.swept.jobs import INNER, GroupJob, PackedObstacle, intervals_of, work_through
 from pathsim.clearance.swept.packing import PackedPieces, piece_trees
 from pathsim.clearance.swept.sampler import FastSampler
 from pathsim.errors import CannotCheck
@@ -185,7 +184,7 @@ class FastEngine:
         places[near] = np.arange(len(near))
         tasks = self._tasks(batch, near[~known])
         try:
-            _work_through(tasks, self.threads, answered)
+            work_through(tasks, self.threads, answered)
             for task in tasks:
                 task.tell_inside(batch, self.memory)
         finally:
@@ -252,10 +251,6 @@ class FastEngine:
         return self._things[standing]
 
 
-#: So many questions are not worth the threads for them, each mostly well below 0.1 ms.
-_FEW = 64
-
-
 def _piece_key(piece: Piece) -> bytes:
     """Return all that decides answers about a piece, but for how its link moves."""
     return f"{piece.link} {piece.mesh.digest} ".encode()
@@ -291,23 +286,3 @@ class FastMove:
     def rounds(self, piece: Piece, standing: Obstacle, corner: Corner) -> Clearance:
         """Return the clearance interval of a pair over all ways of rounding ``corner``."""
         return self._engine.reference.on(self._track).rounds(piece, standing, corner)
-
-
-def _work_through(tasks: list[GroupJob], threads: int, answered: Answered | None) -> None:
-    """Do tasks, several at once: the kernels let go of the interpreter's lock."""
-    total = max(len(tasks), 1)
-    # Few questions are answered before a second thread has begun.
-    if threads < 2 or len(tasks) < 2 or sum(len(task.asked) for task in tasks) < _FEW:
-        for done, task in enumerate(tasks):
-            task.run()
-            if answered is not None:
-                answered((done + 1) / total)
-        return
-    with ThreadPoolExecutor(threads) as pool:
-        try:
-            for done, _ in enumerate(pool.map(GroupJob.run, tasks)):
-                if answered is not None:
-                    answered((done + 1) / total)
-        except BaseException:
-            pool.shutdown(wait=True, cancel_futures=True)
-            raise
