@@ -85,18 +85,19 @@ def headline(finding: Finding, gap: Gap | None) -> str:
 
 
 def _words(finding: Finding, gap: Gap | None) -> str:
-    if finding.kind == Kind.CONTACT:
+    numbers = finding.numbers  # what a finding does not tell is left out: no sheet fails for it
+    if finding.kind == Kind.CONTACT and finding.piece and finding.body:
         return f"{finding.piece} touches {finding.body}"
     if finding.kind == Kind.NEAR_HIT and gap is not None:
         return f"{gap.pair}: {gap.with_margin}"
-    if finding.kind == Kind.WRIST_ALIGNED:
-        return f"wrist in line to {degrees(finding.numbers['angle'])}"
-    if finding.kind == Kind.JOINT_LIMIT:
-        return f"joint {finding.numbers['joint']:.0f} at its limit"
-    if finding.kind == Kind.JOINT_SPEED:
-        return f"joint {finding.numbers['joint']:.0f} too fast"
-    if finding.kind == Kind.SEAM_OFF and finding.body:
-        return f"seam {millimetres(finding.numbers['off'])} off the {finding.body}"
+    if finding.kind == Kind.WRIST_ALIGNED and "angle" in numbers:
+        return f"wrist in line to {degrees(numbers['angle'])}"
+    if finding.kind == Kind.JOINT_LIMIT and "joint" in numbers:
+        return f"joint {numbers['joint']:.0f} at its limit"
+    if finding.kind == Kind.JOINT_SPEED and "joint" in numbers:
+        return f"joint {numbers['joint']:.0f} too fast"
+    if finding.kind == Kind.SEAM_OFF and finding.body and "off" in numbers:
+        return f"seam {millimetres(numbers['off'])} off the {finding.body}"
     if finding.kind == Kind.DRAWN_INTO and finding.piece and finding.body:
         return f"{finding.piece} drawn into {finding.body}"
     thing = finding.body or finding.piece

@@ -124,7 +124,8 @@ def test_two_seams_get_their_retracts_in_one_new_cell(cells, capsys):
     old = cells / "gate_hinge_no_retract"
     path = old / "cell.yaml"
     text = path.read_text()
-    path.write_text(text + text[text.index("  - {joint: approach") :])
+    again, end = text.index("  - {joint: approach"), text.index("\nsheet:")
+    path.write_text(text[:end] + text[again:end] + text[end:])
     new = cells / "both"
     assert main(["advise", str(old), "--write", str(new)]) == 1
     flat = " ".join(capsys.readouterr().out.split())
