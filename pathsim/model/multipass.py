@@ -6,14 +6,14 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from pathsim.errors import LineError, MotionError
+from pathsim.errors import MotionError
 from pathsim.model import sound
 from pathsim.model.bead import Bead
-from pathsim.model.pause import Pause
 from pathsim.model.places import Places, Way
 from pathsim.model.program import LONGEST_STAND, Move, MoveKind, fastest
 from pathsim.model.scenery import Point
 from pathsim.model.schedule import Schedule
+from pathsim.model.seam_line import SeamLine, in_order, require_between
 from pathsim.model.weave import Weave
 from pathsim.model.written import Written
 from pathsim.transforms import Array, pose, rotation_about, translation
@@ -21,8 +21,8 @@ from pathsim.transforms import Array, pose, rotation_about, translation
 #: Farthest that a pass may be off the taught line, m, and most that it may lean, rad.
 FARTHEST_OFF, MOST_LEAN = 0.1, float(np.radians(60.0))
 MOST_PASSES = 50
-#: How far the torch is lifted from pass to pass, m.
-LEAST_LIFT, MOST_LIFT = 1e-3, 1.0
+#: How far the torch is lifted from pass to pass at least, m.
+LEAST_LIFT = 1e-3
 #: Two places within this are one, m; directions likewise, as a sine.
 _SAME = 1e-7
 #: A torch within this of the seam's direction has no left, as a sine.
@@ -125,7 +125,7 @@ def sides(T: Array, along: Array) -> tuple[Array, Array]:
 
 
 @dataclass(frozen=True)
-class Multipass:
+class Multipass(SeamLine):
     """``seam``, welded in ``passes`` in their order.
 
     Behind each pass but the last the torch goes ``lift`` m straight back along the wire, over and
@@ -133,7 +133,6 @@ class Multipass:
     Each pass leaves a bead that stands from then on. Raises CellError when it cannot be meant.
     """
 
-    seam: Move
     passes: tuple[Pass, ...]
     between: float
     lift: float
@@ -141,35 +140,17 @@ class Multipass:
     word = "multipass"
 
     def __post_init__(self) -> None:
-        seam = sound.record("multipass: seam", self.seam, Move, "a Move")
-        of = f"multipass to {seam.target!r}"
-        if not seam.arc_on or seam.tack or seam.joined or seam.written is not None:
-            sound.refuse(f"{of}: seam", seam.label, "a plain seam, not joined")
-        if seam.position is not None:
-            due = "None: the table keeps no position from pass to pass"
-            sound.refuse(f"{of}: position", seam.position, due)
+        of = self._require_seam("multipass", "from pass to pass")
         passes = sound.records(f"{of}: passes", self.passes, Pass, "a Pass")
         if not 1 <= len(passes) <= MOST_PASSES:
             sound.refuse(f"{of}: passes", f"{len(passes)}", f"1 to {MOST_PASSES} of them")
         sound.once(f"{of}: name of a pass", [one.name for one in passes])
-        most = fastest(MoveKind.LINEAR, arc_on=False)
-        sound.number(f"{of}: between", self.between, "m/s", above=0.0, high=most)
-        sound.number(f"{of}: lift", self.lift, "m", low=LEAST_LIFT, high=MOST_LIFT)
+        require_between(of, self.between, self.lift, LEAST_LIFT)
         sound.put(self, passes=passes)
         for one in passes:
-            if one.of_seam(seam).crater and (one.of_seam(seam).schedule or _NONE).crater:
+            if one.of_seam(self.seam).crater and (one.of_seam(self.seam).schedule or _NONE).crater:
                 due = "the crater time in one place: the line or its schedule"
                 sound.refuse(f"{of}: pass {one.name!r}", "two crater times", due)
-
-    @property
-    def move(self) -> Move:
-        """The whole line as one move, which a cell lays out."""
-        return replace(self.seam, written=Written(self))
-
-    @property
-    def named(self) -> frozenset[str]:
-        """Points that it names, as taught."""
-        return frozenset(n for n in (self.seam.target, self.seam.via) if n is not None)
 
     def part_words(self, number: int, of: int) -> str:
         """Say what one of its moves is, for tables."""
@@ -177,27 +158,10 @@ class Multipass:
             return "between passes"
         return f"pass {number} of {of}, {self.passes[number - 1].name}"
 
-    def waiting(self, seconds: float, pauses: tuple[Pause, ...] = ()) -> Multipass:
-        """Return it with so many seconds more of standing behind it."""
-        return replace(self, seam=self.seam.waiting(seconds, pauses))
-
-    def renamed(self, names: dict[str, str]) -> Multipass:
-        """Return it at other points."""
-        seam = self.seam
-        via = None if seam.via is None else names.get(seam.via, seam.via)
-        return replace(
-            self, seam=replace(seam, target=names.get(seam.target, seam.target), via=via)
-        )
-
     def laid_out(self, places: Places) -> tuple[list[Move], list[Point]]:
         """Return its plain moves and the points that they need; raises LineError."""
-        seam = self.seam
-        for name in (places.start, seam.via, seam.target):
-            if name is not None and places.table is not None and places.held_at(name) is None:
-                came = f"nobody said how the table stands at {name!r}"
-                raise self._wrong(came, "its value with the point")
         try:
-            way = Way(places, places.start, seam.via, seam.target)
+            way = self._way(places)
             if way.length < _SAME:
                 raise self._wrong("the line has no length", "a start and an end apart")
             laying = _Laying(self, places, way)
@@ -206,9 +170,6 @@ class Multipass:
         except MotionError as error:
             raise self._wrong(str(error), "passes beside a line or an arc") from error
         return laying.finished(), laying.points
-
-    def _wrong(self, came: str, expected: str) -> LineError:
-        return LineError(self.seam.line, self.seam.target, came, expected)
 
 
 _NONE = Schedule("none")
@@ -255,13 +216,7 @@ class _Laying:
 
     def finished(self) -> list[Move]:
         """Return all moves, each with its place among them; the last has the line's wait."""
-        count, placed = len(self.moves), []
-        for at, move in enumerate(self.moves):
-            assert move.written is not None  # noqa: S101 - all were made here
-            placed.append(replace(move, written=replace(move.written, at=at, count=count)))
-        seam = self._line.seam
-        placed[-1] = replace(placed[-1], wait=seam.wait, pauses=seam.pauses)
-        return placed
+        return in_order(self._line.seam, self.moves)
 
     @staticmethod
     def _ways(one: Pass) -> tuple[tuple[int, float, str], tuple[int, float, str]]:

@@ -4,17 +4,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from pathsim.errors import LineError, MotionError
+from pathsim.errors import MotionError
 from pathsim.model import sound
-from pathsim.model.pause import Pause
 from pathsim.model.places import Places, Way
-from pathsim.model.program import Move, MoveKind, fastest
+from pathsim.model.program import Move, MoveKind
 from pathsim.model.scenery import Point
+from pathsim.model.seam_line import SeamLine, in_order, require_between
 from pathsim.model.written import Written
 from pathsim.transforms import Array, translation
 
-#: On and off lengths that can be meant, m, and the largest lift.
-SHORTEST, LONGEST, MOST_LIFT = 1e-3, 10.0, 1.0
+#: On and off lengths that can be meant, m.
+SHORTEST, LONGEST = 1e-3, 10.0
 MOST_STITCHES = 500
 #: A last stitch that would be shorter than this share of the others is left out.
 LEAST_LAST = 0.5
@@ -22,7 +22,7 @@ _END = 1e-6
 
 
 @dataclass(frozen=True)
-class Stitch:
+class Stitch(SeamLine):
     """``seam``, of which only lengths of ``on`` m are welded, ``off`` m apart.
 
     Between two of them the arc is off: the tip goes along the joint at ``between`` m/s, or, with a
@@ -32,7 +32,6 @@ class Stitch:
     be meant.
     """
 
-    seam: Move
     on: float
     off: float
     between: float
@@ -41,46 +40,15 @@ class Stitch:
     word = "stitch"
 
     def __post_init__(self) -> None:
-        of = "stitch"
-        seam = sound.record(f"{of}: seam", self.seam, Move, "a Move")
-        of = f"stitch to {seam.target!r}"
-        if not seam.arc_on or seam.tack or seam.joined or seam.written is not None:
-            sound.refuse(f"{of}: seam", seam.label, "a plain seam, not joined")
-        if seam.position is not None:
-            due = "None: the table keeps no position from stitch to stitch"
-            sound.refuse(f"{of}: position", seam.position, due)
+        of = self._require_seam("stitch", "from stitch to stitch")
         for name in ("on", "off"):
             value = getattr(self, name)
             sound.number(f"{of}: {name}", value, "m", low=SHORTEST, high=LONGEST)
-        most = fastest(MoveKind.LINEAR, arc_on=False)
-        sound.number(f"{of}: between", self.between, "m/s", above=0.0, high=most)
-        sound.number(f"{of}: lift", self.lift, "m", low=0.0, high=MOST_LIFT)
-
-    @property
-    def move(self) -> Move:
-        """The whole line as one move, which a cell lays out."""
-        return replace(self.seam, written=Written(self))
-
-    @property
-    def named(self) -> frozenset[str]:
-        """Points that it names, as taught."""
-        return frozenset(n for n in (self.seam.target, self.seam.via) if n is not None)
+        require_between(of, self.between, self.lift, 0.0)
 
     def part_words(self, number: int, of: int) -> str:
         """Say what one of its moves is, for tables."""
         return f"stitch {number} of {of}" if number else "between stitches"
-
-    def waiting(self, seconds: float, pauses: tuple[Pause, ...] = ()) -> Stitch:
-        """Return it with so many seconds more of standing behind it."""
-        return replace(self, seam=self.seam.waiting(seconds, pauses))
-
-    def renamed(self, names: dict[str, str]) -> Stitch:
-        """Return it at other points."""
-        seam = self.seam
-        via = None if seam.via is None else names.get(seam.via, seam.via)
-        return replace(
-            self, seam=replace(seam, target=names.get(seam.target, seam.target), via=via)
-        )
 
     def lengths(self, whole: float) -> list[tuple[float, float]]:
         """Return where each stitch begins and ends on a line of ``whole`` m, m from its start."""
@@ -96,13 +64,8 @@ class Stitch:
 
     def laid_out(self, places: Places) -> tuple[list[Move], list[Point]]:
         """Return its plain moves and the points that they need; raises LineError."""
-        seam = self.seam
-        for name in (places.start, seam.via, seam.target):
-            if name is not None and places.table is not None and places.held_at(name) is None:
-                came = f"nobody said how the table stands at {name!r}"
-                raise self._wrong(came, "its value with the point")
         try:
-            way = Way(places, places.start, seam.via, seam.target)
+            way = self._way(places)
         except MotionError as error:
             raise self._wrong(str(error), "an arc through three places") from error
         if way.length < self.on:
@@ -118,9 +81,6 @@ class Stitch:
                 laying.over(number - 1, lengths[number - 2][1], begin)
             laying.weld(number, begin, end)
         return laying.finished(), laying.points
-
-    def _wrong(self, came: str, expected: str) -> LineError:
-        return LineError(self.seam.line, self.seam.target, came, expected)
 
 
 class _Laying:
@@ -157,14 +117,7 @@ class _Laying:
 
     def finished(self) -> list[Move]:
         """Return all moves, each with its place among them; the last has the line's wait."""
-        count = len(self.moves)
-        placed = []
-        for at, move in enumerate(self.moves):
-            assert move.written is not None  # noqa: S101 - all were made here
-            placed.append(replace(move, written=replace(move.written, at=at, count=count)))
-        seam = self._stitch.seam
-        placed[-1] = replace(placed[-1], wait=seam.wait, pauses=seam.pauses)
-        return placed
+        return in_order(self._stitch.seam, self.moves)
 
     def _move(self, target: str, via: str | None = None, *, along_weld: bool = False) -> None:
         stitch = self._stitch

@@ -10,8 +10,6 @@ wall clock, since others may use the machine.
 from __future__ import annotations
 
 import argparse
-import contextlib
-import os
 import shutil
 import subprocess
 import sys
@@ -19,29 +17,11 @@ import tempfile
 import time
 from pathlib import Path
 
+from tests.private_screen import private_screen
+
 SAMPLES = Path(__file__).parents[2] / "sample_cells"
 PLAYED = 6.0  # s
 PATIENCE = 60.0  # s
-
-
-@contextlib.contextmanager
-def private_screen():
-    """Start a screen of its own; yields the environment for a program that should appear on it."""
-    read, write = os.pipe()
-    server = subprocess.Popen(
-        ["Xvfb", "-displayfd", str(write), "-screen", "0", "1400x900x24", "-nolisten", "tcp",
-         "-noreset"],
-        pass_fds=[write], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
-    )  # fmt: skip
-    os.close(write)
-    with os.fdopen(read) as number:
-        environment = {**os.environ, "DISPLAY": f":{number.readline().strip()}"}
-    environment.pop("VTK_DEFAULT_OPENGL_WINDOW", None)
-    try:
-        yield environment
-    finally:
-        server.terminate()
-        server.wait(timeout=10)
 
 
 class Turns:

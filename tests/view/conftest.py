@@ -1,15 +1,13 @@
 """Drawing without a screen, and a private screen for the window."""
 
-import os
 import shutil
-import subprocess
 import sys
-import time
 
 import pytest
 
 import pathsim
 from pathsim.scene import build_scene
+from tests.private_screen import private_screen
 from tests.view.pixels import SAMPLES, SIZE
 
 pv = pytest.importorskip("pyvista", reason="the optional drawing library is not installed")
@@ -32,23 +30,8 @@ def screen():
     for program in ("Xvfb", "xdotool"):
         if not sys.platform.startswith("linux") or shutil.which(program) is None:
             pytest.skip(f"{program} is not installed")
-    read, write = os.pipe()
-    # Without -noreset the screen starts anew when its last window closes, and a program that comes
-    # just then finds none.
-    server = subprocess.Popen(
-        ["Xvfb", "-displayfd", str(write), "-screen", "0", "1400x900x24", "-nolisten", "tcp",
-         "-noreset"],
-        pass_fds=[write], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
-    )  # fmt: skip
-    os.close(write)
-    with os.fdopen(read) as number:
-        display = f":{number.readline().strip()}"
-    environment = {**os.environ, "DISPLAY": display}
-    environment.pop("VTK_DEFAULT_OPENGL_WINDOW", None)
-    time.sleep(0.2)
-    yield environment
-    server.terminate()
-    server.wait(timeout=10)
+    with private_screen() as environment:
+        yield environment
 
 
 @pytest.fixture(scope="session")

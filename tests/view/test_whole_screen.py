@@ -7,7 +7,7 @@ import time
 
 import pytest
 
-from tests.view.test_window import PATIENCE, SAMPLES, Driver
+from tests.view.driven_window import PATIENCE, driven_window
 
 
 @pytest.fixture
@@ -20,15 +20,8 @@ def managed(screen, tmp_path):
         stderr=subprocess.DEVNULL,
     )  # fmt: skip
     time.sleep(0.5)
-    for name in ("shop", "shop_arm", "gate_hinge", "gate_hinge_no_retract"):
-        shutil.copytree(SAMPLES / name, tmp_path / name)
-    driven = Driver(tmp_path / "gate_hinge_no_retract", screen)
-    yield driven
-    if driven.process.poll() is None:
-        driven.process.kill()
-    driven.process.wait(timeout=10)
-    driven.reader.join(timeout=10)
-    driven.process.stdout.close()
+    with driven_window(tmp_path, screen) as driven:
+        yield driven
     manager.terminate()
     manager.wait(timeout=10)
 
