@@ -137,5 +137,5 @@ class Session:
         if cell.shapeless_links or not cell.bodies or not least.move:
             why_not = why_not or "not all was measured: no bodies, or links without a shape"
         if any(bead.body is None for bead in cell.beads):
-            why_not = why_not or "not all was measured: beads without a size"
+            why_not = why_not or "not all was measured: beads that are no bodies"
         return Quick(*least, why_not, trajectory.duration)

@@ -17,20 +17,32 @@ _SLOWED = 1.02
 
 
 def passes(evidence: Evidence) -> Iterator[Finding]:
-    """One finding for each bead without a size, and one for each that is larger than drawn."""
+    """One finding for each bead that is no body, and one for each that is larger than drawn."""
     cell, tracks = evidence.cell, evidence.trajectory.tracks
     for bead in cell.beads:
         track = tracks[bead.laid_by]
         if bead.body is None:
+            why, cure = _not_drawn(cell, track)
             text = (
-                f"{upper_move_name(track)}: the {bead.name} has no size, so no later move was "
-                "checked against it. Give 'wire feed' under 'process', or the pass a 'leg' or "
-                "'height'."
+                f"{upper_move_name(track)}: the {bead.name} {why}, so no later move was checked "
+                f"against it. {cure}"
             )
             time = float(track.t[0])
             yield Finding(Level.WATCH, FindingKind.NOT_CHECKED, text, track.number, time)
         elif track.fault is None:
             yield from _slowed(bead, track)
+
+
+def _not_drawn(cell: Cell, track: MoveTrack) -> tuple[str, str]:
+    """Say why a bead is no body, and what helps."""
+    if bead_area(cell, track.move) is None:
+        cure = "Give 'wire feed' under 'process', or the pass a 'leg' or 'height'."
+        return "has no size", cure
+    cure = (
+        "Lay it on a part that keeps its place to the seam's points, with the torch not along "
+        "the seam."
+    )
+    return "cannot be drawn", cure
 
 
 def _slowed(bead: LaidBead, track: MoveTrack) -> Iterator[Finding]:
@@ -56,7 +68,7 @@ def bead_note(cell: Cell, track: MoveTrack) -> list[str]:
     if bead is None:
         return []
     if bead.body is None:
-        return [f"the {bead.name} has no size and is no body"]
+        return [f"the {bead.name} {_not_drawn(cell, track)[0]} and is no body"]
     section = bead.body.section
     width = millimetres(2 * section.half_width)
     text = (

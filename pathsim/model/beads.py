@@ -31,6 +31,9 @@ _ONE_LINE = 0.5
 _MOST_STATIONS = 2000
 
 
+#: A part that moves less than this to another, m and as a sine, stands still to it.
+_STILL = 1e-9
+
 _NO_SECTION = BeadSection(0.0, 0.0, 0.0, 0.0)
 
 
@@ -60,7 +63,7 @@ class BeadBody(Body):
 
 @dataclass(frozen=True, eq=False)
 class LaidBead:
-    """The bead of the move ``laid_by`` (index): ``body`` None where nobody can tell its size."""
+    """The bead of the move ``laid_by`` (index): ``body`` None where it cannot be drawn."""
 
     name: str
     laid_by: int
@@ -122,7 +125,7 @@ def _own_name(wanted: str, taken: set[str]) -> str:
 def _body(
     cell: Cell, name: str, index: int, start: str, move: Move, laid: list[LaidBead]
 ) -> BeadBody | None:
-    """Return the body of one bead, with what was ``laid`` in its line; None if it has no size."""
+    """Return the body of one bead, with what was ``laid`` in its line; None: it cannot be drawn."""
     from pathsim.model.laid_out import places_of
 
     area = bead_area(cell, move)
@@ -136,6 +139,8 @@ def _body(
         return None  # the move itself cannot be laid, which is said of it
     amplitude = 0.0 if move.weave is None else move.weave.amplitude
     stands_on = _stands_on(cell, mesh_of)
+    if not mesh_of.keeps_its_place(stands_on):
+        return None
     line = mesh_of.tips(stands_on)
     under = [
         one.body.section.area
@@ -202,21 +207,32 @@ class _Swept:
         rolls = np.arccos(np.clip((up[1:] * up[:-1]).sum(axis=1), -1, 1))
         return bead_mesh(section, tips, along, up, float((turns + rolls).max()), self._way.radius)
 
-    def _seen(self, frame: StandsOn) -> tuple[Array, Array, Array]:
-        table = self._places.table
+    def keeps_its_place(self, frame: StandsOn) -> bool:
+        """Tell whether what stands there stays where it is to the part that the line is on.
+
+        Else the bead's way there is none of the forms that ``bead_mesh`` has a bound for.
+        """
+        T = self._from_part(frame)
+        return bool((np.abs(T - T[0]) < _STILL).all())
+
+    def _from_part(self, frame: StandsOn) -> Array:
+        """Where each station's part is as what stands there sees it ``(n, 4, 4)``."""
+        table, still = self._places.table, np.tile(np.eye(4), (len(self._shares), 1, 1))
         if table is None or frame is StandsOn.TABLE:
-            return self._tips, self._along, self._up
-        tips, along, up = [], [], []
+            return still
         for k, share in enumerate(self._shares.tolist()):
             held = self._way.held(share)
-            T = np.eye(4)
             if held is not None:
                 values = held[-len(table.axes) :]
-                T = inverse(table.frame_motion(frame, values)) @ table.motion(values)
-            tips.append(apply(T, self._tips[k][None])[0])
-            along.append(T[:3, :3] @ self._along[k])
-            up.append(T[:3, :3] @ self._up[k])
-        return np.array(tips), np.array(along), np.array(up)
+                still[k] = inverse(table.frame_motion(frame, values)) @ table.motion(values)
+        return still
+
+    def _seen(self, frame: StandsOn) -> tuple[Array, Array, Array]:
+        T = self._from_part(frame)
+        R = T[:, :3, :3]
+        tips = np.einsum("nij,nj->ni", R, self._tips) + T[:, :3, 3]
+        along, up = (np.einsum("nij,nj->ni", R, v) for v in (self._along, self._up))
+        return tips, along, up
 
 
 def _stands_on(cell: Cell, swept: _Swept) -> StandsOn:

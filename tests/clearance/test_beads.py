@@ -175,6 +175,24 @@ def test_a_bead_on_a_turning_table_is_met_where_the_table_has_brought_it():
     assert not any(name.startswith("bead") for _, _, name in contacts(plain, FastEngine))
 
 
+@pytest.mark.parametrize("on_table", [True, False])
+def test_a_bead_on_a_part_that_the_table_turns_past_is_said_not_to_be_drawn(on_table):
+    """The points turn with the table under the pass; where the part does not, no form is bound."""
+    base = small_cell([*TO_START, line(ROOT), *AWAY])
+    points = {n: np.append(p.q, 0.0) for n, p in base.points.items() if not p.derived}
+    points["end"] = np.append(points["end"][:6], 0.4)
+    for name in ("retract", "low"):
+        points[name] = np.append(points[name][:6], 0.4)
+    plate = replace(body(box((0.3, 0.4, 0.01)), "plate", Role.PART, on_table=on_table),
+                    T_world_body=pose(np.eye(3), AT - [0.0, 0.0, 0.0055]))  # fmt: skip
+    c = cell(points, [*TO_START, line(ROOT), linear("retract")],
+             table=turning_table(at=AT - [0.0, 0.0, 0.3]), bodies=[plate])  # fmt: skip
+    c = replace(c, process=FEED)
+    said = [f.text for f in check(c).findings if f.kind is FindingKind.NOT_CHECKED]
+    assert (c.beads[0].body is not None) == on_table
+    assert any("cannot be drawn, so no later move was checked" in text for text in said) != on_table
+
+
 def test_looks_and_plans_of_advice_know_the_beads_that_stand():
     """A move put in behind the last pass is held against all beads, one before it against none."""
     c = in_passes(ROOT, FILL)
@@ -196,7 +214,7 @@ def test_quick_answers_and_postures_know_beads_too():
     c = load_cell(SAMPLES / "three_passes")
     said = [Session().evaluate(one) for one in (c, replace(c, process=None))]
     assert said[0].why_not == ""
-    assert said[1].why_not == "not all was measured: beads without a size"
+    assert said[1].why_not == "not all was measured: beads that are no bodies"
     assert said[0].lower == 0.0 < said[1].lower  # the wire runs through the root
     assert {"far plate", "nozzle"} < set(c.posed(c.points["home"].q))
     assert not any(name.startswith("bead") for name in c.posed(c.points["home"].q))
