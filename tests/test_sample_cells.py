@@ -124,8 +124,18 @@ def test_a_skewed_web_is_pushed_one_way_and_dragged_the_other_at_30_deg():
 def test_the_way_back_over_a_groove_runs_through_the_bead_just_laid():
     result = result_of("three_passes")
     assert kinds(result, Level.STOP) == [
-        ("contact", 5, "wire", "bead of 'root'"), ("contact", 9, "wire", "bead of 'fill'"),
+        ("contact", 5, "wire", "bead of 'root'"), ("contact", 9, "wire", "bead of 'root'"),
+        ("contact", 9, "wire", "bead of 'fill'"),
     ]  # fmt: skip
+    # It is no matter of how beads are drawn: A = h^2 tan 30 + 2 mm h, flat between the plates.
+    wire = np.pi / 4 * 1.0**2 * 190
+    heights = np.sqrt(1 + np.cumsum([wire / 7, wire / 6]) * np.tan(np.pi / 6)) - 1
+    heights /= np.tan(np.pi / 6)
+    lifted = 1e3 * result.cell.program.moves[2].written.said.lift
+    assert heights == pytest.approx([4.6, 7.4], abs=0.05)
+    assert (np.array([0.0, 4.0]) + lifted < heights).all()  # root and fill are hit as they are
+    said = [f.text for f in result.findings if f.level is Level.STOP]
+    assert "It is drawn 8.5 mm high, larger than it comes out." in said[0]
     moves = result.cell.program.moves
     line = moves[2].written.said
     assert [m.belongs_to for m in moves if m.arc_on] == [
@@ -140,7 +150,6 @@ def test_the_way_back_over_a_groove_runs_through_the_bead_just_laid():
     back = replace(line.passes[1], reversed=True)
     assert with_line(lift=0.025, passes=(line.passes[0], back, line.passes[2])).is_clear
     # Two plates of 10 mm, 2 mm apart: 20 mm2 and 100 tan 30 between them, filled by wire / travel.
-    wire = np.pi / 4 * 1.0**2 * 190
     areas = np.cumsum([wire / 7, wire / 6, wire / 5])
     notes = [s for s in result.seams if s.kind == "process"]
     assert [n.numbers["groove"] * 1e6 for n in notes] == pytest.approx([77.7] * 3, abs=0.1)

@@ -51,6 +51,7 @@ def _finding(
         )
     else:
         text = f"{who} touches {where} {when} of {move_name(track)}.{_swallowed(track, touching)}"
+    text += _as_drawn(cell, worst.body)
     text += _what_may(cell, [pair.stretch for pair in touching if pair in move.wire])
     if all(pair.stretch.corner for pair in touching):
         point = worst.stretch.corner
@@ -69,6 +70,14 @@ def _finding(
         {"clearance": 0.0, "times": float(len(spans))},
         straight,
     )
+
+
+def _as_drawn(cell: Cell, name: str) -> str:
+    """Say of a bead how high it is drawn: larger than it comes out, so that it holds it."""
+    body = next((bead.body for bead in cell.beads if bead.name == name), None)
+    if body is None:
+        return ""
+    return f" It is drawn {millimetres(body.bead_top)} high, larger than it comes out."
 
 
 def _what_may(cell: Cell, parts: Sequence[Stretch]) -> str:

@@ -58,7 +58,7 @@ VARIATIONS = [
     ("deep_channel", {"program:": PULSED}),
     ("wrist_in_line", {"program:": PROCESS, "speed: 6 mm/s": "speed: 9 mm/s"}),
     ("offset_wrist", {"program:": PULSED}),
-    ("three_passes", {"lift: 8 mm": "lift: 40 mm", "up: 4 mm, weave: fill":
+    ("three_passes", {"lift: 3 mm": "lift: 40 mm", "up: 4 mm, weave: fill":
                       "left: 1 mm, up: 4 mm, lean right: 8 deg, lean ahead: 5 deg, reversed: true",
                       "wire feed: 190 mm/s": "wire feed: 8 m/min"}),
     ("three_passes", {"up: 7 mm, weave: cap, speed: 5 mm/s": "right: 2 mm, up: 6 mm, speed: 9 mm/s",

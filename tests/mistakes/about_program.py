@@ -173,7 +173,7 @@ MISTAKES = [
             None, ("2 passes are called 'fill'", "a name of its own for each pass")),
     Mistake("a pass to both sides", "three_passes", swap("up: 4 mm,", "left: 2 mm, right: 2 mm,"),
             None, ("came 'left' and 'right' on one pass",)),
-    Mistake("passes without a lift", "three_passes", swap("    lift: 8 mm\n", ""),
+    Mistake("passes without a lift", "three_passes", swap("    lift: 3 mm\n", ""),
             None, ("came a multipass without 'lift'",)),
     Mistake("a pass with a weave that nobody wrote", "three_passes",
             swap("weave: fill}", "weave: fil}"), None, ("no weave is called 'fil'", "fill")),
