@@ -11,7 +11,7 @@ from pathsim.clearance.engine import Pair
 from pathsim.clearance.records import Clearance
 from pathsim.findings.kept_rooms import KeptRooms
 from pathsim.findings.kinds import FindingKind
-from pathsim.findings.seam_on_part import SeamOnPart
+from pathsim.findings.seam_place import SeamOnPart
 from pathsim.findings.search_touch import SearchTouch
 from pathsim.model import Cell
 from pathsim.motion import MoveCache, MoveTrack, Trajectory

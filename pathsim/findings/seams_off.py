@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from pathsim.findings.finding import Evidence, Finding, Level, move_name
 from pathsim.findings.kinds import FindingKind
-from pathsim.findings.seam_on_part import NOWHERE, Place, SeamOnPart, Untold
+from pathsim.findings.seam_place import NOWHERE, Place, SeamOnPart, Untold
 from pathsim.units import millimetres, percent
 
 #: Far off, a tenth of a millimetre says nothing, m.

@@ -14,7 +14,7 @@ from pathsim.clearance import MoveClearance, PairClearance, Span
 from pathsim.clearance.contact_rules import cable_margin
 from pathsim.findings import Finding
 from pathsim.findings.cables import carrier_name
-from pathsim.findings.seam_on_part import Place, SeamOnPart
+from pathsim.findings.seam_place import Place, SeamOnPart
 from pathsim.findings.tip_speed import TipSpeeds
 from pathsim.model import Cable, Cell
 from pathsim.model.beads import LaidBead

@@ -8,7 +8,7 @@ from functools import cached_property
 from pathsim.clearance import LeftOut, MoveClearance, PairClearance
 from pathsim.findings import Finding, Level
 from pathsim.findings.placement_tolerance import PlacementTolerance, placement_tolerances
-from pathsim.findings.seam_on_part import SeamOnPart
+from pathsim.findings.seam_place import SeamOnPart
 from pathsim.model import Cell
 from pathsim.motion import Trajectory
 from pathsim.records import FieldsOnly

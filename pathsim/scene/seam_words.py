@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathsim.check import CheckResult
 from pathsim.findings.kinds import FindingKind
-from pathsim.findings.seam_on_part import SeamOnPart
+from pathsim.findings.seam_place import SeamOnPart
 from pathsim.units import millimetres
 
 #: Nearer than this to the surface no side of it is said, m.

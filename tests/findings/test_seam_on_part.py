@@ -8,7 +8,8 @@ import pytest
 from pathsim.check import check
 from pathsim.files import load_cell
 from pathsim.findings import FindingKind, Level
-from pathsim.findings.seam_on_part import DEEP, NOWHERE, Untold, seams_on_parts
+from pathsim.findings.seam_on_part import seams_on_parts
+from pathsim.findings.seam_place import DEEP, NOWHERE, Untold
 from pathsim.model import Role
 from pathsim.motion import plan_program
 from pathsim.transforms import translation

@@ -8,7 +8,7 @@ from pathsim.check import check
 from pathsim.cli.main import main
 from pathsim.files import load_cell
 from pathsim.findings import Level
-from pathsim.findings.seam_on_part import Untold
+from pathsim.findings.seam_place import Untold
 from pathsim.report.sheet_html import sheet_as_html
 from pathsim.report.sheet_pdf import sheet_as_pdf
 from pathsim.result.words import guaranteed
