@@ -98,9 +98,11 @@ def draw_moves(
 
 def route_in(band: MoveBand, size: int, space: float) -> str:
     """Return where a move goes in a line: from and to, or to alone, as the row above ends there."""
-    if width_of(band.route, size) <= space:
-        return band.route
-    return cut_middle(f"> {band.end_name}", size, space)
+    whole = f"> {band.end_name}"
+    # Where the points of a stitch or a pass are, the name of the weld's end comes first.
+    last = f"> {band.end_name.rpartition(', ')[2]}"
+    fits = (said for said in (band.route, whole, last) if width_of(said, size) <= space)
+    return next(fits, None) or cut_middle(whole, size, space)
 
 
 def _bar(layer: Layer, scene: Scene, tight: Tightest, band: MoveBand, box: Box) -> None:

@@ -125,3 +125,15 @@ def test_a_route_keeps_where_it_goes_and_what_names_differ_in():
         short = route_in(band, 13, room)
         assert width_of(short, 13) <= room and short.startswith(">") and short.endswith("above")
     assert cut_middle("short", 13, 200) == "short"
+
+
+@pytest.mark.usefixtures("off_screen")
+def test_a_point_of_a_stitch_keeps_the_whole_of_what_tells_it_apart():
+    from pathsim.scene.records import MoveBand
+    from pathsim.view.layer import width_of
+    from pathsim.view.move_list import route_in
+
+    band = MoveBand(7, "linear", "weld end, stitch 1 end", "weld end, stitch 2 above", 0, 1, True)
+    room = width_of("> stitch 2 above", 13)
+    assert route_in(band, 13, room) == "> stitch 2 above"
+    assert "..." in route_in(band, 13, room - 1)
