@@ -4,33 +4,25 @@ It needs chromium, and axe-core where node keeps its modules (``npm install -g a
 file in ``AXE_CORE``.
 """
 
-import json
 import os
-import re
 import shutil
 import subprocess
-from html import unescape
 from pathlib import Path
 
 import pytest
 
 from pathsim.cli.main import main
+from tests.report.browser import found_in
 
 SAMPLES = Path(__file__).parents[2] / "sample_cells"
 CELLS = ("gate_hinge", "gate_hinge_no_retract")
-_RUN = """<script>{axe}</script><script>
-axe.run(document, {{resultTypes: ["violations"]}}).then(found => {{
-  const rows = found.violations.map(one => [one.id, one.impact, one.nodes.map(n => n.html)]);
-  const told = document.createElement("pre");
-  told.id = "axe-told"; told.textContent = JSON.stringify(rows); document.body.append(told);
-}});</script></body>"""
+_RUN = """axe.run(document, {resultTypes: ["violations"]}).then(found =>
+  found.violations.map(one => [one.id, one.impact, one.nodes.map(n => n.html)]))"""
 
 
 @pytest.fixture(scope="module")
 def axe():
     """Return axe-core's text."""
-    if shutil.which("chromium") is None:
-        pytest.skip("chromium is not installed: no browser to read the pages in")
     places = [os.environ.get("AXE_CORE", "")]
     if shutil.which("npm") is not None:
         asked = subprocess.run(["npm", "root", "-g"], capture_output=True, text=True, check=False)
@@ -53,19 +45,7 @@ def pages(tmp_path_factory):
 
 def violations(axe, path, width, folder):
     """Return what axe finds wrong: rule, how bad, and the elements."""
-    text = path.read_text(encoding="utf-8").replace("</body>", _RUN.format(axe=axe))
-    page = folder / f"{path.stem}-{width}.html"
-    page.write_text(text, encoding="utf-8")
-    read = subprocess.run(
-        ["chromium", "--headless", "--no-sandbox", "--disable-gpu", "--no-first-run",
-         "--disable-background-networking", f"--window-size={width},900",
-         "--virtual-time-budget=20000", f"--user-data-dir={folder / 'browser'}", "--dump-dom",
-         page.as_uri()],
-        capture_output=True, text=True, check=True, timeout=120,
-    ).stdout  # fmt: skip
-    told = re.search(r'<pre id="axe-told">(.*?)</pre>', read, re.DOTALL)
-    assert told is not None, "axe did not come to an end"
-    return json.loads(unescape(told[1]))
+    return found_in(path.read_text(encoding="utf-8"), width, _RUN, folder, axe)
 
 
 @pytest.mark.parametrize("width", [390, 1280])
@@ -86,3 +66,17 @@ def test_axe_would_notice(axe, tmp_path):
     )
     found = {rule for rule, *_ in violations(axe, bad, 1280, tmp_path)}
     assert {"image-alt", "color-contrast"} <= found
+
+
+_CLEARANCES = """[innerWidth, [...document.querySelectorAll(".moves td.clear")].map(cell => {
+  const box = cell.getBoundingClientRect();
+  return [box.left, box.right, cell.textContent.replace("\\xa0", " ")] })]"""
+
+
+@pytest.mark.parametrize("width", [340, 390, 768])
+def test_clearances_are_seen_on_a_phone_without_scrolling_sideways(pages, tmp_path, width):
+    page = (pages / "gate_hinge_no_retract-sheet.html").read_text(encoding="utf-8")
+    wide, cells = found_in(page, width, _CLEARANCES, tmp_path)
+    assert wide == width
+    assert [text for *_, text in cells] == ["36.6 mm", "4.5 mm", "3.1 mm", "touches"]
+    assert all(0 <= left < right <= width for left, right, _ in cells)

@@ -46,5 +46,5 @@ def test_torch_and_wire_stand_on_the_sheet(result):
     page = sheet_as_html(sheet_content(result, "f", "d", ()))
     # On the page a number and its unit are never parted at the end of a line.
     assert line.split(":")[1].strip() in page.replace("\N{NO-BREAK SPACE}", " ")
-    for landmark in ("<main>", 'name="viewport"', 'scope="col"', 'class="empty"'):
+    for landmark in ("<main>", 'name="viewport"', 'scope="col"', 'class="empty more"'):
         assert landmark in page
