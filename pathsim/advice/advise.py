@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 
-from pathsim.advice.cell_cures import cell_cures
+from pathsim.advice.cell_cures import cell_cures, not_tried
 from pathsim.advice.cures import all_lifts, by_taught, cures
 from pathsim.advice.kinds import LINED_UP, NEAR
 from pathsim.advice.lifts import NoLift
@@ -53,7 +53,8 @@ def advise_on(evaluator: Evaluator, number: int) -> Advice:
     if advice.proposals or not advice.finding.level.at_least(Level.WATCH):
         return advice
     found, tried = cell_cures(evaluator, advice.finding)
-    return replace(advice, of_cell=found, tried_on_cell=tried)
+    left = not_tried(evaluator, advice.finding)
+    return replace(advice, of_cell=found, tried_on_cell=tried, not_tried_on_cell=left)
 
 
 def _of_program(evaluator: Evaluator, number: int) -> Advice:

@@ -84,6 +84,9 @@ def block_in_words(
         if again is not None:
             on_cell = f"Changes of the cell tried without success: the same as for finding {again}."
         yield (on_cell,)
+    for why in dict.fromkeys(words for one in block for words in one.not_tried_on_cell):
+        if said.of_finding(why, number) is None:
+            yield (why,)
 
 
 def _again(proposal: Proposal | CellProposal, number: int) -> Paragraph:

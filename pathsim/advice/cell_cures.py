@@ -7,7 +7,14 @@ from functools import partial
 
 from pathsim.advice.cell_proposal import CellChange, CellProposal
 from pathsim.advice.cell_trial import MOST_CHECKED, Looked, first_that_serves
-from pathsim.advice.clamps import FARTHEST, clamp_of, moved_clamps, turned_clamps
+from pathsim.advice.clamps import (
+    FARTHEST,
+    clamp_of,
+    moved_clamps,
+    turned_clamps,
+    why_not_moved,
+    why_not_turned,
+)
 from pathsim.advice.kinds import LINED_UP, NEAR
 from pathsim.advice.taught_anew import (
     TILTS,
@@ -78,19 +85,29 @@ def cell_cures(
     return tuple(sorted(found, key=lambda p: p.rank)), tuple(tried)
 
 
+def not_tried(evaluator: Evaluator, finding: Finding) -> tuple[str, ...]:
+    """Say which changes of the cell that would fit a finding are left alone, and why."""
+    cell = evaluator.cell
+    clamp = clamp_of(cell, finding) if finding.kind in NEAR else None
+    if clamp is None or finding.move is None:
+        return ()
+    return tuple(filter(None, (why_not_moved(cell, clamp), why_not_turned(cell, clamp))))
+
+
 def _kinds(
     evaluator: Evaluator, finding: Finding, track: MoveTrack
 ) -> Iterator[tuple[tuple[object, ...], str, Callable[[], Iterator[CellChange | None]]]]:
     """Yield what there is to try for a finding: its key, its words, and how to try it."""
     cell, tracks = evaluator.cell, evaluator.before.trajectory.tracks
     clamp = clamp_of(cell, finding) if finding.kind in NEAR else None
-    if clamp is not None:
+    if clamp is not None and not why_not_moved(cell, clamp):
         far = millimetres(FARTHEST, 0)
         yield (
             ("moved", clamp.name),
             f"moving the {clamp.name} up to {far} sideways",
             lambda: moved_clamps(evaluator, finding, clamp),
         )
+    if clamp is not None and not why_not_turned(cell, clamp):
         yield (
             ("turned", clamp.name),
             f"turning the {clamp.name} where it stands",

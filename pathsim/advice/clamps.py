@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -13,7 +13,9 @@ from pathsim.advice.trial import Evaluator
 from pathsim.clearance.reference.mesh_distance import Shape
 from pathsim.findings import Finding
 from pathsim.model import Body, Cell, Role
-from pathsim.model.run import frames_of_runs
+from pathsim.model.laid_out import places_of
+from pathsim.model.places import Places
+from pathsim.model.run import runs_shifted_in
 from pathsim.transforms import Array, frozen, rotation_about, translation
 from pathsim.units import degrees, millimetres
 
@@ -23,19 +25,48 @@ TURNS = tuple(np.radians((15.0, -15.0, 30.0, -30.0, 45.0, -45.0, 60.0, -60.0, 90
 #: A clamp that is nearer to a part than this presses on it, m.
 PRESSES = 1.5e-3
 _WAYS = (("+x", 0, 1.0), ("-x", 0, -1.0), ("+y", 1, 1.0), ("-y", 1, -1.0))
+#: Poses that differ by less are one, m and as a sine.
+_SAME = 1e-7
 _UP = np.array([0.0, 0.0, 1.0])
 
 
 def clamp_of(cell: Cell, finding: Finding) -> Body | None:
-    """Return the clamp that a finding is about; None where it is about something else.
+    """Return the clamp that a finding is about; None where it is about something else."""
+    clamps = (body for body in cell.bodies if body.role is Role.CLAMP)
+    return next((clamp for clamp in clamps if clamp.name == finding.body), None)
 
-    None too of one in whose axes a run is shifted: turned or moved it would take the run along.
-    """
-    frames = frames_of_runs(cell.program)
-    return next(
-        (b for b in cell.bodies if b.name == finding.body and b.role is Role.CLAMP
-         and not {b.name, b.group} & frames), None,
-    )  # fmt: skip
+
+def why_not_moved(cell: Cell, clamp: Body) -> str:
+    """Say why a clamp is not moved here; empty where it is: runs would lie elsewhere with it."""
+    ways = (translation(sign * STEP * np.eye(3)[k]) @ clamp.T_world_body for _, k, sign in _WAYS)
+    return _why_not(cell, clamp, "moved", ways)
+
+
+def why_not_turned(cell: Cell, clamp: Body) -> str:
+    """Say why a clamp is not turned here; empty where it is: runs would lie elsewhere with it."""
+    return _why_not(cell, clamp, "turned", (_turned(clamp, angle) for angle in TURNS[:2]))
+
+
+def _why_not(cell: Cell, clamp: Body, how: str, places: Iterable[Array]) -> str:
+    runs = runs_shifted_in(cell.program, clamp.name)
+    if not runs or not any(_takes_points_along(cell, clamp, T) for T in places):
+        return ""
+    names = " and ".join(f"'{name}'" for name in runs)
+    return (
+        f"The {clamp.name} was not {how}: the run of {names} is shifted in its axes, and the welds "
+        "would go with it. Give that run another frame, then ask again."
+    )
+
+
+def _takes_points_along(cell: Cell, clamp: Body, T_world_body: Array) -> bool:
+    """Tell whether points lie elsewhere once a clamp stands at ``T_world_body (4, 4)``."""
+    other = cell.with_body(replace(clamp, T_world_body=frozen(T_world_body)))
+    poses = [[places.in_base(n) for n in cell.points] for places in map(_places, (cell, other))]
+    return float(np.abs(np.array(poses[0]) - np.array(poses[1])).max()) > _SAME
+
+
+def _places(cell: Cell) -> Places:
+    return places_of(cell, cell.program.start)
 
 
 def moved_clamps(
@@ -69,8 +100,7 @@ def turned_clamps(
     hold = Hold(evaluator.cell, clamp)
     turns = []
     for angle in TURNS:
-        T = clamp.T_world_body.copy()
-        T[:3, :3] = rotation_about(_UP, angle) @ T[:3, :3]
+        T = _turned(clamp, angle)
         way = "" if np.isclose(abs(angle), np.pi) else (
             " anticlockwise seen from above," if angle > 0 else " clockwise seen from above,"
         )  # fmt: skip
@@ -82,6 +112,13 @@ def turned_clamps(
     for text, T, holds in sorted(turns, key=lambda turn: len(turn[2]) < len(hold.held)):
         said = f"{text}{_if_it_holds(hold.held, holds, 'so')}"
         yield from _if_clear(evaluator, finding, clamp, T, said, CellChangeKind.CLAMP_TURNED)
+
+
+def _turned(clamp: Body, angle: float) -> Array:
+    """Return where a clamp stands, turned about the vertical through its place ``(4, 4)``."""
+    T = clamp.T_world_body.copy()
+    T[:3, :3] = rotation_about(_UP, angle) @ T[:3, :3]
+    return T
 
 
 class Hold:

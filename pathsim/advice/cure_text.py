@@ -29,8 +29,8 @@ def advice_in_words(mine: Advice) -> tuple[str, ...]:
     if not mine.proposals:
         why = mine.never or nothing_found(mine)
         if not mine.of_cell:
-            return tuple(filter(None, (why, tried_on_cell([mine]))))
-        return (why, OF_CELL, *cell_in_words(mine.of_cell[0]))
+            return tuple(filter(None, (why, tried_on_cell([mine]), *mine.not_tried_on_cell)))
+        return (why, OF_CELL, *cell_in_words(mine.of_cell[0]), *mine.not_tried_on_cell)
     return (TITLE, *proposal_in_words(mine.proposals[0]))
 
 

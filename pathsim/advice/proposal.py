@@ -95,7 +95,8 @@ class Advice:
     ``proposals``: best first. ``never``: why no point can cure it; empty when one might.
     ``tried``: what was tried without success, in words; nothing that was not tried.
     ``of_cell``: changes of the cell, and not of the program, where no proposal cures it;
-    ``tried_on_cell``: those tried without success.
+    ``tried_on_cell``: those tried without success; ``not_tried_on_cell``: sentences that say what
+    would fit, was left alone, and why.
     """
 
     finding: Finding
@@ -105,6 +106,7 @@ class Advice:
     tried: tuple[str, ...] = ()
     of_cell: tuple[CellProposal, ...] = ()
     tried_on_cell: tuple[str, ...] = ()
+    not_tried_on_cell: tuple[str, ...] = ()
 
     def __repr__(self) -> str:
         return f"Advice(finding {self.number}, {len(self.proposals)} proposals)"

@@ -99,6 +99,11 @@ class Run:
         names = (n for m in self.lines for n in (m.target, m.via) if n is not None)
         return frozenset(names)
 
+    @property
+    def shifts(self) -> bool:
+        """Tell whether its points are elsewhere than taught, in any of its repetitions."""
+        return not (self.shift.is_none and self.step.is_none)
+
     def waiting(self, seconds: float, pauses: tuple[Pause, ...] = ()) -> Run:
         """Return it with so many seconds more of standing behind it."""
         return replace(self, wait=self.wait + seconds, pauses=(*self.pauses, *pauses))
@@ -180,13 +185,14 @@ def shifts_runs(program: Program) -> bool:
     """Tell whether a program runs a subprogram elsewhere than where it was taught."""
     written = (move.written.outermost.said for move in program.moves if move.written is not None)
     runs = (said for said in written if isinstance(said, Run))
-    return any(not (run.shift.is_none and run.step.is_none) for run in runs)
+    return any(run.shifts for run in runs)
 
 
-def frames_of_runs(program: Program) -> frozenset[str]:
-    """Return the names of all frames in whose axes a program shifts its runs."""
+def runs_shifted_in(program: Program, frame: str) -> tuple[str, ...]:
+    """Return the names of subprograms that a program shifts in the axes of a frame."""
     written = (move.written.outermost.said for move in program.moves if move.written is not None)
-    return frozenset(run.frame for run in written if isinstance(run, Run))
+    runs = (said for said in written if isinstance(said, Run))
+    return tuple(dict.fromkeys(run.name for run in runs if run.frame == frame))
 
 
 def _renamed(move: Move, names: dict[str, str]) -> Move:

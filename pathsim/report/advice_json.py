@@ -50,6 +50,7 @@ def advice_as_json(
                 "tried": list(one.tried),
                 "of_cell": [_cell_proposal(proposal, convention) for proposal in one.of_cell],
                 "tried_on_cell": list(one.tried_on_cell),
+                "not_tried_on_cell": list(one.not_tried_on_cell),
             }
             for one in advice
         ],
