@@ -9,7 +9,7 @@ from pathsim.advice.cell_cures import cell_cures, not_tried
 from pathsim.advice.cures import all_lifts, by_taught, cures
 from pathsim.advice.kinds import LINED_UP, NEAR
 from pathsim.advice.lifts import NoLift
-from pathsim.advice.never import never
+from pathsim.advice.never import blocked_at_a_weld, never
 from pathsim.advice.no_point import no_point
 from pathsim.advice.order import Misled, in_its_place, misled, unused_points
 from pathsim.advice.other_kind import (
@@ -18,6 +18,7 @@ from pathsim.advice.other_kind import (
     is_beside_weld,
     of_another_kind,
 )
+from pathsim.advice.planned import section_moves
 from pathsim.advice.proposal import Advice, Proposal
 from pathsim.advice.trial import Evaluator
 from pathsim.findings import Finding, Level
@@ -102,9 +103,14 @@ def _about(evaluator: Evaluator, number: int, finding: Finding) -> Advice:
         proposals += by_taught(evaluator, finding, lambda: of_another_kind(evaluator, track))
         if not proposals:
             tried.append(f"a {OTHER_KINDS[kind]} move instead")
+    hopeless = ""
+    if is_air_hit and not proposals:
+        moves = section_moves(evaluator, track)
+        hopeless = blocked_at_a_weld(evaluator, finding, moves)
     if finding.kind in NEAR:
         tried += [lift.words for lift in all_lifts(evaluator, track) if isinstance(lift, NoLift)]
-    return Advice(finding, number, tuple(sorted(proposals, key=lambda p: p.rank)), "", tuple(tried))
+    best_first = tuple(sorted(proposals, key=lambda p: p.rank))
+    return Advice(finding, number, best_first, hopeless, tuple(tried))
 
 
 def _in_order(evaluator: Evaluator, number: int, finding: Finding, wrong: Misled) -> Advice:

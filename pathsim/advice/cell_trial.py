@@ -106,7 +106,8 @@ def checked_cell(evaluator: Evaluator, change: CellChange, finding: Finding) -> 
     same = range(len(before.cell.program.moves))
     if worsened(before.findings, after.findings, same):
         return None
-    gone = cured(before.findings, after.findings, same)
+    listed = {id(f) for f in before.findings}  # hits told with a doubt are no findings of their own
+    gone = [f for f in cured(before.findings, after.findings, same) if id(f) in listed]
     if finding not in gone:
         return None
     notes = [

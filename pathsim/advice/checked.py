@@ -25,8 +25,11 @@ def checked(
         return None
     if not runs_the_same_welds(evaluator.before, after):
         return None
-    # What no point in the air cures may go with a change, and is yet not what the change is for.
-    cures = [f for f in evaluator.cured(change, after) if not is_no_matter_of_points(f)]
+    # What no point in the air cures may go with a change, and is yet not what the change is for;
+    # and a hit that is told with a doubt is no finding of its own.
+    listed = {id(f) for f in evaluator.before.findings}
+    cures = [f for f in evaluator.cured(change, after)
+             if id(f) in listed and not is_no_matter_of_points(f)]  # fmt: skip
     if finding.level is Level.NOTE:
         if any(f.text == finding.text for f in after.findings):
             return None

@@ -29,6 +29,8 @@ _MORE_IS_WORSE |= {"through": 1e-3}
 _MORE_IS_WORSE |= {"contacts": 0.0, "near": 0.0, "contact seconds": 0.1, "turns": 1e-3, "net": 1e-3}
 #: Numbers that say what a finding is about.
 _NAMES = ("joint", "margin", "allowance")
+#: What nothing carries may float so much farther from anything, as far as clamps are moved, m.
+_AFLOAT = 0.15
 
 Origins = Sequence[int | None]
 
@@ -96,8 +98,8 @@ def new_notes(
 def _is_about(new: Finding, came_from: Origins, old: Finding) -> bool:
     """Tell whether two findings are about the same thing on the same move."""
     both = {new.kind, old.kind}
-    if both == {FindingKind.POSTURE_PICKED}:
-        return True  # one finding has all such points, wherever the first of them is
+    if both in ({FindingKind.POSTURE_PICKED}, {FindingKind.FLOATS}):
+        return True  # one finding has all such points or bodies, whichever the first of them is
     if len(both) == 1 and both <= set(_MODEL):
         return (new.piece, new.body) == (old.piece, old.body)  # its text says what it hits now
     if len(both) > 1 and not both <= set(_CLEARANCES):
@@ -124,6 +126,8 @@ def _is_no_worse(new: Finding, came_from: Origins, old: Finding) -> bool:
         return _past(new) <= _past(old) + 1e-6
     if new.kind == FindingKind.NEAR_HIT:
         return old.kind == FindingKind.CONTACT or _spare(new) >= _spare(old) - _SAME
+    if new.kind == FindingKind.FLOATS and "gap" in old.numbers and "gap" not in new.numbers:
+        return False  # far from everything now
     if not new.numbers:
         return _without_number(new) == _without_number(old)
     return all(_number_is_no_worse(key, new, old) for key in new.numbers)
@@ -136,6 +140,8 @@ def _number_is_no_worse(key: str, new: Finding, old: Finding) -> bool:
     if key not in old.numbers:
         return False
     a, b = new.numbers[key], old.numbers[key]
+    if key == "gap":
+        return a <= b + _AFLOAT
     if key in _LESS_IS_WORSE:
         return a >= b - _LESS_IS_WORSE[key]
     if key in _MORE_IS_WORSE:

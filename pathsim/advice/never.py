@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Set
+
 import numpy as np
 
 from pathsim.advice.kinds import LINED_UP, NEAR
@@ -71,16 +73,35 @@ def _at_the_weld(evaluator: Evaluator, track: MoveTrack) -> str:
 
 def _taught_too_near(evaluator: Evaluator, finding: Finding, track: MoveTrack) -> str:
     """Say whether the pair is too near already at a weld point at the move's end."""
-    tracks = evaluator.before.trajectory.tracks
-    pairs = [p for p in evaluator.before.moves[track.index].noteworthy
-             if (p.piece, p.body) == (finding.piece, finding.body)]  # fmt: skip
+    pair = {(finding.piece or "", finding.body or "")}
+    return _near_at_a_weld(evaluator, finding, (track.index, track.index), pair)
+
+
+def blocked_at_a_weld(evaluator: Evaluator, finding: Finding, moves: tuple[int, int]) -> str:
+    """Say whether anything is too near to a finding's body at a weld beside some air moves.
+
+    ``moves``: first and last by index. To be asked where nothing served: such a weld cannot be
+    come to in any way, and what else was tried is beside the point.
+    """
+    near = [p for k in moves for p in evaluator.before.moves[k].noteworthy]
+    pairs = {(p.piece, p.body) for p in near if finding.body in (p.piece, p.body)}
+    return _near_at_a_weld(evaluator, finding, moves, pairs)
+
+
+def _near_at_a_weld(
+    evaluator: Evaluator, finding: Finding, moves: tuple[int, int], pairs: Set[tuple[str, str]]
+) -> str:
+    """Say which of some pairs is too near already at the weld before or behind some moves."""
+    tracks, (first, last) = evaluator.before.trajectory.tracks, moves
     ends = []
-    if track.index > 0 and tracks[track.index - 1].move.at_work:
-        ends.append((float(track.t[0]), track.start))
-    if track.index + 1 < len(tracks) and tracks[track.index + 1].move.at_work:
-        ends.append((float(track.t[-1]), track.move.target))
-    for time, name in ends:
-        for pair in pairs:
+    if first > 0 and tracks[first - 1].move.at_work:
+        ends.append((first, float(tracks[first].t[0]), tracks[first].start))
+    if last + 1 < len(tracks) and tracks[last + 1].move.at_work:
+        ends.append((last, float(tracks[last].t[-1]), tracks[last].move.target))
+    for index, time, name in ends:
+        for pair in evaluator.before.moves[index].noteworthy:
+            if (pair.piece, pair.body) not in pairs:
+                continue
             here = pair.stretch.start <= time <= pair.stretch.end
             at_end = any(np.isclose([s.start, s.end], time, atol=1e-6).any() for s in pair.spans)
             if not (here and at_end and pair.clearance.lower < pair.margin):

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Sequence, Set
 
 import numpy as np
 
 from pathsim.advice.change import Change, changed
+from pathsim.findings.weld_places import weld_points
 from pathsim.model import Cell
 from pathsim.motion.targets import Targets
 from pathsim.transforms import Array
 from pathsim.units import degrees
 
-#: A torch that is tilted more than this against the taught points beside is said, rad.
+#: A torch that is tilted more than this against the welds beside is said, rad.
 MOST_TILT = np.radians(30.0)
 #: Joints nearer to a limit than this are said, rad.
 TIGHT = np.radians(10.0)
@@ -25,15 +26,21 @@ def about_new_points(cell: Cell, change: Change) -> tuple[str, ...]:
 
 
 def _tilts(after: Cell, change: Change) -> Iterator[str]:
-    """Compare the wire at each new point with that at the taught points before and behind it."""
+    """Compare the wire at each new point with that at the welds before and behind it.
+
+    A point "torch as at home" is tilted too, where home is: what counts is how far the torch has
+    to turn from the weld. Where a program has no weld, with the taught points beside it.
+    """
     program, targets = after.program, Targets(after)
     order = [program.start, *(move.target for move in program.moves)]
+    taught = {name for name in order if name not in change.points}
+    known = (weld_points(after) & taught) or taught
     for name, q in change.points.items():
         beside = {
             other
             for at, one in enumerate(order)
             if one == name
-            for other in (_taught(order[at::-1], change), _taught(order[at:], change))
+            for other in (_first(order[at::-1], known), _first(order[at:], known))
             if other is not None
         }
         wire = after.tool_poses(q[None])[0, :3, 2]
@@ -47,9 +54,9 @@ def _tilts(after: Cell, change: Change) -> Iterator[str]:
             )
 
 
-def _taught(names: Sequence[str], change: Change) -> str | None:
-    """Return the first of some points that stays as it was taught."""
-    return next((name for name in names if name not in change.points), None)
+def _first(names: Sequence[str], known: Set[str]) -> str | None:
+    """Return the first of some points that is known."""
+    return next((name for name in names if name in known), None)
 
 
 def _angle(a: Array, b: Array) -> float:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathsim.advice.kinds import NEAR
 from pathsim.check import CheckResult
 from pathsim.findings import Finding
 from pathsim.findings.kinds import FindingKind
@@ -20,8 +21,13 @@ INSTEAD: dict[FindingKind, str] = {
     FindingKind.SEAM_OFF: "Check base, joint signs, units and places; then the order of moves.",
     FindingKind.UNWELDED: "Check the part's place, or give it its role.",
     FindingKind.UNLIKELY_BODY: "Check the unit of its mesh, its size and its place.",
-    FindingKind.UNLIKELY_UNIT: "Check the units of the meshes, and of the places.",
-    FindingKind.UNLIKELY_TORCH: "Check the torch's pieces, its tool centre point and its wire.",
+    FindingKind.UNLIKELY_UNIT: (
+        "Settle its unit first: 'pathsim mesh FILE' gives its size in each unit; measure one edge. "
+        "Correct 'unit' and check again. If the unit is right, correct the body's 'role'."
+    ),
+    FindingKind.UNLIKELY_TORCH: (
+        "Settle the torch first: its pieces and their unit, its tool centre point, its wire."
+    ),
     FindingKind.CABLE: "Check where the cable is tied, and its slack.",
     FindingKind.JOINT_SPEED: "Reduce the speed, or change the torch angle.",
     FindingKind.ARM_BENDS: "Change the frequency of the weave.",
@@ -75,7 +81,13 @@ def no_point(result: CheckResult, finding: Finding) -> str:
         reduce = fitting_amplitude_in_words(result, finding.move)
         if reduce:
             return f"{_NEVER} {reduce}"
-    return f"{_NEVER} {INSTEAD.get(finding.kind, _OTHER)}"
+    return f"{_NEVER} {INSTEAD.get(finding.kind, _OTHER)}{_hits_told_with(finding)}"
+
+
+def _hits_told_with(finding: Finding) -> str:
+    """Say what becomes of the hits that a doubt stands for: they are no findings of their own."""
+    hits = sum(one.kind in NEAR for one in finding.explains)
+    return f" Its {hits} hits get advice of their own once that is settled." if hits else ""
 
 
 def fitting_amplitude_in_words(result: CheckResult, move: int) -> str:

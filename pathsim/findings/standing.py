@@ -79,7 +79,8 @@ def _floating(evidence: Evidence, groups: Sequence[Floating]) -> Iterator[Findin
     is_placed = any(role in _PLACED for role in roles)
     nearest = min(groups, key=lambda group: group.gap)
     text = f"Nothing carries the {listed(names)}"
-    numbers = {}
+    # Each by its name: one that floats only after a change is no mere other number.
+    numbers = {f"floats: {name}": 1.0 for name in names}
     if nearest.nearest is None:
         text += ": no other body is near."
     else:

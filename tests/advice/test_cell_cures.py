@@ -8,12 +8,15 @@ import numpy as np
 import pytest
 
 from pathsim.advice import Evaluator, advise
+from pathsim.advice.advise import advise_on
 from pathsim.advice.cell_cures import cell_cures
 from pathsim.advice.cell_proposal import CellChange, CellChangeKind
 from pathsim.advice.cell_trial import MOST_CHECKED, Looked, checked_cell, first_that_serves
 from pathsim.advice.checked import checked
 from pathsim.advice.clamps import STEP, Hold, moved_clamps
 from pathsim.advice.compare import cured, worsened
+from pathsim.advice.kinds import NEAR
+from pathsim.advice.never import blocked_at_a_weld
 from pathsim.advice.other_kind import another_kind, is_beside_weld, of_another_kind
 from pathsim.advice.taught_anew import other_program_postures, seam_of
 from pathsim.files import load_cell
@@ -22,7 +25,9 @@ from pathsim.model import Body, MoveKind, Role
 from pathsim.motion import plan_program
 from pathsim.session import Session
 from pathsim.transforms import frozen, translation
+from tests.advice.clamps import with_clamp_in_the_way
 from tests.advice.test_advise import SAMPLES, by_reference, grave
+from tests.benchmarks.hard_planner import Sampler
 from tests.builders import box
 
 NONE_CHANGED = range(100)
@@ -240,3 +245,36 @@ def test_a_clamp_says_whether_its_pad_is_still_on_the_part_and_stays_there_if_it
     for kept, text in seen:
         assert ("It still touches the plate" in text) == kept
         assert ("off the plate and holds nothing there" in text) != kept
+
+
+def test_a_floating_clamp_in_the_torch_at_the_weld_is_named_there_and_moved():
+    """No way leads to such a weld; of hits before it that is said, and not what was tried."""
+    cell, _ = with_clamp_in_the_way("turned_collar", 0)
+    evaluator = Evaluator(cell, Session())
+    mine = [(k, f) for k, f in enumerate(evaluator.before.findings, start=1)
+            if f.kind in NEAR and f.body == "extra clamp" and f.move in (1, 2)]  # fmt: skip
+    assert {f.move for _, f in mine} == {1, 2}
+    for number, finding in mine:
+        one = advise_on(evaluator, number)
+        assert one.never.startswith("Already at 'weld start' the ") and not one.proposals
+        assert "touches the extra clamp; no air point helps" in one.never
+        moved = next(p for p in one.of_cell if p.change.kind is CellChangeKind.CLAMP_MOVED)
+        assert finding in moved.cures
+    # Where it stands now, samples find it in the way; where it is moved to, nowhere near.
+    for there, is_off in ((cell, False), (moved.change.cell, True)):
+        tracks = plan_program(there).tracks
+        sampler = Sampler(there, tracks[0], {"extra clamp"})
+        looks = [q for t in tracks[:2] for q in t.q_at(np.linspace(t.t[0], t.t[-1], 60))]
+        assert (
+            all(sampler.keeps(q, there.margins.seam, there.margins.seam) for q in looks) == is_off
+        )
+
+
+def test_a_hit_away_from_a_blocked_weld_keeps_its_own_advice():
+    """Only where nothing served, and by the same body: here the retract's hit is cured."""
+    evaluator = Evaluator(load_cell(SAMPLES / "gate_hinge_no_retract"), Session())
+    number, finding = next((k, f) for k, f in enumerate(evaluator.before.findings, start=1)
+                           if f.kind in NEAR)  # fmt: skip
+    moves = (finding.move - 1, finding.move - 1)
+    assert blocked_at_a_weld(evaluator, finding, moves) == ""
+    assert advise_on(evaluator, number).never == ""

@@ -1,5 +1,7 @@
 """Findings held against each other: what is worse is never taken for the same."""
 
+from dataclasses import replace
+
 import pytest
 
 from pathsim.advice.compare import cured, worsened
@@ -114,3 +116,23 @@ def test_a_doubt_is_held_against_itself_by_what_it_explains():
     assert worsened([before], [longer], SAME) == [longer]
     other_body = doubt(body="post", contacts=1.0, near=0.0, **{"contact seconds": 1.0})
     assert worsened([before], [other_body], SAME) == [other_body]
+
+
+def floats(gap, *names, text="f"):
+    numbers = {"gap": gap, **{f"floats: {name}": 1.0 for name in names}}
+    return Finding(Level.WATCH, "floats", f"{text} {gap}", body=names[0], numbers=numbers)
+
+
+def test_what_floats_may_float_elsewhere_but_nothing_else_may_float_then():
+    """A clamp that nothing carries is moved aside: its gap says nothing; what it bore does."""
+    old = floats(0.105, "clamp")
+    far = floats(0.3, "clamp")
+    nowhere = replace(far, numbers={"floats: clamp": 1.0})  # no other body is near
+    assert worsened([old], [far], SAME) == [far] and worsened([old], [nowhere], SAME) == [nowhere]
+    for new in (floats(0.2, "clamp"), floats(0.05, "clamp", text="otherwise")):
+        assert not worsened([old], [new], SAME) and not cured([old], [new], SAME)
+    both, other_one = floats(0.1, "clamp", "plate"), floats(0.1, "plate")
+    assert worsened([old], [both], SAME) == [both]
+    assert worsened([old], [other_one], SAME) == [other_one]
+    assert not worsened([both], [old], SAME)
+    assert cured([old], [], SAME) == [old]

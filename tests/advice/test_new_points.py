@@ -63,3 +63,25 @@ def test_a_joint_near_its_limit_is_said(cell, left, is_said):
     if is_said:
         name = cell.axes.names[0]
         assert said[0] == f"At 'new' {name} is {left:.1f} deg from its limit."
+
+
+def test_what_is_tilted_from_the_welds_is_said_wherever_home_is(cell):
+    """Torch as at home is tilted too, where home is; against an oracle, at many postures."""
+    T = cell.tool_poses(cell.points["home"].q[None])[0].copy()
+    T[:3, :3] = T[:3, :3] @ rotation_about(np.array([0, 1.0, 0]), np.radians(40.0))
+    home = joints_at(cell, T, cell.points["home"].q)
+    tilted = replace(cell, points={**cell.points, "home": replace(cell.points["home"], q=home)})
+    ends = [n for m in cell.program.moves if m.arc_on for n in (m.target, "weld start")]
+    wires = cell.tool_poses(np.stack([cell.points[n].q for n in ends]))[:, :3, 2]
+    rng, told = np.random.default_rng(5), []
+    for k in range(60):
+        q = home if k == 0 else cell.points["retract"].q + rng.uniform(-0.4, 0.4, 6)
+        change = replace(with_tilt(tilted, 0), points={"new": q})
+        wire = tilted.tool_poses(q[None])[0, :3, 2]
+        # Between a weld and home: of the two welds the one before it counts.
+        angle = np.degrees(np.arccos(np.clip(wires[0] @ wire, -1, 1)))
+        said = [s for s in about_new_points(tilted, change) if "tilted" in s]
+        assert bool(said) == (angle > 30.0), (k, angle, said)
+        assert not said or f"tilted {angle:.0f} deg from its angle at '{ends[0]}'" in said[0]
+        told.append(bool(said))
+    assert told[0] and 5 < sum(told) < 55
