@@ -9,6 +9,7 @@ outline is grown by all three.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import lru_cache
 
 import numpy as np
@@ -44,8 +45,10 @@ def _mesh(section: BeadSection, stations: bytes, count: int, turned: float, radi
     tips, along, up = np.frombuffer(stations).reshape(3, count, 3)
     outline = section.outline(_grown(section, turned, radius))
     left = np.cross(up, along)
-    ends = section.half_width, section.radius
-    first, last = tips[0] - max(ends) * along[0], tips[-1] + max(ends) * along[-1]
+    first, last = (
+        tips[0] - section.half_width * along[0],
+        tips[-1] + section.half_width * along[-1],
+    )
     places = np.concatenate([first[None], tips, last[None]])
     lefts, ups = (np.concatenate([v[:1], v, v[-1:]]) for v in (left, up))
     rings = (
@@ -54,6 +57,24 @@ def _mesh(section: BeadSection, stations: bytes, count: int, turned: float, radi
     if radius < _TIGHT * section.farthest:  # the rings of so tight an arc cut each other
         return _hull(rings.reshape(-1, 3))
     return _tube(rings)
+
+
+def together(meshes: Sequence[Mesh]) -> Mesh:
+    """Return closed meshes as one: what lies in any of them lies in it."""
+    if len(meshes) == 1:
+        return meshes[0]
+    first = np.cumsum([0, *(len(mesh.vertices) for mesh in meshes)])
+    faces = [mesh.faces + int(k) for mesh, k in zip(meshes, first[:-1], strict=True)]
+    vertices = np.concatenate([mesh.vertices for mesh in meshes])
+    return _known(vertices.tobytes(), np.vstack(faces).tobytes())
+
+
+@lru_cache(maxsize=500)
+def _known(vertices: bytes, faces: bytes) -> Mesh:
+    """Kept by its numbers, as each of them is."""
+    return Mesh(
+        np.frombuffer(vertices).reshape(-1, 3), np.frombuffer(faces, dtype=np.int64).reshape(-1, 3)
+    )
 
 
 def _grown(section: BeadSection, turned: float, radius: float) -> float:

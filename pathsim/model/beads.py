@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -12,7 +11,8 @@ from pathsim.errors import MotionError
 from pathsim.geometry.mesh import Mesh
 from pathsim.geometry.surface import PartSurface
 from pathsim.model.bead import Bead
-from pathsim.model.bead_mesh import STEP, bead_mesh
+from pathsim.model.bead_lines import Lain, are_one_line, runs_in
+from pathsim.model.bead_mesh import STEP, bead_mesh, together
 from pathsim.model.bead_section import BeadSection, area_of_height, area_of_leg
 from pathsim.model.multipass import sides
 from pathsim.model.places import Places, Way
@@ -24,9 +24,6 @@ from pathsim.transforms import Array, apply, inverse, rotation_about
 if TYPE_CHECKING:
     from pathsim.model.cell import Cell
 
-#: A pass that is laid nearer to an earlier one than this share of the root of its area, m, lies
-#: within that bead: what both leave is one bead, as high and wide as their wire together makes it.
-_ONE_LINE = 0.5
 #: Stations of a bead at most; on the way between them it turns by ``STEP`` at most.
 _MOST_STATIONS = 2000
 
@@ -41,14 +38,19 @@ _NO_SECTION = BeadSection(0.0, 0.0, 0.0, 0.0)
 class BeadBody(Body):
     """A bead as a body: a part of its own, behind the move ``laid_by`` (index) alone.
 
-    ``area`` m^2: of its own; ``section``: with what was laid in its line before; ``line (n, 3)``
-    m: places of the wire's end in the body's frame.
+    ``area`` m^2: of its own; ``section``: with what was laid in its line before, the largest of it;
+    ``lain``: what of its way holds how much, in the body's frame, all of its way first.
     """
 
     laid_by: int = 0
     area: float = 0.0
     section: BeadSection = _NO_SECTION
-    line: Array = field(default_factory=lambda: np.zeros((0, 3)))
+    lain: tuple[Lain, ...] = ()
+
+    @property
+    def whole(self) -> Lain:
+        """All of its way, with the most that it holds anywhere."""
+        return Lain(self.section.area, self.lain[0].line)
 
     @property
     def stands_from(self) -> int:
@@ -142,46 +144,37 @@ def _body(
     if not mesh_of.keeps_its_place(stands_on):
         return None
     line = mesh_of.tips(stands_on)
-    under = [
-        one.body.section.area
-        for one in laid
-        if one.body is not None
-        and one.body.stands_on is stands_on
-        and _are_one_line(line, one.body.line, _ONE_LINE * math.sqrt(one.body.section.area))
-    ]
+    earlier = [one.body for one in laid if one.body and one.body.stands_on is stands_on]
     # each of these holds what lay under it already
-    section = BeadSection.of(area + max(under, default=0.0), amplitude, mesh_of.leans)
-    mesh = mesh_of.mesh(section, stands_on)
+    below = max((b.section.area for b in earlier if are_one_line(line, b.whole)), default=0.0)
+    section = BeadSection.of(area + below, amplitude, mesh_of.leans)
+    meshes, lain = [mesh_of.mesh(section, stands_on)], [Lain(section.area, line)]
+    for run in runs_in(line, [lain for body in earlier for lain in body.lain], below):
+        part = _Swept(places, way, move, run.first, run.last)
+        both = BeadSection.of(area + run.area, amplitude, mesh_of.leans)
+        meshes.append(part.mesh(both, stands_on))
+        lain.append(Lain(both.area, part.tips(stands_on)))
+        section = max(section, both, key=lambda one: one.area)
     return BeadBody(
-        name, Role.PART, mesh, on_table=stands_on is StandsOn.TABLE,
+        name, Role.PART, together(meshes), on_table=stands_on is StandsOn.TABLE,
         on_tilt=stands_on is StandsOn.TILT, laid_by=index, area=area,
-        section=section, line=line,
+        section=section, lain=tuple(lain),
     )  # fmt: skip
 
 
-def _are_one_line(one: Array, other: Array, within: float) -> bool:
-    """Tell whether one of two lines ``(n, 3)`` is all along within so many m of the other."""
-    return bool(min(_off(one, other).max(), _off(other, one).max()) < within)
-
-
-def _off(places: Array, line: Array) -> Array:
-    """Distance ``(n,)`` m of places from a line through ``line (m, 3)``."""
-    starts, ways = line[:-1], np.diff(line, axis=0)
-    to = places[:, None] - starts
-    size = np.maximum((ways**2).sum(axis=-1), np.finfo(float).tiny)
-    share = np.clip((to * ways).sum(axis=-1) / size, 0.0, 1.0)
-    away = np.linalg.norm(to - share[..., None] * ways, axis=-1)
-    return np.asarray(away.min(axis=1))
-
-
 class _Swept:
-    """Stations along the way of a pass, on the part and on whatever else a part may stand on."""
+    """Stations along the way of a pass, on the part and on whatever else a part may stand on.
 
-    def __init__(self, places: Places, way: Way, move: Move) -> None:
+    From the ``first`` share of the way to the ``last`` one.
+    """
+
+    def __init__(
+        self, places: Places, way: Way, move: Move, first: float = 0.0, last: float = 1.0
+    ) -> None:
         self._places, self._way = places, way
-        count = min(int(np.ceil(way.turned / STEP)) + 1, _MOST_STATIONS)
-        shares = np.linspace(0.0, 1.0, max(count, 2))
-        if way.share_via is not None:
+        count = min(int(np.ceil((last - first) * way.turned / STEP)) + 1, _MOST_STATIONS)
+        shares = np.linspace(first, last, max(count, 2))
+        if way.share_via is not None and first < way.share_via < last:
             shares = np.union1d(shares, [way.share_via])
         self._shares = shares
         assert move.leaves is not None  # noqa: S101 - asked of passes alone

@@ -270,10 +270,13 @@ class Recomputed:
         return float(np.sum(width) * (levels[1] - levels[0]))
 
     def bead(self, area, amplitude):
-        """Width and height of a bead as it is drawn, mm: two discs of 1.30 sqrt(A) in all."""
+        """Width and height of a bead as it is drawn, mm: two discs of 1.30 sqrt(A) in all.
+
+        And one without the weave's spread, 1.30 sqrt(A) round and 0.55 sqrt(A) up: the higher.
+        """
         # pi r^2 + 4 a r = pi 1.3^2 A
         r = np.roots([math.pi, 4 * amplitude, -math.pi * 1.3**2 * area]).max()
-        return 2 * (amplitude + r), r * (1 + 0.55 / 1.3)
+        return 2 * (amplitude + r), 1.85 * np.sqrt(area)
 
     def seam(self, start, end, entry):
         """Length, and tool and direction of travel at the middle, on the part."""
