@@ -22,7 +22,7 @@ _CLEARANCES = (FindingKind.CONTACT, FindingKind.NEAR_HIT)
 #: Kinds that doubt the model, one for each body or piece.
 _MODEL = (FindingKind.UNLIKELY_UNIT, FindingKind.UNLIKELY_TORCH)
 #: Numbers of findings of which less is worse, and more is worse, with what may be by rounding.
-_LESS_IS_WORSE = {"clearance": _SAME, "angle": 1e-3, "measure": 1e-3, "share": 1e-6}
+_LESS_IS_WORSE = {"clearance": _SAME, "angle": 1e-3, "measure": 1e-3, "share": 1e-6, "away": 1e-3}
 _MORE_IS_WORSE = {"joint speed share": 0.02, "needed": 0.02, "off": 1e-3, "points": 0.0}
 _MORE_IS_WORSE |= {"through": 1e-3}
 #: The same of a doubt with all that it explains, and of hoses that are wound up.

@@ -15,6 +15,7 @@ INSTEAD: dict[FindingKind, str] = {
     FindingKind.SEARCH: "Teach the search's point where wire and body touch as drawn.",
     FindingKind.STATION_USE: "Change the station, or the moves into it and out of it.",
     FindingKind.STATION: "Change the station, or the moves into it and out of it.",
+    FindingKind.BEAD_REACH: "Move what it reaches, or end the pass before it.",
     FindingKind.WEAVE_ROOM: "Change the weave, the torch angle or the fixture.",
     FindingKind.NOT_CHECKED: "Give what is named a shape, or measure it on the first slow run.",
     FindingKind.APPROXIMATE_SHAPES: "Measure the real castings once against the simple solids.",

@@ -191,6 +191,11 @@ RULES: dict[FindingKind, tuple[str, ...]] = {
         "The room beside the wire was looked at in many places along the seam; it is not proved "
         "between them.",
     ),
+    FindingKind.BEAD_REACH: (
+        "A bead is drawn larger than it comes out, so that it holds what any joint makes of it. "
+        "Here only what is on the torch's side of the wire's end counts: a backing bar or a table "
+        "under the root is out of it.",
+    ),
     FindingKind.WEAVE_ACCELERATION: (
         "At each end of a stroke the joints brake and speed up again: the faster and wider the "
         "weave, the harder.",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 
+from pathsim.findings.bead_reach import bead_reach
 from pathsim.findings.body_sizes import body_doubts
 from pathsim.findings.cables import cables
 from pathsim.findings.contact import contacts
@@ -73,6 +74,7 @@ _CONCERNS = (
     trade_practice,
     stitches,
     passes,
+    bead_reach,
     pauses,
     way_home,
     wind_up,

@@ -13,6 +13,7 @@ class FindingKind(StrEnum):
     NEAR_HIT = "near-hit"
     NOT_NARROWED = "not narrowed"
     WEAVE_ROOM = "weave room"
+    BEAD_REACH = "bead reaches a body"
     ROUNDING = "rounding"
     # Contact that is wanted.
     TOUCH_SEARCH = "touch search"

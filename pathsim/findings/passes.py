@@ -4,14 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+import numpy as np
+
+from pathsim.findings.centre_line import along_seam
 from pathsim.findings.finding import Evidence, Finding, Level, upper_move_name
 from pathsim.findings.kinds import FindingKind
-from pathsim.model import Cell
+from pathsim.findings.weld_section import section_at
+from pathsim.model import Cell, Role
 from pathsim.model.beads import LaidBead, bead_area
 from pathsim.model.multipass import Multipass
 from pathsim.motion import MoveTrack
-from pathsim.units import millimetres
+from pathsim.units import degrees, millimetres
 
+#: Between faces at these angles a bead is drawn to hold what is laid, rad (``bead_section.py``).
+_NARROWEST, _WIDEST = float(np.radians(40.0)), float(np.radians(110.0))
+_SAME = float(np.radians(0.5))
 #: A pass that takes so much longer than its speed says lays a larger bead.
 _SLOWED = 1.02
 
@@ -31,6 +38,7 @@ def passes(evidence: Evidence) -> Iterator[Finding]:
             yield Finding(Level.WATCH, FindingKind.NOT_CHECKED, text, track.number, time)
         elif track.fault is None:
             yield from _slowed(bead, track)
+            yield from _other_groove(cell, bead, track)
 
 
 def _not_drawn(cell: Cell, track: MoveTrack) -> tuple[str, str]:
@@ -60,6 +68,37 @@ def _slowed(bead: LaidBead, track: MoveTrack) -> Iterator[Finding]:
         time = float(track.t[0])
         yield Finding(Level.WATCH, FindingKind.NOT_CHECKED, text, track.number, time,
                       numbers=numbers)  # fmt: skip
+
+
+def _other_groove(cell: Cell, bead: LaidBead, track: MoveTrack) -> Iterator[Finding]:
+    """Tell of a pass between faces for which its bead is not drawn, in the middle of the pass."""
+    between = _between_faces(cell, track)
+    if between is None or _NARROWEST - _SAME <= between <= _WIDEST + _SAME:
+        return
+    low, high = degrees(_NARROWEST, 0), degrees(_WIDEST, 0)
+    how = "higher" if between < _NARROWEST else "wider"
+    text = (
+        f"{upper_move_name(track)}: the faces stand at {degrees(between, 0)} to each other. The "
+        f"{bead.name} is drawn for {low} to {high}, and may come out {how}. Give it a larger 'leg'."
+    )
+    middle = track.travel_start + track.travel_seconds / 2
+    yield Finding(Level.WATCH, FindingKind.NOT_CHECKED, text, track.number, middle,
+                  numbers={"between": between})  # fmt: skip
+
+
+def _between_faces(cell: Cell, track: MoveTrack) -> float | None:
+    """Angle between the two faces that a pass lies between, in its middle, rad; None without."""
+    places = along_seam(cell, track, 3)
+    if places is None:
+        return None
+    T, T_world = places.T_part_tcp[1], places.T_world_tcp[1]
+    up = T[:3, :3] @ T_world[:3, :3].T @ np.array([0.0, 0.0, 1.0])
+    parts = [body for body in cell.bodies if body.role is Role.PART]
+    section = section_at(parts, T, places.travel[1], up) if parts else None
+    if section is None or len(section.faces) < 2:
+        return None
+    one, other = section.faces
+    return float(np.pi - np.arccos(np.clip(one @ other, -1, 1)))
 
 
 def bead_note(cell: Cell, track: MoveTrack) -> list[str]:

@@ -25,10 +25,15 @@ _END = 1e-6
 
 @dataclass(frozen=True, eq=False)
 class Lain:
-    """A bead, or what lies under it on a length of it: ``area`` m^2 along ``line (n, 3)`` m."""
+    """A bead, or what lies under it on a length of it: ``area`` m^2 along ``line (n, 3)`` m.
+
+    From the ``first`` share of its pass's way to the ``last`` one.
+    """
 
     area: float
     line: Array
+    first: float = 0.0
+    last: float = 1.0
 
     @property
     def near(self) -> float:

@@ -17,7 +17,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -40,7 +40,8 @@ class BeadSection:
 
     ``area``: m^2, of the bead itself. ``middle``: radius of the disc over the line, as without a
     weave; ``radius``: of the two beside it. ``leans``: to the left, rad, of the torch that weaves
-    it off the taught one.
+    it off the taught one. ``is_front``: what of it is on the torch's side of the wire's end alone,
+    where all the metal is that a corner, groove or plate does not hold.
     """
 
     area: float
@@ -48,6 +49,7 @@ class BeadSection:
     middle: float
     radius: float
     leans: tuple[float, ...] = ()
+    is_front: bool = False
 
     @classmethod
     def of(cls, area: float, amplitude: float = 0.0, leans: tuple[float, ...] = ()) -> BeadSection:
@@ -106,7 +108,13 @@ class BeadSection:
         angles = 2 * np.pi * (np.arange(_SIDES) + 0.5) / _SIDES
         round_one = np.column_stack([np.cos(angles), np.sin(angles)])
         corners = discs[:, None, :2] + outer[:, None, None] * round_one
-        return frozen(corners[0] if len(discs) == 1 else _hull(corners.reshape(-1, 2)))
+        outline = corners[0] if len(discs) == 1 else _hull(corners.reshape(-1, 2))
+        return frozen(_above(outline, -grown) if self.is_front else outline)
+
+    @property
+    def front(self) -> BeadSection:
+        """What of it is on the torch's side of the wire's end."""
+        return replace(self, is_front=True)
 
 
 def _hull(points: Array) -> Array:
@@ -124,6 +132,17 @@ def _hull(points: Array) -> Array:
             half.append([x, y])
         halves.append(half[:-1])  # the last is the first of the other half
     return np.array(halves[0] + halves[1])
+
+
+def _above(outline: Array, low: float) -> Array:
+    """Return what of a convex outline ``(n, 2)`` is over a height ``low``."""
+    kept: list[Array] = []
+    for a, b in zip(outline, np.roll(outline, -1, axis=0), strict=True):
+        if a[1] >= low:
+            kept.append(a)
+        if (a[1] >= low) != (b[1] >= low):
+            kept.append(a + (low - a[1]) / (b[1] - a[1]) * (b - a))
+    return np.array(kept)
 
 
 def _turn(a: Sequence[float], b: Sequence[float], c: Sequence[float]) -> float:

@@ -153,13 +153,30 @@ def _body(
         part = _Swept(places, way, move, run.first, run.last)
         both = BeadSection.of(area + run.area, amplitude, mesh_of.leans)
         meshes.append(part.mesh(both, stands_on))
-        lain.append(Lain(both.area, part.tips(stands_on)))
+        lain.append(Lain(both.area, part.tips(stands_on), run.first, run.last))
         section = max(section, both, key=lambda one: one.area)
     return BeadBody(
         name, Role.PART, together(meshes), on_table=stands_on is StandsOn.TABLE,
         on_tilt=stands_on is StandsOn.TILT, laid_by=index, area=area,
         section=section, lain=tuple(lain),
     )  # fmt: skip
+
+
+def front_of(cell: Cell, bead: BeadBody) -> Mesh:
+    """Return what of a bead is on the torch's side of the wire's end, m, in the body's frame."""
+    from pathsim.model.laid_out import places_of
+
+    moves, section = cell.program.moves, bead.section
+    move = moves[bead.laid_by]
+    start = moves[bead.laid_by - 1].target if bead.laid_by else cell.program.start
+    places = places_of(cell, start)
+    way = Way(places, start, move.via, move.target)
+    meshes = []
+    for one in bead.lain:
+        own = BeadSection.of(one.area, section.aside, section.leans)
+        part = _Swept(places, way, move, one.first, one.last)
+        meshes.append(part.mesh(own.front, bead.stands_on))
+    return together(meshes)
 
 
 class _Swept:

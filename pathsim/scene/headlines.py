@@ -23,6 +23,7 @@ _PLAIN = {
     Kind.CONTACT: "contact",
     Kind.NEAR_HIT: "below the margin",
     Kind.NOT_NARROWED: "clearance known only roughly",
+    Kind.BEAD_REACH: "bead reaches what is no part",
     Kind.WEAVE_ROOM: "too little room for the weave",
     Kind.ROUNDING: "rounded corner not as written",
     Kind.TOUCH_SEARCH: "touch search not as taught",

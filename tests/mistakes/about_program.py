@@ -40,6 +40,13 @@ def speed(text: str) -> Change:
     return swap("speed: 5 mm/s, weave: hinge fillet", f"speed: {text}")
 
 
+def foot_at(x: str) -> Change:
+    """Lay a flat foot of a clamp, 3 mm thick, on the far plate from ``x`` mm on."""
+    old = "\npoints: {file: points.csv}\n"
+    foot = "  - {name: foot, role: clamp, plate: {length: 40 mm, width: 20 mm, thickness: 3 mm, "
+    return swap(old, f"{foot}from: corner}}, at: {x} 0 740 mm}}\n{old}")
+
+
 def by(point: str) -> str:
     return f"  - {{joint: {point}, speed: 40 %}}\n"
 
@@ -180,6 +187,8 @@ MISTAKES = [
     Mistake("beads that nobody can size", "three_passes",
             swap("process: {wire feed: 190 mm/s, voltage: 28 V, current: 260 A}\n", ""),
             Level.WATCH, ("bead of 'root' has no size", "Give 'wire feed'")),
+    Mistake("a low clamp within the bead of the cap", "three_passes", foot_at("936"),
+            Level.WATCH, ("bead of 'cap' as drawn reaches the foot", "Move the foot"), True),
     # schedules
     Mistake("a schedule that nobody wrote", "hinge_stitched",
             swap("crater: 0.4 s", "schedule: filet"),
@@ -253,6 +262,8 @@ MISTAKES = [
 ]  # fmt: skip
 
 HARMLESS = [
+    Harmless("a low clamp beside the beads", "three_passes",
+             all_of(foot_at("942"), swap("lift: 3 mm", "lift: 40 mm"))),
     Harmless("home twice at the end", "gate_hinge", instead(HOME, HOME, HOME)),
     Harmless("home to a twin is only noted", "gate_hinge",
              all_of(taught(TWIN), swap(HOME, by("home 2")))),
