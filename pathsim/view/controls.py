@@ -65,7 +65,6 @@ class Controls:
 
     def listen(self, interactor: Any) -> None:
         """Put our keys and clicks before the library's own, and keep ours from it."""
-        self._shown.picture.plotter.reset_key_events()
 
         def key(caller: Any) -> bool:
             shift = bool(caller.GetShiftKey())

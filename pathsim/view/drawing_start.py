@@ -1,8 +1,9 @@
-"""Starting the drawing library without what it would load beside itself and no picture needs.
+"""Starting the plotting library without what it would load beside itself and no picture needs.
 
-pyvista loads the whole of matplotlib's plotting, for colours of charts that nobody here draws: a
-fifth of the time of a still. It loads mypy too where that is installed. While pyvista starts,
-stand-ins are in their place; who asks a stand-in for anything gets it from the real one.
+Pictures of a single mesh and of the arm at zero have its axes with numbers; all else is drawn by
+``plotter.py`` without it. It loads the whole of matplotlib's plotting, for colours of charts that
+nobody here draws, and mypy too where that is installed. While it starts, stand-ins are in their
+place; who asks a stand-in for anything gets it from the real one.
 """
 
 from __future__ import annotations
@@ -33,7 +34,7 @@ class _StandIn(ModuleType):
 
 
 def load_drawing() -> None:
-    """Load the drawing library; others in this process find all that was left out as ever."""
+    """Load the plotting library; others in this process find all that was left out as ever."""
     if _LIBRARY in sys.modules:
         return
     stand_ins: dict[str, ModuleType | None] = {

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
-from typing import Any
 
 import numpy as np
 
@@ -13,6 +12,7 @@ from pathsim.scene.ghost import CureGhost
 from pathsim.scene.records import FindingMark
 from pathsim.transforms import Array
 from pathsim.view.layout import Box
+from pathsim.view.plotter import Plotter
 
 #: The eye stays so far above the floor, m.
 _ABOVE_FLOOR = 0.03
@@ -21,7 +21,7 @@ _ABOVE_FLOOR = 0.03
 class Eye:
     """The camera of a plotter."""
 
-    def __init__(self, plotter: Any) -> None:
+    def __init__(self, plotter: Plotter) -> None:
         self._plotter = plotter
 
     def place(self) -> tuple[object, ...]:
@@ -40,7 +40,7 @@ class Eye:
     def to_pixels(self, place: Array) -> tuple[float, float, float]:
         """Return a place in the world as pixels of the window, and its depth 0..1."""
         renderer = self._plotter.renderer
-        renderer.SetWorldPoint(*(float(v) for v in place), 1.0)
+        renderer.SetWorldPoint(float(place[0]), float(place[1]), float(place[2]), 1.0)
         renderer.WorldToDisplay()
         x, y, depth = renderer.GetDisplayPoint()
         return float(x), float(y), float(depth)

@@ -33,7 +33,7 @@ class GapPicture(Picture):
     def _fitted(self) -> None:
         """Take on the layout; lines of the scene keep their weight beside the large type."""
         super()._fitted()
-        self.stage.weigh(1.0)
+        self.stage.lines.weigh(1.0)
 
     def _draw(self, mark: FindingMark) -> None:
         if mark.gap is not None:

@@ -8,7 +8,16 @@ from pathsim.scene.ghost import CureGhost
 from pathsim.scene.palette import ACCENT, INK, PAPER, Colour
 from pathsim.scene.records import FindingMark, Scene
 from pathsim.transforms import Array
-from pathsim.view.drawable import before_others, chain, dashed, polydata, rgb, sharp_edges
+from pathsim.view.drawable import (
+    before_others,
+    chain,
+    dashed,
+    is_drawn,
+    polydata,
+    rgb,
+    sharp_edges,
+)
+from pathsim.view.plotter import Plotter
 
 _FILL = 0.16
 _LINKS = 2  # the last links, from the wrist on
@@ -21,7 +30,7 @@ _WIDTH, _CASING, _DASH = 4.0, 9.0, 0.02
 class Ghosts:
     """Actors of ghosts in a plotter."""
 
-    def __init__(self, plotter: Any, scene: Scene) -> None:
+    def __init__(self, plotter: Plotter, scene: Scene) -> None:
         self._plotter, self._scene = plotter, scene
         self._mark: FindingMark | None = None
         self._of_mark: list[Any] = []
@@ -75,13 +84,11 @@ class Ghosts:
 
     def _remove(self, actors: list[Any]) -> None:
         for actor in actors:
-            self._plotter.remove_actor(actor, render=False)
+            self._plotter.remove(actor)
         actors.clear()
 
     def _line(self, lines: Any, colour: Colour, width: float) -> Any:
-        return self._plotter.add_mesh(
-            lines, color=rgb(colour), line_width=width, lighting=False, render=False
-        )
+        return self._plotter.add(lines, rgb(colour), width=width)
 
     def _posture(self, poses: Array, colour: Colour) -> list[Any]:
         """Sharp edges and a light fill of wrist and torch at ``poses (links, 4, 4)``."""
@@ -89,18 +96,13 @@ class Ghosts:
         for mesh in self._scene.meshes:
             if mesh.link is None or mesh.link < len(poses) - _LINKS:
                 continue
-            data = polydata(mesh).transform(poses[mesh.link], inplace=False)
-            found += self._outline(data, colour)
+            found += self._outline(polydata(mesh, poses[mesh.link]), colour)
         return found
 
     def _outline(self, data: Any, colour: Colour) -> list[Any]:
         """Sharp edges and a light fill of a mesh."""
-        found = [
-            self._plotter.add_mesh(
-                data, color=rgb(colour), opacity=_FILL, lighting=False, render=False
-            )
-        ]
+        found = [self._plotter.add(data, rgb(colour), opacity=_FILL)]
         edges = sharp_edges(data)
-        if edges.n_cells:  # made once: an outline would be searched for in each frame
+        if is_drawn(edges):  # made once: an outline would be searched for in each frame
             found.append(self._line(edges, colour, 1.5))
         return found

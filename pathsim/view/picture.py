@@ -58,7 +58,6 @@ class Picture:
         self.new_folder = ""
         self.written = ""
         self.place: Layout = layout(*size)
-        self._is_shown = False
         self._drawn: object = None
         self._camera: object = None
         self._is_near = True
@@ -85,8 +84,8 @@ class Picture:
         """Show another scene in the same window."""
         self.scene = scene
         self.stage = Stage(self.plotter, scene, self.stage)
-        self.stage.weigh(self.place.scale)
-        self.stage.thin_weaves(on=self._is_near)
+        self.stage.lines.weigh(self.place.scale)
+        self.stage.lines.thin_weaves(on=self._is_near)
         self._drawn = None
         if not keep_camera:
             self._camera = None
@@ -111,7 +110,7 @@ class Picture:
         self.plotter.renderer.SetViewport(*self.place.stage_viewport)
         for layer in (self._marks, self._fixed, self._moving):
             layer.scale = self.place.scale
-        self.stage.weigh(self.place.scale)
+        self.stage.lines.weigh(self.place.scale)
         self._drawn = None
         if isinstance(self._camera, tuple) and self._camera[0] in {"2", "3"}:
             self._camera = None
@@ -229,7 +228,7 @@ class Picture:
                 self._is_near = player.camera not in {"2", "3"}
                 stage = self.place.stage
                 self.stage.look(camera.fitted_to(stage.width / max(stage.height, 1.0)))
-                self.stage.thin_weaves(on=self._is_near)
+                self.stage.lines.thin_weaves(on=self._is_near)
             self._camera = wanted
         self._section(player)
         return mark
@@ -264,10 +263,7 @@ class Picture:
 
     def image(self) -> np.ndarray:
         """Return the picture as ``(height, width, 3)`` bytes."""
-        if self._is_shown:
-            self.plotter.render()
-        self._is_shown = True
-        return np.asarray(self.plotter.screenshot(return_img=True))
+        return self.plotter.image()
 
     def close(self) -> None:
         """Give everything back."""

@@ -2,92 +2,49 @@
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-import pyvista as pv
 from vtkmodules.vtkCommonDataModel import vtkPlane
 from vtkmodules.vtkCommonMath import vtkMatrix4x4
 
 from pathsim.scene.camera_fit import Camera
 from pathsim.scene.gap import Gap
 from pathsim.scene.ghost import CureGhost
-from pathsim.scene.palette import ACCENT, BANDS, GREYS, INK, QUIET, Colour
-from pathsim.scene.records import FindingMark, PathLine, Scene, SceneMesh
+from pathsim.scene.palette import ACCENT, GREYS, Colour
+from pathsim.scene.records import FindingMark, Scene, SceneMesh
 from pathsim.transforms import Array
-from pathsim.view.drawable import (
-    CREASE,
-    before_others,
-    chain,
-    dashes,
-    is_solid,
-    pairs,
-    polydata,
-    rgb,
-    segments,
-    sharp_edges,
-)
+from pathsim.view.drawable import rgb
 from pathsim.view.ghosts import Ghosts
+from pathsim.view.mesh_actors import MeshActors, MeshKey, mesh_actors, mesh_key
+from pathsim.view.plotter import Plotter
+from pathsim.view.stage_lines import StageLines
 
-#: The outline of the arm: its mesh grown by so much, seen from inside, m.
-_OUTLINE = {"arm": 0.0022, "torch": 0.0009, "cable": 0.0009}
 _TRANSLUCENT = 0.22
-#: Room that a cable's slack gives it.
-_GLASS = 0.26
-_CASING = 2.0  # px of ink round the path
-_STROKE = 2.0  # px of a weave's stroke seen from near by
 #: How much of the accent is in the colour of two things that touch, or are too near.
 _TOUCHING, _TOO_NEAR = 0.5, 0.22
-_UNCHECKED = (120, 120, 120)
-
-
-_Key = tuple[object, ...]
-
-
-@dataclass(frozen=True, eq=False)
-class _Drawn:
-    """Actors of a mesh with how opaque they are as a rule, and those that have its own colour."""
-
-    actors: list[tuple[Any, float]]
-    coloured: list[Any]
-
-
-def _key(mesh: SceneMesh) -> _Key:
-    core = None if mesh.core is None else _key(mesh.core)
-    shape = hashlib.blake2b(np.ascontiguousarray(mesh.vertices).tobytes(), digest_size=16)
-    shape.update(np.ascontiguousarray(mesh.faces).tobytes())
-    return (mesh.name, mesh.grey, mesh.link, shape.digest(), core)
 
 
 class Stage:
     """Actors of one scene in one plotter."""
 
-    def __init__(self, plotter: Any, scene: Scene, old: Stage | None = None) -> None:
+    def __init__(self, plotter: Plotter, scene: Scene, old: Stage | None = None) -> None:
         """Add actors to a plotter; meshes that ``old`` has too are taken over, its rest removed."""
         self._plotter = plotter
         self.scene = scene
         #: Meshes by all that decides how they are drawn.
-        self._meshes: dict[_Key, _Drawn] = {}
+        self._meshes: dict[MeshKey, MeshActors] = {}
         self.ghosts = Ghosts(plotter, scene)
         self._matrices = [vtkMatrix4x4() for _ in range(len(scene.poses_at(0.0)))]
         #: Actors of each thing, with how opaque they are as a rule.
         self._bodies: dict[str, list[tuple[Any, float]]] = {}
         #: Actors of which only the outside is drawn, where nothing is cut.
         self._solid: list[Any] = []
-        #: Lines of woven seams with their width from afar: near by they are drawn thin, so that
-        #: the strokes show at their true width.
-        self._woven: list[tuple[Any, float]] = []
-        #: All lines with their usual width, and how much heavier they are drawn.
-        self._lines: list[tuple[Any, float]] = []
         #: Things that come to stand later, s, and whether a finding or a person lets them be seen.
         self._later = {mesh.name: mesh.since for mesh in scene.meshes if mesh.since > 0}
         self._is_seen: dict[str, bool] = {}
         self._time = 0.0
-        self._scale = 1.0
-        self._is_thin = False
         self._tinted: tuple[str, str, float] | None = None
         self._colours: dict[str, list[tuple[Any, Colour]]] = {}
         known = {} if old is None else old._meshes
@@ -95,10 +52,7 @@ class Stage:
             self._take_over(mesh, known)
         if old is not None:
             old._remove_rest()
-        for path in scene.paths:
-            self._add_path(path)
-        self._add_straight_lines()
-        self._add_rings()
+        self.lines = StageLines(plotter, scene)
 
     def pose(self, time: float) -> None:
         """Put the arm where it is at ``time``."""
@@ -112,20 +66,6 @@ class Stage:
 
     def _stands(self, name: str) -> bool:
         return self._time >= self._later.get(name, 0.0)
-
-    def thin_weaves(self, *, on: bool) -> None:
-        """Draw woven seams thin, so that the strokes show, or as wide as the others."""
-        self._is_thin = on
-        for actor, width in self._woven:
-            shown = min(width, _STROKE) if on else width
-            actor.GetProperty().SetLineWidth(shown * self._scale)
-
-    def weigh(self, scale: float) -> None:
-        """Draw lines ``scale`` times as wide as usual: as large as the type beside them."""
-        self._scale = scale
-        for actor, width in self._lines:
-            actor.GetProperty().SetLineWidth(width * scale)
-        self.thin_weaves(on=self._is_thin)
 
     def tint(self, gap: Gap | None) -> None:
         """Colour both things of a gap that touches, or that is below its margin, lighter."""
@@ -144,8 +84,10 @@ class Stage:
     def look(self, camera: Camera) -> None:
         """Look through a camera of the scene."""
         view = self._plotter.camera
-        view.position, view.focal_point, view.up = camera.eye, camera.focus, camera.up
-        view.view_angle = float(np.degrees(camera.angle))
+        view.SetPosition(*(float(v) for v in camera.eye))
+        view.SetFocalPoint(*(float(v) for v in camera.focus))
+        view.SetViewUp(*(float(v) for v in camera.up))
+        view.SetViewAngle(float(np.degrees(camera.angle)))
         self._plotter.renderer.ResetCameraClippingRange()
 
     def name_of(self, actor: Any) -> str | None:
@@ -198,12 +140,12 @@ class Stage:
         self.ghosts.show_finding(mark)
         self.ghosts.show_cure(cure)
 
-    def _take_over(self, mesh: SceneMesh, known: dict[_Key, _Drawn]) -> None:
+    def _take_over(self, mesh: SceneMesh, known: dict[MeshKey, MeshActors]) -> None:
         """Draw a mesh, with the actors that were made for the same one before if there are any."""
-        key = _key(mesh)
+        key = mesh_key(mesh)
         drawn = known.pop(key, None)
         if drawn is None:
-            drawn = self._drawn(mesh)
+            drawn = mesh_actors(self._plotter, mesh)
         self._meshes[key] = drawn
         for actor, opacity in drawn.actors:
             if mesh.link is not None:
@@ -219,93 +161,8 @@ class Stage:
 
     def _remove_rest(self) -> None:
         """Remove what no other stage took over."""
-        rest = [actor for drawn in self._meshes.values() for actor, _ in drawn.actors]
-        rest += [actor for actor, _ in self._lines]
-        for actor in rest:
-            self._plotter.remove_actor(actor, render=False)
+        for drawn in self._meshes.values():
+            for actor, _ in drawn.actors:
+                self._plotter.remove(actor)
+        self.lines.remove()
         self.ghosts.clear()
-
-    def _drawn(self, mesh: SceneMesh) -> _Drawn:
-        """Make the actors of a mesh."""
-        if mesh.core is not None:
-            core = self._drawn(mesh.core)
-            return _Drawn([(self._glass(mesh), _GLASS), *core.actors], core.coloured)
-        data = polydata(mesh)
-        smooth = data.compute_normals(
-            feature_angle=CREASE, split_vertices=True, auto_orient_normals=False
-        )
-        actor = self._plotter.add_mesh(
-            smooth, color=rgb(GREYS[mesh.grey]), smooth_shading=True, ambient=0.38, diffuse=0.62,
-            specular=0.0, render=False,
-        )  # fmt: skip
-        # Most of a picture's time without a graphics card goes into walls that nobody sees.
-        actor.GetProperty().SetBackfaceCulling(is_solid(mesh, data))
-        actors = [actor]
-        if mesh.link is None:
-            edges = sharp_edges(data)
-            if edges.n_cells:
-                actors.append(
-                    self._plotter.add_mesh(
-                        edges, color=rgb(QUIET), line_width=1.0, lighting=False, render=False
-                    )
-                )
-        else:
-            actors.append(self._outline(data, _OUTLINE.get(mesh.grey, _OUTLINE["torch"])))
-        return _Drawn([(each, 1.0) for each in actors], [actor])
-
-    def _glass(self, mesh: SceneMesh) -> Any:
-        """Room that a cable may take: seen through, without an outline."""
-        return self._plotter.add_mesh(
-            polydata(mesh), color=rgb(GREYS[mesh.grey]), opacity=_GLASS, smooth_shading=True,
-            ambient=0.6, diffuse=0.4, specular=0.0, culling="back", render=False,
-        )  # fmt: skip
-
-    def _outline(self, data: Any, grow: float) -> Any:
-        """Ink silhouette: the mesh grown along its normals, of which only the inside is drawn."""
-        shell = data.compute_normals(split_vertices=False, auto_orient_normals=False)
-        points = np.asarray(shell.points) + grow * np.asarray(shell.point_data["Normals"])
-        grown = pv.PolyData(points, shell.faces)
-        return self._plotter.add_mesh(
-            grown, color=rgb(INK), lighting=False, culling="front", render=False
-        )
-
-    def _add_path(self, path: PathLine) -> None:
-        """Path in bands of colour and width over a casing of ink; unknown stretches in dots."""
-        for number, band in enumerate(BANDS):
-            lines = segments(path, path.band == number)
-            if lines is None:
-                continue
-            for width, colour, order in (
-                (band.width + _CASING, INK, 1.0),
-                (band.width, band.colour, -1.0),
-            ):
-                actor = self._line(lines, colour, width, order)
-                if self._is_woven(path):
-                    self._woven.append((actor, width))
-        for points in dashes(path, path.band < 0):
-            self._line(chain(points), _UNCHECKED, 3.0, 0.0)
-
-    def _is_woven(self, path: PathLine) -> bool:
-        return self.scene.result.trajectory.tracks[path.move - 1].move.weave is not None
-
-    def _line(self, lines: Any, colour: Colour, width: float, order: float) -> Any:
-        actor = self._plotter.add_mesh(
-            lines, color=rgb(colour), line_width=width, lighting=False, render=False
-        )
-        self._lines.append((actor, width))
-        before_others(actor, order)
-        return actor
-
-    def _add_straight_lines(self) -> None:
-        """Draw the line that people expect of a joint move, dashed."""
-        for detour in self.scene.detours:
-            way = detour.end - detour.start
-            count = max(int(np.linalg.norm(way) / 0.012), 2)
-            s = np.arange(count)[:, None] / count
-            a, b = detour.start + s * way, detour.start + (s + 0.55 / count) * way
-            points = np.stack([a, b], axis=1).reshape(-1, 3)
-            self._line(pairs(points), QUIET, 1.5, 0.0)
-
-    def _add_rings(self) -> None:
-        for ring in self.scene.rings:
-            self._line(chain(ring.points), INK, 1.5, 0.0)

@@ -9,7 +9,6 @@ from pathlib import Path
 from pathsim.errors import PathsimError
 from pathsim.scene import Scene
 from pathsim.view.beside import Beside
-from pathsim.view.canvas import window_size
 from pathsim.view.controls import Controls
 from pathsim.view.picture import Picture
 from pathsim.view.playback_state import Player, kept, opened
@@ -58,8 +57,7 @@ class Window:
     def run(self, each_step: Callable[[Window], None] | None = None) -> None:
         """Show the window until it is closed; ``each_step`` is called once a turn of the loop."""
         self.picture.show(self.player)
-        self.picture.plotter.show(interactive_update=True, auto_close=False)
-        interactor = self.picture.plotter.iren.interactor
+        interactor = self.picture.plotter.open()
         self.picture.on_screen(scale_of_screen(self.picture.plotter.render_window))
         self._controls.listen(interactor)
         before = looked = time.perf_counter()
@@ -130,7 +128,7 @@ class Window:
 
     def _step(self, now: float) -> None:
         """Draw when something changed; smooth the edges once it has settled."""
-        size = window_size(self.picture.plotter)
+        size = self.picture.plotter.size
         if size != (self.picture.place.width, self.picture.place.height):
             self.picture.resize(size)
             self.touch()

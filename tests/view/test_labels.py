@@ -17,7 +17,7 @@ def test_the_label_covers_no_gap_and_stays_on_the_stage(which, size, request):
     from pathsim.view.gap_label import gap_box, label_box
 
     drawn = request.getfixturevalue(which)
-    drawn.plotter.window_size = list(size)
+    drawn.plotter.size = size
     drawn.resize(size)
     player = player_of(drawn.scene)
     states = [player.choose(k) for k in range(len(drawn.scene.marks))]
@@ -38,7 +38,7 @@ def test_the_label_covers_no_gap_and_stays_on_the_stage(which, size, request):
         assert drawn.place.stage.covers(label)
         assert not label.meets(own)
     assert seen > 5
-    drawn.plotter.window_size = list(SIZE)
+    drawn.plotter.size = SIZE
     drawn.resize(SIZE)
 
 

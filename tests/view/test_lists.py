@@ -7,7 +7,7 @@ from tests.view.pixels import SIZE, close_to, player_of
 
 def test_list_and_chart_are_drawn_inside_the_window(picture):
     for size in ((1280, 800), (1920, 1080), (900, 600)):
-        picture.plotter.window_size = list(size)
+        picture.plotter.size = size
         picture.resize(size)
         picture.show(player_of(picture.scene))
         image = picture.image()
@@ -25,7 +25,7 @@ def test_list_and_chart_are_drawn_inside_the_window(picture):
         # text does not run over the right edge: the last columns of the list are quiet
         quiet = image[: int(size[1] - place.panel.bottom), -5:].reshape(-1, 3)
         assert not close_to(quiet, (35, 39, 44)).any()
-    picture.plotter.window_size = list(SIZE)
+    picture.plotter.size = SIZE
     picture.resize(SIZE)
 
 

@@ -1,6 +1,8 @@
 """The stage: the gap's accent, the arm where it is, what touches, the eye."""
 
 import dataclasses
+import subprocess
+import sys
 from dataclasses import replace
 
 import numpy as np
@@ -63,7 +65,7 @@ def test_marks_end_at_the_edge_of_the_stage(picture):
     first = Player(scene.duration, tuple(m.time for m in scene.marks), finding=0, camera="finding")
     picture.show(first.at(scene.marks[0].time))
     free = dataclasses.replace(first.at(20.0), camera="free")
-    picture.plotter.camera.zoom(6)
+    picture.plotter.camera.Zoom(6)
     picture.show(free)
     gap = scene.gap_at(20.0)
     x, y, _ = picture.to_pixels((gap.on_moving + gap.on_standing) / 2)
@@ -125,7 +127,7 @@ def test_both_things_that_touch_are_coloured(picture):
 def test_the_whole_cell_fills_the_stage(picture, clear):
     for drawn in (picture, clear):
         for size in ((1280, 800), (1024, 640), (900, 800)):
-            drawn.plotter.window_size = list(size)
+            drawn.plotter.size = size
             drawn.resize(size)
             drawn.show(Player(drawn.scene.duration, (), camera="2"))
             held = drawn.scene.cameras[1].held
@@ -135,7 +137,7 @@ def test_the_whole_cell_fills_the_stage(picture, clear):
             assert at[:, 1].min() >= stage.bottom and at[:, 1].max() <= stage.top
             spans = np.ptp(at, axis=0) / (stage.width, stage.height)
             assert spans.max() > 0.9
-        drawn.plotter.window_size = list(SIZE)
+        drawn.plotter.size = SIZE
         drawn.resize(SIZE)
 
 
@@ -226,3 +228,11 @@ def test_a_proposal_is_drawn_dashed_and_its_new_points_are_named(picture):
     finally:
         picture.cure = None
         picture.show(replace(shown, ghost_shown=False))
+
+
+def test_pictures_and_windows_start_without_the_plotting_library():
+    code = (
+        "import pathsim.view.window, pathsim.view.stills, pathsim.view.gap_picture, sys\n"
+        "bad = {'pyvista', 'matplotlib', 'numba', 'scipy'} & set(sys.modules); assert not bad, bad"
+    )
+    subprocess.run([sys.executable, "-c", code], check=True, timeout=120)
