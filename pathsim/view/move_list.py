@@ -102,7 +102,7 @@ def route_in(band: MoveBand, size: int, space: float) -> str:
     # Where the points of a stitch or a pass are, the name of the weld's end comes first.
     last = f"> {band.end_name.rpartition(', ')[2]}"
     fits = (said for said in (band.route, whole, last) if width_of(said, size) <= space)
-    return next(fits, None) or cut_middle(whole, size, space)
+    return next(fits, None) or cut_middle(last, size, space)
 
 
 def _bar(layer: Layer, scene: Scene, tight: Tightest, band: MoveBand, box: Box) -> None:
