@@ -114,16 +114,15 @@ def _in_corners(
 ) -> list[tuple[PairClearance, bool]]:
     """Return all pairs in all rounded corners, and whether each is of the arm itself."""
     found = []
-    corners = corners_of(cell, trajectory)
+    corners = corners_of(cell, trajectory, engine)
     for track in trajectory.tracks:
         met = corners[track.index]
         if not met:
             continue
-        measure = engine.on(track)
         for piece, standing in pairs_to_measure(cell, track, things):
             margin = corner_margin(cell, piece) + unknown_place(piece, standing)
-            found += [(in_corner(track, measure, piece, standing, *one, margin), False)
+            found += [(in_corner(track, piece, standing, *one, margin), False)
                       for one in met]  # fmt: skip
-        found += [(in_corner(track, measure, *pair, *one, own_margin(*pair)), True)
+        found += [(in_corner(track, *pair, *one, own_margin(*pair)), True)
                   for pair in own for one in met]  # fmt: skip
     return found

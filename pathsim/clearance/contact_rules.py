@@ -57,6 +57,10 @@ class Obstacle:
         """Whether the arm or the table itself is asked about: told apart up to ``OWN_CAP``."""
         return self.carrier is not None or self.at_joint is not None
 
+    def cap_within(self, cap: float) -> float:
+        """Return how far a pair with it is told apart, m: parts of the arm only where narrow."""
+        return min(OWN_CAP, cap) if self.is_own else cap
+
     def __repr__(self) -> str:
         return f"Obstacle({self.name!r}, {self.role or 'the arm itself'})"
 

@@ -10,7 +10,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pathsim.clearance.contact_rules import Obstacle
-from pathsim.clearance.corner import Corner
 from pathsim.clearance.records import Clearance, Inner
 from pathsim.errors import CannotCheck
 from pathsim.model import Piece
@@ -160,10 +159,6 @@ class MoveMeasure(Protocol):
 
         Only where their surfaces do not meet; None where neither does.
         """
-        ...
-
-    def rounds(self, piece: Piece, standing: Obstacle, corner: Corner) -> Clearance:
-        """Return the clearance interval of a pair over all ways of rounding a corner."""
         ...
 
 

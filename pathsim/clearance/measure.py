@@ -22,7 +22,7 @@ from pathsim.clearance.contact_rules import (
     unknown_place,
 )
 from pathsim.clearance.contact_time import at_first_touch, contact_time
-from pathsim.clearance.corner import Corner, corner_of
+from pathsim.clearance.corner import RoundedCorner
 from pathsim.clearance.engine import Engine, MoveMeasure, Pair, Span
 from pathsim.clearance.joint_pairs import JoinedPairs, joined_pairs, own_pairs
 from pathsim.clearance.narrowing import narrowed
@@ -30,6 +30,7 @@ from pathsim.clearance.queries import AskedPair, AskedPairs, queries_of
 from pathsim.clearance.records import Clearance, Inner, Within
 from pathsim.model import Cell, Piece
 from pathsim.motion import MoveTrack, Trajectory
+from pathsim.motion.corner import corner_of
 from pathsim.records import FieldsOnly, without_collecting
 
 
@@ -148,11 +149,11 @@ def measure_moves(
     measures = {track: engine.on(track) for track in trajectory.tracks}
     with without_collecting():
         answers, wires = _answers(engine, measures, asked, found, joined.inside)
-    corners = corners_of(cell, trajectory)
+    corners = corners_of(cell, trajectory, engine)
     scene: dict[tuple[tuple[bool, ...], int], list[Pair]] = {}
     results = []
     for track in trajectory.tracks:
-        measure, met = measures[track], corners[track.index]
+        met = corners[track.index]
         moved = scene_on(cell, track)
         if moved not in scene:
             scene[moved] = pairs_to_measure(cell, track, things)
@@ -161,12 +162,12 @@ def measure_moves(
             pairs += answers[track.index, piece, standing]
             for one in met:
                 margin = corner_margin(cell, piece) + unknown_place(piece, standing)
-                pairs.append(in_corner(track, measure, piece, standing, *one, margin))
+                pairs.append(in_corner(track, piece, standing, *one, margin))
         own: list[PairClearance] = []
         for piece, standing in own_things:
             own += answers[track.index, piece, standing]
             margin = own_margin(piece, standing)
-            own += [in_corner(track, measure, piece, standing, *one, margin) for one in met]
+            own += [in_corner(track, piece, standing, *one, margin) for one in met]
         if progress is not None:
             share = 0.9 + 0.1 * track.number / len(trajectory.tracks)
             progress(f"move {track.number} of {len(trajectory.tracks)}: when it is near", share)
@@ -257,29 +258,31 @@ def _proved(track: MoveTrack, pair: Pair) -> PairClearance:
     return PairClearance(track.number, pair[0].name, pair[1].name, part, margin, found, ())
 
 
-def corners_of(cell: Cell, trajectory: Trajectory) -> list[list[tuple[Corner, Span]]]:
+def corners_of(
+    cell: Cell, trajectory: Trajectory, engine: Engine
+) -> list[list[tuple[RoundedCorner, Span]]]:
     """Return for each move the rounded corners that it has a part in, and when that is."""
-    of_moves: list[list[tuple[Corner, Span]]] = [[] for _ in trajectory.tracks]
+    of_moves: list[list[tuple[RoundedCorner, Span]]] = [[] for _ in trajectory.tracks]
     for track in trajectory.tracks:
         corner = corner_of(cell, trajectory.tracks, track.index)
         if corner is not None:
-            of_moves[track.index].append((corner, Span(corner.start, corner.time)))
-            of_moves[corner.following].append((corner, Span(corner.time, corner.end)))
+            rounded = RoundedCorner(cell, engine, track, corner)
+            of_moves[track.index].append((rounded, Span(corner.start, corner.time)))
+            of_moves[corner.following].append((rounded, Span(corner.time, corner.end)))
     return of_moves
 
 
 def in_corner(
     track: MoveTrack,
-    measure: MoveMeasure,
     piece: Piece,
     standing: Obstacle,
-    corner: Corner,
+    rounded: RoundedCorner,
     window: Span,
     margin: float,
 ) -> PairClearance:
     """One pair in a rounded corner, of which ``window`` lies on this move."""
-    clearance = measure.rounds(piece, standing, corner)
-    part = Stretch(*window, Zone.AIR, corner=corner.point)
+    clearance = rounded.clearance(piece, standing, margin)
+    part = Stretch(*window, Zone.AIR, corner=rounded.corner.point)
     near = clearance.touches or clearance.lower < margin
     spans = (window,) if near else _moment(clearance)
     return PairClearance(track.number, piece.name, standing.name, part, margin, clearance, spans)

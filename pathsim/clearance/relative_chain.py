@@ -28,9 +28,31 @@ def curvature_bound(q: Array, levers: Array) -> Array:
     of joint i, since ``d2c/dq_i dq_k = a_i x (a_k x (c - o_k))`` for i <= k. Where joint k
     slides its lever is 1 and the term ``a_i x a_k`` at most that; where joint i slides it is 0.
     """
-    w = np.abs(np.diff(q, axis=0))
-    before = np.cumsum(w, axis=1) - w
+    return _bend(np.abs(np.diff(q, axis=0)), levers)
+
+
+def _bend(w: Array, levers: Array) -> Array:
+    """Return that bound for steps of the joints ``w (..., dof)``, which are not below 0."""
+    before = np.cumsum(w, axis=-1) - w
     return np.asarray((w**2) @ levers + 2 * (before * w) @ levers)
+
+
+def reach(linkage: Linkage, piece: Piece, levers: Array, q: Array, deltas: Array) -> Array:
+    """Bound ``(n,)`` on the way of a piece's points from ``q (n, axes)`` by any mixture, m.
+
+    Of ``deltas (n, k, axes)``; ``levers`` as for ``segment_travel``. First-order way of the corners
+    of its box plus half the bend bound, each at its largest.
+    """
+    own, (count, each, axes) = piece.link - linkage.skip, deltas.shape
+    frames = axis_frames(linkage.fixed, linkage.joints(q), linkage.prismatic)[:, :own]
+    corners = apply(frames[:, -1] @ linkage.ends[own - 1], piece.mesh.corners)
+    arm = corners[:, :, None] - frames[:, None, :, :3, 3]
+    z = frames[:, None, :, :3, 2]
+    speed = np.where(linkage.prismatic[:own, None], z, np.cross(z, arm))  # (n, 8, own, 3)
+    moves = linkage.joints(deltas.reshape(-1, axes)).reshape(count, each, -1)
+    steps = np.einsum("nkj,ncjx->nkcx", moves[:, :, :own], speed)
+    first = np.linalg.norm(steps, axis=3).max(axis=2)
+    return np.asarray((first + _bend(np.abs(moves), levers) / 2).max(axis=1))
 
 
 def segment_travel(q: Array, T_link: Array, piece: Piece, levers: Array) -> Array:
@@ -170,35 +192,6 @@ class ChainOnMove:
         if time not in self._between:
             self._between[time] = self._linkage.link_poses(self._track.q_at(time))[0]
         return np.asarray(self._between[time][self._index(piece)])
-
-    def pose_of(self, piece: Piece, q: Array) -> Array:
-        """Pose of the piece's link at axes ``q (axes,)``."""
-        return np.asarray(self._linkage.link_poses(q[None])[0, self._index(piece)])
-
-    def reach(self, piece: Piece, q: Array, deltas: Array, stroke: Array) -> float:
-        """Bound on the way of the piece's points from ``q (axes,)`` by ``deltas (k, axes)``, m.
-
-        First-order way of the corners of its box plus half the bend bound, each at its largest.
-        """
-        linkage, own = self._linkage, piece.link - self._linkage.skip
-        joints = linkage.joints(q[None])
-        axes = axis_frames(linkage.fixed, joints, linkage.prismatic)[0][:own]
-        corners = apply(axes[-1] @ linkage.ends[own - 1], piece.mesh.corners)
-        arm = corners[:, None, :] - axes[None, :, :3, 3]
-        z = axes[:, :3, 2]
-        speed = np.where(linkage.prismatic[:own, None], z, np.cross(z, arm))  # (8, own, 3)
-        moves = linkage.joints(deltas)
-        first = np.linalg.norm(np.einsum("kj,cjx->kcx", moves[:, :own], speed), axis=2).max(axis=1)
-        levers = linkage.levers(piece.link, piece.mesh, stroke)
-        from_zero = np.stack([np.zeros_like(moves), moves], axis=1)
-        bend = np.array([curvature_bound(pair, levers)[0] for pair in from_zero])
-        return float((first + bend / 2).max())
-
-    def axis_levers(self, piece: Piece, count: int, stroke: Array) -> Array:
-        """Levers of the cell's axes ``(count,)`` on a piece; 0 for axes that do not move it."""
-        levers = np.zeros(count)
-        levers[list(self._linkage.columns)] = self._linkage.levers(piece.link, piece.mesh, stroke)
-        return levers
 
     def _index(self, piece: Piece) -> int:
         return piece.link - self._linkage.skip - 1

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from pathsim.clearance.corner import corner_of
 from pathsim.findings.finding import Evidence, Finding, Level, move_name
 from pathsim.findings.kinds import FindingKind
 from pathsim.motion import MoveTrack
+from pathsim.motion.corner import corner_of
 from pathsim.units import millimetres
 
 

@@ -1,21 +1,28 @@
 """Rounded corners: the guaranteed number holds for every way of rounding in the family."""
 
 import dataclasses
+from pathlib import Path
 
 import numpy as np
 import pytest
 
+import pathsim
 from pathsim.check import check
 from pathsim.clearance import ReferenceEngine
 from pathsim.clearance.contact_rules import obstacles
-from pathsim.clearance.corner import TOLERANCE, Corner, Seen, corner_clearance, corner_of
+from pathsim.clearance.corner import SHARE, TOLERANCE, RoundedCorner, least_in_family
 from pathsim.clearance.profile import clearance_profile
 from pathsim.clearance.reference.mesh_distance import Shape
+from pathsim.clearance.relative_chain import chain_id, linkage_of, reach
+from pathsim.clearance.swept.engine import FastEngine
 from pathsim.findings import Level
 from pathsim.model import TorchPiece
 from pathsim.motion import plan_program
+from pathsim.motion.corner import Corner, corner_of
 from tests.builders import ball, body, box, cell, joint, linear, turning_table
+from tests.clearance.corner_family import members
 
+SAMPLES = Path(__file__).parents[2] / "sample_cells"
 HOME = np.array([0.0, 0.2, 0.1, 0.0, 1.2, 0.0])
 NOZZLE = (TorchPiece("nozzle", box((0.03, 0.03, 0.2), (0, 0, 0.1))),)
 
@@ -36,22 +43,9 @@ def corner_cell(rng, distance, bodies=(), table=None):
     return cell(points, moves, bodies=bodies, pieces=NOZZLE, table=table)
 
 
-def members(corner, rng, count):
-    """Joint values of ways to round: mixtures of a posture of each move in the zone."""
-    found = [corner.before[0], corner.behind[-1], (corner.before[0] + corner.behind[-1]) / 2]
-    for _ in range(count):
-        ends = []
-        for knots in (corner.before, corner.behind):
-            place = rng.random() * (len(knots) - 1)
-            k = min(int(place), len(knots) - 2)
-            ends.append(knots[k] + (place - k) * (knots[k + 1] - knots[k]))
-        u = rng.random()
-        found.append((1 - u) * ends[0] + u * ends[1])
-    return np.array(found)
-
-
+@pytest.mark.parametrize("engine_of", [ReferenceEngine, FastEngine])
 @pytest.mark.parametrize("seed", range(12))
-def test_holds_for_every_mixture(seed):
+def test_holds_for_every_mixture(seed, engine_of):
     rng = np.random.default_rng(seed)
     table = turning_table((0.8, 0, 0)) if seed % 3 == 0 else None
     distance = rng.uniform(0.01, 0.08)
@@ -63,10 +57,11 @@ def test_holds_for_every_mixture(seed):
     trajectory = plan_program(c)
     corner = corner_of(c, trajectory.tracks, 0)
     assert corner is not None and corner.point == "middle"
-    engine = ReferenceEngine(c)
+    rounded = RoundedCorner(c, engine_of(c), trajectory.tracks[0], corner)
     (thing,) = obstacles(c)
     for piece in c.arm_pieces:
-        found = engine.on(trajectory.tracks[0]).rounds(piece, thing, corner)
+        found = rounded.clearance(piece, thing, 0.0)
+        assert rounded.clearance(piece, thing, 0.0) is found
         # independent: both placed in the world, one posture at a time
         moving, still = Shape(piece.mesh), Shape(thing.mesh)
         seen = []
@@ -77,7 +72,8 @@ def test_holds_for_every_mixture(seed):
         assert found.lower <= min(seen) + 1e-9
         if not found.is_capped and found.upper > 0:
             # and it is worth something: the looks run out only for very wide corners
-            assert found.upper - found.lower <= max(2.5 * TOLERANCE, 0.15 * distance)
+            wide = 2.5 * TOLERANCE + SHARE * found.upper
+            assert found.upper - found.lower <= max(wide, 0.15 * distance)
             gap = np.linalg.norm(found.on_moving - found.on_standing)
             assert gap == pytest.approx(found.upper, abs=1e-9)
 
@@ -150,7 +146,7 @@ def test_bounds_on_a_plane_where_everything_is_known():
     """
     rng = np.random.default_rng(4)
     useful = 0
-    for _ in range(60):
+    for count in range(60):
         bend = rng.uniform(-0.02, 0.02, 2)
         s = np.linspace(0, 1, 9)
         arch = 4 * s * (1 - s)
@@ -167,32 +163,63 @@ def test_bounds_on_a_plane_where_everything_is_known():
         obstacle = family[rng.integers(len(family))] + rng.normal(0, 0.01, 2)
         true = np.linalg.norm(family - obstacle, axis=1).min()
 
-        def look(q, at=obstacle):
-            gap = float(np.linalg.norm(q - at))
-            return Seen(gap, np.array([*q, 0]), np.array([*at, 0]))
+        def gaps(q, most, at=obstacle):
+            return np.minimum(np.linalg.norm(q - at, axis=1), most)
 
-        def reach(_centre, deltas):
-            return float(np.linalg.norm(deltas, axis=1).max())
+        def reach(_centres, deltas):
+            return np.linalg.norm(deltas, axis=2).max(axis=1)
 
-        found = corner_clearance(corner, np.ones(2), look, reach, 0.05)
-        assert found.lower <= true + 1e-9
-        useful += found.lower > true - 3e-3
+        margin = (0.0, 0.9, 1.1)[count % 3] * true
+        lower, seen = least_in_family(corner, np.ones(2), (gaps, reach), 0.05, margin)
+        assert lower <= true + 1e-9
+        useful += lower > true - 3e-3
+        gap = np.linalg.norm(seen.q - obstacle)
+        assert seen.distance == pytest.approx(gap, abs=1e-12) and seen.distance >= lower
     assert useful > 50
+
+
+@pytest.mark.parametrize("count", [1, 2, 3])
+def test_axes_that_do_not_move_the_piece_say_nothing(count):
+    """A point in space, its joints its coordinates, of which only ``count`` move it."""
+    rng = np.random.default_rng(count)
+    levers = (np.arange(3) < count).astype(float)
+    for _ in range(30):
+        turns = np.cumsum(rng.normal(0, 0.03, (7, 3)), axis=0)
+        corner = Corner("c", 1, 0.0, 1.0, 2.0, turns[:4], turns[3:])
+        family = members(corner, rng, 2000)[:, :count]
+        obstacle = family[rng.integers(len(family))] + rng.normal(0, 0.02, count)
+        true = np.linalg.norm(family - obstacle, axis=1).min()
+
+        def gaps(q, most, at=obstacle):
+            return np.minimum(np.linalg.norm(q[:, :count] - at, axis=1), most)
+
+        def reach(_centres, deltas):
+            return np.linalg.norm(deltas[:, :, :count], axis=2).max(axis=1)
+
+        lower, seen = least_in_family(corner, levers, (gaps, reach), 0.05, 0.0)
+        assert lower <= true + 1e-9
+        assert seen.distance <= true + 2e-3 + 0.05 * true
+        if count == 1:
+            assert lower >= true - 1.6e-3 - SHARE * true
 
 
 def test_reach_holds_for_large_turns():
     """How far the piece's points really go, for mixtures of joint steps up to half a radian."""
     rng = np.random.default_rng(9)
     c = corner_cell(np.random.default_rng(1), 0.05, [body(ball(0.05))])
-    track = plan_program(c).tracks[0]
     (thing,) = obstacles(c)
     piece = c.arm_pieces[0]
-    chain = ReferenceEngine(c).on(track).chain(piece, thing)
+    linkage = linkage_of(c, chain_id(piece, thing))
+    levers = linkage.levers(piece.link, piece.mesh, np.zeros(6))
+
+    def bound_of(q, deltas):
+        return reach(linkage, piece, levers, q[None], deltas[None])[0]
+
     ratios = []
     for _ in range(150):
         q = HOME + rng.uniform(-0.5, 0.5, 6)
         deltas = rng.uniform(-0.5, 0.5, (4, 6)) * (rng.random(6) < 0.5)
-        bound = chain.reach(piece, q, deltas, np.zeros(6))
+        bound = bound_of(q, deltas)
         weights = np.vstack([np.eye(4), rng.dirichlet(np.ones(4), 30)])
         before = piece.mesh.vertices @ c.link_poses(q[None])[0, 6, :3, :3].T
         before = before + c.link_poses(q[None])[0, 6, :3, 3]
@@ -201,7 +228,7 @@ def test_reach_holds_for_large_turns():
         way = np.linalg.norm(after - before, axis=-1).max()
         assert way <= bound + 1e-12
         # small steps: the bound is the real way to the first order
-        small = chain.reach(piece, q, deltas * 1e-4, np.zeros(6))
+        small = bound_of(q, deltas * 1e-4)
         T = c.link_poses(q + deltas * 1e-4)[:, 6]
         after = piece.mesh.vertices @ np.swapaxes(T[:, :3, :3], 1, 2) + T[:, None, :3, 3]
         way = np.linalg.norm(after - before, axis=-1).max()
@@ -235,3 +262,23 @@ def test_a_move_of_no_length_does_not_hide_a_corner():
     result = check(dataclasses.replace(through, bodies=(body(ball(0.05), at=(9, 9, 9)),)))
     assert [any(p.stretch.corner for p in m.pairs) for m in result.moves] == [True, False, True]
     assert not [f for f in result.findings if f.kind == "rounding"]
+
+
+def test_few_looks_decide_the_corners_of_a_whole_cell(monkeypatch):
+    """Nearly all pairs are far: boxes tell so; the others are looked at no closer than it needs."""
+    sample = pathsim.load_cell(SAMPLES / "gate_hinge")
+    moves = [rounded(move, 0.03) if number in (0, 3) else move
+             for number, move in enumerate(sample.program.moves)]  # fmt: skip
+    looks = []
+    exact = FastEngine.distances
+
+    def counted(self, piece, standing, poses, cap, enough=0.0):
+        looks.append(len(poses))
+        return exact(self, piece, standing, poses, cap, enough)
+
+    monkeypatch.setattr(FastEngine, "distances", counted)
+    c = sample.with_program("home", *moves)
+    result = check(c, engine=FastEngine(c))
+    rounding = [pair for move in result.moves for pair in move.pairs if pair.stretch.corner]
+    assert len(rounding) > 200 and result.is_clear
+    assert sum(looks) < 900 and len(looks) < 250

@@ -2,6 +2,7 @@
 
 import dataclasses
 import itertools
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -9,6 +10,7 @@ import pytest
 from pathsim.check import check
 from pathsim.clearance import ReferenceEngine, Span
 from pathsim.clearance.contact_rules import obstacles, pair_margin, pairs_to_measure
+from pathsim.clearance.corner import RoundedCorner
 from pathsim.clearance.how_it_stands import table_at_zero
 from pathsim.clearance.joint_pairs import joined_of
 from pathsim.clearance.stretches import stretches
@@ -17,8 +19,10 @@ from pathsim.findings import Level
 from pathsim.findings.kinds import FindingKind
 from pathsim.model import Role, TorchPiece
 from pathsim.motion import plan_program
+from pathsim.motion.corner import corner_of
 from pathsim.session import Session
 from tests.builders import ball, body, box, cell, joint, linear, turning_table
+from tests.clearance.corner_family import members
 from tests.clearance.oracle import dense_distances
 
 HOME = np.array([0.3, 0.1, 0.2, 0.3, 0.9, 0.4])
@@ -197,3 +201,32 @@ def test_a_straight_move_keeps_its_line_on_a_part_that_tilts_and_turns():
     share = np.linalg.norm(tips - ends[0], axis=1) / np.linalg.norm(way)
     even = np.array([0.1, 0.2]) + share[:, None] * [0.25, -0.6]
     np.testing.assert_allclose(values, even, atol=2e-4)
+
+
+@pytest.mark.parametrize("axes", [1, 2])
+@pytest.mark.parametrize("seed", range(4))
+def test_all_that_moves_past_each_other_in_a_rounded_corner(seed, axes):
+    """Whatever the arm, the frame and the table do there: one axis, two, or all of them count."""
+    c = tilted_cell(seed)
+    rng = np.random.default_rng(100 + seed)
+    q = c.points["end"].q + rng.uniform(-0.5, 0.5, 8) * [1, 0.5, 0.5, 1, 0.5, 1, axes - 1, 1]
+    middle = c.points["home"].q * 0.5 + c.points["end"].q * 0.5
+    names = {"home": c.points["home"].q, "middle": middle, "end": q}
+    moves = [dataclasses.replace(joint("middle"), rounding=0.12), joint("end")]
+    c = cell(names, moves, bodies=c.bodies, pieces=PIECES, table=c.table)
+    tracks = plan_program(c).tracks
+    corner = corner_of(c, tracks, 0)
+    family = members(corner, rng, 250)
+    asked = SimpleNamespace(t=np.arange(float(len(family))), q=family)
+    near = 0
+    for engine in (ReferenceEngine(c), FastEngine(c)):
+        rounded = RoundedCorner(c, engine, tracks[0], corner)
+        for piece, thing in pairs_to_measure(c, tracks[0], obstacles(c)):
+            found = rounded.clearance(piece, thing, 0.01)
+            window = Span(0.0, len(family) - 1.0)
+            _, seen = dense_distances(c, asked, piece, thing, window, len(family))
+            assert found.lower <= seen.min() + 1e-9, (piece.name, thing.name)
+            near += found.upper < engine.cap
+            if piece.body is not None and found.upper < engine.cap:  # few axes: it is narrow
+                assert found.upper - found.lower <= 2e-3 + 0.06 * found.upper
+    assert near > 3

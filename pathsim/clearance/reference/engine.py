@@ -19,8 +19,7 @@ from typing import NamedTuple
 import numpy as np
 
 from pathsim.clearance import engine as limits
-from pathsim.clearance.contact_rules import OWN_CAP, Obstacle, largest_margin
-from pathsim.clearance.corner import Corner, Seen, corner_clearance
+from pathsim.clearance.contact_rules import Obstacle, largest_margin
 from pathsim.clearance.engine import Answered, Bounds, Pair, PairQuery, Span, joined_spans
 from pathsim.clearance.records import Clearance, Inner, inner_of
 from pathsim.clearance.reference.mesh_distance import Shape
@@ -118,10 +117,6 @@ class ReferenceEngine:
         self.queries += len(poses)
         return np.minimum(self.shape(piece).gaps(self.shape(standing), poses), cap)
 
-    def cap_for(self, standing: Obstacle) -> float:
-        """Return how far a pair is told apart, m: parts of the arm only where it gets narrow."""
-        return min(OWN_CAP, self.cap) if standing.is_own else self.cap
-
     def shape(self, thing: Piece | Obstacle) -> Shape:
         """Return the mesh of a piece or body, prepared once."""
         if thing.mesh not in self._shapes:
@@ -146,7 +141,7 @@ class ReferenceMove:
     def closest(self, piece: Piece, standing: Obstacle, window: Span) -> Clearance:
         """Return the clearance interval of a pair over ``window`` (class text: the proof)."""
         gap, chain = self.gap(piece, standing), self.chain(piece, standing)
-        cap = self._engine.cap_for(standing)
+        cap = standing.cap_within(self._engine.cap)
         least = self._least_gap(gap, window.start, window.end)
         if least - PATH_ERROR >= cap:
             return Clearance(cap, np.inf, window.start, None, None, is_capped=True)
@@ -204,26 +199,6 @@ class ReferenceMove:
         first = self.look(piece, standing, window.start)
         visit(first, self.look(piece, standing, window.end))
         return joined_spans(found)
-
-    def rounds(self, piece: Piece, standing: Obstacle, corner: Corner) -> Clearance:
-        """Return the clearance interval of a pair over all ways of rounding ``corner``."""
-        cell, chain = self._engine.cell, self.chain(piece, standing)
-        stroke = cell.axes.stroke(np.concatenate([corner.before, corner.behind]))
-
-        def look(q: Array) -> Seen:
-            moving = self._engine.shape(piece)
-            moving.place(chain.pose_of(piece, q))
-            self._engine.queries += 1
-            distance, *points = moving.distance(self._engine.shape(standing))
-            points = list(apply(frame_of(cell, standing, q), np.stack(points)))
-            return Seen(distance, points[0], points[1])
-
-        levers = chain.axis_levers(piece, cell.axes.count, stroke)
-
-        def reach(q: Array, deltas: Array) -> float:
-            return chain.reach(piece, q, deltas, stroke)
-
-        return corner_clearance(corner, levers, look, reach, self._engine.cap_for(standing))
 
     def inner_at(self, piece: Piece, standing: Obstacle, times: Array) -> list[Inner | None]:
         """Tell which of the two lies wholly within the other at each of ``times (n,)``."""

@@ -8,7 +8,6 @@ from collections.abc import Sequence
 import numpy as np
 
 from pathsim.clearance.contact_rules import Obstacle
-from pathsim.clearance.corner import Corner
 from pathsim.clearance.engine import Answered, Bounds, Pair, PairQuery, Span, joined_spans
 from pathsim.clearance.records import Clearance, Inner
 from pathsim.clearance.reference.engine import TOLERANCE, ReferenceEngine
@@ -246,7 +245,7 @@ class FastEngine:
     def thing(self, standing: Obstacle) -> PackedObstacle:
         """Return what is worked out once of what stands."""
         if standing not in self._things:
-            cap = self.reference.cap_for(standing)
+            cap = standing.cap_within(self.cap)
             self._things[standing] = PackedObstacle(standing, cap, self.tolerance)
         return self._things[standing]
 
@@ -282,7 +281,3 @@ class FastMove:
         poses = linkage.link_poses(self._track.q_at(times))[:, piece.link - linkage.skip - 1]
         thing = engine.thing(standing)
         return thing.inner_of([piece] * len(times), poses, engine.memory)
-
-    def rounds(self, piece: Piece, standing: Obstacle, corner: Corner) -> Clearance:
-        """Return the clearance interval of a pair over all ways of rounding ``corner``."""
-        return self._engine.reference.on(self._track).rounds(piece, standing, corner)
