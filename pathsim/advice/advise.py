@@ -6,18 +6,12 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from pathsim.advice.cell_cures import cell_cures, not_tried
-from pathsim.advice.cures import all_lifts, by_taught, cures
+from pathsim.advice.cures import all_lifts, by_taught, cures, last_resorts
 from pathsim.advice.kinds import LINED_UP, NEAR
 from pathsim.advice.lifts import NoLift
 from pathsim.advice.never import blocked_at_a_weld, never
 from pathsim.advice.no_point import no_point
 from pathsim.advice.order import Misled, in_its_place, misled, unused_points
-from pathsim.advice.other_kind import (
-    OTHER_KINDS,
-    another_kind,
-    is_beside_weld,
-    of_another_kind,
-)
 from pathsim.advice.planned import section_moves
 from pathsim.advice.proposal import Advice, Proposal
 from pathsim.advice.trial import Evaluator
@@ -98,11 +92,12 @@ def _about(evaluator: Evaluator, number: int, finding: Finding) -> Advice:
         proposals += found
         if words and not found:
             tried.append(words)
-    kind = another_kind(track, beside_weld=is_beside_weld(evaluator, track))
-    if not proposals and finding.kind in (*NEAR, *LINED_UP) and kind is not None:
-        proposals += by_taught(evaluator, finding, lambda: of_another_kind(evaluator, track))
+    for words, cure in last_resorts(evaluator, finding, track):
+        if proposals:
+            break
+        proposals += cure()
         if not proposals:
-            tried.append(f"a {OTHER_KINDS[kind]} move instead")
+            tried.append(words)
     hopeless = ""
     if is_air_hit and not proposals:
         moves = section_moves(evaluator, track)

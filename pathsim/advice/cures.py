@@ -6,9 +6,15 @@ from collections.abc import Callable, Iterator
 
 from pathsim.advice.change import Change
 from pathsim.advice.checked import checked
-from pathsim.advice.kinds import LINED_UP
+from pathsim.advice.kinds import LINED_UP, NEAR
 from pathsim.advice.lifts import NoLift, RetractCandidate, lifts
 from pathsim.advice.order import Taught, by_taught_points, unused_points
+from pathsim.advice.other_kind import (
+    OTHER_KINDS,
+    another_kind,
+    is_beside_weld,
+    of_another_kind,
+)
 from pathsim.advice.planned import can_be_planned, planned, section_moves
 from pathsim.advice.proposal import Proposal
 from pathsim.advice.sites import sites
@@ -70,10 +76,23 @@ def cures(
     if can_be_planned(evaluator, track):
         words = "retract, points on the way and approach planned together"
         yield words, lambda: _by_section(evaluator, finding, track)
-    if track.move.kind is MoveKind.JOINT and ends:
+
+
+def last_resorts(
+    evaluator: Evaluator, finding: Finding, track: MoveTrack
+) -> Iterator[tuple[str, Callable[[], Iterator[Proposal]]]]:
+    """Yield what is tried only where no cure serves, as ``cures`` does."""
+    ends = " and ".join(f"'{name}'" for name, _ in air_ends(evaluator.cell, track))
+    if finding.kind in NEAR and track.move.kind is MoveKind.JOINT and ends:
         yield (
             f"other joint values at {ends}",
             lambda: turned(evaluator, finding, track, other_postures),
+        )
+    kind = another_kind(track, beside_weld=is_beside_weld(evaluator, track))
+    if finding.kind in (*NEAR, *LINED_UP) and kind is not None:
+        yield (
+            f"a {OTHER_KINDS[kind]} move instead",
+            lambda: by_taught(evaluator, finding, lambda: of_another_kind(evaluator, track)),
         )
 
 

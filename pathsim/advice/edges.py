@@ -52,9 +52,14 @@ class Edge:
     comes: Move | None = None
 
     @property
+    def by_weld(self) -> tuple[bool, bool]:
+        """Whether it leaves a weld, and whether it comes to one."""
+        return self.leaves is not None, self.comes is not None
+
+    @property
     def is_in_air(self) -> bool:
         """True of a joint move with no weld beside it: on all of it the air's margins count."""
-        return not self.is_straight and self.leaves is None and self.comes is None
+        return not self.is_straight and not any(self.by_weld)
 
 
 class EdgeProver:
@@ -82,14 +87,14 @@ class EdgeProver:
         self.most = max(_BEYOND * largest, _AT_LEAST)
         self._engine = session.near_engine(cell, largest + self.most + 1e-3)
 
-    def spare(self, edges: Sequence[Edge]) -> Array:
+    def spare(self, edges: Sequence[Edge], *, looked_at: bool = False) -> Array:
         """Guaranteed clearance over the margin ``(n,)`` m, ``most`` at most; -inf: it cannot be.
 
         That is: something touches or is seen too near, a joint goes past its limit, or the move
         cannot be laid. Below zero it is only told that some pair has so little: another one may
-        have less.
+        have less. ``looked_at``: by ``look_at``, and not again.
         """
-        found = [self._some(edges[k : k + MOST_AT_ONCE])
+        found = [self._some(edges[k : k + MOST_AT_ONCE], looked_at=looked_at)
                  for k in range(0, len(edges), MOST_AT_ONCE)]  # fmt: skip
         return np.concatenate(found) if found else np.zeros(0)
 
@@ -98,16 +103,25 @@ class EdgeProver:
         track = self._laid(edge, 0)
         return float("inf") if track is None else track.duration
 
-    def _some(self, edges: Sequence[Edge]) -> Array:
+    def look_at(self, edges: Sequence[Edge]) -> BoolArray:
+        """Tell which moves ``(n,)`` look clear at some moments; of straight ones nothing is told.
+
+        What does not is surely too near. What does is not proved.
+        """
+        is_open = np.ones(len(edges), dtype=bool)
+        joint = [k for k, edge in enumerate(edges) if not edge.is_straight]
+        is_open[joint] = self._air.moves([(edges[k].a, edges[k].b) for k in joint], 0.0,
+                                         [edges[k].by_weld for k in joint])  # fmt: skip
+        return is_open
+
+    def _some(self, edges: Sequence[Edge], *, looked_at: bool) -> Array:
         self.asked += len(edges)
         spare = np.full(len(edges), -np.inf)
         tracks: list[MoveTrack] = []
         number: dict[MoveTrack, int] = {}
-        in_air = [k for k, edge in enumerate(edges) if edge.is_in_air]
-        off = self.look_along([(edges[k].a, edges[k].b) for k in in_air], 0.0)
-        seen = {k for k, is_off in zip(in_air, off.tolist(), strict=True) if not is_off}
+        is_open = np.ones(len(edges), dtype=bool) if looked_at else self.look_at(edges)
         for k, edge in enumerate(edges):
-            if k in seen:
+            if not is_open[k]:
                 continue
             track = self._laid(edge, len(tracks) + 1)
             if track is None:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from pathsim.advice.change import Change, together
+from pathsim.advice.lift_looks import point_at, seen_short
 from pathsim.advice.proposal import off_habit
 from pathsim.advice.sites import Site, sites
 from pathsim.advice.trial import Evaluator, TrialResult
@@ -24,6 +25,8 @@ USUAL = (0.075, 0.100)
 _COARSE = 4 * STEP
 #: Heights, m, that have to show some hope before all are tried, where both ends are at a weld.
 _PROBES = (0.05, 0.10, 0.20, 0.30, 0.40)
+#: So many heights are looked at together; what stands for how one fails that was only looked at.
+_AT_ONCE, _SEEN = 20, "seen too near"
 #: So many heights that clear, and still do harm elsewhere, are checked wholly.
 _MOST_HARM = 8
 
@@ -72,9 +75,14 @@ def lifts(evaluator: Evaluator, track: MoveTrack) -> Iterator[RetractCandidate |
 
 
 def _is_hopeful(evaluator: Evaluator, site: Site, direction: Array) -> bool:
+    short = seen_short(evaluator, site, direction, _PROBES)
     return any(
         trial is not None and trial.is_clear
-        for trial in (_at(evaluator, site, direction, height) for height in _PROBES)
+        for trial in (
+            _at(evaluator, site, direction, height)
+            for height, is_short in zip(_PROBES, short, strict=True)
+            if not is_short
+        )
     )
 
 
@@ -86,7 +94,10 @@ def _lowest(
     if hopeless is not None:
         return hopeless
     below, harmful = "", 0
-    for height in _heights():
+    for height, is_short in _looked_at(evaluator, site, direction, _heights()):
+        if is_short:
+            below = _SEEN
+            continue
         trial = _at(evaluator, site, direction, height)
         if trial is None:
             reach = f"the arm cannot reach beyond {millimetres(height - STEP, 0)}"
@@ -99,6 +110,7 @@ def _lowest(
             continue
         harm = evaluator.harm(trial.change)
         if not harm:
+            below = _told(evaluator, site, direction, height - STEP, below)
             evidence = (_step_below(below), *_usual(evaluator, site, direction))
             said = _words(site, words, direction, height, evaluator)
             return RetractCandidate(site.kind, said, (height,), trial.change, evidence,
@@ -107,23 +119,46 @@ def _lowest(
         if harmful >= _MOST_HARM:
             break
     tried = f"up to {millimetres(height, 0)}"
+    below = _told(evaluator, site, direction, height, below)
     return NoLift(f"{site.kind} {words}, {tried}: {below.rstrip('.')}")
+
+
+def _looked_at(
+    evaluator: Evaluator, site: Site, direction: Array, heights: Sequence[float]
+) -> Iterator[tuple[float, bool]]:
+    """Yield heights with whether looks find them too near, some at a time."""
+    for k in range(0, len(heights), _AT_ONCE):
+        some = heights[k : k + _AT_ONCE]
+        yield from zip(some, seen_short(evaluator, site, direction, some), strict=True)
+
+
+def _told(evaluator: Evaluator, site: Site, direction: Array, height: float, below: str) -> str:
+    """Say how a height fails that was only looked at: by a trial, as what is said has numbers."""
+    if below != _SEEN:
+        return below
+    trial = _at(evaluator, site, direction, height)
+    return why(trial) if trial is not None and not trial.is_clear else ""
 
 
 def _hopeless(evaluator: Evaluator, site: Site, words: str, direction: Array) -> NoLift | None:
     """Say that no height clears by itself, from coarse steps alone; None where one does."""
     reason, last = "", 0.0
-    for height in np.arange(1, round(HIGHEST / _COARSE) + 1) * _COARSE:
-        trial = _at(evaluator, site, direction, float(height))
+    heights = [float(h) for h in np.arange(1, round(HIGHEST / _COARSE) + 1) * _COARSE]
+    for height, is_short in _looked_at(evaluator, site, direction, heights):
+        if is_short:
+            reason, last = _SEEN, height
+            continue
+        trial = _at(evaluator, site, direction, height)
         if trial is None:
             break
         if trial.is_clear:
             return None
-        reason, last = why(trial).rstrip("."), float(height)
+        reason, last = why(trial).rstrip("."), height
         if site.is_at_weld and _touches_on_the_leg(trial, site):
             return None  # longer ones do too: few heights are left to try one by one
     if not reason:
         return None
+    reason = _told(evaluator, site, direction, last, reason).rstrip(".")
     tried = f"up to {millimetres(last, 0)} in steps of {millimetres(_COARSE, 0)}"
     return NoLift(f"{site.kind} {words}, {tried}: {reason}")
 
@@ -227,7 +262,7 @@ def _at(evaluator: Evaluator, site: Site, direction: Array, height: float) -> Tr
     key = ("lift", site.kind, site.name, site.index, direction.tobytes(), step)
 
     def tried() -> Iterator[TrialResult | None]:
-        q = site.at(evaluator.cell, direction, step * STEP)
+        q = point_at(evaluator, site, direction, step * STEP)
         yield None if q is None else evaluator.try_out(site.change(evaluator.cell, q))
 
     return evaluator.once(key, tried)[0]

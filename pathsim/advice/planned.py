@@ -9,6 +9,7 @@ import numpy as np
 
 from pathsim.advice.change import Change
 from pathsim.advice.edges import Edge, EdgeProver
+from pathsim.advice.lift_looks import looks_at
 from pathsim.advice.roots import SPARE, Root
 from pathsim.advice.section import AirSection, section_of
 from pathsim.advice.section_change import section_change
@@ -70,7 +71,7 @@ def _planner(evaluator: Evaluator, track: MoveTrack) -> SectionPlanner | None:
 
     def make() -> Iterator[SectionPlanner]:
         cell, tracks = evaluator.cell, evaluator.before.trajectory.tracks
-        looks = EdgeProver(cell, evaluator.session, 0.25, 0.1, track.index)
+        looks = looks_at(evaluator, track.index)
         section = section_of(
             cell, tracks, track.index, lambda q: bool(looks.spare([Edge(q, q)])[0] >= 0)
         )

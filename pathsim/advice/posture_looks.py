@@ -142,10 +142,17 @@ class AirLooks:
         """Tell which postures ``(n,)`` look as if they kept ``need`` m over all that is asked."""
         return self._look(list(q), np.arange(len(q)), need)
 
-    def moves(self, ends: Sequence[tuple[Array, Array]], need: float) -> BoolArray:
+    def moves(
+        self,
+        ends: Sequence[tuple[Array, Array]],
+        need: float,
+        by_weld: Sequence[tuple[bool, bool]] | None = None,
+    ) -> BoolArray:
         """Tell the same of moves ``(n,)`` from one posture to another, by looks along them.
 
-        Few looks first, and the rest only at moves that still look clear then.
+        Few looks first, and the rest only at moves that still look clear then. ``by_weld``: whether
+        a move leaves a weld, and whether it comes to one: near it other margins hold, and nothing
+        is looked at.
         """
         is_off = np.ones(len(ends), dtype=bool)
         shares = [np.linspace(0.0, 1.0, _looks(a, b) + 1) for a, b in ends]
@@ -155,8 +162,36 @@ class AirLooks:
             along = [ends[k][0] + share * (ends[k][1] - ends[k][0]) for k, share in at]
             place = {k: n for n, k in enumerate(left.tolist())}
             move = np.array([place[k] for k, _ in at], dtype=np.int64)
-            is_off[left] = self._look(along, move, need)
+            if by_weld is not None and at:
+                in_air = self._away_from_welds(np.stack(along), [k for k, _ in at], ends, by_weld)
+                along = [q for q, is_there in zip(along, in_air.tolist(), strict=True) if is_there]
+                move = move[in_air]
+            looked = self._look(along, move, need)
+            is_off[left[: len(looked)]] &= looked
         return is_off
+
+    def _away_from_welds(
+        self,
+        q: Array,
+        of_move: Sequence[int],
+        ends: Sequence[tuple[Array, Array]],
+        by_weld: Sequence[tuple[bool, bool]],
+    ) -> BoolArray:
+        """Tell which postures ``(n, axes)`` are surely in the air, by where their tip is."""
+        margins, wire = self.cell.margins, self.cell.torch.wire_length
+        radius = 1.05 * max(wire, 1.5 * margins.air) + 1e-3
+        in_air = np.ones(len(q), dtype=bool)
+        for side in (0, 1):
+            which = np.array([by_weld[k][side] for k in of_move], dtype=bool)
+            if not which.any():
+                continue
+            weld = np.stack([ends[k][side] for k in of_move])[which]
+            far = np.zeros(len(weld))
+            for frame in self.cell.frames:
+                here, there = (self.cell.tips_seen_from(frame, one) for one in (q[which], weld))
+                far = np.maximum(far, np.linalg.norm(here - there, axis=-1))
+            in_air[which] &= far > radius
+        return in_air
 
     def _look(self, q: Sequence[Array], move: IntArray, need: float) -> BoolArray:
         count = int(move.max(initial=-1)) + 1

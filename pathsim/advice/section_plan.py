@@ -143,9 +143,23 @@ class SectionPlanner:
         price += [POINT + _ODD * (p.from_point is None) + _TILTED * (p.tilt > MOST_TILT)
                   for p in self.points]  # fmt: skip
         if self._graph is None:
-            self._graph = WayGraph(len(self.starts), len(self.ends), np.array(price), seconds)
+            self._graph = WayGraph(len(self.starts), len(self.ends), np.array(price), seconds,
+                                   self._look_nodes)  # fmt: skip
         else:
             self._graph = self._graph.with_more(np.array(price), seconds)
+        # Nothing to teach there, so that the cheapest ways all go straight from a weld, or to it;
+        # and hardly one of them is clear.
+        self._graph.look_at(list(self._by_welds(len(qs))))
+
+    def _by_welds(self, count: int) -> Iterator[tuple[int, int]]:
+        """Yield all joint moves that leave a weld, or come to one, by number."""
+        first, last = len(self.starts), len(self.starts) + len(self.ends)
+        for a, root in enumerate(self.starts):
+            if root.seam is not None:
+                yield from ((a, b) for b in range(first, count))
+        for b, root in enumerate(self.ends, start=first):
+            if root.seam is not None:
+                yield from ((a, b) for a in (*range(first), *range(last, count)))
 
     def _is_wound_little(self, q: Array) -> bool:
         least, most = self.turned
@@ -175,8 +189,11 @@ class SectionPlanner:
             graph.price_of(way), spare, tuple(way),
         )  # fmt: skip
 
+    def _look_nodes(self, moves: Sequence[tuple[int, int]]) -> BoolArray:
+        return self.prover.look_at([self._edge(a, b) for a, b in moves])
+
     def _prove_nodes(self, moves: Sequence[tuple[int, int]]) -> Array:
-        return self.prover.spare([self._edge(a, b) for a, b in moves])
+        return self.prover.spare([self._edge(a, b) for a, b in moves], looked_at=True)
 
     def _edge(self, a: int, b: int) -> Edge:
         first = self.starts[a] if a < len(self.starts) else None

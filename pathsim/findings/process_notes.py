@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 from pathsim.findings.angle_words import (
     angles_in_words,
@@ -16,7 +17,7 @@ from pathsim.findings.kinds import FindingKind
 from pathsim.findings.passes import area_so_far, bead_note
 from pathsim.findings.torch_angles import SeamAngles, seam_angles
 from pathsim.findings.weld_position import WeldPosition
-from pathsim.model import Cell
+from pathsim.model import Cell, Role
 from pathsim.model.process import Process
 from pathsim.model.schedule import STEPS
 from pathsim.motion import MoveTrack
@@ -35,12 +36,35 @@ def process_notes(evidence: Evidence) -> Iterator[Finding]:
         if track.tip_length <= NO_WAY:
             yield _spot(evidence, track)
         else:
-            angles = seam_angles(evidence.cell, track)
+            angles = _kept_angles(evidence.cell, track)
             yield _note(evidence, track, angles)
             if angles is not None:
                 yield _angles(track, angles)
                 if angles.position is not None:
                     yield _position(track, angles.position)
+
+
+def _kept_angles(cell: Cell, track: MoveTrack) -> SeamAngles | None:
+    """Return a seam's angles: of one that stays as it is they are worked out once a session.
+
+    Kept by everything that they depend on beside the knots, each the very same object.
+    """
+    same = (cell.arm, cell.torch, cell.table, *(b for b in cell.bodies if b.role is Role.PART))
+    key = ("seam's angles", cell.T_world_base.tobytes(), *map(_Same, same))
+    return track.kept.once(key, lambda: seam_angles(cell, track))
+
+
+@dataclass(frozen=True, eq=False)
+class _Same:
+    """A thing as a key: equal only to itself, and kept alive by the key that it is in."""
+
+    thing: object
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Same) and self.thing is other.thing
+
+    def __hash__(self) -> int:
+        return id(self.thing)
 
 
 def _note(evidence: Evidence, track: MoveTrack, angles: SeamAngles | None) -> Finding:

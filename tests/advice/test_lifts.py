@@ -5,8 +5,11 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from pathsim.advice import lifts
+from pathsim.advice import Evaluator, lifts
 from pathsim.advice.lifts import HIGHEST, STEP, _heights, _hopeless, _lowered
+from pathsim.files import load_cell
+from pathsim.session import Session
+from tests.advice.test_advise import SAMPLES
 
 
 @pytest.mark.parametrize(
@@ -50,6 +53,7 @@ def tried_at(monkeypatch, is_clear, reach=1.0):
         return SimpleNamespace(is_clear=is_clear(height), short=None, why_not="it touches")
 
     monkeypatch.setattr(lifts, "_at", at)
+    monkeypatch.setattr(lifts, "seen_short", lambda _e, _s, _d, heights: [False] * len(heights))
     site = SimpleNamespace(kind="retract", is_at_weld=False)
     return _hopeless(None, site, "straight up", np.array([0.0, 0.0, 1.0])), tried
 
@@ -65,3 +69,19 @@ def test_where_no_coarse_height_clears_it_says_which_were_tried(monkeypatch):
 def test_where_any_height_may_clear_all_are_tried_one_by_one(monkeypatch):
     assert tried_at(monkeypatch, lambda height: height > 0.25)[0] is None
     assert tried_at(monkeypatch, lambda _: False, reach=0.01)[0] is None
+
+
+def test_looks_change_nothing_of_what_is_found(monkeypatch):
+    """Heights that are seen too near are those that a trial finds too near: words and all."""
+    told = []
+    for is_blind in (False, True):
+        if is_blind:
+            monkeypatch.setattr(lifts, "seen_short", lambda _e, _s, _d, h: [False] * len(h))
+        evaluator = Evaluator(load_cell(SAMPLES / "gate_hinge_no_retract"), Session())
+        hit = next(f for f in evaluator.before.findings if f.kind == "contact")
+        track = evaluator.before.trajectory.tracks[hit.move - 1]
+        found = list(lifts.lifts(evaluator, track))
+        told.append([(one.words, getattr(one, "evidence", ())) for one in found])
+        told.append(evaluator.trials)
+    assert told[0] == told[2] and any(evidence for _, evidence in told[0])
+    assert told[1] < 0.6 * told[3]

@@ -175,15 +175,24 @@ def test_seconds_of_joint_moves_are_those_of_the_laid_ones():
         assert told == pytest.approx(laid, rel=1e-6) or cell.axes.jerk is not None
 
 
+@pytest.mark.parametrize("looks", [False, True])
 @pytest.mark.parametrize("seed", range(8))
-def test_the_graph_finds_the_cheapest_proved_way(seed):
-    """Against all ways by up to three points, tried one by one."""
+def test_the_graph_finds_the_cheapest_proved_way(seed, looks):
+    """Against all ways by up to three points, tried one by one; looks see some that are blocked."""
     rng = np.random.default_rng(seed)
     starts, ends, between = 2, 2, 3
     count = starts + ends + between
     seconds, price = rng.uniform(1, 2, (count, count)), rng.uniform(0, 0.5, count)
     truth = np.where(rng.random((count, count)) < 0.45, 1.0, -1.0)
-    graph, asked = WayGraph(starts, ends, price, seconds), []
+    seen = truth + 2.0 * (rng.random((count, count)) < 0.4) > 0  # of the blocked some are not seen
+    looked = []
+
+    def look(moves):
+        looked.extend(moves)
+        return np.array([seen[move] for move in moves], dtype=bool)
+
+    graph, asked = WayGraph(starts, ends, price, seconds, look if looks else None), []
+    graph.look_at([(0, 2), (0, 3)])
 
     def prove(moves):
         asked.extend(moves)
@@ -203,7 +212,8 @@ def test_the_graph_finds_the_cheapest_proved_way(seed):
         return
     assert way is not None and all(truth[move] > 0 for move in pairwise(way))
     assert graph.price_of(way) == pytest.approx(min(map(graph.price_of, clear)))
-    assert len(asked) == len(set(asked))
+    assert len(asked) == len(set(asked)) and len(looked) == len(set(looked))
+    assert bool(looked) == looks and all(seen[move] for move in asked if looks)
     assert graph.best(prove, 100, 0.0, below=0.1) is None
 
 
@@ -238,3 +248,21 @@ def test_legs_go_where_their_words_say():
 )
 def test_places_are_said_from_a_known_point(off, words):
     assert offset_in_words(np.array(off, float)) == words
+
+
+def test_a_way_without_points_is_not_missed_for_all_those_with_some():
+    """Many ways over points look cheaper, and none of them is clear: they use up what is proved."""
+    count = 400
+    seconds, price, truth = (np.full(shape, 1.0) for shape in ((count,) * 2, count, (count,) * 2))
+    price[:] = 0.1
+    seconds[0, 2], seconds[1, 2] = 2.25, 2.5  # straight there, from either of two starts
+    seconds[1, 3:] = 2.0
+    truth[0, 3:] = -1.0  # from the first start to no point
+    asked = []
+
+    def prove(moves):
+        asked.extend(moves)
+        return np.array([truth[move] for move in moves])
+
+    assert WayGraph(2, 1, price, seconds).best(prove, 500, 0.0) == [0, 2]
+    assert len(asked) <= 300

@@ -1,17 +1,20 @@
 """Looks at postures against the reference engine's distances, seen from what stands."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
 
 from pathsim import Session, load_cell
-from pathsim.advice.edges import EdgeProver
-from pathsim.advice.posture_looks import AirPairs, PostureLooks
+from pathsim.advice.edges import Edge, EdgeProver
+from pathsim.advice.posture_looks import TURN, AirLooks, AirPairs, PostureLooks
 from pathsim.clearance import ReferenceEngine
-from pathsim.clearance.contact_rules import obstacles
+from pathsim.clearance.contact_rules import obstacles, pairs_to_measure
 from pathsim.clearance.relative_chain import frame_of
-from pathsim.transforms import inverse
+from pathsim.model import Body, Role
+from pathsim.transforms import frozen, inverse, translation
+from tests.builders import box
 
 SAMPLES = Path(__file__).parents[2] / "sample_cells"
 CAP = 0.05
@@ -68,3 +71,80 @@ def test_a_pair_that_is_asked_about_twice_counts_with_the_larger_margin():
     pair = (cell.arm_pieces[0], obstacles(cell)[0])
     pairs = AirPairs([pair, pair], [0.01, 0.02])
     assert pairs.pairs == [pair] and pairs.asked.tolist() == [0.02]
+
+
+def _random_edges(cell, session, count):
+    """Joint moves from and to anywhere near the program, and from and to its welds."""
+    tracks = session.plan(cell).tracks
+    seam = next(k for k, track in enumerate(tracks) if track.move.arc_on)
+    weld_end, move = tracks[seam].q[-1], tracks[seam].move
+    qs = np.concatenate([track.q[[0, -1]] for track in tracks])
+    rng = np.random.default_rng(11)
+    ends = [(qs[k] + rng.uniform(-0.3, 0.3, 6), qs[n] + rng.uniform(-0.3, 0.3, 6))
+            for k, n in rng.integers(len(qs), size=(count, 2))]  # fmt: skip
+    air = [Edge(a, b) for a, b in ends]
+    return [*air, *(Edge(weld_end, b, leaves=move) for _, b in ends)]
+
+
+def test_a_look_only_discards_and_never_approves(monkeypatch):
+    """Looks that see nothing at all leave every verdict as it is: the proof alone approves."""
+    cell, session = load_cell(SAMPLES / "gate_hinge"), Session()
+    edges = _random_edges(cell, session, 16)
+    honest = EdgeProver(cell, session, 0.25, 0.1).spare(edges)
+    seen = EdgeProver(cell, session, 0.25, 0.1).look_at(edges)
+    assert 2 < (honest >= 0).sum() < len(edges) - 2 and not seen.all()
+    assert seen[honest >= 0].all()
+    with monkeypatch.context() as blind:
+        blind.setattr(AirLooks, "_look", lambda _s, _q, m, _n: np.ones(m.max(initial=-1) + 1, bool))
+        blind.setattr(PostureLooks, "least", lambda _s, _p, cap, at, _e: np.full(len(at), cap))
+        prover = EdgeProver(cell, session, 0.25, 0.1)
+        assert prover.look_at(edges).all()
+        assert ((prover.spare(edges) >= 0) == (honest >= 0)).all()
+    with monkeypatch.context() as wild:
+        wild.setattr(AirLooks, "moves", lambda _s, ends, *_: np.zeros(len(ends), bool))
+        assert (EdgeProver(cell, session, 0.25, 0.1).spare(edges) == -np.inf).all()
+
+
+def test_looks_leave_out_no_pair_that_a_check_measures():
+    cell, session = load_cell(SAMPLES / "gate_hinge"), Session()
+    track = session.plan(cell).tracks[0]
+    looked = EdgeProver(cell, session, 0.25, 0.1)._air.pairs.pairs
+    measured = list(pairs_to_measure(cell, track, obstacles(cell)))
+    assert {(p.name, t.name) for p, t in looked} == {(p.name, t.name) for p, t in measured}
+
+
+def _with_cube(cell, q, size=0.004):
+    """The cell with a small cube right at the tip at axes ``q``."""
+    tip = cell.tips(q[None])[0]
+    cube = Body("cube", Role.OTHER, box((size, size, size)), frozen(translation(tip)))
+    return replace(cell, bodies=(*cell.bodies, cube))
+
+
+def test_a_move_is_looked_at_from_one_end_to_the_other_and_no_farther():
+    """A cube at the tip at any look is seen, in both rounds; one beyond the ends is not."""
+    cell = load_cell(SAMPLES / "gate_hinge")
+    a = cell.points["home"].q.copy()
+    b = a + np.array([0.6, 0.0, 0.0, 0.0, 0.0, 0.0])
+    parts = round(0.6 / TURN)
+    for share in np.linspace(0.0, 1.0, parts + 1):
+        there = _with_cube(cell, a + share * (b - a))
+        assert not EdgeProver(there, Session(), 0.25, 0.1).look_along([(a, b)], 0.0)[0], share
+    for share in (-0.25, 1.25):
+        there = _with_cube(cell, a + share * (b - a))
+        assert EdgeProver(there, Session(), 0.25, 0.1).look_along([(a, b)], 0.0)[0], share
+
+
+def test_by_a_weld_nothing_is_looked_at_and_beyond_it_all_is():
+    """There other margins hold: what is nearer than the air's may be clear."""
+    cell = load_cell(SAMPLES / "gate_hinge")
+    q, far = cell.points["weld end"].q, cell.points["retract"].q
+    seam = next(move for move in cell.program.moves if move.arc_on)
+    prover = EdgeProver(cell, Session(), 0.25, 0.1)
+    near = q + 0.05 * (far - q)  # the tip is a few mm off the weld, and the nozzle near the part
+    assert not prover.look_at([Edge(q, near)])[0]
+    assert prover.look_at([Edge(q, near, leaves=seam)])[0]
+    assert prover.look_at([Edge(near, q, comes=seam)])[0]
+    there = EdgeProver(_with_cube(cell, far), Session(), 0.25, 0.1)
+    for edge in (Edge(q, far, leaves=seam), Edge(far, q, comes=seam)):
+        assert prover.look_at([edge])[0]
+        assert not there.look_at([edge])[0]
