@@ -22,6 +22,7 @@ from pathsim.files.readings_file import read_readings
 from pathsim.files.together import put_back
 from pathsim.fit import Description, Reading, Verdict, explain, residuals
 from pathsim.fit.lengths import length_slips
+from pathsim.fit.lengths_together import lengths_together
 from pathsim.fit.proof import require_proof
 from pathsim.fit.trials import CLOSE, CLOSE_TURN, worst
 from pathsim.model import Cell
@@ -138,9 +139,17 @@ def _beside(
     if verdict.agrees:
         return Beside()
     otherwise = read_otherwise(question, cell, question.rotation, question.frame)
-    lengths = length_slips(before, rows, described_lengths(question.cell, cell.arm))
+    in_file = described_lengths(question.cell, cell.arm)
+    lengths = length_slips(before, rows, in_file)
+    # What neither a tool nor a frame explains is told by the display alone.
+    is_open = not (otherwise or lengths) and not any(one.is_of_display for one in verdict.explained)
+    together = lengths_together(before, rows, in_file) if is_open else ()
     cheapest = min((one.price for one in verdict.explained), default=None)
-    return Beside.of(lengths, otherwise, cheapest)
+    return Beside.of(lengths, otherwise, together, cheapest)
+
+
+def _first_length(beside: Beside) -> str:
+    return (beside.lengths or beside.together[0].lengths)[0].name
 
 
 def _require_one(verdict: Verdict, beside: Beside) -> None:
@@ -151,7 +160,7 @@ def _require_one(verdict: Verdict, beside: Beside) -> None:
         )
     if beside.decides:
         raise NothingWritten(
-            f"nothing was written: {beside.lengths[0].name} may be mistyped. Correct it by the "
+            f"nothing was written: {_first_length(beside)} may be mistyped. Correct it by the "
             "drawing, then ask again"
         )
     if len(verdict.explained) != 1:

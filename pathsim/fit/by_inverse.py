@@ -70,13 +70,15 @@ def ways_to_count(
             near &= np.linalg.norm(size[: len(posed), 3:], axis=1) < _NEAR_TURN
             outside = tuple(posed[k] for k in np.flatnonzero(~near))
             if len(outside) <= most_outside:
-                things, x = _as_things(arm, choice)
+                things, x = as_things(arm, choice)
                 found.setdefault((things, outside), Way(things, x, outside))
     return list(found.values())
 
 
 @dataclass(frozen=True, eq=False)
-class _Choice:
+class Choice:
+    """A way to count: the readings map ``mix (dof, dof)`` and ``zero (dof,)``."""
+
     mix: Array
     zero: Array
 
@@ -98,7 +100,7 @@ def _is_aligned(arm: Arm, q: Array) -> bool:
     return closed_form(arm) is not None and bool(np.abs(np.sin(q[:, -2])).max() < np.sin(_ALIGNED))
 
 
-def _choices(arm: Arm, shown: Array, one: Array, other: Array) -> list[_Choice]:
+def _choices(arm: Arm, shown: Array, one: Array, other: Array) -> list[Choice]:
     """Ways to count that bring two rows to two solutions, one of each."""
     readings = arm.readings
     coupled = coupled_joint(arm)
@@ -107,7 +109,7 @@ def _choices(arm: Arm, shown: Array, one: Array, other: Array) -> list[_Choice]:
         per_joint: list[list[tuple[Array, float]]] = []
         for j in range(arm.dof):
             options = []
-            for row in _mix_rows(arm, j, coupled):
+            for row in mix_rows(arm, j, coupled):
                 zero, again = q_a[j] - row @ shown[0], q_b[j] - row @ shown[1]
                 gap = again - zero
                 if arm.prismatic[j]:
@@ -127,11 +129,11 @@ def _choices(arm: Arm, shown: Array, one: Array, other: Array) -> list[_Choice]:
             if abs(np.linalg.det(mix)) < 1e-9:
                 continue
             zero = np.array([value for _, value in combination])
-            result.append(_Choice(mix, _turned(arm, zero)))
+            result.append(Choice(mix, turned_near(arm, zero)))
     return result
 
 
-def _mix_rows(arm: Arm, joint: int, coupled: int | None) -> list[Array]:
+def mix_rows(arm: Arm, joint: int, coupled: int | None) -> list[Array]:
     """Rows that the readings map may have for a joint: as it is, signs and coupling changed."""
     now = arm.readings.mix[joint]
     rows = []
@@ -145,14 +147,14 @@ def _mix_rows(arm: Arm, joint: int, coupled: int | None) -> list[Array]:
     return rows
 
 
-def _turned(arm: Arm, zero: Array) -> Array:
+def turned_near(arm: Arm, zero: Array) -> Array:
     """Zeros within half a turn of those of the description."""
     gap = zero - arm.readings.zero
     turns = np.where(arm.prismatic, 0.0, 2 * np.pi * np.round(gap / (2 * np.pi)))
     return np.asarray(zero - turns)
 
 
-def _as_things(arm: Arm, choice: _Choice) -> tuple[tuple[Explanation, ...], Array]:
+def as_things(arm: Arm, choice: Choice) -> tuple[tuple[Explanation, ...], Array]:
     """Explanations that lead from the description's map to a choice, and their zeros."""
     now, things, x = arm.readings, [], []
     coupled = coupled_joint(arm)

@@ -63,17 +63,17 @@ def length_slips(
     off = errors(description, stacked)
     found = []
     for length in lengths:
-        by_metre = errors(_with(description, length, 1.0), stacked)[:, :3] - off[:, :3]
+        by_metre = errors(with_length(description, length, 1.0), stacked)[:, :3] - off[:, :3]
         size = float((by_metre**2).sum())
         if size < _TELLS * len(by_metre):
             continue
         amount = -float((by_metre * off[:, :3]).sum()) / size
-        left = residuals(_with(description, length, amount), rows)
+        left = residuals(with_length(description, length, amount), rows)
         rest = worst(left)[0]
         if rest <= CLOSE and rest * _BETTER <= distance and length.value + amount >= 0:
-            is_a_shift = _is_a_shift(description, rows, length)
+            is_shift = is_a_shift(description, rows, length)
             value = length.value
-            found.append(LengthSlip(length.name, value, value + amount, left, is_a_shift))
+            found.append(LengthSlip(length.name, value, value + amount, left, is_shift))
     return tuple(sorted(found, key=lambda slip: sum(r.distance**2 for r in slip.left)))
 
 
@@ -81,16 +81,16 @@ def length_slips(
 _LEAST_ROWS = 3
 
 
-def _is_a_shift(description: Description, rows: Sequence[Reading], length: Length) -> bool:
+def is_a_shift(description: Description, rows: Sequence[Reading], length: Length) -> bool:
     """Tell whether all tips go the same way with a length, seen from base or flange."""
     shown = np.array([row.shown for row in rows])
-    poses, longer = description.poses(shown), _with(description, length, 1.0).poses(shown)
+    poses, longer = description.poses(shown), with_length(description, length, 1.0).poses(shown)
     way = longer[:, :3, 3] - poses[:, :3, 3]
     from_flange = (np.swapaxes(poses[:, :3, :3], 1, 2) @ way[..., None])[..., 0]
     return bool(min(np.ptp(one, axis=0).max() for one in (way, from_flange)) < _SAME_WAY)
 
 
-def _with(description: Description, length: Length, amount: float) -> Description:
+def with_length(description: Description, length: Length, amount: float) -> Description:
     """Return a description of which one length is more by ``amount`` m."""
     arm = description.arm
     other = replace(

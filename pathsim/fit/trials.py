@@ -53,6 +53,11 @@ class Candidate:
         return sum(thing.price for thing in self.things) + len(self.slips)
 
     @property
+    def is_of_display(self) -> bool:
+        """Tell whether only signs, zeros, coupling and slips explain: no tool, no frame."""
+        return all(thing.kind in ("sign", "zero", "coupling") for thing in self.things)
+
+    @property
     def words(self) -> tuple[str, ...]:
         """Return each thing in words."""
         arm = self.description.arm

@@ -13,6 +13,7 @@ from rich.text import Text
 from pathsim.arm import Arm
 from pathsim.fit import Candidate, Reading, Residual, Verdict
 from pathsim.fit.lengths import LengthSlip
+from pathsim.fit.lengths_together import Together, WrongLength
 from pathsim.fit.slips import likely_slip
 from pathsim.fit.trials import CLOSE, CLOSE_TURN, worst
 from pathsim.units import degrees, millimetres
@@ -26,23 +27,33 @@ class Beside:
     """What may be wrong with rows beside what ``explain`` looks for.
 
     ``lengths``: those of which one alone explains the rows; ``otherwise``: options with which they
-    agree as they are. ``decides``: it is cheaper to believe than any explanation, or as cheap.
+    agree as they are; ``together``: lengths with a display that counts otherwise, or two lengths.
+    ``decides``: it is cheaper to believe than any explanation, or as cheap.
     """
 
     lengths: tuple[LengthSlip, ...] = ()
     otherwise: str = ""
+    together: tuple[Together, ...] = ()
     decides: bool = False
 
     @classmethod
-    def of(cls, lengths: tuple[LengthSlip, ...], otherwise: str, cheapest: int | None) -> Beside:
+    def of(
+        cls,
+        lengths: tuple[LengthSlip, ...],
+        otherwise: str,
+        together: tuple[Together, ...],
+        cheapest: int | None,
+    ) -> Beside:
         """Make it with the price of the ``cheapest`` explanation, None where there is none.
 
         A length that shows itself just as a shifted tool or frame does is named beside that.
         """
         is_cheaper = any(
             cheapest is None or (cheapest >= OF_A_LENGTH and not one.is_a_shift) for one in lengths
+        ) or any(
+            cheapest is None or (cheapest >= one.price and not one.is_a_shift) for one in together
         )
-        return cls(lengths, otherwise, bool(otherwise) or is_cheaper)
+        return cls(lengths, otherwise, together, bool(otherwise) or is_cheaper)
 
 
 def print_verdict(
@@ -67,6 +78,10 @@ def print_verdict(
         said = f"The rows were read otherwise than meant: with {beside.otherwise} they agree"
         console.print(Text(f"  {said} as they are."))
         return
+    if beside.decides and beside.together:
+        console.print(Text("Cheapest explanation:"), style="bold")
+        _print_together(beside.together, console)
+        return
     if beside.decides:
         console.print(Text("Cheapest explanation:"), style="bold")
         _print_lengths(beside.lengths, console)
@@ -79,9 +94,9 @@ def print_verdict(
     if not verdict.explained:
         console.print(
             Text("Nothing simple explains it, of what was looked for: signs, zeros and coupling of "
-                 "the joints together, tool and base with one or two of them, one wrong row, one "
-                 "wrong length, another convention. Several lengths, another arm, or slips in "
-                 "several rows are left.")
+                 "the joints together, tool and base with one or two of them, one wrong row, "
+                 "another convention, one or two wrong lengths, with a display that counts "
+                 "otherwise too. Three lengths, another arm, or slips in several rows are left.")
         )  # fmt: skip
         if verdict.nearest is not None:
             near = verdict.nearest
@@ -100,6 +115,9 @@ def print_verdict(
         )  # fmt: skip
         for other in others:
             _print_candidate(other, rows, console)
+    if beside.together:
+        console.print(Text("Or a length is wrong instead, which looks the same in these rows:"))
+        _print_together(beside.together, console)
     if beside.lengths:
         console.print(Text("Or one length is wrong instead, which looks the same in these rows:"))
         _print_lengths(beside.lengths, console)
@@ -108,14 +126,39 @@ def print_verdict(
 def _print_lengths(lengths: Sequence[LengthSlip], console: Console) -> None:
     """Say which length may be mistyped, and which others these rows cannot tell from it."""
     for one in lengths:
-        more = one.would_be - one.came
-        console.print(
-            Text(f"  The length '{one.name}' is wrong: {millimetres(one.would_be)} fits, the "
-                 f"description says {millimetres(one.came)} ({1e3 * more:+.1f} mm).")
-        )  # fmt: skip
+        console.print(Text(f"  {_length_words(one)}"))
         console.print(Text(f"  leaves {_worst(one.left)}"), style="dim")
     which = "it" if len(lengths) == 1 else "them (these rows cannot tell which)"
     console.print(Text(f"Look at the drawing, correct {which} by hand, and ask again."))
+
+
+def _length_words(one: LengthSlip | WrongLength) -> str:
+    return (
+        f"The length '{one.name}' is wrong: {millimetres(one.would_be)} fits, the description says "
+        f"{millimetres(one.came)} ({1e3 * (one.would_be - one.came):+.1f} mm)."
+    )
+
+
+def _print_together(together: Sequence[Together], console: Console) -> None:
+    """Say what is wrong with lengths and display together, and what to do first."""
+    for k, one in enumerate(together):
+        if k == 1:
+            console.print(
+                Text("As cheap, and these rows cannot tell them apart (move all joints more, and "
+                     "note more rows):")
+            )  # fmt: skip
+        for wrong in one.lengths:
+            console.print(Text(f"  {_length_words(wrong)}"))
+        for sentence in one.counting:
+            console.print(Text(f"  {sentence}"))
+        console.print(Text(f"  leaves {_worst(one.left)}"), style="dim")
+    which = "the length" if len(together[0].lengths) == 1 else "the lengths"
+    rest = " What the display counts otherwise is told again then, and --write writes it."
+    has_rest = any(one.counting for one in together)
+    console.print(
+        Text(f"Look at the drawing, correct {which} by hand, and ask again."
+             f"{rest if has_rest else ''}")
+    )  # fmt: skip
 
 
 def _print_candidate(candidate: Candidate, rows: Sequence[Reading], console: Console) -> None:

@@ -181,6 +181,7 @@ def test_nothing_is_written_when_nothing_explains(cell, tmp_path, capsys):
     note_readings(cell, lambda q: q, seen)
     arm_file = cell.parent / "shop_arm" / "arm.yaml"
     wrong = arm_file.read_text().replace("a: 590 mm", "a: 640 mm").replace("d: 640 mm", "d: 600 mm")
+    wrong = wrong.replace("a: 130 mm", "a: 150 mm")
     arm_file.write_text(wrong)
     assert main(["arm", str(cell), "--readings", str(seen), *ASK, "--write"]) == 2
     out, err = capsys.readouterr()
@@ -343,6 +344,27 @@ def test_a_mistyped_length_is_named_and_never_written(cell, tmp_path, capsys):
     assert main(["arm", str(cell), "--readings", str(seen), *ASK, "--write"]) == 2
     assert "d of joint 4 may be mistyped" in capsys.readouterr().err
     assert arm_file.read_text() == wrong
+
+
+def test_a_mistyped_length_under_a_wrong_sign_is_told_with_it_and_the_sign_written_after(
+    cell, tmp_path, capsys
+):
+    """The forearm is 10 mm too long in the file, and joint 5 counts the other way round."""
+    seen = tmp_path / "seen.csv"
+    note_readings(cell, lambda q: q * np.array([1, 1, 1, 1, -1, 1]), seen)
+    arm_file = cell.parent / "shop_arm" / "arm.yaml"
+    right = arm_file.read_text()
+    arm_file.write_text(right.replace("d: 640 mm", "d: 650 mm"))
+    line = ["arm", str(cell), "--readings", str(seen), *ASK]
+    assert main(line) == 1
+    said = " ".join(capsys.readouterr().out.split())
+    assert "'d of joint 4' is wrong: 640.0 mm fits" in said
+    assert "joint 5 counts the other way round" in said and "Nothing simple" not in said
+    assert main([*line, "--write"]) == 2
+    assert "d of joint 4 may be mistyped" in capsys.readouterr().err
+    arm_file.write_text(right)
+    assert main([*line, "--write"]) == 0
+    assert main(line) == 0
 
 
 @pytest.mark.parametrize(
