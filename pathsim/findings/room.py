@@ -6,7 +6,7 @@ it comes nearer than the margin. Whether the weave itself keeps its margin is pr
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -22,7 +22,13 @@ from pathsim.clearance.contact_rules import (
     unknown_place,
 )
 from pathsim.clearance.reference.engine import ReferenceEngine
-from pathsim.clearance.stretches import stretches
+from pathsim.clearance.stretches import (
+    bead_stretches,
+    beads_lain_on,
+    stretches,
+    wire_asked,
+    wire_stretches,
+)
 from pathsim.findings.amplitude import fitting_amplitude
 from pathsim.findings.centre_line import on_seam
 from pathsim.findings.finding import Evidence, Finding, Level, move_name
@@ -31,7 +37,7 @@ from pathsim.findings.kinds import FindingKind
 from pathsim.findings.uncertain_places import off_by_name
 from pathsim.model import Cell, Piece
 from pathsim.model.turning_table import StandsOn
-from pathsim.motion import MoveTrack
+from pathsim.motion import MoveTrack, Trajectory
 from pathsim.transforms import Array, BoolArray, apply, inverse
 from pathsim.units import millimetres
 
@@ -39,6 +45,8 @@ _PLACES = 15
 #: To the left, and to the right.
 _SIDES = (1.0, -1.0)
 _HALVINGS = 7
+#: What is nearer than this touches, m.
+_TOUCHES = 1e-9
 #: Room beyond so many amplitudes is not asked for.
 _WIDEST = 2.0
 
@@ -58,7 +66,8 @@ def room_for_weaves(evidence: Evidence) -> Iterator[Finding]:
         text = (
             f"Weave '{weave.name}' goes {millimetres(weave.amplitude)} to each side, but the torch "
             f"has only {millimetres(room)} of room to the {side} at {share} % of "
-            f"{move_name(track)} before it comes nearer than {_nearest(evidence.cell)} (left "
+            f"{move_name(track)} before it comes nearer than {_nearest(evidence.cell)}, or the "
+            f"wire above its end meets a part (left "
             f"{millimetres(left)}, right {millimetres(right)}). "
         )
         fits = fitting_amplitude(evidence, track, room)
@@ -89,7 +98,8 @@ def _room(evidence: Evidence, track: MoveTrack) -> Room:
     beads = tuple(
         b.body.mesh.digest for b in evidence.cell.beads if b.body and stand_by(track, b.body)
     )
-    what = (part.zone, part.touching_end, part.corner, beads)
+    ends = tuple(evidence.cell.wires_above)
+    what = (part.zone, part.touching_end, part.corner, beads, evidence.cell.bead_top, ends)
     return evidence.rooms.room(evidence.cell, track, what, lambda: narrowest_room(evidence, track))
 
 
@@ -142,6 +152,24 @@ def _places(cell: Cell, track: MoveTrack, tilt: float) -> list[_Place]:
     return places
 
 
+def wires_by_parts(
+    cell: Cell, trajectory: Trajectory, track: MoveTrack
+) -> Callable[[Obstacle], Piece | None]:
+    """Return what of the wire must not meet a part on a seam, by the part; None: all of it may.
+
+    Of beads that the seam lies in more of its end may touch than of other parts.
+    """
+    of_move = stretches(cell, trajectory, track)
+    lain_on = beads_lain_on(cell, trajectory, track)
+    (by_part,) = wire_stretches(cell, trajectory, track, of_move)
+    (by_bead,) = bead_stretches(cell, trajectory, track, of_move) if lain_on else (by_part,)
+
+    def above(thing: Obstacle) -> Piece | None:
+        return wire_asked(cell, by_bead if thing.name in lain_on else by_part)
+
+    return above
+
+
 class _Pair(NamedTuple):
     """A piece of the torch and a thing that it must keep ``margin`` m from.
 
@@ -176,12 +204,14 @@ class _Meeting:
             for frame in cell.frames[1:]
         }
         (part,) = stretches(cell, evidence.trajectory, track)
+        self._wires = wires_by_parts(cell, evidence.trajectory, track)
         self._near = self._near_pairs(cell, track, part)
 
     def _near_pairs(self, cell: Cell, track: MoveTrack, part: Stretch) -> list[_Pair]:
         """Return the pairs that come within their margins on the longest way from any place.
 
-        Boxes first, all at once: most of a cell is too far away to need more.
+        Boxes first, all at once: most of a cell is too far away to need more. Of the wire what is
+        above its end, which alone may meet parts.
         """
         things = tuple(thing for thing in obstacles(cell) if stand_by(track, thing))
         pieces = [piece for piece in cell.arm_pieces if piece.is_torch]
@@ -201,22 +231,20 @@ class _Meeting:
                 moving = apply(self._poses(piece, frame), piece.mesh.corners)
                 gaps[:, some] = _boxes_apart(moving, standing[some])
             for k in np.flatnonzero((gaps < reach).any(axis=0)).tolist():
+                asked, least = piece, margin
                 if comes_near(piece, things[k], part):
-                    continue
+                    above = self._wires(things[k])
+                    if above is None:
+                        continue
+                    asked, least = above, _TOUCHES
                 away = np.full(len(self._links), np.inf)
                 met = np.flatnonzero(gaps[:, k] < reach)
-                poses = self._poses(piece, things[k].stands_on)[met]
-                away[met] = self._engine.distances(piece, things[k], poses, reach)
+                poses = self._poses(asked, things[k].stands_on)[met]
+                away[met] = self._engine.distances(asked, things[k], poses, reach)
                 away[away >= reach] = np.inf
+                least += unknown_place(asked, things[k])
                 if np.isfinite(away).any():
-                    pairs.append(
-                        _Pair(
-                            piece,
-                            things[k],
-                            margin + unknown_place(piece, things[k]),
-                            np.repeat(away, 2),
-                        )
-                    )
+                    pairs.append(_Pair(asked, things[k], least, np.repeat(away, 2)))
         return pairs
 
     def _poses(self, piece: Piece, frame: StandsOn) -> Array:

@@ -162,8 +162,12 @@ class Cell(FieldsOnly):
         For all seams and searches of the program; None where the end is the whole wire. They are
         part of the ``wire``, and only measured in its stead.
         """
-        lengths = {move.touching_end for move in self.program.moves if move.at_weld}
-        lengths |= {length + self.bead_top for length in lengths}
+        welds = [move for move in self.program.moves if move.at_weld]
+        lengths = {move.touching_end for move in welds}
+        if self.bead_top:
+            # without the weave too: for one that is only tried the next shorter end is measured
+            ends = lengths | {move.wire_end for move in welds}
+            lengths |= {length + self.bead_top for length in ends}
         wanted = filter(None, map(self.wanted, self.program.moves))
         lengths |= {one.end for one in wanted if one.end < np.inf}
         above = {length: self.torch.wire_above(length) for length in sorted(lengths)}

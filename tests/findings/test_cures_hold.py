@@ -16,11 +16,16 @@ from pathsim.findings.acceleration import corner_share
 from pathsim.findings.amplitude import fitting_amplitude
 from pathsim.findings.places import joints_at
 from pathsim.findings.twist import TWISTS, ZONE, twists
-from pathsim.model import Point
+from pathsim.model import Body, Pass, Pattern, Point, Role, Weave
+from pathsim.model.laid_out import plainly
 from pathsim.motion import MoveCache
 from pathsim.session import Session
 from pathsim.transforms import frozen, pose, rotation_about
 from pathsim.units import degrees, millimetres
+from tests.advice.test_welds_untouched import AT
+from tests.builders import box
+from tests.clearance.test_beads import with_torch
+from tests.model.test_multipass import ALONG, in_passes
 
 SAMPLES = Path(__file__).parents[2] / "sample_cells"
 
@@ -167,3 +172,32 @@ def test_nothing_is_promised_where_nothing_can_be_measured():
     evidence = Evidence(cell, result.trajectory, result.moves)
     assert list(twists(evidence, result.trajectory.tracks[1])) == []
     assert fitting_amplitude(evidence, result.trajectory.tracks[2]) is None
+
+
+def test_an_amplitude_is_found_beside_a_bead_where_no_pass_is_unwoven():
+    """Tried weaves are measured with a wire's end that beads may touch: all of it over its bead.
+
+    Root and fill of one weave, the nozzle between two walls: room for 1.4 mm and no more.
+    """
+    weave = Weave("one", Pattern.SINE, 0.003, 0.5)
+    cell = in_passes(
+        Pass("root", leg=0.008), Pass("fill", up=0.001), seam=replace(ALONG, weave=weave)
+    )
+    cell = with_torch(cell, [("nozzle", 0.016, 0.014, 0.06)])
+    room = cell.margins.seam
+    walls = tuple(
+        Body(f"wall {x:+.3f}", Role.FIXTURE, box((0.01, 0.4, 0.03)),
+             frozen(pose(np.eye(3), AT + [x, 0.0, 0.04])))
+        for x in (0.013 + 0.0014 + room, -0.013 - 0.0014 - room)
+    )  # fmt: skip
+    cell = replace(cell, bodies=(*cell.bodies, *walls))
+    found = [f for f in pathsim.check(cell).findings if f.kind == FindingKind.WEAVE_ROOM]
+    assert len(found) == 2
+    for finding in found:
+        fits = finding.numbers["fits"]
+        assert 0.0006 < fits <= 0.0014  # the engine answers to within 0.5 mm
+        seams = [replace(m, weave=replace(m.weave, amplitude=fits)) if m.weave else m
+                 for m in plainly(cell.program.moves)]  # fmt: skip
+        again = replace(cell, program=replace(cell.program, moves=tuple(seams)))
+        kinds = {f.kind for f in on_seams(pathsim.check(again))}
+        assert kinds <= {FindingKind.SEAM_OFF}  # the small cell's plate has no joint

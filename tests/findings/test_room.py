@@ -12,12 +12,15 @@ from pathsim.clearance.swept.engine import FastEngine
 from pathsim.files import load_cell
 from pathsim.findings import Evidence
 from pathsim.findings.room import narrowest_room
-from pathsim.model import Body, Cable, Role
+from pathsim.model import Body, Cable, Pattern, Role, Weave
 from pathsim.motion import plan_program
-from pathsim.transforms import frozen, translation
+from pathsim.transforms import frozen, pose, rotation_about, translation
+from tests.advice.test_welds_untouched import AT, small_cell
 from tests.benchmarks.whole_scenes import many_seams
-from tests.builders import box
+from tests.builders import box, joint, linear
+from tests.clearance.test_beads import with_torch
 from tests.findings.room_oracle import plain_room
+from tests.model.test_multipass import ALONG
 
 SAMPLES = Path(__file__).parents[2] / "sample_cells"
 #: Cells whose programs have woven seams.
@@ -124,3 +127,41 @@ def test_a_body_of_one_role_more_is_asked_about():
         engine = FastEngine(other)
         found = narrowest_room(Evidence(other, plan_program(other), (), engine=engine), track)
         assert found[:2] == pytest.approx(expected, abs=1e-12)
+
+
+def test_the_wire_above_its_end_has_no_more_room_than_a_narrow_groove():
+    """By hand: walls lean out by 20 deg; the wire counts from 5 mm and the amplitude on.
+
+    Its lowest part that counts, h over the root, goes h tan 20 less its radius aside before it
+    touches. Nozzle and neck are far above the walls.
+    """
+    for amplitude, high in ((0.0025, 0.03), (0.001, 0.03), (0.0025, 0.004)):
+        cell = in_groove(20.0, amplitude, high)
+        trajectory, (track,) = woven(cell)
+        evidence = Evidence(cell, trajectory, (), engine=FastEngine(cell))
+        left, right, _ = narrowest_room(evidence, track)
+        wire = cell.torch.wire_above(0.005 + amplitude).mesh
+        radius = np.ptp(wire.vertices @ cell.torch.T_flange_tcp[:3, 0]) / 2
+        lean = np.radians(20.0)
+        room = (0.005 + amplitude) * np.tan(lean) - radius
+        widest = 2 * amplitude
+        expected = min(room, widest) if high > 0.005 + amplitude else widest
+        step = widest / 2**7
+        assert expected - 1.01 * step <= left <= expected + 1e-5
+        assert expected - 1.01 * step <= right <= expected + 1e-5
+        plain = plain_room(evidence, track)
+        assert (left, right) == pytest.approx(plain[:2], abs=1e-12)
+
+
+def in_groove(lean, amplitude, high):
+    """One woven seam along y on the root of two plates whose faces lean out by ``lean`` deg."""
+    sides = []
+    for sign in (1.0, -1.0):
+        R = rotation_about([0.0, 1.0, 0.0], sign * np.radians(lean))
+        at = AT + R @ np.array([sign * 0.005, 0.0, high / 2])
+        side = Body(f"side {sign:+.0f}", Role.PART, box((0.01, 0.4, high)), frozen(pose(R, at)))
+        sides.append(side)
+    seam = replace(ALONG, weave=Weave("w", Pattern.ZIGZAG, amplitude, 2.0))
+    cell = small_cell([joint("above"), linear("start"), seam, linear("retract"), joint("home")])
+    cell = with_torch(cell, [("nozzle", 0.004, 0.035, 0.05)])
+    return replace(cell, bodies=tuple(sides))
