@@ -26,7 +26,14 @@ _LESS_IS_WORSE = {"clearance": _SAME, "angle": 1e-3, "measure": 1e-3, "share": 1
 _MORE_IS_WORSE = {"joint speed share": 0.02, "needed": 0.02, "off": 1e-3, "points": 0.0}
 _MORE_IS_WORSE |= {"through": 1e-3}
 #: The same of a doubt with all that it explains, and of hoses that are wound up.
-_MORE_IS_WORSE |= {"contacts": 0.0, "near": 0.0, "contact seconds": 0.1, "turns": 1e-3, "net": 1e-3}
+_MORE_IS_WORSE |= {
+    "contacts": 0.0,
+    "near": 0.0,
+    "contact seconds": 0.1,
+    "turns": 1e-3,
+    "net": 1e-3,
+    "wound": 1e-3,
+}
 #: Numbers that say what a finding is about.
 _NAMES = ("joint", "margin", "allowance")
 #: What nothing carries may float so much farther from anything, as far as clamps are moved, m.

@@ -24,6 +24,7 @@ from pathsim.files.groups import (
     read_groups,
     standing_place,
 )
+from pathsim.files.hoses import read_hoses
 from pathsim.files.mesh_source import MeshSource
 from pathsim.files.paths import confined, shown
 from pathsim.files.points_file import PointsTable, read_points
@@ -39,6 +40,7 @@ from pathsim.model import (
     Body,
     Cable,
     Cell,
+    Hose,
     Margins,
     Program,
     TiltAxis,
@@ -119,10 +121,13 @@ class _Loader:
         program = read_program(file, source, names, self._faults)
         pieces = None if torch is None else [*(piece.name for piece in torch.pieces), WIRE]
         require_wanted(file, source, pieces, self._faults)
+        hoses = read_hoses(file.hoses, arm.arm, source, self._faults)
         if torch is None or program is None or len(self._faults):
             return None  # a cell of faulty files would not even be one
         try:
-            return self._cell(file, arm, torch, bodies, points, program, cables, T_world_base)
+            return self._cell(
+                file, arm, torch, bodies, points, program, cables, hoses, T_world_base
+            )
         except LineError as error:
             self._faults.add(source.shown, error.line, "program", error.came, error.expected)
             return None
@@ -136,6 +141,7 @@ class _Loader:
         points: PointsTable,
         program: Program,
         cables: tuple[Cable, ...],
+        hoses: tuple[Hose, ...],
         T_world_base: Array,
     ) -> Cell:
         """Return the cell of files that were read without a fault."""
@@ -165,6 +171,7 @@ class _Loader:
             approximate_links=arm.approximate,
             shared_room=arm.shared,
             cables=cables,
+            hoses=hoses,
             weaves=tuple(file.weaves),
             schedules=tuple(file.schedules),
             subprograms=tuple(file.subprograms),

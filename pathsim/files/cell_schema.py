@@ -8,6 +8,7 @@ from pydantic import BeforeValidator, Field, model_validator
 
 from pathsim.files.cable_schema import CableEntry
 from pathsim.files.contact_schema import StationEntry
+from pathsim.files.hoses import HoseEntry
 from pathsim.files.process_schema import ProcessEntry
 from pathsim.files.program_schema import ScheduleEntry, StepEntry, WeaveEntry
 from pathsim.files.quantities import (
@@ -110,6 +111,7 @@ class CellFile(Entry):
     points: PointsEntry = Field(examples=["points: {file: points.csv}"])
     margins: MarginsEntry = Field(examples=["margins: {air: 10 mm, seam: 1.5 mm}"])
     override: Override = 0.5
+    hoses: dict[str, HoseEntry] = Field(default_factory=dict)
     process: ProcessEntry | None = None
     stations: dict[str, StationEntry] = Field(default_factory=dict)
     weaves: dict[str, WeaveEntry] = Field(default_factory=dict)

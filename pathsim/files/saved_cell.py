@@ -10,6 +10,7 @@ import numpy as np
 from pathsim.errors import CannotCheck
 from pathsim.files.cell_differences import ROUNDED
 from pathsim.files.exact_numbers import before_scaling, text
+from pathsim.files.hoses import hoses_document
 from pathsim.files.mesh_writer import MeshFolder
 from pathsim.files.named_once import in_cells_order
 from pathsim.files.program_lines import run_entry, said_of, seam_of, standing_entries
@@ -65,6 +66,7 @@ def cell_document(cell: Cell, meshes: MeshFolder) -> dict[str, Any]:
         name: f"{text(getattr(margins, name))} m" for name in ("air", "seam", "approach")
     }
     document["override"] = _share(cell.override)
+    document |= hoses_document(cell.hoses, cell.arm)
     if cell.process is not None:
         document["process"] = _process(cell.process)
     if cell.stations:

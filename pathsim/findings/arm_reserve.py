@@ -1,7 +1,6 @@
 """What an arm has left: from a wrist in line, from its limits and its reach; hoses wound up.
 
-How far hoses stand to be wound is common practice, as in ``wind_up.py``; a package's own maker has
-the last word.
+How far hoses stand to be wound is what the cell says, else common practice, as in ``wind_up.py``.
 """
 
 from __future__ import annotations
@@ -12,6 +11,7 @@ import numpy as np
 
 from pathsim.arm.alignment import has_spherical_wrist, wrist_angle
 from pathsim.arm.inverse import closed_form
+from pathsim.findings.wind_up import wound
 from pathsim.model import Cell
 from pathsim.transforms import Array
 
@@ -20,9 +20,10 @@ from pathsim.transforms import Array
 class Reserve:
     """Of some postures. ``wrist``: least angle of joint 5 from a wrist in line, rad, if it has one.
 
-    ``winds``: by column, how far joints 4 and 6 (of any arm the last but two and the last) turn
-    from least to most, rad. ``left (axes,)``: least way to the nearer limit, rad or m, inf without
-    one. ``stretch``: the largest share of what upper arm and forearm reach, None of other arms.
+    ``winds``: by column, how far joints 4 and 6 (of any arm the last but two and the last), and
+    those about which the cell says what hoses stand, turn from least to most, rad.
+    ``left (axes,)``: least way to the nearer limit, rad or m, inf without one. ``stretch``: the
+    largest share of what upper arm and forearm reach, None of other arms.
     """
 
     wrist: float | None
@@ -42,11 +43,7 @@ def reserve(cell: Cell, q: Array) -> Reserve:
     arm = cell.arm
     of_arm = q[:, : arm.dof]
     wrist = float(wrist_angle(arm, of_arm).min()) if has_spherical_wrist(arm) else None
-    winds = {
-        column: float(np.ptp(q[:, column]))
-        for column in (arm.dof - 3, arm.dof - 1)
-        if column >= 0 and not cell.axes.prismatic[column]
-    }
+    winds = {column: float(np.ptp(q[:, column])) for column in wound(cell)}
     left = tuple(float(v) for v in cell.axes.room(q).min(axis=0))
     return Reserve(wrist, winds, left, stretch_of(cell, of_arm))
 

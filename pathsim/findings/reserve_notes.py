@@ -10,8 +10,9 @@ from pathsim.findings.arm_reserve import Reserve, reserve
 from pathsim.findings.axis_words import axis_value
 from pathsim.findings.finding import Evidence, Finding, Level, upper_move_name
 from pathsim.findings.kinds import FindingKind
-from pathsim.findings.wind_up import ALLOWED
+from pathsim.findings.wind_up import ALLOWED, most_turning, wound
 from pathsim.model import Cell
+from pathsim.motion import Trajectory
 from pathsim.units import degrees, percent
 
 
@@ -23,7 +24,7 @@ def reserve_notes(evidence: Evidence) -> Iterator[Finding]:
     whole = reserve(cell, evidence.trajectory.q)
     text = f"Over the whole program: {_in_words(cell, whole)}"
     if whole.winds:
-        text += f" Hoses stand about {degrees(ALLOWED, 0)} from least to most (common practice)."
+        text += f" {_hoses(cell, evidence.trajectory)}"
     left = [
         f"{name.removeprefix('the ')} {axis_value(cell, k, way, 0)}"
         for k, (name, way) in enumerate(zip(cell.axes.names, whole.left, strict=True))
@@ -45,6 +46,23 @@ def reserve_notes(evidence: Evidence) -> Iterator[Finding]:
                 numbers=_numbers(found),
                 brief=_brief(cell, found),
             )
+
+
+def _hoses(cell: Cell, trajectory: Trajectory) -> str:
+    """Say how far hoses stand to be wound up, and what the worst move of each joint takes of it."""
+    known = wound(cell)
+    said = [f"{degrees(hose.turns, 0)} on {cell.axes.names[column]}"
+            for column, hose in known.items() if hose is not None]  # fmt: skip
+    usual = f"about {degrees(ALLOWED, 0)} from least to most (common practice)"
+    if said:
+        others = f"; elsewhere {usual}" if None in known.values() else ""
+        usual = f"{', '.join(said)} from least to most (as the cell says){others}"
+    worst = []
+    for column in known:
+        track = most_turning(trajectory, column)
+        way = degrees(float(np.ptp(track.q[:, column])), 0)
+        worst.append(f"{cell.axes.names[column]} by {way} (move {track.number})")
+    return f"Hoses stand {usual}. The most on one move: {', '.join(worst)}."
 
 
 def _in_words(cell: Cell, found: Reserve) -> str:

@@ -7,6 +7,7 @@ from pathsim.model.bead import Bead
 from pathsim.model.cable import Cable
 from pathsim.model.cell import Cell
 from pathsim.model.groups import Group
+from pathsim.model.hoses import Hose
 from pathsim.model.multipass import Multipass, Pass
 from pathsim.model.piece import Piece
 from pathsim.model.program import Move, MoveKind, Program, tack
@@ -28,6 +29,7 @@ __all__ = [
     "Cell",
     "DwellCounts",
     "Group",
+    "Hose",
     "Margins",
     "Mesh",
     "Move",

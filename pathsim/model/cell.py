@@ -20,6 +20,7 @@ from pathsim.model.beads import LaidBead, beads_of
 from pathsim.model.cable import Cable
 from pathsim.model.cell_rules import require_sound
 from pathsim.model.groups import Group, with_group
+from pathsim.model.hoses import Hose
 from pathsim.model.labels import Labels
 from pathsim.model.linkage import (
     Linkage,
@@ -59,7 +60,8 @@ class Cell(FieldsOnly):
     turning table, if there is one. ``cables``: those that one link carries; others are not in
     the model. ``weaves``, ``schedules``, ``subprograms``: names of all described, used or not.
     ``to_do``: what is still an example, said in every result. ``groups``: jigs with bodies that
-    name them. ``stations``: bodies that serve the torch. ``labels``: program, part, job and
+    name them. ``stations``: bodies that serve the torch. ``hoses``: how far hoses stand to be
+    wound up about a joint, where that is known. ``labels``: program, part, job and
     revision, for paper. ``assemblies``: mesh files of several parts, and what uses which.
     ``fingerprint`` is a hash over all ``files``, which are named from the folder that holds the
     cell folder.
@@ -99,6 +101,7 @@ class Cell(FieldsOnly):
     labels: Labels = field(default_factory=Labels)
     links_drawn_to: tuple[float, ...] = ()
     assemblies: tuple[Assembly, ...] = ()
+    hoses: tuple[Hose, ...] = ()
 
     def __post_init__(self) -> None:
         require_sound(self)

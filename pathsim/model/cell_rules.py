@@ -18,6 +18,7 @@ from pathsim.model.assembly import Assembly
 from pathsim.model.axes import Axes
 from pathsim.model.cable import Cable
 from pathsim.model.groups import Group, require_groups
+from pathsim.model.hoses import require_hoses
 from pathsim.model.labels import Labels
 from pathsim.model.laid_out import lay_out, require_wire
 from pathsim.model.process import Process
@@ -53,6 +54,7 @@ def require_sound(cell: Cell) -> None:
     sound.record("cell: labels", cell.labels, Labels, "Labels")
     sound.put(cell, T_world_base=sound.pose("cell: T_world_base", cell.T_world_base))
     _require_limits(cell)
+    sound.put(cell, hoses=require_hoses(cell))
     _require_links(cell)
     _require_bodies(cell)
     _require_points(cell)

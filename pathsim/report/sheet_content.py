@@ -27,7 +27,7 @@ from pathsim.report.sheet_plan import plan_of
 from pathsim.report.sheet_points import points_heads, points_rows
 from pathsim.report.sheet_records import Line, Moment, Row, SheetContent, Shown
 from pathsim.report.sheet_seams import seam_numbers
-from pathsim.report.sheet_setup import setup_lines
+from pathsim.report.sheet_setup import hose_lines, setup_lines
 from pathsim.report.sheet_verdict import sheet_verdict
 from pathsim.report.short_names import ShortNames, shortened
 from pathsim.result.words import at_least, guaranteed
@@ -91,7 +91,7 @@ def sheet_content(
         findings=tuple(_line(f, names) for f in _not_told(result, shown)),
         unknown=tuple(map(names, _unknown(result))),
         placement=_placement(result, names),
-        setup=tuple(map(names, setup_lines(cell))),
+        setup=tuple(map(names, (*setup_lines(cell), *hose_lines(result)))),
         labels=cell.labels.rows,
         points_heads=points_heads(result),
         points=points_rows(result, names),

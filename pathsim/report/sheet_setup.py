@@ -1,9 +1,10 @@
-"""Torch, tool centre point, wire and process on a sheet: to compare with the cell."""
+"""Torch, tool centre point, wire, process and hoses on a sheet: to compare with the cell."""
 
 from __future__ import annotations
 
 import numpy as np
 
+from pathsim.check import CheckResult
 from pathsim.model import Cell
 from pathsim.units import degrees, millimetres
 
@@ -30,6 +31,25 @@ def setup_lines(cell: Cell) -> tuple[str, ...]:
         if said:
             lines.append("Process: " + ", ".join(said))
     return tuple(lines)
+
+
+def hose_lines(result: CheckResult) -> tuple[str, ...]:
+    """Say how far the program winds hoses up, against what the cell says that they stand."""
+    cell, trajectory = result.cell, result.trajectory
+    if not cell.hoses or not len(trajectory.q):
+        return ()
+    said = []
+    for hose in cell.hoses:
+        values = trajectory.q[:, hose.joint]
+        text = (
+            f"{cell.axes.names[hose.joint]} turns {degrees(float(np.ptp(values)), 0)} of "
+            f"{degrees(hose.turns, 0)}"
+        )
+        if hose.unwound is not None:
+            way = float(np.abs(values - hose.unwound).max())
+            text += f", {degrees(way, 0)} of {degrees(hose.turns / 2, 0)} off unwound"
+        said.append(text)
+    return (f"Hoses: {'; '.join(said)}",)
 
 
 def _bend(cell: Cell) -> float:

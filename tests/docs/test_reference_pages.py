@@ -43,6 +43,7 @@ PLACES = {
     "StepEntry": "program",
     "PassEntry": "passes",
     "StationEntry": "stations",
+    "HoseEntry": "hoses",
     "ArmFile": "Arm description",
     "DimensionsEntry": "dimensions",
     "ChainEntry": "chain",

@@ -26,6 +26,7 @@ from pathsim.model import (
     Cell,
     DwellCounts,
     Group,
+    Hose,
     Mesh,
     Move,
     Pattern,
@@ -161,6 +162,7 @@ def everything() -> Cell:
         tip_jerk=123.4,
         natural_frequency=8.7,
         override=0.37,
+        hoses=(Hose(3, 5.1), Hose(6, 7.7, -0.31)),
         process=Process(0.123, 22.3, 187.0, 0.77, 0.93),
         cables=(
             Cable("hose", 7, [[0, 0, 0.1], [0.1, 1 / 3, 0.2]], 0.013, 0.021, 0.017),
@@ -208,7 +210,7 @@ CHANGES = {
     "name": "x", "T_world_base": np.eye(4), "tip_speed": 0.7, "tip_acceleration": 0.9,
     "tip_jerk": np.inf, "natural_frequency": None, "override": 0.38, "process": None,
     "cables": (), "links_drawn_to": (), "assemblies": (),
-    "approximate_links": (2,), "shared_room": SharedRoom(), "weaves": (), "to_do": (),
+    "approximate_links": (2,), "hoses": (), "shared_room": SharedRoom(), "weaves": (), "to_do": (),
     "margins": pathsim.model.Margins(0.01, 0.0016, 0.0015),
 }  # fmt: skip
 
