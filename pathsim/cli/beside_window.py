@@ -25,7 +25,7 @@ from pathsim.files.cell_writer import require_new_place
 from pathsim.model import Cell
 from pathsim.motion import Trajectory
 from pathsim.scene import build_scene
-from pathsim.scene.ghost import ghost_of, ghost_of_cell
+from pathsim.scene.ghost_of_cure import ghost_of, ghost_of_cell
 from pathsim.session import Session
 from pathsim.stopping import PATIENCE
 from pathsim.view.messages import (

@@ -10,7 +10,7 @@ from pathsim.model import Cell
 from pathsim.outputs import OutputFile
 from pathsim.scene.palette import INK, PAPER
 from pathsim.view.drawing_start import load_drawing
-from pathsim.view.probe import require_off_screen
+from pathsim.view.probe import drawn, require_off_screen
 from pathsim.view.stills import png_of
 
 _GREY, _TOOL = (0.80, 0.80, 0.78), (0.62, 0.62, 0.60)
@@ -72,6 +72,7 @@ def write_arm_still(cell: Cell, out: OutputFile, size: tuple[int, int] = (900, 8
         plotter.view_isometric()
         plotter.camera.zoom(1.35)
         pixels = plotter.screenshot(return_img=True)
+        drawn()
     finally:
         plotter.close()
     out.write(png_of(pixels))

@@ -10,7 +10,7 @@ from pathsim.geometry.mesh import Mesh
 from pathsim.outputs import OutputFile
 from pathsim.scene.palette import INK, PAPER
 from pathsim.view.drawing_start import load_drawing
-from pathsim.view.probe import require_off_screen
+from pathsim.view.probe import drawn, require_off_screen
 from pathsim.view.stills import png_of
 
 #: Grey of its faces; sharper edges than this are drawn, deg.
@@ -41,6 +41,7 @@ def write_mesh_still(mesh: Mesh, out: OutputFile, size: tuple[int, int] = (900, 
         plotter.add_axes(color=rgb(INK))
         plotter.view_isometric()
         pixels = plotter.screenshot(return_img=True)
+        drawn()
     finally:
         plotter.close()
     out.write(png_of(pixels))

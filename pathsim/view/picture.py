@@ -8,7 +8,6 @@ from typing import Any
 
 import numpy as np
 
-from pathsim.advice.explain import explain
 from pathsim.scene.camera_fit import Camera
 from pathsim.scene.ghost import CureGhost
 from pathsim.scene.message import Message, message_at
@@ -188,6 +187,8 @@ class Picture:
         draw_labels(self._marks, place, self.scene, said, self.to_pixels, new)
 
     def _draw_why(self, index: int) -> None:
+        from pathsim.advice.explain import explain  # long to load, and most pictures ask no reasons
+
         finding = self.scene.result.findings[index]
         reasons = explain(self.scene.result, finding)
         reasons += seam_lines_of(self.scene.result, finding.move)

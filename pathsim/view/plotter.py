@@ -21,6 +21,8 @@ from vtkmodules.vtkRenderingCore import (
     vtkWindowToImageFilter,
 )
 
+from pathsim.view.probe import drawn
+
 _numpy: Any = numpy_support  # it tells no types
 assert vtkmodules.vtkRenderingOpenGL2  # noqa: S101 - its import registers what draws
 #: The window wishes to be drawn so often while something moves, 1/s.
@@ -151,6 +153,7 @@ class Plotter:
         read.Update()
         found = read.GetOutput()
         width, height, _ = found.GetDimensions()
+        drawn()
         pixels = _numpy.vtk_to_numpy(found.GetPointData().GetScalars()).reshape(height, width, -1)
         return np.array(pixels[::-1])
 

@@ -13,6 +13,7 @@ import subprocess
 import sys
 
 from pathsim.errors import PathsimError
+from pathsim.view.drawn_before import Choice, DrawnBefore
 
 #: The drawing library's own parts: it alone decides, and what is built upon it starts slowly.
 _TRY = """
@@ -72,9 +73,12 @@ def require_window() -> None:
 def begin_off_screen() -> None:
     """Start the first attempt at drawing without a screen; ``require_off_screen`` waits for it.
 
-    So the attempt runs beside a check. Nothing happens where the drawing library is not installed.
+    So the attempt runs beside a check. Nothing happens where the drawing library is not installed,
+    or where it is known that pictures are drawn here.
     """
-    if not _ready and not _begun and importlib.util.find_spec("pyvista") is not None:
+    if _ready or _begun or importlib.util.find_spec("pyvista") is None:
+        return
+    if DrawnBefore().read() is None:
         choice = _choices()[0]
         _begun.append((choice, _attempt(choice, off_screen=True)))
         atexit.register(_end)
@@ -85,21 +89,37 @@ def require_off_screen() -> None:
     require_library()
     if _ready:
         return
+    before = DrawnBefore()
+    known = None if _begun else before.take()
+    if known is not None:
+        os.environ.update(known)
+        _ready.append((known, before))
+        return
     for choice in _choices():
         process = next((process for begun, process in _begun if begun == choice), None)
         if _succeeds(process or _attempt(choice, off_screen=True)):
             os.environ.update(choice)
-            _ready.append(choice)
+            _ready.append((choice, before))
             return
     raise CannotShow(_missing("a picture"))
 
 
-#: The way to draw that was found, and the attempt that was begun; one at most of each.
-_ready: list[dict[str, str]] = []
-_begun: list[tuple[dict[str, str], subprocess.Popen[bytes]]] = []
+def drawn() -> None:
+    """Keep, once a process, that it drew a picture without a screen: the next need not try."""
+    if _ready and not _kept:
+        choice, before = _ready[0]
+        _kept.append(choice)
+        before.keep(choice)
 
 
-def _choices() -> list[dict[str, str]]:
+#: The way to draw that was found with where it is kept, the same once it is kept, and the attempt
+#: that was begun; one at most of each.
+_ready: list[tuple[Choice, DrawnBefore]] = []
+_kept: list[Choice] = []
+_begun: list[tuple[Choice, subprocess.Popen[bytes]]] = []
+
+
+def _choices() -> list[Choice]:
     """Ways to draw without a screen, as settings, in the order in which they are tried."""
     if not sys.platform.startswith("linux") or _CHOICE in os.environ:
         return [{}]
@@ -119,7 +139,7 @@ def _has_screen() -> bool:
     return bool(os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY"))
 
 
-def _attempt(extra: dict[str, str], *, off_screen: bool) -> subprocess.Popen[bytes]:
+def _attempt(extra: Choice, *, off_screen: bool) -> subprocess.Popen[bytes]:
     """Start to draw in another process."""
     return subprocess.Popen(  # noqa: S603 - our own interpreter and our own text
         [sys.executable, "-c", _TRY.format(off=off_screen)],

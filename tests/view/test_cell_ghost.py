@@ -7,7 +7,7 @@ import pytest
 
 import pathsim
 from pathsim.advice.cell_proposal import CellChange, CellChangeKind, CellProposal
-from pathsim.scene.ghost import ghost_of_cell
+from pathsim.scene.ghost_of_cure import ghost_of_cell
 from pathsim.scene.palette import INK
 from pathsim.transforms import frozen, translation
 from pathsim.view.cure_words import question, said_of_ghost

@@ -196,7 +196,7 @@ def test_the_same_meshes_keep_their_actors(picture):
 def test_a_proposal_is_drawn_dashed_and_its_new_points_are_named(picture):
     from pathsim.advice import Evaluator, advise_on
     from pathsim.advice.cure_text import advice_in_words
-    from pathsim.scene.ghost import ghost_of
+    from pathsim.scene.ghost_of_cure import ghost_of
     from pathsim.scene.palette import INK, PAPER
     from pathsim.session import Session
     from pathsim.view.messages import Cure
