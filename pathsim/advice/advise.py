@@ -8,7 +8,7 @@ from dataclasses import replace
 from pathsim.advice.cell_cures import cell_cures, not_tried
 from pathsim.advice.cures import all_lifts, by_taught, cures, last_resorts
 from pathsim.advice.kinds import LINED_UP, NEAR
-from pathsim.advice.lifts import NoLift
+from pathsim.advice.lift_records import NoLift
 from pathsim.advice.never import blocked_at_a_weld, never
 from pathsim.advice.no_point import no_point
 from pathsim.advice.order import Misled, in_its_place, misled, unused_points

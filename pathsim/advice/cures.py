@@ -7,7 +7,8 @@ from collections.abc import Callable, Iterator
 from pathsim.advice.change import Change
 from pathsim.advice.checked import checked
 from pathsim.advice.kinds import LINED_UP, NEAR
-from pathsim.advice.lifts import NoLift, RetractCandidate, lifts
+from pathsim.advice.lift_records import NoLift, RetractCandidate
+from pathsim.advice.lifts import lifts
 from pathsim.advice.order import Taught, by_taught_points, unused_points
 from pathsim.advice.other_kind import (
     OTHER_KINDS,

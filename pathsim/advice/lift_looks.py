@@ -43,6 +43,33 @@ def seen_short(
     return found
 
 
+def seen_short_between(
+    evaluator: Evaluator,
+    pair: Sequence[Site],
+    ways: Sequence[Array],
+    heights: Sequence[tuple[float, float]],
+) -> list[bool]:
+    """Tell for which heights of two points, m, looks find the joint move between them too near.
+
+    ``pair``: a retract and an approach point of one air move, ``ways (3,)`` each. False says
+    nothing, as of ``seen_short``.
+    """
+    found = [False] * len(heights)
+    track = evaluator.before.trajectory.tracks[pair[0].index]
+    is_one = pair[0].index == pair[1].index and track.move.kind is MoveKind.JOINT
+    if not is_one or track.move.is_fixed or not all(site.is_at_weld for site in pair):
+        return found
+    ends = []
+    for k, both in enumerate(heights):
+        tips = [point_at(evaluator, *each) for each in zip(pair, ways, both, strict=True)]
+        if tips[0] is not None and tips[1] is not None:
+            ends.append((k, (tips[0], tips[1])))
+    off = looks_at(evaluator, track.index).look_along([move for _, move in ends], 0.0)
+    for (k, _), is_off in zip(ends, off.tolist(), strict=True):
+        found[k] = not is_off
+    return found
+
+
 def looks_at(evaluator: Evaluator, index: int) -> EdgeProver:
     """Return what looks at moves that would stand for the program's move ``index``.
 

@@ -2,23 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from pathsim.advice.change import Change, together
 from pathsim.advice.lift_looks import point_at, seen_short
+from pathsim.advice.lift_records import (
+    HIGHEST,
+    STEP,
+    NoLift,
+    RetractCandidate,
+    heights_tried,
+)
 from pathsim.advice.proposal import off_habit
 from pathsim.advice.sites import Site, sites
 from pathsim.advice.trial import Evaluator, TrialResult
+from pathsim.advice.two_lifts import lifted_together
 from pathsim.model import MoveKind
 from pathsim.motion import MoveTrack
 from pathsim.transforms import Array
 from pathsim.units import guaranteed_millimetres, millimetres
 
-#: Heights tried, m: the lowest that clears on this grid is minimal to its step.
-STEP, HIGHEST = 0.005, 0.40
 #: What is usually taught (common practice), m.
 USUAL = (0.075, 0.100)
 #: Where none of these clears, m, no other height is tried.
@@ -29,28 +33,6 @@ _PROBES = (0.05, 0.10, 0.20, 0.30, 0.40)
 _AT_ONCE, _SEEN = 20, "seen too near"
 #: So many heights that clear, and still do harm elsewhere, are checked wholly.
 _MOST_HARM = 8
-
-
-@dataclass(frozen=True, eq=False)
-class RetractCandidate:
-    """A change that clears the moves it touches and harms nothing, and how it was found.
-
-    ``heights``: of its one or two points, m. ``off_habit``: as of a proposal, s.
-    """
-
-    kind: str
-    words: str
-    heights: tuple[float, ...]
-    change: Change
-    evidence: tuple[str, ...]
-    off_habit: float = 0.0
-
-
-@dataclass(frozen=True, eq=False)
-class NoLift:
-    """A direction in which no height clears, and why, in words."""
-
-    words: str
 
 
 def lifts(evaluator: Evaluator, track: MoveTrack) -> Iterator[RetractCandidate | NoLift]:
@@ -71,7 +53,7 @@ def lifts(evaluator: Evaluator, track: MoveTrack) -> Iterator[RetractCandidate |
             found = found or isinstance(lift, RetractCandidate)
             yield lift
     if len(all_sites) > 1 and not found:
-        yield from _both(evaluator, all_sites)
+        yield from lifted_together(evaluator, all_sites)
 
 
 def _is_hopeful(evaluator: Evaluator, site: Site, direction: Array) -> bool:
@@ -94,7 +76,7 @@ def _lowest(
     if hopeless is not None:
         return hopeless
     below, harmful = "", 0
-    for height, is_short in _looked_at(evaluator, site, direction, _heights()):
+    for height, is_short in _looked_at(evaluator, site, direction, heights_tried()):
         if is_short:
             below = _SEEN
             continue
@@ -161,89 +143,6 @@ def _hopeless(evaluator: Evaluator, site: Site, words: str, direction: Array) ->
     reason = _told(evaluator, site, direction, last, reason).rstrip(".")
     tried = f"up to {millimetres(last, 0)} in steps of {millimetres(_COARSE, 0)}"
     return NoLift(f"{site.kind} {words}, {tried}: {reason}")
-
-
-def _both(evaluator: Evaluator, pair: list[Site]) -> Iterator[RetractCandidate | NoLift]:
-    """Look for a retract and an approach point together: from one weld straight to the next."""
-    first, second = pair
-    for words, direction in first.directions(evaluator.cell):
-        other = dict(second.directions(evaluator.cell)).get(words)
-        if other is None:
-            continue
-        ways = (direction, other)
-        at = _two(evaluator, pair, ways)
-        heights = next((h for h in zip(_heights(), _heights(), strict=True) if at(*h)), None)
-        if heights is None:
-            limit = millimetres(HIGHEST, 0)
-            yield NoLift(f"retract and approach together, {words}, up to {limit}")
-            continue
-        a, b = _lowered(at, heights)
-        change = _two_changes(evaluator, pair, ways, (a, b))
-        if change is None or evaluator.harm(change):
-            yield NoLift(f"retract and approach together, {words}: something else gets worse")
-            continue
-        said = (
-            f"Teach a point '{first.name}' {millimetres(a, 0)} {words} from '{first.weld_name}' "
-            f"and a point '{second.name}' {millimetres(b, 0)} {words} from '{second.weld_name}'; "
-            "leave and come down in straight lines."
-        )
-        yield RetractCandidate("legs", said, (a, b), change, _two_steps_below(pair, (a, b)),
-                               2 * off_habit(words))  # fmt: skip
-
-
-def _two_steps_below(pair: list[Site], heights: tuple[float, float]) -> tuple[str, ...]:
-    """Say what was found out about the next lower heights of two points."""
-    lower = [f"'{site.name}'" for site, h in zip(pair, heights, strict=True) if h > 1.5 * STEP]
-    if not lower:
-        return (f"Both are the lowest height tried, {millimetres(STEP, 0)}.",)
-    return (f"With {' or '.join(lower)} {millimetres(STEP, 0)} lower it does not clear.",)
-
-
-def _two(
-    evaluator: Evaluator, pair: list[Site], ways: tuple[Array, Array]
-) -> Callable[[float, float], bool]:
-    """Return what tells whether two heights clear; each pair of heights is tried once."""
-    known: dict[tuple[float, float], bool] = {}
-
-    def clears(a: float, b: float) -> bool:
-        if (a, b) not in known:
-            change = _two_changes(evaluator, pair, ways, (a, b))
-            known[a, b] = change is not None and evaluator.try_out(change).is_clear
-        return known[a, b]
-
-    return clears
-
-
-def _two_changes(
-    evaluator: Evaluator, pair: list[Site], ways: tuple[Array, Array], heights: tuple[float, float]
-) -> Change | None:
-    changes = []
-    for site, way, height in zip(pair, ways, heights, strict=True):
-        q = site.at(evaluator.cell, way, height)
-        if q is None:
-            return None
-        changes.append(site.change(evaluator.cell, q))
-    return together(evaluator.cell, changes)
-
-
-def _lowered(
-    clears: Callable[[float, float], bool], heights: tuple[float, float]
-) -> tuple[float, float]:
-    """Lower either point by steps for as long as both still clear; neither may go lower then."""
-    grid = _heights()
-    i, j = (grid.index(height) for height in heights)
-    lowered = True
-    while lowered:
-        lowered = False
-        while i > 0 and clears(grid[i - 1], grid[j]):
-            i, lowered = i - 1, True
-        while j > 0 and clears(grid[i], grid[j - 1]):
-            j, lowered = j - 1, True
-    return grid[i], grid[j]
-
-
-def _heights() -> list[float]:
-    return [float(height) for height in np.arange(1, round(HIGHEST / STEP) + 1) * STEP]
 
 
 def _touches_on_the_leg(trial: TrialResult, site: Site) -> bool:

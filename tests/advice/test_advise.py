@@ -10,7 +10,7 @@ import pytest
 
 from pathsim.advice import Change, Evaluator, advise, best_first, changed, that_go_together
 from pathsim.advice.change import new_name, origins, together
-from pathsim.advice.lifts import STEP
+from pathsim.advice.lift_records import STEP
 from pathsim.advice.proposal import in_numbers
 from pathsim.arm.alignment import wrist_angle
 from pathsim.check import check
