@@ -287,10 +287,10 @@ def comes_near(piece: Piece, standing: Obstacle, stretch: Stretch) -> bool:
 
 
 def are_wanted(piece: Piece, standing: Obstacle, wants: Wanted | None) -> bool:
-    """Tell whether these are the one piece of the torch and the one body that may meet."""
+    """Tell whether these are the one piece of the torch and a body that it may meet."""
     if wants is None or not piece.is_torch or piece.cable is not None or standing.is_own:
         return False
-    return piece.name == wants.piece and standing.name == wants.body and standing.role is not None
+    return piece.name == wants.piece and standing.name in wants.bodies and standing.role is not None
 
 
 def are_wire_and_part(piece: Piece, standing: Obstacle) -> bool:

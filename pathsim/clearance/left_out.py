@@ -209,7 +209,7 @@ def _stations(cell: Cell, trajectory: Trajectory) -> list[LeftOut]:
                 f"move{'s' if moves[1:] else ''} {numbers} use{'' if moves[1:] else 's'} it as a "
                 f"{station.kind}: within {millimetres(station.depth)} of the point inside"
             )
-            what = f"the {station.piece} against the {station.body}"
+            what = f"the {station.piece} against the {station.words}"
             items.append(LeftOut(what, why, is_agreed=True, moves=moves))
     return items
 

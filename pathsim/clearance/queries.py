@@ -36,7 +36,7 @@ from pathsim.clearance.stretches import (
     wire_margin,
     wire_stretches,
 )
-from pathsim.clearance.wanted_stretches import meeting_on
+from pathsim.clearance.wanted_stretches import meetings_on
 from pathsim.model import Cell, Piece
 from pathsim.motion import MoveTrack, Trajectory
 from pathsim.transforms import Array, BoolArray
@@ -193,14 +193,17 @@ def queries_of(
         of_wire_alone = wire_stretches(cell, trajectory, track, of_move)
         lain_on = beads_lain_on(cell, trajectory, track) if moved[1] else frozenset()
         of_beads = bead_stretches(cell, trajectory, track, of_move) if lain_on else ()
-        meeting = meeting_on(cell, trajectory, track, scene[moved].pairs, of_move, of_wire_alone)
-        met_too = (part for part, _ in meeting.asked)
+        meetings = meetings_on(cell, trajectory, track, scene[moved].pairs, of_move, of_wire_alone)
+        met_too = (part for one in meetings for part, _ in one.asked)
         each = list(dict.fromkeys((*of_move, *of_wire_alone, *of_beads, *met_too)))
         #: For each stretch of the wire, and of what is to meet, its place among all, and the piece.
         wire = tuple((each.index(part), wire_asked(cell, part)) for part in of_wire_alone)
         beads = tuple((each.index(part), wire_asked(cell, part)) for part in of_beads)
-        meets = tuple((each.index(part), piece) for part, piece in meeting.asked)
-        key = (moved, len(of_move), len(each), wire, beads, lain_on, meeting.pair, meets)
+        meets = tuple(
+            (one.pair, tuple((each.index(part), piece) for part, piece in one.asked))
+            for one in meetings
+        )
+        key = (moved, len(of_move), len(each), wire, beads, lain_on, meets)
         if key not in patterns:
             others, met, _ = scene[moved]
             at_wire = [
@@ -209,13 +212,14 @@ def queries_of(
                 for place, piece in (
                     beads if standing.bead_top and standing.name in lain_on else wire
                 )
-                if piece is not None and not meeting.is_about_wire_and(standing)
+                if piece is not None
+                and not any(one.is_about_wire_and(standing) for one in meetings)
             ]
-            if meeting.pair is not None:
-                others = others[others != numbers_of([meeting.pair])[0]]
+            for pair_met, places in meets:
+                others = others[others != numbers_of([pair_met])[0]]
                 at_wire += [
-                    (numbers_of([(piece, meeting.pair[1])])[0], place)
-                    for place, piece in meets
+                    (numbers_of([(piece, pair_met[1])])[0], place)
+                    for place, piece in places
                     if piece is not None
                 ]
             patterns[key] = _pattern(others, len(of_move), at_wire, own_pair, len(each))

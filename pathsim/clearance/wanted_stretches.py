@@ -1,4 +1,4 @@
-"""How a move is divided for the one pair that a search or a station wants to meet.
+"""How a move is divided for a pair that a search or a station wants to meet.
 
 Where the two may touch, what is measured is what of the piece must not: of the wire what is above
 its end, of anything else nothing. Elsewhere in the zone all of the piece must not touch, but comes
@@ -120,29 +120,40 @@ def piece_asked(cell: Cell, piece: Piece, part: Stretch) -> Piece | None:
 
 
 class Meeting(NamedTuple):
-    """The pair that is wanted to meet on a move, and what is asked of it on which stretch."""
+    """A pair that is wanted to meet on a move, and what is asked of it on which stretch."""
 
-    pair: Pair | None = None
-    asked: tuple[tuple[Stretch, Piece | None], ...] = ()
+    pair: Pair
+    asked: tuple[tuple[Stretch, Piece | None], ...]
 
     def is_about_wire_and(self, standing: Obstacle) -> bool:
         """Tell whether the wire and this part are the pair."""
-        return self.pair is not None and self.pair[0].is_wire and self.pair[1] is standing
+        return self.pair[0].is_wire and self.pair[1] is standing
 
 
-def meeting_on(
+def meetings_on(
     cell: Cell,
     trajectory: Trajectory,
     track: MoveTrack,
     pairs: Sequence[Pair],
     of_move: Sequence[Stretch],
     of_wire: Sequence[Stretch],
-) -> Meeting:
-    """Return what is wanted to meet on a move; nothing on nearly all."""
+) -> tuple[Meeting, ...]:
+    """Return what is wanted to meet on a move: nothing on nearly all, of a station each body."""
     wants = wanted_on(cell, trajectory, track)
-    pair = next((one for one in pairs if are_wanted(*one, wants)), None) if wants else None
-    if pair is None:
-        return Meeting()
+    if wants is None:
+        return ()
+    wanted = [one for one in pairs if are_wanted(*one, wants)]
+    return tuple(_meeting(cell, trajectory, track, one, of_move, of_wire) for one in wanted)
+
+
+def _meeting(
+    cell: Cell,
+    trajectory: Trajectory,
+    track: MoveTrack,
+    pair: Pair,
+    of_move: Sequence[Stretch],
+    of_wire: Sequence[Stretch],
+) -> Meeting:
     by_wire = are_wire_and_part(*pair)
     parts = wanted_stretches(cell, trajectory, track, of_wire if by_wire else of_move)
 

@@ -22,6 +22,7 @@ class StationEntry(Entry):
     depth: Depth
     margin: LengthFromZero | None = None
     cut_to: StickOut | None = Field(default=None, alias="cut to")
+    also: list[str] = Field(default_factory=list)
 
     @property
     def piece(self) -> str:

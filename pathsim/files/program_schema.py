@@ -50,6 +50,8 @@ NEEDED = {
     "tack": ("time",),
     "search": ("body",),
 }
+#: Lines of several seams, and between what of them the table would have to keep a position.
+PARTS = {"stitch": "from stitch to stitch", "multipass": "from pass to pass"}
 #: A stroke in less than this is no weave, s.
 _SHORTEST_STROKE = 0.01
 #: How far off its part a seam may be said to be, and how long the end of its wire, m.
@@ -333,6 +335,11 @@ class StepEntry(Entry):
             if (value := getattr(self, key)) is not None and value is not False
             if key not in allowed
         ]
+        if "position" in extra and kind in PARTS:
+            raise ValueError(
+                f"came 'position' on a {kind}: the table keeps no position {PARTS[kind]}; "
+                "expected a 'seam' with 'position' for each of them"
+            )
         if extra:
             came = extra[0].replace("_", " ").strip()
             raise ValueError(f"came '{came}' on '{kind}'; expected it only where it has a use")

@@ -192,6 +192,8 @@ def _station(station: Station) -> dict[str, Any]:
         entry["margin"] = f"{text(station.margin)} m"
     if station.cuts_to is not None:
         entry["cut to"] = f"{text(station.cuts_to)} m"
+    if station.also:
+        entry["also"] = list(station.also)
     return entry
 
 

@@ -22,7 +22,15 @@ def search_of(step: StepEntry) -> Search | None:
 def read_stations(file: CellFile) -> tuple[Station, ...]:
     """Return the stations of a cell file."""
     return tuple(
-        Station(body, entry.kind, entry.piece, entry.depth, entry.margin, entry.cut_to)
+        Station(
+            body,
+            entry.kind,
+            entry.piece,
+            entry.depth,
+            entry.margin,
+            entry.cut_to,
+            tuple(entry.also),
+        )
         for body, entry in file.stations.items()
     )
 
@@ -45,7 +53,11 @@ def require_wanted(
 
     for body, entry in file.stations.items():
         at, key = ("stations", body), f"stations.{body}"
-        known(at, key, body, bodies, "body")
+        for name in (body, *entry.also):
+            known(at, key, name, bodies, "body")
+        if len({body, *entry.also}) <= len(entry.also):
+            came, rule = "one body of it is named twice", "each once"
+            faults.add(source.shown, source.line(at), f"{key}.also", came, rule)
         if pieces is not None:
             known(at, f"{key}.with", entry.piece, pieces, "piece of the torch")
     for index, step in enumerate(file.program):

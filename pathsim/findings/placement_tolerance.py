@@ -56,7 +56,9 @@ def placement_tolerances(
     measured = tuple(moves)
     why, worst = _unmeasured(cell, measured), _worst_pairs(cell, measured)
     known = off_by_name(cell)
-    found = [_tolerance(body, measured, worst.get(body.name), why, known) for body in cell.bodies]
+    found = [
+        _tolerance(cell, body, measured, worst.get(body.name), why, known) for body in cell.bodies
+    ]
     return tuple(sorted(found, key=lambda t: (bool(t.unknown), t.shift if not t.unknown else 0.0)))
 
 
@@ -86,6 +88,7 @@ def _shift(pair: PairClearance, unknown: float) -> float:
 
 
 def _tolerance(
+    cell: Cell,
     body: Body,
     moves: tuple[MoveClearance, ...],
     worst: PairClearance | None,
@@ -101,7 +104,7 @@ def _tolerance(
     turn = 2 * np.arcsin(min(1.0, shift / (2 * farthest))) if farthest > 0 else np.pi
     return PlacementTolerance(
         body.name, shift, float(turn), worst.clearance.is_capped, _other(worst, body.name),
-        excluded=_excluded(body, moves), known_to=unknown,
+        excluded=_excluded(cell, body, moves), known_to=unknown,
     )  # fmt: skip
 
 
@@ -126,16 +129,16 @@ def _unmeasured(cell: Cell, moves: tuple[MoveClearance, ...]) -> str:
     return ""
 
 
-def _excluded(body: Body, moves: tuple[MoveClearance, ...]) -> str:
+def _excluded(cell: Cell, body: Body, moves: tuple[MoveClearance, ...]) -> str:
     """Name the contact that rules allow this body."""
-    meant = []
+    meant, stations = [], {station.body: station.bodies for station in cell.stations}
     if body.role is Role.PART and any(move.track.move.arc_on for move in moves):
         meant.append("the wire at the weld")
     for move in moves:
         search, station = move.track.move.search, move.track.move.station
         if search is not None and search.body == body.name:
             meant.append(f"the {search.piece} on its search")
-        if station == body.name:
+        if body.name in stations.get(station or "", ()):
             meant.append("what its station may touch")
     meant = list(dict.fromkeys(meant))
     if body.bears:

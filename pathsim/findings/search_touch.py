@@ -59,16 +59,31 @@ def search_touch(engine: Engine, cell: Cell, track: MoveTrack, wants: Wanted) ->
 
 
 def wanted_pair(cell: Cell, track: MoveTrack, wants: Wanted) -> Pair | None:
-    """Return the pair that may meet on a move; None where it is not measured at all."""
+    """Return the first pair that may meet on a move; None where it is not measured at all."""
+    return next(iter(wanted_pairs(cell, track, wants)), None)
+
+
+def wanted_pairs(cell: Cell, track: MoveTrack, wants: Wanted) -> list[Pair]:
+    """Return all pairs that may meet on a move: of a station one for each of its bodies."""
     pairs = pairs_to_measure(cell, track, obstacles(cell))
-    return next((one for one in pairs if are_wanted(*one, wants)), None)
+    return [one for one in pairs if are_wanted(*one, wants)]
 
 
 def meets(engine: Engine, cell: Cell, track: MoveTrack, wants: Wanted) -> tuple[Span, ...]:
-    """Return when the two that a move wants to meet are in contact on it."""
-    pair = wanted_pair(cell, track, wants)
-    window = Span(float(track.t[0]), float(track.t[-1]))
-    return () if pair is None else contact_time(engine.on(track), pair, window).spans
+    """Return when any two that a move wants to meet are in contact on it, first to last."""
+    window, on = Span(float(track.t[0]), float(track.t[-1])), engine.on(track)
+    pairs = wanted_pairs(cell, track, wants)
+    spans = sorted(
+        (span for pair in pairs for span in contact_time(on, pair, window).spans),
+        key=lambda span: span.start,
+    )
+    found: list[Span] = []
+    for span in spans:
+        if found and span.start <= found[-1].end:
+            found[-1] = Span(found[-1].start, max(found[-1].end, span.end))
+        else:
+            found.append(span)
+    return tuple(found)
 
 
 def _way(cell: Cell, track: MoveTrack, time: float) -> float:

@@ -88,9 +88,10 @@ def describe_stations(evidence: Evidence) -> Iterator[Finding]:
         way = "goes into" if goes_in else "comes out of"
         point = track.move.target if goes_in else track.start
         numbers = {"depth": station.depth, "wait": track.move.wait}
+        them = "them" if station.also else "it"
         text = (
-            f"{upper_move_name(track)}: {way} the {station.body} ({station.kind}), where the "
-            f"{station.piece} may touch it within {millimetres(station.depth)} of '{point}'"
+            f"{upper_move_name(track)}: {way} the {station.words} ({station.kind}), where the "
+            f"{station.piece} may touch {them} within {millimetres(station.depth)} of '{point}'"
         )
         if spans:
             end = track.q[-1] if goes_in else track.q[0]

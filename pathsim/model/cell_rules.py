@@ -203,6 +203,8 @@ def _require_wanted(cell: Cell) -> None:
     bodies = [body.name for body in cell.bodies]
     pieces = [piece.name for piece in (*cell.torch.pieces, cell.torch.wire_piece)]
     sound.once("cell: body of a station", [one.body for one in stations], ())
+    for name in (name for station in stations for name in station.also):
+        sound.known("station: also", name, bodies, "the name of a body")
     wanted: list[Station | Search] = [*stations, *searches]
     for one in wanted:
         what = "station" if isinstance(one, Station) else "search"

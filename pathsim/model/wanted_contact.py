@@ -1,7 +1,8 @@
 """Contact that a move is there for: a touch search, or a visit to a station of the cell.
 
-Wanted is only that one named piece of the torch meets one named body. Whatever else the two meet,
-and whatever else meets them, is measured like anything.
+Wanted is only that one named piece of the torch meets one named body, of a station that consists
+of several also those that it names. Whatever else these meet, and whatever else meets them, is
+measured like anything.
 """
 
 from __future__ import annotations
@@ -56,7 +57,8 @@ class Station:
 
     ``depth`` (m): only while the tip is so near the point taught inside. ``margin`` (m): clearance
     asked for on moves that use it; that of air moves when not said. ``cuts_to`` (m): the stick-out
-    that a cutter leaves. Raises CellError.
+    that a cutter leaves. ``also``: names of other bodies that it consists of, which ``piece`` may
+    touch there as it may the first. Raises CellError.
     """
 
     body: str
@@ -65,6 +67,7 @@ class Station:
     depth: float
     margin: float | None = None
     cuts_to: float | None = None
+    also: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         of = f"station {sound.shown(self.body)}"
@@ -78,7 +81,21 @@ class Station:
             if kind is not StationKind.CUTTER:
                 sound.refuse(f"{of}: cuts_to", self.cuts_to, "it of a cutter only")
             sound.number(f"{of}: cuts_to", self.cuts_to, "m", above=0.0, high=0.15)
-        sound.put(self, kind=kind)
+        also = tuple(self.also)
+        for name in also:
+            sound.text(f"{of}: also", name)
+        sound.once(f"{of}: body of it", (self.body, *also))
+        sound.put(self, kind=kind, also=also)
+
+    @property
+    def bodies(self) -> tuple[str, ...]:
+        """All bodies that it consists of, by which it is named first."""
+        return (self.body, *self.also)
+
+    @property
+    def words(self) -> str:
+        """Its bodies, for sentences: ``brush and the housing``."""
+        return " and the ".join(self.bodies)
 
 
 @dataclass(frozen=True)
@@ -87,23 +104,28 @@ class Wanted:
 
     ``reach`` (m): the two may touch while the tip is so near the point taught there. ``end`` (m):
     how much of the wire, from its end, may touch; inf: all of ``piece``. ``is_search``: else it is
-    a station.
+    a station. ``bodies``: that ``piece`` may meet, of a search one.
     """
 
     piece: str
-    body: str
+    bodies: tuple[str, ...]
     reach: float
     end: float
     margin: float | None
     is_search: bool
 
+    @property
+    def body(self) -> str:
+        """The one that it is named by."""
+        return self.bodies[0]
+
     @classmethod
     def of_search(cls, search: Search, wire_end: float) -> Wanted:
         """Return what a search wants: of the wire its end, longer by what goes on behind."""
         end = wire_end + search.overtravel if search.piece == WIRE else math.inf
-        return cls(search.piece, search.body, wire_end, end, search.margin, True)
+        return cls(search.piece, (search.body,), wire_end, end, search.margin, True)
 
     @classmethod
     def of_station(cls, station: Station) -> Wanted:
         """Return what a station wants."""
-        return cls(station.piece, station.body, station.depth, math.inf, station.margin, False)
+        return cls(station.piece, station.bodies, station.depth, math.inf, station.margin, False)

@@ -16,6 +16,7 @@ from pathsim.findings import FindingKind, Level
 from pathsim.model import Move, MoveKind
 from pathsim.model.wanted_contact import Station, StationKind
 from pathsim.motion import plan_program
+from pathsim.transforms import translation
 from tests.builders import joint, linear
 from tests.clearance.joints import ACROSS, UP, solid
 from tests.clearance.oracle import dense_distances
@@ -220,3 +221,69 @@ def test_no_contact_that_samples_see_is_left_unsaid():
                         seen += 1
                         assert (track.number, piece.name, thing.name) in said
     assert seen > 5
+
+
+def cleaner_of_two(gap=0.007):
+    """A cleaner that consists of two bodies, a wall each, as the cell draws them."""
+    sides = []
+    for name, sign in (("cleaner", 1.0), ("brush", -1.0)):
+        place = (sign * (gap + 0.01), 0.0, TOP - 0.03)
+        sides.append(solid((0.02, 0.1, 0.06), place, name=name))
+    return sides
+
+
+@pytest.mark.parametrize("engine", ENGINES)
+def test_a_station_of_two_bodies_may_be_touched_on_both(engine):
+    bodies = cleaner_of_two()
+    assert {(2, "nozzle", "brush"), (3, "nozzle", "brush")} == stops(station_cell(bodies), engine)
+    assert stops(station_cell(bodies, also=("brush",)), engine) == set()
+    # farther out than its depth both are told; without the word both are too
+    both = {(2, "nozzle", "cleaner"), (2, "nozzle", "brush"),
+            (3, "nozzle", "cleaner"), (3, "nozzle", "brush")}  # fmt: skip
+    assert stops(station_cell(bodies, depth=0.018, also=("brush",)), engine) == both
+    moves = [joint("above"), linear("touch"), linear("above"), joint("home")]
+    assert stops(station_cell(bodies, moves, also=("brush",)), engine) == both
+
+
+@pytest.mark.parametrize("engine", ENGINES)
+def test_beside_a_station_of_two_bodies_a_rib_is_found_and_another_piece_too(engine):
+    bodies = cleaner_of_two()
+    rib = solid((0.02, 0.02, 0.06), (0.0, 0.016, TOP - 0.03), name="rib")
+    plug = solid((0.004, 0.02, 0.02), (0.0, 0.0, 0.003), name="plug")
+    for more, met in ((rib, "nozzle"), (plug, "wire")):
+        touched = {(2, met, more.name), (3, met, more.name)}
+        assert stops(station_cell([*bodies, more], also=("brush",)), engine) == touched
+    narrow = cleaner_of_two(gap=0.0004)  # the wire may touch neither of them
+    assert stops(station_cell(narrow, also=("brush",)), engine) == {
+        (move, "wire", name) for move in (2, 3) for name in ("cleaner", "brush")
+    }
+
+
+def test_of_two_bodies_all_is_said_and_what_is_no_body_refused():
+    c = station_cell(cleaner_of_two(), also=("brush",))
+    result = check(c)
+    (into, out) = [f for f in result.seams if f.kind is FindingKind.STATION]
+    assert "goes into the cleaner and the brush (cleaner)" in into.text
+    assert "may touch them within 30.0 mm" in into.text and "comes out of" in out.text
+    assert any(
+        "the nozzle against the cleaner and the brush" in one.what for one in result.left_out
+    )
+    with pytest.raises(CellError, match="station: also"):
+        station_cell(also=("nobody",))
+    with pytest.raises(CellError, match="body of it"):
+        Station("cleaner", StationKind.CLEANER, "nozzle", DEPTH, also=("cleaner",))
+
+
+def test_of_two_bodies_it_tells_from_the_first_touch_to_the_last():
+    """The brush is 10 mm higher: by hand the nozzle meets it 30 mm before the point inside."""
+    low, high = cleaner_of_two()
+    plain = station_cell([low, high], also=("brush",), depth=0.04)
+    up = translation(0.01 * UP)
+    raised = dataclasses.replace(high, T_world_body=up @ high.T_world_body)
+    found = []
+    for bodies in ([low, high], [low, raised], [raised, low]):
+        c = dataclasses.replace(plain, bodies=tuple(bodies))
+        into = next(f for f in check(c).seams if f.kind is FindingKind.STATION)
+        found.append(into.numbers["touching"])
+    assert found[0] == pytest.approx(0.02, abs=5e-4)
+    assert found[1:] == pytest.approx([0.03, 0.03], abs=5e-4)

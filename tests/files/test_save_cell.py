@@ -155,7 +155,7 @@ def everything() -> Cell:
         program=Program("home", (*moves, *wanted)),
         stations=(
             Station("stop", StationKind.CUTTER, "nozzle", 0.013, 0.0, 0.0171),
-            Station("jig: left", StationKind.GAUGE, "wire", 0.021),
+            Station("jig: left", StationKind.GAUGE, "wire", 0.021, also=("post", "plate")),
         ),
         name="All: of # it",
         T_world_base=pose_at([0.1, 0.2, 0.3], turned=[0.3, -0.4, 3.0]),
