@@ -10,13 +10,14 @@ from pathsim.files.cable_schema import CableEntry
 from pathsim.files.contact_schema import StationEntry
 from pathsim.files.hoses import HoseEntry
 from pathsim.files.process_schema import ProcessEntry
-from pathsim.files.program_schema import ScheduleEntry, StepEntry, WeaveEntry
+from pathsim.files.program_schema import StepEntry
 from pathsim.files.quantities import (
     Entry,
     FormatNumber,
     LengthFromZero,
     Override,
 )
+from pathsim.files.schedule_schema import ScheduleEntry
 from pathsim.files.standing_schema import (
     ArmEntry,
     BodyEntry,
@@ -25,6 +26,7 @@ from pathsim.files.standing_schema import (
     TurningTableEntry,
 )
 from pathsim.files.table_layout import TableLayout
+from pathsim.files.weave_schema import WeaveEntry
 from pathsim.model import ToDo
 from pathsim.model.labels import Labels
 

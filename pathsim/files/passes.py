@@ -7,7 +7,8 @@ from typing import Any
 from pathsim.files.cell_schema import CellFile
 from pathsim.files.exact_numbers import text
 from pathsim.files.faults import FaultList
-from pathsim.files.program_schema import PassEntry, StepEntry
+from pathsim.files.pass_schema import PassEntry
+from pathsim.files.program_schema import StepEntry
 from pathsim.files.schedules import schedule_of
 from pathsim.files.weaves import weave_of
 from pathsim.files.yaml_source import YamlSource

@@ -9,7 +9,8 @@ from typing import Any
 from pathsim.files.exact_numbers import text
 from pathsim.files.faults import FaultList, did_you_mean
 from pathsim.files.named_once import in_cells_order
-from pathsim.files.program_schema import ScheduleEntry, StepEntry
+from pathsim.files.program_schema import StepEntry
+from pathsim.files.schedule_schema import ScheduleEntry
 from pathsim.files.yaml_source import YamlSource
 from pathsim.model import Cell, Move
 from pathsim.model.process import Process

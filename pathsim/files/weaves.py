@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathsim.files.cell_schema import CellFile
 from pathsim.files.faults import FaultList, did_you_mean
-from pathsim.files.program_schema import WeaveEntry
+from pathsim.files.weave_schema import WeaveEntry
 from pathsim.files.yaml_source import YamlSource
 from pathsim.model import DwellCounts, Weave
 from pathsim.model.weave import TravelInDwell

@@ -232,6 +232,48 @@ def test_variations(k, shop):
     assert count >= (15 if "wire feed" in text and "weave:" in text else 8)
 
 
+def drawn(seed):
+    """A sample cell and its file with speeds, weaves and process drawn by a seed."""
+    rng = np.random.default_rng(seed)
+    name = CELLS[seed % len(CELLS)]
+    text = (SAMPLES / name / "cell.yaml").read_text()
+
+    def scaled(key, unit, low, high, of=""):
+        def new(found):
+            value = round(float(found[2]) * rng.uniform(low, high), 1)
+            return f"{found[1]}{value:g}{found[3]}"
+
+        pattern = rf"(?m)^({of}.*{key}: )(\d+(?:\.\d+)?)( {unit})"
+        return re.sub(pattern, new, text)
+
+    for line in (r" *- \{seam:", " *- multipass:", r" *- \{stitch:"):
+        text = scaled("speed", "mm/s", 0.7, 1.4, line)
+    text = scaled("amplitude", "mm", 0.6, 1.2)
+    text = scaled("frequency", "Hz", 0.6, 1.2)
+    feed, volts, amperes = rng.uniform(4, 11), rng.uniform(17, 30), rng.uniform(110, 290)
+    process = (
+        f"process: {{wire feed: {feed:.1f} m/min, voltage: {volts:.1f} V, "
+        f"current: {amperes:.0f} A, efficiency: {rng.integers(70, 90)} %}}\n"
+    )
+    if re.search(r"(?m)^process:.*\n", text):
+        return name, re.sub(r"(?m)^process:.*\n", process, text)
+    return name, text.replace("\nprogram:", f"\n{process}\nprogram:", 1)
+
+
+@pytest.mark.parametrize("seed", range(2 * len(CELLS)))
+def test_variations_drawn_by_their_seed(seed, shop):
+    """Each sample cell twice, with numbers that nobody chose."""
+    name, text = drawn(seed)
+    original = (SAMPLES / name / "cell.yaml").read_text()
+    assert text != original
+    try:
+        (shop / name / "cell.yaml").write_text(text)
+        count = numbers_agree(*spoken(shop / name))
+    finally:
+        (shop / name / "cell.yaml").write_text(original)
+    assert count >= 15
+
+
 @pytest.mark.parametrize("name", [name for name in CELLS if name != "hanging_rail"])
 def test_seconds_and_tip_speeds_of_the_moves(name):
     """The rail's points are poses: its joint moves would need an inverse as well."""
