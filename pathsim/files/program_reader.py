@@ -16,7 +16,8 @@ from pathsim.files.wanted_contacts import search_of
 from pathsim.files.weaves import weave_of
 from pathsim.files.yaml_source import YamlSource
 from pathsim.model import Move, MoveKind, Program
-from pathsim.model.program import OFF_PART, WIRE_END, fastest, tack, why_not_rounded
+from pathsim.model.move import OFF_PART, WIRE_END, fastest, tack
+from pathsim.model.program import why_not_rounded
 from pathsim.model.run import Run
 from pathsim.model.wanted_contact import FASTEST_SEARCH
 from pathsim.units import parse, quantity, units_of

@@ -31,8 +31,8 @@ from pathsim.model import (
 )
 from pathsim.model.labels import Labels
 from pathsim.model.laid_out import lines_of
+from pathsim.model.move import OFF_PART, WIRE_END
 from pathsim.model.process import Process
-from pathsim.model.program import OFF_PART, WIRE_END
 from pathsim.model.run import Run
 from pathsim.model.wanted_contact import Station
 from pathsim.model.weave import TravelInDwell

@@ -14,9 +14,9 @@ from pathsim.model.bead import Bead
 from pathsim.model.bead_lines import Lain, are_one_line, runs_in
 from pathsim.model.bead_mesh import STEP, bead_mesh, together
 from pathsim.model.bead_section import BeadSection, area_of_height, area_of_leg
+from pathsim.model.move import Move
 from pathsim.model.multipass import sides
 from pathsim.model.places import Places, Way
-from pathsim.model.program import Move
 from pathsim.model.scenery import Body, Role
 from pathsim.model.turning_table import StandsOn
 from pathsim.transforms import Array, apply, inverse, rotation_about

@@ -12,8 +12,9 @@ from pathsim.arm import Arm
 from pathsim.geometry.mesh import Mesh
 from pathsim.model.beads import LaidBead, beads_of
 from pathsim.model.cable import Cable
+from pathsim.model.move import Move
 from pathsim.model.piece import Piece, link_name
-from pathsim.model.program import Move, Program
+from pathsim.model.program import Program
 from pathsim.model.scenery import Body
 from pathsim.model.shared_room import SharedRoom
 from pathsim.model.torch import Torch, TorchPiece

@@ -15,8 +15,9 @@ import numpy as np
 
 from pathsim.errors import CellError, LineError
 from pathsim.model import sound
+from pathsim.model.move import Move
 from pathsim.model.places import Places
-from pathsim.model.program import Move, Program
+from pathsim.model.program import Program
 from pathsim.model.scenery import Point
 from pathsim.model.torch import WIRE
 from pathsim.model.turning_table import StandsOn

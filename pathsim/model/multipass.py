@@ -9,8 +9,8 @@ import numpy as np
 from pathsim.errors import MotionError
 from pathsim.model import sound
 from pathsim.model.bead import Bead
+from pathsim.model.move import LONGEST_STAND, Move, MoveKind, fastest
 from pathsim.model.places import Places, Way
-from pathsim.model.program import LONGEST_STAND, Move, MoveKind, fastest
 from pathsim.model.scenery import Point
 from pathsim.model.schedule import Schedule
 from pathsim.model.seam_line import SeamLine, in_order, require_between

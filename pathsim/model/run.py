@@ -10,9 +10,10 @@ from pathsim.arm.inverse import at_all_turns, at_nearest_turns, nearest_first
 from pathsim.arm.postures import ANY_POSTURE, has_postures, posture_of, postures_of
 from pathsim.errors import LineError
 from pathsim.model import sound
+from pathsim.model.move import Move, MoveKind
 from pathsim.model.pause import Pause
 from pathsim.model.places import Places
-from pathsim.model.program import Move, MoveKind, Program
+from pathsim.model.program import Program
 from pathsim.model.scenery import Point
 from pathsim.model.written import Written
 from pathsim.transforms import Array, inverse, pose, rotation_from_angles

@@ -8,9 +8,9 @@ from typing import Self
 
 from pathsim.errors import LineError
 from pathsim.model import sound
+from pathsim.model.move import Move, MoveKind, fastest
 from pathsim.model.pause import Pause
 from pathsim.model.places import Places, Way
-from pathsim.model.program import Move, MoveKind, fastest
 from pathsim.model.written import Written
 
 #: Largest lift of the torch from one part of the line to the next, m.

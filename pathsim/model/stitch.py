@@ -6,8 +6,8 @@ from dataclasses import dataclass, replace
 
 from pathsim.errors import MotionError
 from pathsim.model import sound
+from pathsim.model.move import Move, MoveKind
 from pathsim.model.places import Places, Way
-from pathsim.model.program import Move, MoveKind
 from pathsim.model.scenery import Point
 from pathsim.model.seam_line import SeamLine, in_order, require_between
 from pathsim.model.written import Written

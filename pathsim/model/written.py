@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Protocol
 
 if TYPE_CHECKING:
+    from pathsim.model.move import Move
     from pathsim.model.pause import Pause
     from pathsim.model.places import Places
-    from pathsim.model.program import Move
     from pathsim.model.scenery import Point
 
 
