@@ -10,10 +10,9 @@ from pathsim.arm import follower
 from pathsim.arm.inverse import branch_of, closed_form, nearest_posture
 from pathsim.errors import CannotCheck, MotionError
 from pathsim.model import Cell, Move, MoveKind
-from pathsim.model.held_way import HeldWay
 from pathsim.model.lever import longest_levers
 from pathsim.motion.arrival import arrival_note
-from pathsim.motion.cartesian import CartesianMotion, cartesian_motion
+from pathsim.motion.cartesian import CartesianMotion
 from pathsim.motion.joint_move import lay_joint_move
 from pathsim.motion.kept_values import Lazy, TipWay
 from pathsim.motion.knots import Knots, Solver, lay
@@ -21,12 +20,11 @@ from pathsim.motion.move_cache import MoveCache, cell_key, move_key
 from pathsim.motion.move_start import MoveStart, after_standing, with_standing, without_last_bits
 from pathsim.motion.notes import NoteKind, PlanNote
 from pathsim.motion.override_time import joint_way, slow_cartesian, slow_joint
-from pathsim.motion.path_timing import NO_WAY
-from pathsim.motion.paths import ArcPath, LinePath, ToolPath
-from pathsim.motion.seam_place import SeamPlace, seam_places
+from pathsim.motion.paths import ToolPath
 from pathsim.motion.search_move import search_track
 from pathsim.motion.targets import Targets
 from pathsim.motion.time_scaling import SHORTEST_MOVE
+from pathsim.motion.tool_motion import ToolMotions, placed
 from pathsim.motion.trajectory import FaultKind, MoveFault, MoveTrack, Trajectory
 from pathsim.motion.two_ways import first_two_ways
 from pathsim.transforms import Array, BoolArray
@@ -52,7 +50,7 @@ class _Planner:
         self.notes: list[PlanNote] = []
         self._is_lost = False  # whether nobody can say where the arm stands now
         self._is_unsure = False  # whether it may stand in another posture than the one laid
-        self._places: dict[int, SeamPlace] = {}
+        self._motions = ToolMotions(cell, self.targets)
         self._closed = closed_form(cell.arm)
         self._is_search = self._closed is None
         turning = ~cell.axes.prismatic
@@ -156,7 +154,7 @@ class _Planner:
                 return search_track(cell=self.cell, targets=self.targets, begin=begin,
                                     search=move.search, lay=self._cartesian_track)  # fmt: skip
             except MotionError as error:
-                raise self._placed(index, move, error) from error
+                raise placed(index, move, error) from error
         if move.kind is not MoveKind.JOINT:
             return self._cartesian_track(begin)
         q_end = self._joints(move.target, q, index)
@@ -171,7 +169,7 @@ class _Planner:
         try:
             t, qs = lay_joint_move(cell.axes, q, q_end, move.speed, self.levers)
         except MotionError as error:
-            raise self._placed(begin.which, move, error) from error
+            raise placed(begin.which, move, error) from error
         way, slow = joint_way(cell, t, qs), slow_joint(cell, move, q, q_end)
         dt = np.diff(t)[:, None]
         speed_ratio = np.abs(np.diff(qs, axis=0)) / dt / cell.axes.speed
@@ -181,7 +179,7 @@ class _Planner:
     def _cartesian_track(self, begin: MoveStart, along: ToolPath | None = None) -> MoveTrack:
         """Lay a straight move, an arc or a seam; ``along`` another path than its points make."""
         cell, q, move = self.cell, begin.q, begin.move
-        motion = self._motion(begin.which, move, q, along)
+        motion = self._motions.of(begin.which, move, q, along)
         if motion.travel_time <= 0:
             return begin.standing(
                 None, move.preflow, move.start_time, move.arc_behind, move.postflow,
@@ -191,7 +189,7 @@ class _Planner:
             q_end = cell.points[move.target].q if along is None else None
             laid = self._laid_knots(motion, q, q_end)
         except MotionError as error:
-            raise self._placed(begin.which, move, error) from error
+            raise placed(begin.which, move, error) from error
         dt = np.diff(laid.t)[:, None]
         speed_ratio = np.abs(np.diff(laid.q, axis=0)) / dt / cell.axes.speed
         # Where a joint would have to be faster than it can, the arm slows the whole move down.
@@ -253,65 +251,6 @@ class _Planner:
             return full, solved
 
         return solve
-
-    def _motion(
-        self, index: int, move: Move, q: Array, along: ToolPath | None = None
-    ) -> CartesianMotion:
-        cell, targets = self.cell, self.targets
-        held = q[list(cell.axes.held)]
-        start = targets.seen_from_part(targets.reached(q), held)
-        if move.joined:  # the arm is off the seam's centre here when the weave is
-            start = targets.on_part(cell.program.moves[index - 1].target, q)
-        try:
-            path = self._path(move, start, q) if along is None else along
-            place = self._places.get(index)
-            if place is None and move.arc_on:
-                self._places |= self._whole_seam(index, path, q)
-                place = self._places[index]
-            end = targets.held(move.target, q)
-            way = self._held_way(move, path, held, end, q)
-            return cartesian_motion(cell, move, path, way, place)
-        except MotionError as error:
-            raise self._placed(index, move, error) from error
-
-    def _held_way(self, move: Move, path: ToolPath, start: Array, end: Array, q: Array) -> HeldWay:
-        """How the held axes go: evenly, on an arc by what was taught half way, or in a position."""
-        table = self.cell.table
-        if move.position is not None and table is not None and path.length > NO_WAY:
-            # What it takes from the kernels' module brings the compiler along.
-            from pathsim.motion.kept_position import kept_position
-
-            return kept_position(path, table, move.position, start, end)
-        if isinstance(path, ArcPath) and move.via is not None:
-            via = self.targets.held(move.via, q)
-            return HeldWay.taught(start, end, path.share_via, via)
-        return HeldWay.evenly(start, end)
-
-    @staticmethod
-    def _placed(index: int, move: Move, error: MotionError) -> MotionError:
-        """Return an error that says which move it is about."""
-        line = "" if move.line is None else f" (line {move.line} of the cell file)"
-        return MotionError(f"move {index + 1}, to '{move.target}'{line}: {error}")
-
-    def _path(self, move: Move, start: Array, q: Array) -> ToolPath:
-        end = self.targets.on_part(move.target, q)
-        if move.via is None:
-            return LinePath(start, end)
-        return ArcPath(start, self.targets.on_part(move.via, q), end)
-
-    def _whole_seam(self, index: int, first: ToolPath, q: Array) -> dict[int, SeamPlace]:
-        """Places of a seam's pieces, from the move at ``index`` to the last joined one."""
-        moves = self.cell.program.moves
-        paths: list[ToolPath] = [first]
-        last = index
-        while last + 1 < len(moves) and moves[last + 1].joined:
-            last += 1
-            start = self.targets.on_part(moves[last - 1].target, q)
-            paths.append(self._path(moves[last], start, q))
-        if len(paths) == 1 and first.length <= NO_WAY and moves[index].arc_behind > 0:
-            return {index: SeamPlace(None, 0.0, 0.0)}  # a spot: its crater time at one place
-        places = seam_places(paths, moves[index].speed, moves[index].weave)
-        return {index + k: place for k, place in enumerate(places)}
 
     def _arrival(self, index: int, move: Move, track: MoveTrack) -> tuple[Array, bool]:
         """Where the arm is after a move, and whether it got there."""
