@@ -72,7 +72,11 @@ def left_out(cell: Cell, trajectory: Trajectory) -> tuple[LeftOut, ...]:
     items.extend(_joined_by_description(cell))
     items.extend(
         LeftOut(
-            f"part '{part}' of {one.file}", "nothing in the cell is made of it", is_agreed=False
+            f"part '{part}' of {one.file}",
+            "left out, as the cell says"
+            if part in one.meant
+            else "nothing in the cell is made of it",
+            is_agreed=False,
         )
         for one in cell.assemblies
         for part in one.left_out

@@ -25,6 +25,7 @@ from pathsim.files.groups import (
     standing_place,
 )
 from pathsim.files.hoses import read_hoses
+from pathsim.files.left_out_parts import with_meant
 from pathsim.files.mesh_source import MeshSource
 from pathsim.files.paths import confined, shown
 from pathsim.files.points_file import PointsTable, read_points
@@ -37,6 +38,7 @@ from pathsim.files.wanted_contacts import read_stations, require_wanted
 from pathsim.files.yaml_source import YamlSource, read_validated
 from pathsim.mesh_files import drawn_to
 from pathsim.model import (
+    Assembly,
     Body,
     Cable,
     Cell,
@@ -122,11 +124,23 @@ class _Loader:
         pieces = None if torch is None else [*(piece.name for piece in torch.pieces), WIRE]
         require_wanted(file, source, pieces, self._faults)
         hoses = read_hoses(file.hoses, arm.arm, source, self._faults)
+        assemblies = self._meshes.assemblies(file.assemblies)
+        if torch is not None and not len(self._faults):
+            assemblies = with_meant(assemblies, file.left_out, source, self._faults)
         if torch is None or program is None or len(self._faults):
             return None  # a cell of faulty files would not even be one
         try:
             return self._cell(
-                file, arm, torch, bodies, points, program, cables, hoses, T_world_base
+                file,
+                arm,
+                torch,
+                bodies,
+                points,
+                program,
+                cables,
+                hoses,
+                T_world_base,
+                assemblies,
             )
         except LineError as error:
             self._faults.add(source.shown, error.line, "program", error.came, error.expected)
@@ -143,6 +157,7 @@ class _Loader:
         cables: tuple[Cable, ...],
         hoses: tuple[Hose, ...],
         T_world_base: Array,
+        assemblies: tuple[Assembly, ...],
     ) -> Cell:
         """Return the cell of files that were read without a fault."""
         seam = file.margins.seam
@@ -153,7 +168,7 @@ class _Loader:
             T_world_base=T_world_base,
             link_meshes=arm.link_meshes,
             links_drawn_to=arm.drawn_to,
-            assemblies=self._meshes.assemblies(file.assemblies),
+            assemblies=assemblies,
             tip_speed=arm.tip_speed,
             tip_acceleration=arm.tip_acceleration,
             tip_jerk=arm.tip_jerk,

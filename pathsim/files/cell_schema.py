@@ -109,6 +109,7 @@ class CellFile(Entry):
     mesh_folder: str | None = Field(default=None, alias="mesh folder", min_length=1)
     bodies: list[BodyEntry] = Field(examples=[_BODIES])
     assemblies: dict[str, dict[str, list[str]]] = Field(default_factory=dict)
+    left_out: dict[str, list[str]] = Field(default_factory=dict, alias="left out")
     cables: list[CableEntry] = Field(default_factory=list)
     points: PointsEntry = Field(examples=["points: {file: points.csv}"])
     margins: MarginsEntry = Field(examples=["margins: {air: 10 mm, seam: 1.5 mm}"])

@@ -101,7 +101,8 @@ def _axis(axis: TiltAxis | TurningTable, of: str) -> dict[str, Any]:
 def _assemblies(cell: Cell) -> dict[str, Any]:
     """Return which parts of which files were used, and which were not: that stays known."""
     entry = {one.file: {name: list(who) for name, who in one.parts} for one in cell.assemblies}
-    return {"assemblies": entry} if entry else {}
+    meant = {one.file: list(one.meant) for one in cell.assemblies if one.meant}
+    return ({"assemblies": entry} if entry else {}) | ({"left out": meant} if meant else {})
 
 
 def _labels(labels: Labels) -> dict[str, Any]:

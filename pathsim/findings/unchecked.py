@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import PurePosixPath
 
 import numpy as np
@@ -15,6 +15,8 @@ from pathsim.units import guaranteed_millimetres
 
 #: A body so far beyond the arm's reach is most likely in a wrong unit or place, m.
 _TOO_FAR = 2.0
+#: So many parts of a file are named; the rest is counted, and stands under "Not checked" in full.
+_MOST_PARTS = 6
 
 
 def unchecked(evidence: Evidence) -> Iterator[Finding]:
@@ -48,13 +50,25 @@ def _parts_of_files(evidence: Evidence) -> Iterator[Finding]:
         )
         name = PurePosixPath(one.file).name
         text = f"{name}: {used}." if used else f"{name}:"
-        left = [f"'{part}'" for part in one.left_out]
-        if left:
-            is_are = "is in no body" if len(left) == 1 else "are in no body"
-            text += f" {', '.join(left)} {is_are} and not checked."
-        else:
+        if one.forgotten:
+            is_are = "is in no body" if len(one.forgotten) == 1 else "are in no body"
+            text += f" {_listed(one.forgotten)} {is_are} and not checked."
+            it = "it" if len(one.forgotten) == 1 else "them"
+            text += f" Give {it} a body, or name {it} under 'left out' in cell.yaml."
+        if one.meant:
+            text += f" Left out, as the cell says, and not checked: {_listed(one.meant)}."
+        if not one.left_out:
             text += " All of its parts are used."
-        yield Finding(Level.NOTE, FindingKind.PARTS_LEFT_OUT, text, numbers={"left": len(left)})
+        level = Level.WATCH if one.forgotten else Level.NOTE
+        numbers = {"left": len(one.left_out)}
+        yield Finding(level, FindingKind.PARTS_LEFT_OUT, text, numbers=numbers)
+
+
+def _listed(parts: Sequence[str]) -> str:
+    """Name parts; of many the first and how many more."""
+    shown = [f"'{part}'" for part in parts[:_MOST_PARTS]]
+    more = len(parts) - len(shown)
+    return ", ".join(shown) + (f" and {more} more" if more else "")
 
 
 def _wide_intervals(evidence: Evidence) -> Iterator[Finding]:

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from pathsim import check, load_cell, save_cell
+from pathsim.findings import Level
 from pathsim.findings.kinds import FindingKind
 from tests.cli.test_mesh import stand_in
 from tests.files.test_cell_folder import faults, shop
@@ -34,8 +35,11 @@ def test_a_body_is_one_part_and_the_check_says_what_became_of_the_others(shop):
     result = check(cell)
     [note] = [f for f in result.findings if f.kind is FindingKind.PARTS_LEFT_OUT]
     assert note.text == (
-        "jig.3mf: part 'base plate' is base. 'post', 'post 2' are in no body and not checked."
+        "jig.3mf: part 'base plate' is base. 'post', 'post 2' are in no body and not checked. Give "
+        "them a body, or name them under 'left out' in cell.yaml."
     )
+    # The posts may be in the way: nobody said that they are not there.
+    assert note.level is Level.WATCH and not result.is_clear
     left = [(item.what, item.is_agreed) for item in result.left_out if "part '" in item.what]
     assert left == [
         ("part 'post' of gate_hinge/jig.3mf", False),
@@ -49,6 +53,51 @@ def test_a_body_is_one_part_and_the_check_says_what_became_of_the_others(shop):
     stand_in(shop, BODY.format("all of it", ""))
     assert "part 'post' is" in notes(load_cell(shop / FOLDER))[0]
     assert "posts" in notes(load_cell(shop / FOLDER))[0]
+
+
+def meant(shop, text):
+    """Say in the cell which parts are left out on purpose."""
+    file = shop / CELL
+    file.write_text(f"{file.read_text('utf-8')}\n{text}\n", "utf-8")
+
+
+def test_parts_that_are_left_out_on_purpose_are_said_and_do_not_stand_in_the_way(shop):
+    (shop / FOLDER / "jig.3mf").write_bytes(PARTS)
+    stand_in(shop, BODY.format("base", "part: base plate, "))
+    meant(shop, "left out: {jig.3mf: [post]}")
+    [watch] = [f for f in check(load_cell(shop / FOLDER)).findings
+               if f.kind is FindingKind.PARTS_LEFT_OUT]  # fmt: skip
+    assert watch.level is Level.WATCH and "'post 2' is in no body" in watch.text
+    assert "Left out, as the cell says, and not checked: 'post'." in watch.text
+    file = shop / CELL
+    file.write_text(file.read_text("utf-8").replace("[post]", "[post, post 2]"), "utf-8")
+    cell = load_cell(shop / FOLDER)
+    result = check(cell)
+    [note] = [f for f in result.findings if f.kind is FindingKind.PARTS_LEFT_OUT]
+    assert note.level is Level.NOTE and result.is_clear
+    left = [(i.what, i.why) for i in result.left_out if "part '" in i.what]
+    assert [what for what, _ in left] == [f"part '{one}' of {FOLDER}/jig.3mf"
+                                          for one in ("post", "post 2")]  # fmt: skip
+    assert {why for _, why in left} == {"left out, as the cell says"}
+    save_cell(cell, shop / "saved")
+    again = load_cell(shop / "saved")
+    assert again.assemblies == cell.assemblies and notes(again) == notes(cell)
+
+
+@pytest.mark.parametrize(
+    ("said", "came", "cure"),
+    [
+        ("{jigg.3mf: [post]}", "no file of which parts are used is called 'jigg.3mf'", "jig.3mf"),
+        ("{jig.3mf: [pots]}", "'jig.3mf' has no part 'pots'", "Did you mean 'post'?"),
+        ("{jig.3mf: [base plate]}", "part 'base plate' is base", "take the body out"),
+    ],
+)
+def test_what_is_said_to_be_left_out_has_to_be_there_and_in_no_body(shop, said, came, cure):
+    (shop / FOLDER / "jig.3mf").write_bytes(PARTS)
+    stand_in(shop, BODY.format("base", "part: base plate, "))
+    meant(shop, f"left out: {said}")
+    [fault] = faults(shop)
+    assert came in fault.came and cure in fault.cure and fault.line
 
 
 def test_a_file_that_is_used_as_a_whole_says_nothing(shop):
