@@ -34,7 +34,14 @@ class ArmError(PathsimError, ValueError):
 
 
 class UnitError(PathsimError, ValueError):
-    """A quantity came without a unit or with one of the wrong kind."""
+    """A quantity came without a unit or with one of the wrong kind.
+
+    ``came``: what came, without the rule that it breaks.
+    """
+
+    def __init__(self, text: str, came: str | None = None) -> None:
+        super().__init__(text)
+        self.came = text if came is None else came
 
 
 class CellError(PathsimError, ValueError):

@@ -88,15 +88,17 @@ def parse(value: object, kind: str, count: int = 1) -> tuple[float, ...]:
     numbers = "a number" if count == 1 else f"{count} numbers"
     rule = f"{numbers} and a unit ({units_of(kind)})"
     if isinstance(value, bool) or not isinstance(value, str | int | float):
-        raise UnitError(f"{value!r} is not {rule}")
+        raise UnitError(f"{value!r} is not {rule}", f"came {value!r}")
     match = _QUANTITY.match(str(value))
     if match is None:
-        raise UnitError(f"{value!r} is not {rule}")
+        raise UnitError(f"{value!r} is not {rule}", f"came {value!r}")
     parts = match.group(1).split()
     if len(parts) != count:
-        raise UnitError(f"{value!r} has {len(parts)} number(s), not {rule}")
+        came = f"{value!r} has {len(parts)} number{'s' if len(parts) > 1 else ''}"
+        raise UnitError(f"{came}, not {rule}", came)
     if match.group(2) is None:
-        raise UnitError(f"{value!r} has no unit; write {rule}")
+        came = f"{value!r} has no unit"
+        raise UnitError(f"{came}; write {rule}", came)
     scale = factor(match.group(2), kind)
     result = tuple(float(part) * scale for part in parts)
     if not all(math.isfinite(number) for number in result):

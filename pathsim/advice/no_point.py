@@ -45,7 +45,7 @@ INSTEAD: dict[FindingKind, str] = {
     FindingKind.UNUSUAL_PROCESS: "Check speed, wire and current against your welding procedure.",
     FindingKind.UNUSUAL_MARGIN: "Check the margins that the cell asks for, and their unit.",
     FindingKind.PLACE_UNCERTAIN: "Touch more places, farther apart: 'pathsim place'.",
-    FindingKind.PARTS_LEFT_OUT: "If it stands in the cell, give it a body of its own; if not, name it under 'left out'.",
+    FindingKind.PARTS_LEFT_OUT: "Give it a body if it is in the cell, else name it as left out.",
     FindingKind.UNFINISHED: "Put in your own numbers, then strike the word out under 'to do'.",
     FindingKind.TORCH_ANGLES: "Check the torch angle against your welding procedure.",
     FindingKind.WELD_POSITION: "Turn the part, or check the position in your welding procedure.",

@@ -27,7 +27,7 @@ from pathsim.model.run import shifts_runs
 from pathsim.model.scenery import LEAST_KNOWN
 from pathsim.model.turning_table import StandsOn
 from pathsim.motion.shifted_points import shifted_points
-from pathsim.touches import Feature, Placement, Touch, fit_placement, touch_noise
+from pathsim.touches import Feature, Placement, Touch, fit_placement, odd_one_out, touch_noise
 from pathsim.transforms import Array, apply, inverse
 from pathsim.units import degrees, millimetres, parse
 
@@ -140,6 +140,8 @@ def _placed(
     for touch, left in zip(touches, found.residuals, strict=True):
         console.print(f"  {touch.name}: {millimetres(left)} off its {touch.feature}")
     _doubts(found, touches, console)
+    if not found.fits:
+        _odd_one(touches, T_before, noise, console)
     corners = [(T_moved @ b.T_world_body, b) for b in bodies]
     places = np.vstack([b.mesh.moved(pose).corners for pose, b in corners])
     within = None
@@ -189,6 +191,23 @@ def _doubts(found: Placement, touches: list[Touch], console: Console) -> None:
         )
     for words in found.hardly_fixed:
         console.print(f"  Hardly fixed: {words}. Touch places farther apart.")
+
+
+def _odd_one(touches: list[Touch], T_before: Array, noise: float, console: Console) -> None:
+    """Name the touch that alone is wrong, by how much, and where the others have the place."""
+    odd = odd_one_out(touches, T_before, noise)
+    if odd is not None:
+        index, fit = odd
+        touch = touches[index]
+        away = float(np.linalg.norm(apply(inverse(fit.T_world_drawing), touch.tip) - touch.drawn))
+        least = millimetres(float(fit.residuals.max()))
+        console.print(
+            f"  Without '{touch.name}' the other {len(touches) - 1} fit, at most {least} off: at "
+            f"{place_text(fit.T_world_drawing[:3, 3])}, turned {turn_text(fit.T_world_drawing)}."
+        )
+        if touch.feature is Feature.PLACE:
+            console.print(f"  '{touch.name}' is {millimetres(away)} off its place then.")
+    console.print("  The numbers below are of all touches, and worth little till these fit.")
 
 
 def _seams(

@@ -69,6 +69,13 @@ def _say_tip(cell: Cell, found: TipFit, console: Console, *, is_along_judged: bo
         f"{'shorter' if along > 0 else 'longer'} along the wire and {millimetres(side)} to "
         f"the side: {'it agrees' if agrees else 'it does not agree'}."
     )
+    if not agrees:
+        place = " ".join(f"{1e3 * v:.1f}" for v in found.tip)
+        console.print(
+            "  By hand, in the torch's description: with 'built', measure stick-out, nozzle and "
+            "neck again for what is off along the wire, the neck's angle and 'towards' for the "
+            f"side; with 'pieces', 'tool centre point' at {place} mm."
+        )
     return agrees
 
 

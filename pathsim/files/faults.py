@@ -33,7 +33,12 @@ class FaultList:
 
 def did_you_mean(word: str, known: Iterable[str]) -> str:
     """Return a likely cure for a mistyped word, empty when nothing is near."""
-    names = list(known)
-    folded = {name.casefold(): name for name in names}
+    near = likely(word, known)
+    return "" if near is None else f"Did you mean '{near}'?"
+
+
+def likely(word: str, known: Iterable[str]) -> str | None:
+    """Return the known word that a mistyped one most likely stands for; None where none is near."""
+    folded = {name.casefold(): name for name in known}
     near = difflib.get_close_matches(word.casefold(), list(folded), n=1, cutoff=0.5)
-    return f"Did you mean '{folded[near[0]]}'?" if near else ""
+    return folded[near[0]] if near else None

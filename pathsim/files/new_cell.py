@@ -8,13 +8,14 @@ import shutil
 from dataclasses import dataclass
 from pathlib import Path
 
-from pathsim.errors import CannotCheck
+from pathsim.errors import CannotCheck, UnitError
 from pathsim.files.cell_folder import load_cell
 from pathsim.files.cell_writer import folder_aside
 from pathsim.files.contents import CELL_FILE
 from pathsim.files.ready_made import ARMS, ROWS_TEXT, TORCHES, arm_text, torch_text
 from pathsim.files.urdf_start import copied_urdf, urdf_points, urdf_text
 from pathsim.model import Cell
+from pathsim.units import parse, units_of
 
 #: Own arms, by the form in which their numbers come.
 OWN_ARMS = ("drawing", "rows")
@@ -94,6 +95,11 @@ def require_new(folder: Path) -> str:
 
 
 def _require_known(wanted: NewCell) -> None:
+    try:
+        parse(wanted.wire, "length")
+    except UnitError as error:
+        units = units_of("length")
+        raise CannotCheck(f"--wire: {error.came}; give a number and a unit ({units})") from error
     for what, word, words in (
         ("arm", wanted.arm, (*ARMS, *OWN_ARMS)),
         ("torch", wanted.torch, tuple(TORCHES)),

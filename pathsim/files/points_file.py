@@ -29,7 +29,7 @@ from pathsim.files.table_layout import (
     is_heading,
     own_columns,
 )
-from pathsim.files.value_table import is_blank
+from pathsim.files.value_table import is_blank, no_text
 from pathsim.model import Point
 from pathsim.transforms import (
     Array,
@@ -84,8 +84,12 @@ def read_points(
     except FileNotFoundError:
         faults.add(shown, None, "", "the file is missing", "the points file the cell names")
         return table
-    except (OSError, UnicodeDecodeError) as error:
-        faults.add(shown, None, "", f"cannot be read ({type(error).__name__})", "UTF-8 text")
+    except UnicodeDecodeError as error:
+        line, came, cure = no_text(raw, error)
+        faults.add(shown, line, "", came, "UTF-8 text", cure)
+        return table
+    except OSError as error:
+        faults.add(shown, None, "", f"cannot be read ({type(error).__name__})", "a readable file")
         return table
     table.digest = hashlib.sha256(raw).digest()
     rows = TableRows(text, layout)
@@ -126,7 +130,8 @@ def _read_rows(
             table.is_readable = True
             if not layout.has_own_columns or has_headings(layout):
                 continue
-        reading = PointRow(cells, columns, shown, line, rows.decimal_comma, faults)
+        reading = PointRow(cells, columns, shown, line, rows.decimal_comma, faults,
+                           is_comma_only=rows.is_comma_only)  # fmt: skip
         _add(table, reading, form, arm, frame, may_be_wider=layout.has_own_columns)
     if columns is None and first is not None and layout.has_own_columns:
         own_columns(first, 1, shown, layout, form, faults)
@@ -145,7 +150,11 @@ class PointRow:
         line: int,
         decimal_comma: bool,
         faults: FaultList,
+        *,
+        is_comma_only: bool = False,
     ) -> None:
+        """``is_comma_only``: decimals are commas, so that a point may part thousands."""
+        self._is_comma_only = is_comma_only
         self.cells, self.columns, self.shown, self.line = cells, columns, shown, line
         self._decimal_comma = decimal_comma
         self.faults = faults
@@ -194,15 +203,17 @@ class PointRow:
             number = self._number(text)
             if number is None:
                 came = f"came '{text}'" if text else "is blank"
-                key = f"{self.name}, {name}"
-                self.faults.add(
-                    self.shown, self.line, key, came, "a finite number that can be meant"
-                )
+                key, expected = f"{self.name}, {name}", "a finite number that can be meant"
+                if self._is_comma_only and "." in text:
+                    expected = "decimals with a comma and no point, as in the rest of the table"
+                self.faults.add(self.shown, self.line, key, came, expected)
             else:
                 values.append(number * self.columns[name].scale)
         return np.array(values) if len(values) == len(names) else None
 
     def _number(self, text: str) -> float | None:
+        if self._is_comma_only and "." in text:
+            return None  # 1.024 may be a thousand and twenty-four
         if self._decimal_comma:
             text = text.replace(",", ".")
         if not _NUMBER.fullmatch(text):

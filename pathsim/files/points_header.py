@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from pathsim.arm import Arm
@@ -109,7 +110,15 @@ def read_header(
     kinds = dict(form.axes) | dict.fromkeys(PLACE, "length")
     kinds |= dict.fromkeys(_ANGLES, "angle") | dict.fromkeys(_QUATERNION, "")
     kinds |= dict.fromkeys(rough, "angle")
+    if not any(_is_known(cell, kinds, words) for cell in cells):
+        first = ", ".join(cell.strip() for cell in cells[:3])
+        rule = f"headings with units, such as 'name', '{joints[0]} {_unit(form.axes[0][1])}'"
+        cure = "Is it another table? Say under 'points' in cell.yaml which 'columns' are which."
+        faults.add(shown, line, "", f"no heading is known: '{first}'", rule,
+                   cure if "posture" in words else "")  # fmt: skip
+        return None
     columns: dict[str, Column] = {}
+    seen: dict[str, Column] = {}  # a heading without its unit is there all the same
     sound = True
     for index, cell in enumerate(cells):
         match = _HEADER.match(cell)
@@ -133,6 +142,7 @@ def read_header(
             faults.add(shown, line, f"column {index + 1}", f"'{name}' came twice", "it once")
             sound = False
             continue
+        seen[name] = Column(index, "number", 1.0)
         try:
             scale = factor(unit or "", kinds[name]) if kinds[name] else 1.0
         except UnitError:
@@ -143,8 +153,19 @@ def read_header(
             sound = False
             continue
         columns[name] = Column(index, kinds[name] or "number", scale)
-    sound = _complete(columns, form, line, shown, faults) and sound
+    sound = _complete(seen | columns, form, line, shown, faults) and sound
     return columns if sound else None
+
+
+def _is_known(cell: str, kinds: Mapping[str, str], words: tuple[str, ...]) -> bool:
+    """Tell whether a heading is one of ours, with or without its unit."""
+    match = _HEADER.match(cell)
+    name = " ".join(match.group(1).lower().split()) if match else cell.strip()
+    return name == "name" or name in words or name in kinds
+
+
+def _unit(kind: str) -> str:
+    return units_of(kind).split(",")[0]
 
 
 def _complete(

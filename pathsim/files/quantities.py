@@ -31,7 +31,7 @@ def _reader(
             numbers = parse(value, kind, count)
         except UnitError as error:
             rule = f"{'a number' if count == 1 else f'{count} numbers'} and a unit"
-            raise ValueError(f"{error}; expected {rule} ({units_of(kind)})") from error
+            raise ValueError(f"{error.came}; expected {rule} ({units_of(kind)})") from error
         for number in numbers:
             if low is not None and (number < low or (strict and number == low)):
                 bound = "above" if strict else "at least"

@@ -10,7 +10,7 @@ from pathsim.errors import CannotCheck
 from pathsim.files.faults import FaultList
 from pathsim.files.points_file import PointRow
 from pathsim.files.points_header import PointsForm, read_header
-from pathsim.files.value_table import is_blank, open_table
+from pathsim.files.value_table import has_decimal_commas, is_blank, no_text, open_table
 from pathsim.fit import Reading
 
 _LARGEST_FILE = 4_000_000  # bytes
@@ -32,10 +32,12 @@ def read_readings(path: Path, form: PointsForm, arm: Arm) -> list[Reading]:
     except OSError as error:
         raise CannotCheck(f"the readings '{path}' cannot be read ({error.strerror})") from error
     except UnicodeDecodeError as error:
-        raise CannotCheck(f"the readings '{path}' are no UTF-8 text") from error
+        line, came, cure = no_text(raw, error)
+        raise CannotCheck(f"the readings '{path}', line {line}: {came}. {cure}") from error
     if len(raw) > _LARGEST_FILE:
         raise CannotCheck(f"the readings '{path}' have {len(raw)} bytes; are they the right file?")
     reader, separator = open_table(text)
+    commas = has_decimal_commas(text, separator)
     columns = None
     rows: list[Reading] = []
     try:
@@ -48,7 +50,8 @@ def read_readings(path: Path, form: PointsForm, arm: Arm) -> list[Reading]:
                 if columns is None:
                     break
                 continue
-            row = PointRow(cells, columns, shown, line, separator == ";", faults)
+            row = PointRow(cells, columns, shown, line, separator == ";", faults,
+                           is_comma_only=commas)  # fmt: skip
             reading = _reading(row, form)
             if reading is not None:
                 rows.append(reading)

@@ -92,9 +92,19 @@ def arm_text(ready: ReadyArm, *, is_own: bool) -> str:
         "links:   # the castings lie within these radii of the arm's own lines",
         f"  within: {{{radii}}}",
     ]
+    if is_own:
+        lines.append(READINGS)
     return "\n".join(lines) + "\n"
 
 
+#: What a person may need whose display counts otherwise than the drawing, to be put in by hand.
+READINGS = """# Where the display counts otherwise (pathsim arm --readings FILE --write puts it in for you):
+# readings:
+#   limits: as displayed   # the joints' limits above are those of the display
+#   joints:
+#     - {joint: 2, zero: -90 deg}   # shows 90 where the drawing has 0
+#     - {joint: 3, coupled to: 2, coupling: -1}   # shows its angle to the horizon
+#     - {joint: 5, sign: -1}"""
 #: Rows of Denavit and Hartenberg for a drawing that gives them.
 ROWS_TEXT = """# Your arm by Denavit-Hartenberg rows. Every number here is an example.
 format: 1

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 
 from pathsim.files.faults import FaultList, did_you_mean
 from pathsim.files.points_header import Column, PointsForm, read_header
-from pathsim.files.value_table import open_table
+from pathsim.files.value_table import has_decimal_commas, open_table
 
 #: Words for separators that a person would not type as such.
 SEPARATORS = {"comma": ",", "semicolon": ";", "tab": "\t", "space": " "}
@@ -50,6 +50,7 @@ class TableRows:
         self.decimal_comma = (
             self.separator == ";" if layout.decimal is None else layout.decimal == "comma"
         )
+        self.is_comma_only = self.decimal_comma and has_decimal_commas(text, self.separator)
         self._squeezed = said == "space"
 
     @property

@@ -13,7 +13,7 @@ from pathsim.errors import CannotCheck, UnitError
 from pathsim.files.faults import FaultList, did_you_mean
 from pathsim.files.points_file import PointRow
 from pathsim.files.points_header import Column, PointsForm
-from pathsim.files.value_table import is_blank, open_table
+from pathsim.files.value_table import has_decimal_commas, is_blank, no_text, open_table
 from pathsim.touches import Feature
 from pathsim.transforms import Array
 from pathsim.units import factor, units_of
@@ -52,11 +52,13 @@ def read_touches(path: Path, form: PointsForm) -> list[TouchRow]:
     except OSError as error:
         raise CannotCheck(f"the touches '{path}' cannot be read ({error.strerror})") from error
     except UnicodeDecodeError as error:
-        raise CannotCheck(f"the touches '{path}' are no UTF-8 text") from error
+        line, came, cure = no_text(raw, error)
+        raise CannotCheck(f"the touches '{path}', line {line}: {came}. {cure}") from error
     if len(raw) > _LARGEST_FILE:
         raise CannotCheck(f"the touches '{path}' have {len(raw)} bytes; are they the right file?")
     faults, shown = FaultList(), path.name
     reader, separator = open_table(text)
+    commas = has_decimal_commas(text, separator)
     columns: dict[str, Column] | None = None
     rows: list[TouchRow] = []
     try:
@@ -68,7 +70,8 @@ def read_touches(path: Path, form: PointsForm) -> list[TouchRow]:
                 if columns is None:
                     break
                 continue
-            row = PointRow(cells, columns, shown, reader.line_num, separator == ";", faults)
+            row = PointRow(cells, columns, shown, reader.line_num, separator == ";", faults,
+                           is_comma_only=commas)  # fmt: skip
             touch = _touch(row, form)
             if touch is not None:
                 rows.append(touch)

@@ -14,7 +14,8 @@ from ruamel.yaml.comments import CommentedMap, CommentedSeq
 from ruamel.yaml.error import MarkedYAMLError, YAMLError
 
 from pathsim.files.contents import Contents
-from pathsim.files.faults import FaultList, did_you_mean
+from pathsim.files.faults import FaultList, did_you_mean, likely
+from pathsim.files.yaml_words import in_words
 
 _LARGEST_FILE = 4_000_000  # bytes
 Model = TypeVar("Model", bound=BaseModel)
@@ -73,14 +74,13 @@ def read_yaml(path: Path, shown: str, contents: Contents, faults: FaultList) -> 
     try:
         data = YAML(typ="rt").load(raw.decode("utf-8-sig"))
     except UnicodeDecodeError as error:
-        came = f"byte {error.start} is not UTF-8 text"
-        faults.add(shown, None, "", came, "UTF-8 text", "Save the file as UTF-8.")
+        line = raw[: error.start].count(b"\n") + 1
+        came = "the line has a letter that is not UTF-8 text"
+        faults.add(shown, line, "", came, "UTF-8 text", "Save the file as UTF-8.")
         return None
     except MarkedYAMLError as error:
-        mark = error.problem_mark or error.context_mark
-        line = None if mark is None else mark.line + 1
-        problem = " ".join(str(error.problem or error.context).split("\n")[0].split())
-        faults.add(shown, line, "", f"is no valid YAML: {problem}", "YAML 1.2")
+        line, came, expected, cure = in_words(error, raw.decode("utf-8-sig"))
+        faults.add(shown, line, "", came, expected, cure)
         return None
     except (YAMLError, ValueError, RecursionError) as error:
         faults.add(shown, None, "", f"is no valid YAML: {type(error).__name__}", "YAML 1.2")
@@ -100,8 +100,11 @@ def validated(model: type[Model], source: YamlSource, faults: FaultList) -> Mode
     try:
         return model.model_validate(source.data)
     except ValidationError as error:
-        for detail in error.errors():
-            _note(detail, source, faults, model)
+        details = error.errors()
+        strange = {tuple(d["loc"]) for d in details if d["type"] == "extra_forbidden"}
+        for detail in details:
+            if not _is_mistyped(detail, strange, source, model):
+                _note(detail, source, faults, model)
         return None
 
 
@@ -121,6 +124,18 @@ def read_validated(
     return None if file is None else (source, file)
 
 
+def _is_mistyped(
+    detail: Any, strange: set[Location], source: YamlSource, model: type[BaseModel]
+) -> bool:
+    """Tell whether a key is missing only because it is mistyped, which is said of that."""
+    location = tuple(detail["loc"])
+    if detail["type"] != "missing":
+        return False
+    known = _known_keys(model, location[:-1])
+    beside = [str(one[-1]) for one in strange if one[:-1] == location[:-1]]
+    return any(likely(word, known) == location[-1] for word in beside)
+
+
 def _note(detail: Any, source: YamlSource, faults: FaultList, model: type[BaseModel]) -> None:
     location = tuple(part for part in detail["loc"] if not _is_tag(part, source, detail["loc"]))
     key = key_path(location)
@@ -130,6 +145,8 @@ def _note(detail: Any, source: YamlSource, faults: FaultList, model: type[BaseMo
         known = _known_keys(model, location[:-1])
         cure = did_you_mean(str(location[-1]), known)
         expected = "one of: " + ", ".join(known) if known else "no such key"
+        if detail["input"] is None and str(location[-1])[:1].isdigit():
+            cure = "A comma parts entries: write decimals with a point, as in 1000.4."
         faults.add(source.shown, line, key, "this key is not known", expected, cure)
         return
     if kind == "missing":
@@ -148,6 +165,11 @@ def _note(detail: Any, source: YamlSource, faults: FaultList, model: type[BaseMo
         faults.add(source.shown, line, key, came, expected or "a value that can be used")
         return
     expected = message.removeprefix("Input should be ")
+    if kind == "string_type":
+        expected = "text, in quotes if it is a number"
+        if location[-1] == "speed":
+            came = f"{detail['input']} has no unit"
+            expected = "a speed such as '6 mm/s', or of joint moves a share such as '40 %'"
     if kind in _SHAPES:
         expected = _example(model, location) or _SHAPES[kind]
     cure = ""

@@ -27,8 +27,8 @@ class Assembly:
         for name in self.meant:
             if name not in self.left_out:
                 raise CellError(
-                    f"assembly {self.file!r}: {name!r} is said to be left out, and is no part of it "
-                    "or in the cell"
+                    f"assembly {self.file!r}: {name!r} is said to be left out, and is no part of "
+                    "it, or in the cell"
                 )
 
     @property

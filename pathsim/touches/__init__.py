@@ -8,6 +8,7 @@ from pathsim.touches.placement import (
     Placement,
     Touch,
     fit_placement,
+    odd_one_out,
     touch_noise,
 )
 from pathsim.touches.tip import TipFit, fit_tip
@@ -22,6 +23,7 @@ __all__ = [
     "fit_placement",
     "fit_tip",
     "from_mesh",
+    "odd_one_out",
     "touch_noise",
     "wire_axis",
 ]

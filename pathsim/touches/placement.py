@@ -102,6 +102,25 @@ class Placement:
         return int(np.argmax(self.residuals))
 
 
+def odd_one_out(
+    touches: Sequence[Touch], T_start: ArrayLike, noise: float
+) -> tuple[int, Placement] | None:
+    """Return the one touch without which all others fit, and their fit; None if not just one is.
+
+    The others have to prove themselves: a fit of as many touches as needed says nothing.
+    """
+    found = []
+    for k in range(len(touches)):
+        rest = [touch for i, touch in enumerate(touches) if i != k]
+        try:
+            fit = fit_placement(rest, T_start, noise)
+        except CannotCheck:
+            continue  # too few, or all in a row
+        if fit.fits and fit.is_tested and not fit.unproved:
+            found.append((k, fit))
+    return found[0] if len(found) == 1 else None
+
+
 def touch_noise(off: float) -> float:
     """Noise in each direction of a touch that is within ``off`` m 95 times in 100."""
     return off / IN_95

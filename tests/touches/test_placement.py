@@ -6,7 +6,7 @@ from scipy.spatial.transform import Rotation
 from scipy.stats import chi2
 
 from pathsim.errors import CannotCheck
-from pathsim.touches import Feature, Touch, fit_placement, touch_noise
+from pathsim.touches import Feature, Touch, fit_placement, odd_one_out, touch_noise
 from pathsim.touches.placement import IN_95, IN_ALL, _largest
 from pathsim.transforms import pose
 
@@ -196,3 +196,28 @@ def test_a_touch_is_unproved_just_where_an_error_of_it_leaves_no_residual():
     assert blind["three"] == (0, 1, 2)
     assert blind["four in a plane"] == blind["five"] == ()
     assert blind["three and one near a line"] == (3,)
+
+
+@pytest.mark.parametrize("wrong", range(5))
+def test_one_touch_that_is_off_is_told_by_the_others_that_fit_without_it(wrong):
+    rng = np.random.default_rng(11 + wrong)
+    T = placed(rng)
+    touches = on_places(T, rng, 0.1e-3)
+    touches[wrong] = Touch("bad", touches[wrong].tip + [9e-3, -3e-3, 2e-3], touches[wrong].drawn)
+    assert not fit_placement(touches, T, NOISE).fits
+    odd = odd_one_out(touches, T, NOISE)
+    assert odd is not None and odd[0] == wrong
+    np.testing.assert_allclose(odd[1].T_world_drawing, T, atol=2e-3)
+    assert fit_placement(touches, T, NOISE).residuals.max() < 9.7e-3  # smeared over all of them
+
+
+def test_no_touch_is_blamed_where_two_are_off_or_the_rest_proves_nothing():
+    rng = np.random.default_rng(5)
+    T = placed(rng)
+    touches = on_places(T, rng, 0.1e-3)
+    for k in (0, 3):
+        touches[k] = Touch("bad", touches[k].tip + rng.normal(0, 5e-3, 3), touches[k].drawn)
+    assert odd_one_out(touches, T, NOISE) is None
+    four = on_places(T, rng, 0.1e-3)[:4]
+    four[1] = Touch("bad", four[1].tip + [5e-3, 0, 0], four[1].drawn)
+    assert odd_one_out(four, T, NOISE) is None  # three that are left fit whatever they are
