@@ -88,10 +88,10 @@ def parse(value: object, kind: str, count: int = 1) -> tuple[float, ...]:
     numbers = "a number" if count == 1 else f"{count} numbers"
     rule = f"{numbers} and a unit ({units_of(kind)})"
     if isinstance(value, bool) or not isinstance(value, str | int | float):
-        raise UnitError(f"{value!r} is not {rule}", f"came {value!r}")
+        raise UnitError(f"{value!r} is not {rule}", f"{value!r} is not {numbers}")
     match = _QUANTITY.match(str(value))
     if match is None:
-        raise UnitError(f"{value!r} is not {rule}", f"came {value!r}")
+        raise UnitError(f"{value!r} is not {rule}", f"{value!r} is not {numbers}")
     parts = match.group(1).split()
     if len(parts) != count:
         came = f"{value!r} has {len(parts)} number{'s' if len(parts) > 1 else ''}"

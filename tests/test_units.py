@@ -39,7 +39,7 @@ def test_reads_three_numbers_with_one_unit():
         ("4", "length", 1, "mm, cm, m, in"),
         ("4 deg", "length", 1, "not a unit of length"),
         ("4 furlong", "length", 1, "'furlong'"),
-        ("1 2 mm", "length", 3, "2 number(s)"),
+        ("1 2 mm", "length", 3, "2 numbers"),
         ("nan mm", "length", 1, "not a number"),
         ("inf mm", "length", 1, "not a number"),
         ("1e999 mm", "length", 1, "too large"),

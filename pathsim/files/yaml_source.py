@@ -74,9 +74,15 @@ def read_yaml(path: Path, shown: str, contents: Contents, faults: FaultList) -> 
     try:
         data = YAML(typ="rt").load(raw.decode("utf-8-sig"))
     except UnicodeDecodeError as error:
-        line = raw[: error.start].count(b"\n") + 1
         came = "the line has a letter that is not UTF-8 text"
-        faults.add(shown, line, "", came, "UTF-8 text", "Save the file as UTF-8.")
+        faults.add(
+            shown,
+            raw[: error.start].count(b"\n") + 1,
+            "",
+            came,
+            "UTF-8 text",
+            "Save the file as UTF-8.",
+        )
         return None
     except MarkedYAMLError as error:
         line, came, expected, cure = in_words(error, raw.decode("utf-8-sig"))

@@ -169,7 +169,7 @@ def test_faults_of_several_files_come_at_once(shop):
 def test_duplicate_keys_and_broken_yaml_have_a_line(shop):
     spoil(shop, "gate_hinge/cell.yaml", "name: Gate hinge", "name: Gate hinge\nname: Again")
     fault = only(shop)
-    assert fault.line == 4 and "duplicate" in fault.came
+    assert fault.line == 4 and "stands twice" in fault.came
     spoil(shop, "gate_hinge/cell.yaml", "name: Again", "name: [")
     assert only(shop).line is not None
 
