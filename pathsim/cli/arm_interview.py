@@ -182,5 +182,4 @@ def _told(found: NextPosture) -> str:
     few = list(found.tells[:_MOST_TOLD])
     if len(found.tells) > _MOST_TOLD:
         few.append(f"{len(found.tells) - _MOST_TOLD} more")
-    listed = few[0] if len(few) == 1 else f"{', '.join(few[:-1])} and {few[-1]}"
-    return f" It tells {listed}."
+    return f" It tells: {'; '.join(few)}."

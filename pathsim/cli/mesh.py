@@ -15,6 +15,8 @@ if TYPE_CHECKING:
 
 #: More parts than this are counted, not named.
 _PARTS = 60
+#: What is thinner in most places is most likely read in a wrong unit, m.
+_THINNEST = 0.5e-3
 
 
 def print_mesh(path: Path, unit: str, up: str, console: Console) -> MeasuredMesh:
@@ -48,6 +50,7 @@ def mesh_lines(found: MeasuredMesh, asked: str = "", up: str = "") -> list[str]:
         least, median = found.thickness
         lines.append(f"  Thickness in 200 places: {millimetres(least)} at least, "
                      f"{millimetres(median)} in the middle.")  # fmt: skip
+        lines += _thin(found, median, asked)
     if found.drawn_to:
         off = millimetres(found.drawn_to)
         lines.append(f"  Cut into triangles to {off}: margins to it will be {off} wider.")
@@ -56,6 +59,21 @@ def mesh_lines(found: MeasuredMesh, asked: str = "", up: str = "") -> list[str]:
         "  In cell.yaml, under bodies (the file's path counts from there):",
         f"  - {_entry(found, up)}",
         *_of_one_part(found, up),
+    ]
+
+
+def _thin(found: MeasuredMesh, median: float, asked: str) -> list[str]:
+    """Doubt a unit that the longest side alone told, where the rest is thinner than sheet."""
+    if asked or median >= _THINNEST:
+        return []
+    once = median / factor(found.unit or "m", "length")
+    others = [f"{unit} {millimetres(once * factor(unit, 'length'))}" for unit in found.plausible
+              if unit != found.unit and once * factor(unit, "length") >= _THINNEST]  # fmt: skip
+    if not others:
+        return []
+    return [
+        f"  Too thin in {found.unit} for what is welded or clamped; its thickness with others: "
+        f"{', '.join(others)}. Measure it, then give '--unit'."
     ]
 
 

@@ -12,8 +12,8 @@ from pathsim.files.arm_file import ArmDescription, read_arm
 from pathsim.files.body_shapes import body_mesh
 from pathsim.files.cables import read_cables
 from pathsim.files.cell_schema import CellFile
-from pathsim.files.contents import CELL_FILE, Contents, own_folder
-from pathsim.files.faults import FaultList, did_you_mean, likely
+from pathsim.files.contents import CELL_FILE, Contents, own_folder, require_cell
+from pathsim.files.faults import FaultList, did_you_mean
 from pathsim.files.frames import BASE, WORLD, frame_names, pose_frame
 from pathsim.files.groups import (
     check_bears,
@@ -63,17 +63,7 @@ def load_cell(folder: str | Path, instead: Mapping[Path, bytes] | None = None) -
     place of what is on disk.
     """
     path = own_folder(folder)
-    if not path.is_dir():
-        names = [p.name for p in path.parent.iterdir()] if path.parent.is_dir() else []
-        cure = did_you_mean(path.name, names)
-        raise CannotCheck(f"there is no cell folder '{folder}'. {cure}".rstrip())
-    if not (path / CELL_FILE).is_file():
-        named = [p.name for p in sorted(path.iterdir()) if p.suffix in (".yml", ".yaml")]
-        near = likely(CELL_FILE, named)
-        cure = "'pathsim new FOLDER' writes a new one"
-        if near is not None:
-            cure = f"is '{near}' meant? Name it {CELL_FILE}"
-        raise CannotCheck(f"the folder '{folder}' holds no {CELL_FILE}, so it is no cell; {cure}")
+    require_cell(folder, path)
     require_whole(path.resolve().parent)
     faults = FaultList()
     cell = _Loader(path.resolve(), faults, Contents(instead or {})).load()

@@ -6,6 +6,8 @@ from collections.abc import Mapping
 from pathlib import Path
 from types import MappingProxyType
 
+from pathsim.errors import CannotCheck
+from pathsim.files.faults import did_you_mean, likely
 from pathsim.model import Cell
 
 CELL_FILE = "cell.yaml"
@@ -35,6 +37,21 @@ def own_folder(folder: str | Path) -> Path:
     """Return a cell's folder, which may be named by its ``cell.yaml`` too."""
     path = Path(folder)
     return path.parent if path.name == CELL_FILE else path
+
+
+def require_cell(folder: str | Path, path: Path) -> None:
+    """Require that a cell's own folder ``path`` is one; raises CannotCheck with what is near."""
+    if not path.is_dir():
+        names = [p.name for p in path.parent.iterdir()] if path.parent.is_dir() else []
+        cure = did_you_mean(path.name, names)
+        raise CannotCheck(f"there is no cell folder '{folder}'. {cure}".rstrip())
+    if not (path / CELL_FILE).is_file():
+        named = [p.name for p in sorted(path.iterdir()) if p.suffix in (".yml", ".yaml")]
+        near = likely(CELL_FILE, named)
+        cure = "'pathsim new FOLDER' writes a new one"
+        if near is not None:
+            cure = f"is '{near}' meant? Name it {CELL_FILE}"
+        raise CannotCheck(f"the folder '{folder}' holds no {CELL_FILE}, so it is no cell; {cure}")
 
 
 def input_files(folder: str | Path, cell: Cell) -> tuple[Path, ...]:

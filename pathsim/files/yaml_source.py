@@ -109,7 +109,7 @@ def validated(model: type[Model], source: YamlSource, faults: FaultList) -> Mode
         details = error.errors()
         strange = {tuple(d["loc"]) for d in details if d["type"] == "extra_forbidden"}
         for detail in details:
-            if not _is_mistyped(detail, strange, source, model):
+            if not _is_mistyped(detail, strange, model):
                 _note(detail, source, faults, model)
         return None
 
@@ -130,9 +130,7 @@ def read_validated(
     return None if file is None else (source, file)
 
 
-def _is_mistyped(
-    detail: Any, strange: set[Location], source: YamlSource, model: type[BaseModel]
-) -> bool:
+def _is_mistyped(detail: Any, strange: set[Location], model: type[BaseModel]) -> bool:
     """Tell whether a key is missing only because it is mistyped, which is said of that."""
     location = tuple(detail["loc"])
     if detail["type"] != "missing":

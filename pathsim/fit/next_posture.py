@@ -82,7 +82,9 @@ def _possible(
     explained = () if verdict is None else verdict.explained
     if len(explained) > 1:
         best, *others = explained
-        return best.description, [(f"whether {'; '.join(o.words)}", o.description) for o in others]
+        return best.description, [
+            (f"whether {' and '.join(o.words)}", o.description) for o in others
+        ]
     best_one = explained[0].description if explained else description
     return best_one, list(_counted_otherwise(best_one, rows))
 

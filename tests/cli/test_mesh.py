@@ -48,6 +48,15 @@ def test_a_pipes_thickness_is_that_of_its_wall(tmp_path):
     assert 2.9e-3 < least <= median < 3.1e-3
 
 
+def test_a_plate_drawn_in_inches_that_would_be_foil_in_mm_is_doubted(tmp_path, capsys):
+    """12 x 8 x 0.4 inch: 12 mm is a usual length, and 0.4 mm is no thickness of a plate."""
+    trimesh.creation.box((12, 8, 0.4)).export(tmp_path / "base.stl")
+    out = said(capsys, tmp_path / "base.stl")[1]
+    assert "Too thin in mm" in out and "cm 4.0 mm, in 10.2 mm" in out
+    assert "Too thin" not in said(capsys, tmp_path / "base.stl", "--unit", "in")[1]
+    assert "Too thin" not in said(capsys, tmp_path / "base.stl", "--unit", "mm")[1]
+
+
 def test_an_open_mesh_and_a_size_that_no_unit_fits_are_said(tmp_path, capsys):
     box = trimesh.creation.box((120, 60, 20))
     box.update_faces(np.arange(1, 12))
