@@ -5,6 +5,7 @@ For points that are dragged, where a check's records would take longer than the 
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -84,13 +85,11 @@ def least_clearance(cell: Cell, trajectory: Trajectory, engine: Engine) -> Least
     # Of the arm itself only what is too near counts, and of the wire by a weld only a touch.
     stands = ~asked.is_own & ~asked.at_weld
     counts = stands | (asked.is_own & (lower < asked.margins)) | (asked.at_weld & touches)
-    rounded = _in_corners(cell, trajectory, engine, things, own)
-    least = min(
-        [*lower[stands].min(keepdims=True, initial=np.inf).tolist(),
-         *(pair.clearance.lower for pair, is_own in rounded if not is_own)]
-    )  # fmt: skip
+    least = float(lower[stands].min(initial=np.inf))
     worst = _worst(asked, spare, counts)
-    for pair, is_own in rounded:
+    for pair, is_own in _in_corners(cell, trajectory, engine, (things, own), (least, worst.spare)):
+        if not is_own:
+            least = min(least, pair.clearance.lower)
         left = -np.inf if pair.clearance.touches else pair.clearance.lower - pair.margin
         if left < worst.spare and (not is_own or left < 0.0):
             worst = Least(0.0, left, pair.piece, pair.body, pair.move)
@@ -109,20 +108,27 @@ def _in_corners(
     cell: Cell,
     trajectory: Trajectory,
     engine: Engine,
-    things: tuple[Obstacle, ...],
-    own: list[Pair],
-) -> list[tuple[PairClearance, bool]]:
-    """Return all pairs in all rounded corners, and whether each is of the arm itself."""
-    found = []
+    all_pairs: tuple[tuple[Obstacle, ...], list[Pair]],
+    least: tuple[float, float],
+) -> Iterator[tuple[PairClearance, bool]]:
+    """Yield pairs in rounded corners that may be nearer than all else, and which are the arm's.
+
+    ``least``: lower bound, and spare over the margin, of all that is known already, m.
+    """
+    things, own = all_pairs
     corners = corners_of(cell, trajectory, engine)
     for track in trajectory.tracks:
         met = corners[track.index]
         if not met:
             continue
-        for piece, standing in pairs_to_measure(cell, track, things):
-            margin = corner_margin(cell, piece) + unknown_place(piece, standing)
-            found += [(in_corner(track, piece, standing, *one, margin), False)
-                      for one in met]  # fmt: skip
-        found += [(in_corner(track, *pair, *one, own_margin(*pair)), True)
-                  for pair in own for one in met]  # fmt: skip
-    return found
+        asked = [(pair, corner_margin(cell, pair[0]) + unknown_place(*pair), False)
+                 for pair in pairs_to_measure(cell, track, things)]  # fmt: skip
+        asked += [(pair, own_margin(*pair), True) for pair in own]
+        for rounded, window in met:
+            rounded.look_at([pair for pair, *_ in asked])
+            for pair, margin, is_own in asked:
+                # Of the arm itself only what is below its margin counts.
+                spare = min(least[1], 0.0) if is_own else least[1]
+                needed = spare + margin if is_own else max(least[0], spare + margin)
+                if not rounded.is_beyond(*pair, needed):
+                    yield in_corner(track, *pair, rounded, window, margin), is_own

@@ -22,8 +22,7 @@ def changed(cell, rng):
         if point.q is not None:
             q = point.q + rng.normal(0, 0.02, len(point.q)) * (np.arange(len(point.q)) < 6)
             points[name] = replace(point, q=frozen(q), T_base_tcp=None)
-    # Corners beside a turning table take the reference engine's search a minute.
-    rounding = float(rng.choice([0.0, 0.02])) if cell.table is None else 0.0
+    rounding = 0.02
     # Where contact is wanted, and where the arc starts, nothing is rounded.
     program = cell.program.moves
     stops = [m.arc_on or m.joined or m.is_fixed for m in program]

@@ -22,12 +22,7 @@ TURN, MOST_LOOKS = 0.12, 18
 
 def standing_boxes(pairs: Sequence[Pair]) -> Array:
     """Boxes ``(pairs, 2, 3)`` round what stands of some pairs, m."""
-    things = {thing: k for k, thing in enumerate({thing: None for _, thing in pairs})}
-    boxes = np.zeros((len(things), 2, 3))
-    for thing, k in things.items():
-        corners = apply(thing.T_ref_mesh, thing.source.corners)
-        boxes[k] = corners.min(axis=0), corners.max(axis=0)
-    return boxes[[things[thing] for _, thing in pairs]]
+    return np.array([thing.box for _, thing in pairs]).reshape(-1, 2, 3)
 
 
 class AirPairs:

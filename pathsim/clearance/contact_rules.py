@@ -12,7 +12,7 @@ from pathsim.model import Body, Cable, Cell, Margins, Mesh, Piece, Role
 from pathsim.model.turning_table import TABLE, TILT_FRAME, StandsOn, standing_on
 from pathsim.model.wanted_contact import Wanted
 from pathsim.motion import MoveTrack
-from pathsim.transforms import Array
+from pathsim.transforms import Array, apply
 
 ARM_BASE = "arm base"
 #: The arm's own parts are only told apart up to here, and have to stay this far apart, m.
@@ -56,6 +56,12 @@ class Obstacle:
     def is_own(self) -> bool:
         """Whether the arm or the table itself is asked about: told apart up to ``OWN_CAP``."""
         return self.carrier is not None or self.at_joint is not None
+
+    @cached_property
+    def box(self) -> Array:
+        """The box ``(2, 3)`` round it, least and greatest, as it stands."""
+        corners = apply(self.T_ref_mesh, self.source.corners)
+        return np.array([corners.min(axis=0), corners.max(axis=0)])
 
     def cap_within(self, cap: float) -> float:
         """Return how far a pair with it is told apart, m: parts of the arm only where narrow."""

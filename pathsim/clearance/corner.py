@@ -23,7 +23,8 @@ from __future__ import annotations
 import heapq
 import itertools
 import math
-from collections.abc import Callable
+from collections import defaultdict
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from functools import cached_property
 from typing import NamedTuple
@@ -32,13 +33,13 @@ import numpy as np
 
 from pathsim.clearance.contact_rules import Obstacle
 from pathsim.clearance.engine import Engine, Pair, PairQuery, Span
-from pathsim.clearance.records import Clearance
+from pathsim.clearance.records import Clearance, Content
 from pathsim.clearance.relative_chain import ChainId, chain_id, linkage_of, reach
 from pathsim.errors import CannotCheck
 from pathsim.model import Cell, Piece
 from pathsim.model.linkage import Linkage
 from pathsim.motion import PATH_ERROR, MoveTrack
-from pathsim.motion.corner import Corner
+from pathsim.motion.corner import Corner, Hull, halved, hulls_of, laid_out
 from pathsim.transforms import Array, apply
 
 #: Width of a corner's interval, m, and as a share of the distance besides. Wider than on a move:
@@ -70,34 +71,64 @@ class RoundedCorner:
     def __init__(self, cell: Cell, engine: Engine, track: MoveTrack, corner: Corner) -> None:
         self.corner = corner
         self._cell, self._engine, self._track = cell, engine, track
-        self._stroke = cell.axes.stroke(np.concatenate([corner.before, corner.behind]))
+        both = np.concatenate([corner.before, corner.behind])
+        self._stroke = cell.axes.stroke(both)
+        chains = cell.world_linkage, cell.relative_linkage if cell.table else cell.world_linkage
+        frames = (chain.fixed.tobytes() for chain in chains)
+        self._content = corner.before.shape, both.tobytes(), *frames
         self._carried: dict[tuple[ChainId, Piece], _Carried] = {}
-        self._found: dict[tuple[Pair, float], Clearance] = {}
+        self._gaps: dict[Pair, float] = {}
+
+    def look_at(self, pairs: Sequence[Pair]) -> None:
+        """Work out the gaps of the boxes of many pairs at once, which tell most of them apart."""
+        groups: dict[tuple[ChainId, Piece], list[Pair]] = defaultdict(list)
+        for pair in pairs:
+            if pair not in self._gaps:
+                groups[chain_id(*pair), pair[0]].append(pair)
+        for key, some in groups.items():
+            least = self._carrying(*key).least_gaps(np.array([thing.box for _, thing in some]))
+            self._gaps.update(zip(some, least.tolist(), strict=True))
+
+    def is_beyond(self, piece: Piece, standing: Obstacle, distance: float) -> bool:
+        """Tell whether a pair surely stays so far apart, m; False where that takes longer."""
+        self.look_at([(piece, standing)])
+        if self._gaps[piece, standing] >= distance:
+            return True
+        lower, _ = self._least(piece, standing, distance + TOLERANCE, 0.0, 1)
+        return lower >= distance
 
     def clearance(self, piece: Piece, standing: Obstacle, margin: float) -> Clearance:
         """Return the clearance interval of a pair over all ways of rounding the corner.
 
         It is narrowed until it is known whether the pair keeps ``margin``, m, if that can be told.
         """
-        asked = (piece, standing), margin
-        if asked not in self._found:
-            self._found[asked] = self._measured(piece, standing, margin)
-        return self._found[asked]
+        self.look_at([(piece, standing)])
+        cap = standing.cap_within(self._engine.cap)
+        if self._gaps[piece, standing] >= cap:
+            return _far(cap, self.corner.time)
+        content = (
+            *self._content, self._carrying(chain_id(piece, standing), piece).content,
+            standing.source.digest, standing.T_ref_mesh.tobytes(), margin, cap,
+        )  # fmt: skip
+        found = self._engine.kept(content, lambda: self._measured(piece, standing, margin, cap))
+        return replace(found, time=self.corner.time)
 
-    def _measured(self, piece: Piece, standing: Obstacle, margin: float) -> Clearance:
-        engine, time = self._engine, self.corner.time
-        carried, cap = self._carrying(piece, standing), standing.cap_within(engine.cap)
-        far = Clearance(cap, math.inf, time, None, None, is_capped=True)
-        if carried.least_gap(standing) >= cap:
-            return far
+    def _least(
+        self, piece: Piece, standing: Obstacle, cap: float, margin: float, most_parts: int = 6
+    ) -> tuple[float, Seen]:
+        carried = self._carrying(chain_id(piece, standing), piece)
 
         def gaps(q: Array, most: float) -> Array:
-            return engine.distances(piece, standing, carried.poses(q), most)
+            return self._engine.distances(piece, standing, carried.poses(q), most)
 
         ask = gaps, carried.reach
-        lower, best = least_in_family(self.corner, carried.levers, ask, cap, margin)
+        return least_in_family(self.corner, carried.levers, ask, (cap, margin), most_parts)
+
+    def _measured(self, piece: Piece, standing: Obstacle, margin: float, cap: float) -> Clearance:
+        time = self.corner.time
+        lower, best = self._least(piece, standing, cap, margin)
         if best.distance > cap and lower >= cap - TOLERANCE:
-            return replace(far, lower=min(lower, cap))
+            return _far(min(lower, cap), time)
         seen = self._seen(piece, standing, best.q)
         if seen.is_inside:
             return Clearance(0.0, 0.0, time, None, None)
@@ -118,12 +149,15 @@ class RoundedCorner:
         (seen,) = exact.min_distance([PairQuery(still, piece, standing, window)])
         return seen
 
-    def _carrying(self, piece: Piece, standing: Obstacle) -> _Carried:
-        key = chain_id(piece, standing), piece
-        if key not in self._carried:
-            linkage = linkage_of(self._cell, key[0])
-            self._carried[key] = _Carried(self.corner, linkage, piece, self._stroke)
-        return self._carried[key]
+    def _carrying(self, chain: ChainId, piece: Piece) -> _Carried:
+        if (chain, piece) not in self._carried:
+            linkage = linkage_of(self._cell, chain)
+            self._carried[chain, piece] = _Carried(self.corner, linkage, piece, self._stroke)
+        return self._carried[chain, piece]
+
+
+def _far(lower: float, time: float) -> Clearance:
+    return Clearance(lower, math.inf, time, None, None, is_capped=True)
 
 
 class _Carried:
@@ -147,23 +181,26 @@ class _Carried:
     @cached_property
     def _whole(self) -> tuple[Array, Array]:
         """Boxes ``(n, 2, 3)`` and how far it goes from there ``(n,)`` m, the family in one."""
-        solids = _pieces_of(self._corner, 1, self.levers)
-        centres, deltas, slack = _laid_out(solids)
+        solids = hulls_of(self._corner, 1, self.levers)
+        centres, deltas, slack = laid_out(solids)
         corners = apply(self.poses(centres), self._piece.mesh.corners)
         boxes = np.stack([corners.min(axis=1), corners.max(axis=1)], axis=1)
         return boxes, self.reach(centres, deltas) + slack + PATH_ERROR
 
-    def least_gap(self, standing: Obstacle) -> float:
-        """Lower bound, m, of its distance from what stands, by boxes alone."""
+    @cached_property
+    def content(self) -> Content:
+        """All that decides where its points are at given axes."""
+        chain = self._linkage
+        arrays = (chain.fixed, chain.ends, chain.prismatic, chain.signs)
+        drawn = self._piece.link, self._piece.mesh.digest
+        return (*drawn, chain.columns, chain.skip, *(array.tobytes() for array in arrays))
+
+    def least_gaps(self, standing: Array) -> Array:
+        """Lower bounds ``(m,)``, m, of its distances from what is in boxes ``(m, 2, 3)``."""
         boxes, away = self._whole
-        corners = apply(standing.T_ref_mesh, standing.source.corners)
-        box = corners.min(axis=0), corners.max(axis=0)
-        apart = np.maximum(np.maximum(boxes[:, 0] - box[1], box[0] - boxes[:, 1]), 0.0)
-        return float((np.linalg.norm(apart, axis=1) - away).min())
-
-
-#: Part of the family: corners ``(k, axes)`` of its hull, and how far off it knots lie, m.
-_Solid = tuple[Array, float]
+        low, high = boxes[:, None, 0] - standing[:, 1], standing[:, 0] - boxes[:, None, 1]
+        apart = np.maximum(np.maximum(low, high), 0.0)
+        return np.asarray((np.linalg.norm(apart, axis=2) - away[:, None]).min(axis=0))
 
 
 #: Distances ``(n,)`` m at axes ``(n, axes)``, up to so many m; and the most that any point of the
@@ -172,17 +209,23 @@ Asked = tuple[Callable[[Array, float], Array], Callable[[Array, Array], Array]]
 
 
 def least_in_family(
-    corner: Corner, levers: Array, ask: Asked, cap: float, margin: float
+    corner: Corner,
+    levers: Array,
+    ask: Asked,
+    limits: tuple[float, float],
+    most_parts: int = _PARTS[-1],
 ) -> tuple[float, Seen]:
     """Return a lower bound of one pair's distance over a corner's family, and the nearest seen.
 
-    ``levers (axes,)`` of the piece against what it is measured to. Farther than ``cap`` m nothing
-    is told apart; the bound comes as close as decides ``margin`` m, if it can.
+    ``levers (axes,)`` of the piece against what it is measured to. ``limits``: farther than the
+    first, m, nothing is told apart; the bound comes as close as decides the second, if it can.
+    ``most_parts``: finer than this zones are not cut.
     """
     best, lower = Seen(math.inf, corner.before[-1]), -math.inf
-    for parts in _PARTS:
-        solids = _pieces_of(corner, parts, levers)
-        bound, best = _search(solids, levers, ask, best, (cap, margin))
+    cap, margin = limits
+    for parts in (parts for parts in _PARTS if parts <= most_parts):
+        solids = hulls_of(corner, parts, levers)
+        bound, best = _search(solids, levers, ask, best, limits)
         lower = max(lower, bound)  # each holds; the highest says most
         is_decided = lower >= margin or best.distance < margin
         if best.distance == 0:
@@ -200,16 +243,16 @@ def _asked_for(distance: float, cap: float, margin: float) -> float:
 
 
 def _search(
-    solids: list[_Solid], levers: Array, ask: Asked, best: Seen, limits: tuple[float, float]
+    solids: list[Hull], levers: Array, ask: Asked, best: Seen, limits: tuple[float, float]
 ) -> tuple[float, Seen]:
     """Lower bound over all of ``solids``, and the nearest seen: branch and bound."""
     (gaps, reach), (cap, margin) = ask, limits
     counter = itertools.count()
     heap: list[tuple[float, int, Array, float]] = []
 
-    def push(some: list[_Solid]) -> None:
+    def push(some: list[Hull]) -> None:
         nonlocal best
-        centres, deltas, slack = _laid_out(some)
+        centres, deltas, slack = laid_out(some)
         away = reach(centres, deltas) + slack + PATH_ERROR
         # What is farther than this has a bound beyond what decides.
         most = min(best.distance, cap) + float(away.max())
@@ -226,74 +269,16 @@ def _search(
     push(solids)
     looks = len(heap)
     while best.distance > 0 and looks < _MOST_LOOKS:
-        halves: list[_Solid] = []
+        halves: list[Hull] = []
         while heap and len(halves) < 2 * _AT_ONCE:
             bound, _, solid, slack = heap[0]
             # Halving does not make the slack less.
             if bound + slack >= _asked_for(best.distance, cap + slack, margin):
                 break
             heapq.heappop(heap)
-            halves += [(half, slack) for half in _halved(solid, levers)]
+            halves += [(half, slack) for half in halved(solid, levers)]
         if not halves:
             break
         push(halves)
         looks += len(halves)
     return min(heap[0][0], best.distance - PATH_ERROR), best
-
-
-def _laid_out(solids: list[_Solid]) -> tuple[Array, Array, Array]:
-    """Centres ``(n, axes)``, from there to the corners ``(n, k, axes)``, and slacks ``(n,)``."""
-    most = max(len(solid) for solid, _ in solids)
-    corners = np.stack([np.concatenate([solid, np.repeat(solid[-1:], most - len(solid), axis=0)])
-                        for solid, _ in solids])  # fmt: skip
-    centres = corners.mean(axis=1)
-    return centres, corners - centres[:, None], np.array([slack for _, slack in solids])
-
-
-def _pieces_of(corner: Corner, parts: int, levers: Array) -> list[_Solid]:
-    """Return hulls that hold the family, each zone cut into ``parts`` at most.
-
-    Axes that do not move the piece are left where they are in the sharp corner. What one axis
-    alone moves goes from its least to its greatest value, and what two axes move is in a
-    plane, where the four faces of a tetrahedron hold all of it.
-    """
-    counts, at = levers > 0, corner.before[-1]
-    if counts.sum() <= 1:
-        both = np.concatenate([corner.before, corner.behind])
-        ends = np.stack([both.min(axis=0), both.max(axis=0)])
-        return [(np.unique(np.where(counts, ends, at), axis=0), 0.0)]
-    zones = [_chords(knots, parts, levers) for knots in (corner.before, corner.behind)]
-    solids = []
-    for (a, b, slack_in), (c, d, slack_out) in itertools.product(*zones):
-        ends = np.unique(np.where(counts, np.array([a, b, c, d]), at), axis=0)
-        is_flat = counts.sum() == 2 and len(ends) == 4
-        faces = itertools.combinations(ends, 3) if is_flat else [ends]
-        solids += [(np.array(face), max(slack_in, slack_out)) for face in faces]
-    return solids
-
-
-def _chords(q: Array, parts: int, levers: Array) -> list[tuple[Array, Array, float]]:
-    """Return ends and slack of the chords that stand for knots ``q``, at most ``parts``."""
-    edges = np.unique(np.linspace(0, len(q) - 1, parts + 1).round().astype(int))
-    return [
-        (q[a], q[b], _off_line(q[a : b + 1], q[a], q[b], levers))
-        for a, b in itertools.pairwise(edges)
-    ]
-
-
-def _off_line(q: Array, start: Array, end: Array, levers: Array) -> float:
-    """Farthest that knots ``q`` are from the line between two of them, in way of the piece, m."""
-    way = (end - start) * levers
-    size = float(way @ way)
-    share = np.zeros(len(q)) if size == 0 else np.clip((q - start) * levers @ way / size, 0, 1)
-    return float((np.abs(q - start - share[:, None] * (end - start)) @ levers).max())
-
-
-def _halved(solid: Array, levers: Array) -> tuple[Array, Array]:
-    """Cut a hull ``(k, axes)`` of k corners through the middle of its longest edge."""
-    one, other = np.triu_indices(len(solid), 1)
-    longest = int(np.argmax(np.abs(solid[one] - solid[other]) @ levers))
-    i, j = int(one[longest]), int(other[longest])
-    first, second = solid.copy(), solid.copy()
-    first[j] = second[i] = (solid[i] + solid[j]) / 2
-    return first, second

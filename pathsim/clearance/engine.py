@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pathsim.clearance.contact_rules import Obstacle
-from pathsim.clearance.records import Clearance, Inner
+from pathsim.clearance.records import Clearance, Content, Inner
 from pathsim.errors import CannotCheck
 from pathsim.model import Piece
 from pathsim.motion import MoveTrack
@@ -239,6 +239,10 @@ class Engine(Protocol):
 
     def bounds(self, queries: Sequence[PairQuery]) -> Bounds:
         """Return the ends of the intervals of ``min_distance`` alone, without its records."""
+        ...
+
+    def kept(self, content: Content, make: Callable[[], Clearance]) -> Clearance:
+        """Return what is kept under its content from check to check, made now if nothing is."""
         ...
 
     def distances(

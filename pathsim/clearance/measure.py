@@ -157,6 +157,8 @@ def measure_moves(
         moved = scene_on(cell, track)
         if moved not in scene:
             scene[moved] = pairs_to_measure(cell, track, things)
+        for rounded, _ in met:
+            rounded.look_at([*scene[moved], *own_things])
         pairs: list[PairClearance] = []
         for piece, standing in scene[moved]:
             pairs += answers[track.index, piece, standing]

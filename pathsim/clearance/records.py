@@ -15,6 +15,9 @@ from pathsim.geometry.containment import Solid
 from pathsim.records import FieldsOnly
 from pathsim.transforms import Array, apply, inverse
 
+#: All that decides what is kept from one check to the next.
+Content = tuple[object, ...]
+
 
 class Inner(StrEnum):
     """Which of a pair lies wholly within the other."""

@@ -11,6 +11,7 @@ from pathsim.check import check
 from pathsim.clearance import ReferenceEngine
 from pathsim.clearance.contact_rules import obstacles
 from pathsim.clearance.corner import SHARE, TOLERANCE, RoundedCorner, least_in_family
+from pathsim.clearance.measure import measure_moves
 from pathsim.clearance.profile import clearance_profile
 from pathsim.clearance.reference.mesh_distance import Shape
 from pathsim.clearance.relative_chain import chain_id, linkage_of, reach
@@ -19,6 +20,8 @@ from pathsim.findings import Level
 from pathsim.model import TorchPiece
 from pathsim.motion import plan_program
 from pathsim.motion.corner import Corner, corner_of
+from pathsim.quick import least_clearance
+from pathsim.session import Session
 from tests.builders import ball, body, box, cell, joint, linear, turning_table
 from tests.clearance.corner_family import members
 
@@ -61,7 +64,6 @@ def test_holds_for_every_mixture(seed, engine_of):
     (thing,) = obstacles(c)
     for piece in c.arm_pieces:
         found = rounded.clearance(piece, thing, 0.0)
-        assert rounded.clearance(piece, thing, 0.0) is found
         # independent: both placed in the world, one posture at a time
         moving, still = Shape(piece.mesh), Shape(thing.mesh)
         seen = []
@@ -129,6 +131,20 @@ def test_a_post_in_the_inside_is_clear_sharp_and_hit_round():
     assert worst[0] >= worst[1] >= worst[2] == 0
 
 
+@pytest.mark.parametrize("distance", [0.01, 0.03, 0.045, 0.06])
+def test_the_quick_number_is_that_of_the_corner_where_it_is_the_least(distance):
+    c = inside_corner()(distance)
+    trajectory, engine = plan_program(c), FastEngine(c)
+    pairs = [pair for move in measure_moves(c, trajectory, engine) for pair in move.noteworthy]
+    spare = {(pair.piece, pair.body): -np.inf if pair.clearance.touches
+             else pair.clearance.lower - pair.margin for pair in pairs
+             if pair.stretch.corner}  # fmt: skip
+    least = least_clearance(c, trajectory, engine)
+    assert min(spare, key=spare.get) == (least.piece, least.body) == ("nozzle", "post")
+    assert least.spare == min(spare.values())
+    assert least.lower == min(pair.clearance.lower for pair in pairs)
+
+
 def test_the_chart_never_shows_more_than_the_corner_allows():
     result = check(inside_corner()(0.09))
     profile = clearance_profile(result.cell, result.trajectory, moves=result.moves)
@@ -170,7 +186,7 @@ def test_bounds_on_a_plane_where_everything_is_known():
             return np.linalg.norm(deltas, axis=2).max(axis=1)
 
         margin = (0.0, 0.9, 1.1)[count % 3] * true
-        lower, seen = least_in_family(corner, np.ones(2), (gaps, reach), 0.05, margin)
+        lower, seen = least_in_family(corner, np.ones(2), (gaps, reach), (0.05, margin))
         assert lower <= true + 1e-9
         useful += lower > true - 3e-3
         gap = np.linalg.norm(seen.q - obstacle)
@@ -196,7 +212,7 @@ def test_axes_that_do_not_move_the_piece_say_nothing(count):
         def reach(_centres, deltas):
             return np.linalg.norm(deltas[:, :, :count], axis=2).max(axis=1)
 
-        lower, seen = least_in_family(corner, levers, (gaps, reach), 0.05, 0.0)
+        lower, seen = least_in_family(corner, levers, (gaps, reach), (0.05, 0.0))
         assert lower <= true + 1e-9
         assert seen.distance <= true + 2e-3 + 0.05 * true
         if count == 1:
@@ -282,3 +298,40 @@ def test_few_looks_decide_the_corners_of_a_whole_cell(monkeypatch):
     rounding = [pair for move in result.moves for pair in move.pairs if pair.stretch.corner]
     assert len(rounding) > 200 and result.is_clear
     assert sum(looks) < 900 and len(looks) < 250
+
+
+def test_what_is_kept_of_a_corner_is_never_old():
+    """After each edit the same as a check that begins with nothing, points and all."""
+    sample = pathsim.load_cell(SAMPLES / "gate_hinge")
+    moves = [rounded(move, 0.03) if number in (0, 3) else move
+             for number, move in enumerate(sample.program.moves)]  # fmt: skip
+    c = sample.with_program("home", *moves)
+    session = Session()
+    session.check(c)
+    rng = np.random.default_rng(2)
+    clamp = next(one for one in c.bodies if one.name == "left clamp")
+    T = np.array(c.T_world_base)
+    T[:3, 3] += [0.003, 0.0, 0.004]
+    place = np.array(clamp.T_world_body)
+    place[:3, 3] += [0, -0.03, 0]
+    nearer = dataclasses.replace(clamp, T_world_body=place)
+    edits = [
+        c.with_body(nearer),
+        dataclasses.replace(c, T_world_base=T),
+        dataclasses.replace(c, margins=dataclasses.replace(c.margins, air=0.034)),
+        c.with_point("retract", q=c.points["retract"].q + rng.normal(0, 1e-5, 6)),
+        c,
+    ]
+    for edited in edits:
+        kept, anew = session.check(edited), check(edited)
+        pairs = [(pair, other) for move, fresh in zip(kept.moves, anew.moves, strict=True)
+                 for pair, other in zip(move.pairs, fresh.pairs, strict=True)
+                 if pair.stretch.corner]  # fmt: skip
+        assert len(pairs) > 200
+        for pair, other in pairs:
+            one, same = pair.clearance, other.clearance
+            assert (one.lower, one.upper, one.time) == (same.lower, same.upper, same.time)
+            np.testing.assert_array_equal(one.on_moving, same.on_moving)
+            np.testing.assert_array_equal(one.on_standing, same.on_standing)
+        least = min(pair.clearance.lower for move in anew.moves for pair in move.pairs)
+        assert session.evaluate(edited).lower == least

@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import heapq
 import itertools
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -21,7 +21,7 @@ import numpy as np
 from pathsim.clearance import engine as limits
 from pathsim.clearance.contact_rules import Obstacle, largest_margin
 from pathsim.clearance.engine import Answered, Bounds, Pair, PairQuery, Span, joined_spans
-from pathsim.clearance.records import Clearance, Inner, inner_of
+from pathsim.clearance.records import Clearance, Content, Inner, inner_of
 from pathsim.clearance.reference.mesh_distance import Shape
 from pathsim.clearance.reference.sampler import ReferenceSampler
 from pathsim.clearance.relative_chain import (
@@ -108,6 +108,10 @@ class ReferenceEngine:
     def bounds(self, queries: Sequence[PairQuery]) -> Bounds:
         """Return the ends of the intervals of ``min_distance``."""
         return Bounds.of_records(self.min_distance(queries))
+
+    def kept(self, content: Content, make: Callable[[], Clearance]) -> Clearance:  # noqa: ARG002
+        """Return what is made now: nothing is kept."""
+        return make()
 
     def distances(
         self, piece: Piece, standing: Obstacle, poses: Array, cap: float,

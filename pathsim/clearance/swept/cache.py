@@ -11,6 +11,7 @@ from typing import TypeVar
 
 import numpy as np
 
+from pathsim.clearance.records import Clearance, Content
 from pathsim.clearance.swept.chain_motion import CarryingLinks, ChainMotion
 from pathsim.clearance.swept.search_node import RESULT
 from pathsim.geometry.bvh import BoxTree, SphereTree, box_tree, sphere_tree
@@ -70,8 +71,6 @@ class ResultCache:
 
 
 Value = TypeVar("Value")
-#: All that decides what is kept.
-Content = tuple[object, ...]
 #: Answers are small, courses are not: of a program of 120 moves both fit several times.
 _MOST_ANSWERS = 200_000
 _MOST_SPANS = 20_000
@@ -90,6 +89,7 @@ class EngineCache:
     def __init__(self) -> None:
         self.answers = ResultCache(_MOST_ANSWERS)
         self._spans: dict[Content, Array] = {}
+        self._corners: dict[Content, Clearance] = {}
         self._courses: dict[bytes, ChainMotion] = {}
         self._boxes: dict[str, BoxTree] = {}
         self._spheres: dict[str, SphereTree] = {}
@@ -100,6 +100,10 @@ class EngineCache:
     def spans(self, key: Content, make: Callable[[], Array]) -> Array:
         """Return when a pair is near, ``(n, 2)`` s from the start of its stretch."""
         return _kept(self._spans, key, make, _MOST_SPANS)
+
+    def clearance(self, content: Content, make: Callable[[], Clearance]) -> Clearance:
+        """Return the clearance of a pair in a rounded corner."""
+        return _kept(self._corners, content, make, _MOST_SPANS)
 
     def forget_moves(self) -> None:
         """Forget how links go, so that all stretches are laid out anew."""

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 import numpy as np
 
 from pathsim.clearance.contact_rules import Obstacle
 from pathsim.clearance.engine import Answered, Bounds, Pair, PairQuery, Span, joined_spans
-from pathsim.clearance.records import Clearance, Inner
+from pathsim.clearance.records import Clearance, Content, Inner
 from pathsim.clearance.reference.engine import TOLERANCE, ReferenceEngine
 from pathsim.clearance.relative_chain import ChainId, chain_id, frame_of, moves_about
 from pathsim.clearance.swept import search_node as entry
@@ -229,6 +229,10 @@ class FastEngine:
             return times
 
         return self.memory.spans((part.key, _piece_key(piece) + thing.key, limit), ask)
+
+    def kept(self, content: Content, make: Callable[[], Clearance]) -> Clearance:
+        """Return what is kept under its content from check to check, made now if nothing is."""
+        return self.memory.clearance(content, make)
 
     def distances(
         self, piece: Piece, standing: Obstacle, poses: Array, cap: float, enough: float = 0.0
