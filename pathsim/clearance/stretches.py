@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from pathsim.clearance.contact_rules import Stretch, Zone, stand_by
-from pathsim.geometry.containment import solid_of
+from pathsim.geometry.containment_kernel import fast_solid_of
 from pathsim.model import Cell, Move, MoveKind, Piece
 from pathsim.model.wanted_contact import Wanted
 from pathsim.motion import MoveTrack, Trajectory
@@ -91,7 +91,7 @@ def beads_lain_on(cell: Cell, trajectory: Trajectory, track: MoveTrack) -> froze
     return frozenset(
         body.name
         for body in bodies
-        if solid_of(body.mesh).holds(cell.tips_seen_from(body.stands_on, q))
+        if fast_solid_of(body.mesh).holds(cell.tips_seen_from(body.stands_on, q))
     )
 
 

@@ -18,6 +18,7 @@ from pathsim.clearance.contact_rules import stand_by
 from pathsim.findings.centre_line import centre_tracks
 from pathsim.findings.seam_place import DEEP, NOWHERE, Place, SeamOnPart, ToWork, Untold
 from pathsim.geometry.containment import solid_of
+from pathsim.geometry.containment_kernel import fast_solid_of
 from pathsim.geometry.surface import PartSurface
 from pathsim.model import Body, Cell, Role
 from pathsim.model.turning_table import StandsOn
@@ -195,7 +196,8 @@ class _Looks:
             if is_same[k] and found.distance[k - 1] >= _SIDE_TOLD:
                 inside[k] = inside[k - 1]
             else:
-                inside[k] = solid_of(body.mesh).holds(places[k : k + 1])
+                solid = fast_solid_of if body.bead_top else solid_of
+                inside[k] = solid(body.mesh).holds(places[k : k + 1])
         depth = 0.0 if body.bead_top else -1.0
         return np.where(inside, depth * found.distance, found.distance), found.normal
 

@@ -8,14 +8,17 @@ as one through an edge might, and where a component is not closed, the angles de
 
 from __future__ import annotations
 
+from weakref import WeakKeyDictionary
+
 import numpy as np
 
-from pathsim.geometry.bvh import BoxTree
+from pathsim.geometry.bvh import BoxTree, box_tree
 from pathsim.geometry.bvh_split import COUNT, FIRST, LEFT, RIGHT, STACK
-from pathsim.geometry.containment import RAYS, Solid
+from pathsim.geometry.containment import RAYS, Solid, solid_of
 from pathsim.geometry.mesh import ROUNDING, Mesh
 from pathsim.geometry.rays import PARALLEL
 from pathsim.kernels.jit import kernel, kernel_allocating
+from pathsim.kernels.ready import are_ready
 from pathsim.kernels.vectors import KernelArray, Vector, corner, cross, dot, length, row, sub
 from pathsim.transforms import Array, IntArray
 
@@ -61,6 +64,21 @@ class FastSolid(Solid):
         Of the points as ``T (4, 4)`` places them, or with ``back`` as its inverse does.
         """
         return bool(any_in_boxes(T, back, points, self._low, self._high))
+
+
+_FAST_SOLIDS: WeakKeyDictionary[Mesh, FastSolid] = WeakKeyDictionary()
+
+
+def fast_solid_of(mesh: Mesh) -> Solid:
+    """Return the components of a mesh, split once; the plain ones until kernels are ready.
+
+    For many points in many meshes of thousands of triangles, such as beads.
+    """
+    if not are_ready():
+        return solid_of(mesh)
+    if mesh not in _FAST_SOLIDS:
+        _FAST_SOLIDS[mesh] = FastSolid(mesh, box_tree(mesh))
+    return _FAST_SOLIDS[mesh]
 
 
 @kernel
