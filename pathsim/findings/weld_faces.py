@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from dataclasses import dataclass
+from functools import cached_property
 from weakref import WeakKeyDictionary
 
 import numpy as np
@@ -15,7 +16,8 @@ from pathsim.transforms import Array, apply, inverse
 WIDE = 40e-3
 
 
-class Faces(NamedTuple):
+@dataclass(frozen=True, eq=False)
+class Faces:
     """Triangles of a body beside a seam, in its own frame, with their outward unit normals.
 
     ``corners (n, 3, 3)`` m, ``normals (n, 3)``; ``T_body_part (4, 4)``.
@@ -25,6 +27,18 @@ class Faces(NamedTuple):
     T_body_part: Array
     corners: Array
     normals: Array
+
+    @cached_property
+    def low(self) -> Array:
+        """Lowest corner of each triangle's box ``(n, 3)``, m: each place of a seam looks at it."""
+        first, second, third = self.corners.transpose(1, 0, 2)
+        return np.asarray(np.minimum(np.minimum(first, second), third))
+
+    @cached_property
+    def high(self) -> Array:
+        """Highest corner of each triangle's box ``(n, 3)``, m."""
+        first, second, third = self.corners.transpose(1, 0, 2)
+        return np.asarray(np.maximum(np.maximum(first, second), third))
 
 
 #: 1 where a mesh's triangles face outwards, -1 where inwards: told by its volume, once.

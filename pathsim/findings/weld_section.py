@@ -132,7 +132,7 @@ def _cut(faces: Faces, number: int, tip: Array, travel: Array, plane: Array) -> 
     """Cut one body through ``tip`` square to ``travel``; ``plane (2, 3)``: the plane's axes."""
     T, corners = faces.T_body_part, faces.corners
     place, along, axes = T[:3, :3] @ tip + T[:3, 3], T[:3, :3] @ travel, plane @ T[:3, :3].T
-    near = ((corners.min(axis=1) < place + WIDE) & (corners.max(axis=1) > place - WIDE)).all(1)
+    near = ((faces.low < place + WIDE) & (faces.high > place - WIDE)).all(1)
     near &= np.abs(faces.normals @ along) < _END_FACE
     corners = corners[near] - place
     height = corners @ along
@@ -235,12 +235,10 @@ def _level_plates(cut: Cut, looked_on: Cut) -> tuple[Array, int, tuple[float, fl
     their surface is along the normal, m. A square butt, a groove, a bead on a plate. What rises
     between them makes a fillet of it.
     """
-    tried: list[Array] = []
-    for k in np.argsort(looked_on.away):
-        m = looked_on.normals[k]
-        if any(m @ other > _ONE_FACE for other in tried):
-            continue
-        tried.append(m)
+    left = np.argsort(looked_on.away)
+    while len(left):
+        m = looked_on.normals[left[0]]
+        left = left[1:][looked_on.normals[left[1:]] @ m <= _ONE_FACE]
         side = np.array([m[1], -m[0]])
         same = looked_on.some(looked_on.normals @ m > _ONE_FACE)
         along, height = same.ends @ side, (same.ends @ m).mean(axis=1)

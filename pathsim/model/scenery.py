@@ -205,7 +205,10 @@ class Body(FieldsOnly):
     @cached_property
     def bounds(self) -> Array:
         """``(2, 3)`` m: lowest and highest corner of its box in the world, the table at zero."""
-        return self.mesh.moved(self.T_world_body).bounds
+        T = self.T_world_body
+        if np.array_equal(T[:3, :3], np.eye(3)):  # as most bodies stand: the same to the last bit
+            return frozen(self.mesh.bounds + T[:3, 3])
+        return self.mesh.moved(T).bounds
 
     def __post_init__(self) -> None:
         of = f"body {sound.shown(self.name)}"
