@@ -121,11 +121,23 @@ def answer(
         f"Held against the readings again: at most {now[-1][0] * 1e3:.2f} mm and "
         f"{np.degrees(now[-1][1]):.2f} deg."
     )
-    for line in limit_words(cell.arm, after[-1].arm):
+    for line in [*_moved_examples(cell, after[-1]), *limit_words(cell.arm, after[-1].arm)]:
         console.print(line, highlight=False, markup=False, soft_wrap=True)
     if {p.parent for p in changed} - {own_folder(question.cell).resolve()}:
         console.print("Other cells that use the same description have changed with it.")
     return True
+
+
+def _moved_examples(before: Cell, after: Cell) -> list[str]:
+    """Say that the points of a new cell mean other postures once the display is put right."""
+    was, now = before.arm.readings, after.arm.readings
+    is_same = np.array_equal(was.mix, now.mix) and np.array_equal(was.zero, now.zero)
+    if is_same or "points" not in before.to_do:
+        return []
+    return [
+        "The example points are joint values of the old counting and stand elsewhere now: put in "
+        "your own before you believe a finding."
+    ]
 
 
 def _beside(

@@ -23,6 +23,9 @@ from pathsim.transforms import Array, inverse
 #: Limits that differ by less are the same, rad or m.
 _SAME_LIMIT = 1e-6
 
+#: A fit to a display of two decimals leaves so much of a zero open, deg.
+_ROUNDED = 0.005
+
 
 def write_candidate(
     folder: Path,
@@ -123,9 +126,9 @@ def _set_readings(data: Any, cell: Cell, readings: ReadingsMap) -> None:
             row.fa.set_flow_style()
             rows.append(row)
         row["sign"] = int(mix[joint, joint])
-        degrees = round(float(np.degrees(zero[joint])), 4)
+        degrees = _plain(float(np.degrees(zero[joint])))
         if degrees:
-            row["zero"] = f"{degrees:.4f} deg"
+            row["zero"] = f"{round(degrees, 4):.10g} deg"
         else:
             row.pop("zero", None)
         for key in ("coupled to", "coupling"):
@@ -134,6 +137,12 @@ def _set_readings(data: Any, cell: Cell, readings: ReadingsMap) -> None:
             factor = float(mix[joint, others[0]])
             row["coupled to"] = int(others[0]) + 1
             row["coupling"] = int(factor) if factor == int(factor) else factor
+
+
+def _plain(degrees: float) -> float:
+    """Return a whole number of degrees where a fit only misses it by what a display rounds away."""
+    whole = float(round(degrees))
+    return whole if abs(degrees - whole) <= _ROUNDED else round(degrees, 4)
 
 
 def limits_were_displayed(data: Any, cell: Cell, readings: ReadingsMap) -> bool:

@@ -8,6 +8,7 @@ from scipy.spatial.transform import Rotation
 
 from pathsim import load_cell
 from pathsim.cli.main import main
+from pathsim.files.new_cell import NewCell, write_new_cell
 from tests.cli.noted_readings import ASK, SAMPLES, note_readings
 
 
@@ -344,6 +345,28 @@ def test_a_mistyped_length_is_named_and_never_written(cell, tmp_path, capsys):
     assert main(["arm", str(cell), "--readings", str(seen), *ASK, "--write"]) == 2
     assert "d of joint 4 may be mistyped" in capsys.readouterr().err
     assert arm_file.read_text() == wrong
+
+
+def test_a_new_cell_whose_display_is_put_right_says_that_its_examples_stand_elsewhere(
+    tmp_path, capsys
+):
+    """Joint 2 shows 90 deg more than the drawing has, read to two decimals: -90 deg is written."""
+    write_new_cell(tmp_path / "mine", NewCell(arm="drawing"))
+    seen = tmp_path / "seen.csv"
+    line = ["arm", str(tmp_path / "mine"), "--readings", str(seen), *ASK, "--frame", "base"]
+    less = np.radians([0, 90, 0, 0, 0, 0])
+    note_readings(tmp_path / "mine", lambda q: q - less, seen)
+    assert main([*line, "--write"]) == 0
+    assert "The example points" in capsys.readouterr().out
+    text = (tmp_path / "mine" / "arm.yaml").read_text("utf-8")
+    assert "zero: -90 deg" in text
+    assert main(line) == 0
+    # No such word where they are a person's own.
+    file = tmp_path / "mine" / "cell.yaml"
+    file.write_text(file.read_text("utf-8").replace("points, program]", "program]"), "utf-8")
+    note_readings(tmp_path / "mine", lambda q: q * [1, 1, 1, 1, -1, 1] - less, seen)
+    assert main([*line, "--write"]) == 0
+    assert "The example points" not in capsys.readouterr().out
 
 
 def test_a_mistyped_length_under_a_wrong_sign_is_told_with_it_and_the_sign_written_after(
