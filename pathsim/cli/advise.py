@@ -23,9 +23,9 @@ from pathsim.check import CheckResult
 from pathsim.cli.take_cure import write_proposals
 from pathsim.errors import CannotCheck
 from pathsim.files import load_cell
-from pathsim.files.cell_folder import points_entry
 from pathsim.files.cell_writer import require_new_place
 from pathsim.files.contents import input_files
+from pathsim.files.points_entry import points_entry
 from pathsim.outputs import Output, OutputFile
 from pathsim.report.advice_json import advice_as_json
 from pathsim.session import Session

@@ -13,10 +13,10 @@ from pathsim.cli.arm_interview import Interview
 from pathsim.errors import CannotCheck, NothingWritten
 from pathsim.files import load_cell
 from pathsim.files.arm_lengths import described_lengths
-from pathsim.files.cell_folder import points_entry
 from pathsim.files.cell_schema import Rotation
 from pathsim.files.contents import own_folder
 from pathsim.files.description_writer import write_candidate
+from pathsim.files.points_entry import points_entry
 from pathsim.files.points_header import points_form
 from pathsim.files.readings_file import read_readings
 from pathsim.files.together import put_back

@@ -13,11 +13,11 @@ from pathsim.cli.place_torch import axes_of, compare_torch
 from pathsim.cli.place_written import SAME, place_text, turn_text, values, write_place
 from pathsim.errors import CannotCheck, UnitError
 from pathsim.files import load_cell
-from pathsim.files.cell_folder import points_entry
 from pathsim.files.contents import CELL_FILE, own_folder
 from pathsim.files.faults import did_you_mean
 from pathsim.files.frames import BASE
 from pathsim.files.groups import placement
+from pathsim.files.points_entry import points_entry
 from pathsim.files.points_header import points_form
 from pathsim.files.touches_file import TouchRow, read_touches
 from pathsim.files.yaml_edit import YamlEdit

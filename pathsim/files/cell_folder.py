@@ -14,7 +14,7 @@ from pathsim.files.cables import read_cables
 from pathsim.files.cell_schema import CellFile
 from pathsim.files.contents import CELL_FILE, Contents, own_folder, require_cell
 from pathsim.files.faults import FaultList, did_you_mean
-from pathsim.files.frames import BASE, WORLD, frame_names, pose_frame
+from pathsim.files.frames import frame_names, pose_frame
 from pathsim.files.groups import (
     check_bears,
     check_groups,
@@ -287,21 +287,3 @@ def _axis(entry: TableAxisEntry) -> tuple[Array, float, float, float, float]:
     """Return place, limits, speed and acceleration of an axis."""
     T = placement(entry.at, entry.turned)
     return T, *entry.limits, entry.speed, entry.acceleration
-
-
-def points_entry(folder: str | Path, *, is_named: bool = False) -> tuple[str | None, str | None]:
-    """Return rotation convention and frame that a cell names for its poses, None where not.
-
-    The frame is base or world, what a display can show; ``is_named``: whatever the cell names.
-    """
-    path = own_folder(folder) / CELL_FILE
-    faults = FaultList()
-    read = read_validated(path, path.name, CellFile, Contents(), faults)
-    faults.raise_if_any()
-    if read is None:
-        return None, None
-    said = read[1].points
-    if is_named:
-        return said.rotation, said.frame
-    # A jig's frame is one of the cell; displays know base and world.
-    return said.rotation, said.frame if said.frame in (None, BASE, WORLD) else BASE

@@ -14,9 +14,10 @@ from ruamel.yaml.comments import CommentedMap
 
 from pathsim.atomic_write import UNFINISHED
 from pathsim.errors import CannotCheck
-from pathsim.files.cell_folder import load_cell, points_entry
+from pathsim.files.cell_folder import load_cell
 from pathsim.files.contents import CELL_FILE, own_folder
 from pathsim.files.paths import confined
+from pathsim.files.points_entry import points_entry
 from pathsim.files.points_header import points_form
 from pathsim.files.points_writer import with_points
 from pathsim.files.yaml_edit import YamlEdit

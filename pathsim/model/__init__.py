@@ -8,11 +8,12 @@ from pathsim.model.cable import Cable
 from pathsim.model.cell import Cell
 from pathsim.model.groups import Group
 from pathsim.model.hoses import Hose
+from pathsim.model.margins import Margins
 from pathsim.model.move import Move, MoveKind, tack
 from pathsim.model.multipass import Multipass, Pass
 from pathsim.model.piece import Piece
 from pathsim.model.program import Program
-from pathsim.model.scenery import Body, Margins, Point, Role, ToDo
+from pathsim.model.scenery import Body, Point, Role, ToDo
 from pathsim.model.schedule import Schedule
 from pathsim.model.shared_room import SharedRoom
 from pathsim.model.stitch import Stitch

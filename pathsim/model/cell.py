@@ -21,10 +21,11 @@ from pathsim.model.cell_rules import require_sound
 from pathsim.model.groups import Group, with_group
 from pathsim.model.hoses import Hose
 from pathsim.model.labels import Labels
+from pathsim.model.margins import Margins
 from pathsim.model.move import Move
 from pathsim.model.process import Process
 from pathsim.model.program import Program
-from pathsim.model.scenery import IDENTITY, Body, Margins, Point, ToDo
+from pathsim.model.scenery import IDENTITY, Body, Point, ToDo
 from pathsim.model.shared_room import SharedRoom
 from pathsim.model.torch import Torch
 from pathsim.model.turning_table import TurningTable

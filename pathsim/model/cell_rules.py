@@ -21,9 +21,10 @@ from pathsim.model.groups import Group, require_groups
 from pathsim.model.hoses import require_hoses
 from pathsim.model.labels import Labels
 from pathsim.model.laid_out import lay_out, require_wire
+from pathsim.model.margins import Margins
 from pathsim.model.process import Process
 from pathsim.model.program import Program
-from pathsim.model.scenery import LEAST_DRAWN, Body, Margins, Point, ToDo
+from pathsim.model.scenery import LEAST_DRAWN, Body, Point, ToDo
 from pathsim.model.torch import Torch
 from pathsim.model.turning_table import TABLE, TILT_FRAME, TurningTable
 from pathsim.model.wanted_contact import Search, Station

@@ -283,23 +283,3 @@ class Point(FieldsOnly):
     def __repr__(self) -> str:
         given = [name for name in ("q", "T_base_tcp") if getattr(self, name) is not None]
         return f"Point({self.name!r}, {' and '.join(given)})"
-
-
-#: A margin of more than this is in a wrong unit, m.
-LARGEST_MARGIN = 1.0
-
-
-@dataclass(frozen=True)
-class Margins:
-    """Clearance asked for, m: on air moves, on straight moves to and from a seam, on seams.
-
-    None has a default: nobody else can choose them. Raises CellError below 0.
-    """
-
-    air: float
-    approach: float
-    seam: float
-
-    def __post_init__(self) -> None:
-        for name in ("air", "approach", "seam"):
-            sound.number(f"margins: {name}", getattr(self, name), "m", low=0.0, high=LARGEST_MARGIN)
