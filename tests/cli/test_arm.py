@@ -8,6 +8,7 @@ from scipy.spatial.transform import Rotation
 
 from pathsim import load_cell
 from pathsim.cli.main import main
+from pathsim.files.description_writer import _plain
 from pathsim.files.new_cell import NewCell, write_new_cell
 from tests.cli.noted_readings import ASK, SAMPLES, note_readings
 
@@ -367,6 +368,14 @@ def test_a_new_cell_whose_display_is_put_right_says_that_its_examples_stand_else
     note_readings(tmp_path / "mine", lambda q: q * [1, 1, 1, 1, -1, 1] - less, seen)
     assert main([*line, "--write"]) == 0
     assert "The example points" not in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(
+    ("fitted", "written"),
+    [(-89.9997, -90.0), (90.0031, 90.0), (0.0042, 0.0), (-89.98, -89.98), (1.23456, 1.2346)],
+)
+def test_a_zero_is_written_whole_where_only_the_displays_rounding_is_missing(fitted, written):
+    assert _plain(fitted) == written
 
 
 def test_a_mistyped_length_under_a_wrong_sign_is_told_with_it_and_the_sign_written_after(
