@@ -208,6 +208,11 @@ class StepEntry(Entry):
             if (value := getattr(self, key)) is not None and value is not False
             if key not in allowed
         ]
+        if self.station is not None and self.rounding is not None:
+            raise ValueError(
+                "came 'rounding' on a move into or out of a station; expected none: the arm stops "
+                "at its ends"
+            )
         if "position" in extra and kind in PARTS:
             raise ValueError(
                 f"came 'position' on a {kind}: the table keeps no position {PARTS[kind]}; "

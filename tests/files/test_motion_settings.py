@@ -62,6 +62,9 @@ def test_a_joined_seam(shop):
         (SEAM, SEAM.replace("crater: 0.6 s", "rounding: 5 mm"), "'rounding' on 'seam'"),
         ("{linear: weld start, speed: 60 mm/s}", "{linear: weld start, speed: 60 mm/s, "
          "rounding: 5 mm}", "the arc starts there"),
+        ("{linear: retract, speed: 120 mm/s}",
+         "{linear: retract, speed: 120 mm/s, rounding: 5 mm, station: cleaner}",
+         "into or out of a station"),
         ("{joint: home, speed: 40 %}\n", "{joint: home, speed: 40 %, rounding: 5 mm}\n",
          "the program ends there"),
         ("{linear: retract, speed: 120 mm/s}",
