@@ -22,20 +22,17 @@ class Reserve:
 
     ``winds``: by column, how far joints 4 and 6 (of any arm the last but two and the last), and
     those about which the cell says what hoses stand, turn from least to most, rad.
-    ``left (axes,)``: least way to the nearer limit, rad or m, inf without one. ``stretch``: the
-    largest share of what upper arm and forearm reach, None of other arms.
+    ``left (axes,)``: least way to the nearer limit, rad or m, inf without one; ``tightest``: the
+    column of the turning axis that has the least, of slides where nothing that turns has limits:
+    an angle and a length do not compare. ``stretch``: the largest share of what upper arm and
+    forearm reach, None of other arms.
     """
 
     wrist: float | None
     winds: dict[int, float]
     left: tuple[float, ...]
+    tightest: int | None
     stretch: float | None
-
-    @property
-    def tightest(self) -> int | None:
-        """The turning axis with the least way left, by its column; None where none has limits."""
-        known = [k for k, way in enumerate(self.left) if np.isfinite(way)]
-        return min(known, key=lambda k: self.left[k], default=None)
 
 
 def reserve(cell: Cell, q: Array) -> Reserve:
@@ -45,7 +42,10 @@ def reserve(cell: Cell, q: Array) -> Reserve:
     wrist = float(wrist_angle(arm, of_arm).min()) if has_spherical_wrist(arm) else None
     winds = {column: float(np.ptp(q[:, column])) for column in wound(cell)}
     left = tuple(float(v) for v in cell.axes.room(q).min(axis=0))
-    return Reserve(wrist, winds, left, stretch_of(cell, of_arm))
+    limited = [k for k, way in enumerate(left) if np.isfinite(way)]
+    turning = [k for k in limited if not cell.axes.prismatic[k]]
+    tightest = min(turning or limited, key=lambda k: left[k], default=None)
+    return Reserve(wrist, winds, left, tightest, stretch_of(cell, of_arm))
 
 
 def stretch_of(cell: Cell, q: Array) -> float | None:
