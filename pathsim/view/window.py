@@ -128,6 +128,7 @@ class Window:
 
     def _step(self, now: float) -> None:
         """Draw when something changed; smooth the edges once it has settled."""
+        self._screen.hold()
         size = self.picture.plotter.size
         if size != (self.picture.place.width, self.picture.place.height):
             self.picture.resize(size)
