@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 import trimesh
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from pathsim.clearance.joint_zone import FINEST, PAD, RoundZone, bearing, guide_zone, radii_round
@@ -106,8 +106,24 @@ def test_radii_round_are_those_of_the_points(height, seed):
         assert radius[within & (sector == k)].max(initial=0.0) <= beside + 3e-3
 
 
+def off_triangles(corners, point):
+    """How far ``point`` is off the planes of triangles ``(n, 3, 3)`` that hold it, else inf, m.
+
+    By its shares of the corners. The library's nearest place is 12 um off in a triangle that has
+    the point in it (seed 26306), so it is no judge of such small lengths.
+    """
+    a, b, c = np.moveaxis(corners, 1, 0)
+    normal = np.cross(b - a, c - a)
+    area = (normal**2).sum(axis=1)
+    shares = [(np.cross(v - u, point - u) * normal).sum(axis=1) / area
+              for u, v in ((b, c), (c, a), (a, b))]  # fmt: skip
+    held = np.min(shares, axis=0) > -1e-6
+    return np.where(held, np.abs(((point - a) * normal).sum(axis=1)) / np.sqrt(area), np.inf)
+
+
 @given(st.integers(0, 2**31))
 @settings(max_examples=40, deadline=None)
+@example(26306)
 def test_what_is_cut_out_is_only_what_lies_in_the_zone(seed):
     rng = np.random.default_rng(seed)
     count = int(rng.integers(1, 9))
@@ -122,10 +138,7 @@ def test_what_is_cut_out_is_only_what_lies_in_the_zone(seed):
     assert rest.is_cut
     corners = rest.vertices.reshape(-1, 3, 3)
     for point in points[~inside][:60]:  # nothing outside is lost
-        near = trimesh.triangles.closest_point(
-            corners, np.repeat(point[None], len(corners), axis=0)
-        )
-        assert np.linalg.norm(near - point, axis=1).min() < 1e-5
+        assert off_triangles(corners, point).min() < 1e-7
     around = [np.array([0, 0, step]) for step in (-FINEST, 0.0, FINEST)]
     wider = corners + FINEST * corners * [1, 1, 0] / np.maximum(
         np.hypot(corners[..., :1], corners[..., 1:2]), 1e-12
