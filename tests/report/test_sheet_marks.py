@@ -206,3 +206,18 @@ def test_a_clear_sheet_marks_moments_alone(sample):
     assert {row.level for row in content.rows} == {""}
     near = {str(moment.when.split(":")[0].removeprefix("Move ")) for moment in content.moments}
     assert {row.number for row in content.rows if row.is_near} == near
+
+
+@pytest.mark.parametrize("sample", ["gate_hinge_no_retract", "three_passes"])
+def test_each_number_of_a_move_stands_under_its_head(sample):
+    """And on a phone, where the heads are not seen, with its head before it."""
+    _, content = made(sample)
+    html = sheet_as_html(content).replace("\N{NO-BREAK SPACE}", " ")
+    rows = html_rows(html)
+    assert len(rows) == len(content.rows)
+    for (_, cells), row in zip(rows, content.rows, strict=True):
+        told = (row.mark, row.kind, row.way, row.speed, row.seconds, row.tip, row.clear_by, row.at,
+                row.to, "")  # fmt: skip
+        assert tuple(unescape(cell) for cell in cells) == told
+    heads = [unescape(head) for head in re.findall(r'data-head="([^"]*)"', html)]
+    assert heads == ["speed", content.seconds_head, "tip mm/s", "at", "seen mm"] * len(rows)
