@@ -5,7 +5,8 @@ from __future__ import annotations
 import base64
 from collections.abc import Sequence
 from dataclasses import dataclass
-from html import escape
+
+from pathsim.report.paper import escape
 
 _STYLE = """
 :root { color-scheme: light }

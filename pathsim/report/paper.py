@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from enum import StrEnum
+from html import escape as html_escape
 
 _INCH = 72.0
 _MM = _INCH / 25.4
@@ -13,6 +14,11 @@ _UNIT = re.compile(r"(\d) (?=(?:%|mm|s|deg)(?![\w]))")
 def with_units_kept(text: str) -> str:
     """Return text in which no line can end between a number and its unit."""
     return _UNIT.sub("\\1\N{NO-BREAK SPACE}", text)
+
+
+def escape(text: str) -> str:
+    """Return text for a page of HTML; no line ends between a number and its unit."""
+    return html_escape(with_units_kept(text))
 
 
 class Paper(StrEnum):

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import base64
 from collections.abc import Iterable
-from html import escape as html_escape
 
-from pathsim.report.paper import Paper, with_units_kept
+from pathsim.report.paper import Paper, escape
 from pathsim.report.plan_svg import plan_as_svg
 from pathsim.report.sheet_records import (
     ARC_ON,
@@ -33,11 +32,6 @@ _FRONT, _LEAST = ((10, 9.0), (16, 8.0)), 7.5
 _ONE_SIDE = 12
 #: Names of what is nearest stand on one line up to so many letters.
 _BRIEF = 26
-
-
-def escape(text: str) -> str:
-    """Return text for the page; no line ends between a number and its unit."""
-    return html_escape(with_units_kept(text))
 
 
 def sheet_as_html(content: SheetContent, paper: Paper = Paper.A4) -> str:

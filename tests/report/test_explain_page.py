@@ -56,7 +56,8 @@ class Reader(HTMLParser):
 
 
 def read(path):
-    page = Reader(path.read_text(encoding="utf-8"))
+    text = path.read_text(encoding="utf-8").replace("\N{NO-BREAK SPACE}", " ")
+    page = Reader(text)
     assert all(asked.startswith(("#", "data:image/png;base64,")) for asked in page.asked)
     assert not {"script", "link", "iframe", "object", "form"} & set(page.tags)
     return page
@@ -156,3 +157,12 @@ def test_what_cannot_be_done_is_one_message_and_writes_nothing(tmp_path, capsys)
         assert main(list(arguments)) == 2
         assert said in capsys.readouterr().err
     assert not list(tmp_path.glob("p.*"))
+
+
+def test_no_line_ends_between_a_number_and_its_unit():
+    said = "The neck is 5.4 mm off at 27.3 s."
+    one = Explained(1, "watch", said, said, (said,), None, said, ((said, said),), (said,))
+    page = ExplainPage("t", "f", "a", "s", "d", said, False, (one,), said, (said,), said)
+    html = explain_page_as_html(page)
+    assert html.count("5.4\N{NO-BREAK SPACE}mm off at 27.3\N{NO-BREAK SPACE}s.") >= 10
+    assert "5.4 mm" not in html
