@@ -12,6 +12,7 @@ _WINDOW_TYPE = 33  # XA_WINDOW
 #: Window managers listen on the root window for these kinds of events.
 _TO_MANAGER = (1 << 19) | (1 << 20)  # SubstructureNotifyMask | SubstructureRedirectMask
 _REMOVE, _ADD, _FROM_APPLICATION = 0, 1, 1
+_ErrorHandler = ctypes.CFUNCTYPE(ctypes.c_int, ctypes.c_void_p, ctypes.c_void_p)
 
 
 class _ClientMessage(ctypes.Structure):
@@ -67,15 +68,36 @@ def ask_for_whole_screen(window: Any, *, on: bool) -> bool:
 
 
 def _has_manager(x: Any, display: ctypes.c_void_p, root: ctypes.c_ulong) -> bool:
-    """Tell whether a window manager says on the root window that it is there."""
+    """Tell whether a window manager is there, and not only the word of one that has gone.
+
+    Some leave their word on the root window when they end. One that is there has a window whose
+    own word names itself. Source: Extended Window Manager Hints, _NET_SUPPORTING_WM_CHECK.
+    """
     name = x.XInternAtom(display, b"_NET_SUPPORTING_WM_CHECK", 0)
+    named = _window_in(x, display, root, name)
+    if not named:
+        return False
+    ignore = _ErrorHandler(lambda _display, _error: 0)  # a window that has gone ends the program
+    x.XSetErrorHandler.restype = ctypes.c_void_p
+    usual = x.XSetErrorHandler(ignore)
+    try:
+        return _window_in(x, display, ctypes.c_ulong(named), name) == named
+    finally:
+        x.XSync(display, 0)
+        x.XSetErrorHandler(ctypes.c_void_p(usual))
+
+
+def _window_in(x: Any, display: ctypes.c_void_p, window: ctypes.c_ulong, name: int) -> int:
+    """Return the window that a property of a window names; 0: there is none."""
     kind, items, left = ctypes.c_ulong(), ctypes.c_ulong(), ctypes.c_ulong()
     width, values = ctypes.c_int(), ctypes.c_void_p()
     x.XGetWindowProperty(
-        display, root, ctypes.c_ulong(name), ctypes.c_long(0), ctypes.c_long(1), 0,
+        display, window, ctypes.c_ulong(name), ctypes.c_long(0), ctypes.c_long(1), 0,
         ctypes.c_ulong(_WINDOW_TYPE), ctypes.byref(kind), ctypes.byref(width), ctypes.byref(items),
         ctypes.byref(left), ctypes.byref(values),
     )  # fmt: skip
-    if values.value:
-        x.XFree(values)
-    return bool(items.value)
+    if not values.value:
+        return 0
+    found = ctypes.cast(values, ctypes.POINTER(ctypes.c_ulong))[0] if items.value else 0
+    x.XFree(values)
+    return int(found)

@@ -7,6 +7,7 @@ import time
 
 import pytest
 
+from tests.private_screen import private_screen
 from tests.view.driven_window import PATIENCE, driven_window
 
 
@@ -20,10 +21,12 @@ def managed(screen, tmp_path):
         stderr=subprocess.DEVNULL,
     )  # fmt: skip
     time.sleep(0.5)
-    with driven_window(tmp_path, screen) as driven:
-        yield driven
-    manager.terminate()
-    manager.wait(timeout=10)
+    try:
+        with driven_window(tmp_path, screen) as driven:
+            yield driven
+    finally:
+        manager.terminate()
+        manager.wait(timeout=10)
 
 
 def corner(driver):
@@ -46,3 +49,26 @@ def test_the_key_takes_the_whole_screen_and_gives_it_back(managed):
     managed.xdotool("key", "q")
     assert managed.process.wait(timeout=PATIENCE) == 0
     assert not [line for line in managed.log if "Error" in line or "Traceback" in line]
+
+
+def test_a_manager_that_has_gone_is_not_asked(tmp_path):
+    """Its word stays on the screen when it ends: a window that trusts it would wait for ever."""
+    for program in ("Xvfb", "xdotool", "openbox"):
+        if shutil.which(program) is None:
+            pytest.skip(f"{program} is not installed")
+    with private_screen() as screen:
+        manager = subprocess.Popen(
+            ["openbox", "--sm-disable"], env=screen, stdout=subprocess.DEVNULL,
+            stderr=subprocess.DEVNULL,
+        )  # fmt: skip
+        time.sleep(0.5)
+        manager.terminate()
+        manager.wait(timeout=10)
+        with driven_window(tmp_path, screen) as driven:
+            driven.key("F11")
+            driven.until(lambda s: s["full"] and s["size"] == [1400, 900])
+            driven.key("F11")
+            driven.until(lambda s: not s["full"] and s["size"] == [1280, 800])
+            driven.key("q")
+            assert driven.process.wait(timeout=PATIENCE) == 0
+            assert not [line for line in driven.log if "Error" in line or "Traceback" in line]
