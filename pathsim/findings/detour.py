@@ -6,14 +6,15 @@ one is laid between the same two ends and measured for the same pair.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
-from pathsim.clearance import PairClearance
+from pathsim.clearance import Clearance, PairClearance
 from pathsim.clearance.contact_rules import Obstacle, obstacles
+from pathsim.clearance.queries import AskedPairs
 from pathsim.findings.finding import Evidence, Straight
-from pathsim.findings.what_if import cannot_run, measured, straight_between
+from pathsim.findings.what_if import cannot_run, measured_each, straight_between
 from pathsim.geometry.rays import PARALLEL
 from pathsim.model import Cell, MoveKind
 from pathsim.motion import MoveTrack, Trajectory
@@ -31,40 +32,61 @@ _DEEP, _ON_IT = 0.5, 0.001
 def straight_instead(evidence: Evidence, track: MoveTrack) -> Straight | None:
     """Measure a straight move between the ends of a joint move, once for all that ask.
 
-    None for other moves, and where nothing can be known of it.
+    None for other moves, and where nothing can be known of it. All moves that will be asked about
+    are measured with the first, which is one question to the engine and not one for each.
     """
     if track.move.kind is not MoveKind.JOINT:
         return None
     if track.number not in evidence.straights:
-        evidence.straights[track.number] = _straight(evidence, track)
+        others = (move.track for move in evidence.moves if move.doubtful)
+        joint = (one for one in others if one.move.kind is MoveKind.JOINT)
+        tracks = {one.number: one for one in (track, *joint)}
+        evidence.straights.update(_straights(evidence, tracks))
     return evidence.straights[track.number]
 
 
-def _straight(evidence: Evidence, track: MoveTrack) -> Straight | None:
-    if evidence.engine is None or track.fault is not None:
+def _straights(evidence: Evidence, tracks: Mapping[int, MoveTrack]) -> dict[int, Straight | None]:
+    """Lay and measure a straight move for each of some joint moves, by number."""
+    found: dict[int, Straight | None] = dict.fromkeys(tracks)
+    engine = evidence.engine
+    laid: dict[int, tuple[Trajectory, list[MoveTrack]]] = {}
+    for number, track in tracks.items():
+        if engine is None or track.fault is not None:
+            continue
+        straight = straight_between(evidence, track)
+        if straight is None:
+            continue
+        why_not = cannot_run(evidence.cell, straight)
+        if why_not:
+            found[number] = Straight(why_not)
+            continue
+        instead = list(evidence.trajectory.tracks)
+        instead[track.index] = straight
+        laid[number] = Trajectory(tuple(instead)), [straight]
+    if engine is not None:
+        each = measured_each(evidence, engine, list(laid.values()))
+        for number, (asked, clearances) in zip(laid, each, strict=True):
+            found[number] = _worst(asked, clearances)
+    return found
+
+
+def _worst(asked: AskedPairs, clearances: Sequence[Clearance]) -> Straight | None:
+    """Say which pair is the worst on a straight move; None where nothing has a shape."""
+    best, which, margin = (True, np.inf, np.inf), None, 0.0
+    is_own = [standing.carrier is not None for _, standing in asked.queries.pairs]
+    each = zip(asked.queries.pair.tolist(), asked.margins.tolist(), clearances, strict=True)
+    for pair, needed, one in each:
+        # The arm against itself is only told apart where it gets narrow: no distance to speak of.
+        if is_own[pair] and one.lower >= needed:
+            continue
+        rank = (not one.touches, one.lower - needed, one.upper)
+        if which is None or rank < best:
+            best, which, margin, clearance = rank, pair, needed, one
+    if which is None:  # nothing has a shape: a contact cannot have been found either
         return None
-    straight = straight_between(evidence, track)
-    if straight is None:
-        return None
-    why_not = cannot_run(evidence.cell, straight)
-    if why_not:
-        return Straight(why_not)
-    tracks = list(evidence.trajectory.tracks)
-    tracks[track.index] = straight
-    pairs = measured(evidence, evidence.engine, Trajectory(tuple(tracks)), [straight])
-    # The arm against itself is only told apart where it gets narrow: no distance to speak of.
-    told = [(one, c) for one, c in pairs
-            if one.question.standing.carrier is None or c.lower < one.margin]  # fmt: skip
-    worst = min(
-        told,
-        key=lambda pair: (not pair[1].touches, pair[1].lower - pair[0].margin, pair[1].upper),
-        default=None,
-    )
-    if worst is None:  # nothing has a shape: a contact cannot have been found either
-        return None
-    one, clearance = worst
-    names = one.question.piece.name, one.question.standing.name
-    return Straight("", *names, 0.0 if clearance.touches else clearance.lower, one.margin)
+    piece, standing = asked.queries.pairs[which]
+    lower = 0.0 if clearance.touches else clearance.lower
+    return Straight("", piece.name, standing.name, lower, margin)
 
 
 def cause(cell: Cell, track: MoveTrack, pair: PairClearance, straight: Straight | None) -> str:
@@ -108,7 +130,8 @@ def how_it_goes(cell: Cell, track: MoveTrack, pair: PairClearance) -> list[str]:
 
     Seen in the world. Empty for what the arm itself carries, and where the tip does not move.
     """
-    thing = next((t for t in obstacles(cell) if t.name == pair.body), None)
+    things = obstacles(cell)
+    thing = next((t for t in things if t.name == pair.body), None)
     if thing is None or pair.clearance.on_moving is None:
         return []
     time = pair.clearance.time
@@ -124,7 +147,7 @@ def how_it_goes(cell: Cell, track: MoveTrack, pair: PairClearance) -> list[str]:
     if max(along, abs(up)) < _ON_IT:
         said = [f"It does so at '{name}' already."]
     else:
-        place = f"'{name}'{_above(cell, q_end, end)}"
+        place = f"'{name}'{_above(cell, things, q_end, end)}"
         said = [f"The tip {verb} {place} {_direction(along, up, leaves)}: "
                 f"{millimetres(along, 0)} along and {_rise(up, leaves)} {when}."]  # fmt: skip
     low, top = _heights(cell, thing, track.q_at([time])[0])
@@ -154,10 +177,9 @@ def _rise(up: float, leaves: bool) -> str:
     return f"{millimetres(abs(up), 0)} {'up' if is_up else 'down'}"
 
 
-def _above(cell: Cell, q: Array, tip: Array) -> str:
+def _above(cell: Cell, things: Sequence[Obstacle], q: Array, tip: Array) -> str:
     """Say how high a tip is above the body under it; empty where it is on one or far above all."""
     best, under = _DEEP, ""
-    things = obstacles(cell)
     if not things:
         return ""
     low, high = _boxes(cell, things, q)

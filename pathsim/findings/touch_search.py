@@ -50,10 +50,12 @@ def finds_first(evidence: Evidence, track: MoveTrack, touching: Sequence[PairCle
     runs into it and feels nothing.
     """
     search = track.move.search
+    if search is None:
+        return ""
     found = next((one for of, _, one in searches_of(evidence) if of is track), None)
     spans = [span for pair in touching for span in pair.spans]
     body = touching[0].body
-    if search is None or found is None or not spans or body == search.body:
+    if found is None or not spans or body == search.body:
         return ""
     if found.touch is not None and min(span.start for span in spans) > found.time:
         return ""

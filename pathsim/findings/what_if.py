@@ -5,6 +5,7 @@ Asked only where something was found: a cell in which all is well pays nothing f
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
@@ -12,8 +13,9 @@ import numpy as np
 
 from pathsim.clearance import Clearance, Engine
 from pathsim.clearance.contact_rules import obstacles
+from pathsim.clearance.engine import Queries
 from pathsim.clearance.joint_pairs import engine_pairs
-from pathsim.clearance.queries import AskedPair, queries_of
+from pathsim.clearance.queries import AskedPair, AskedPairs, queries_of
 from pathsim.errors import CannotCheck, MotionError
 from pathsim.findings.finding import Evidence
 from pathsim.model import Cell, Move, MoveKind, Point, Program
@@ -79,9 +81,24 @@ def measured(
     evidence: Evidence, engine: Engine, trajectory: Trajectory, tracks: Sequence[MoveTrack]
 ) -> list[tuple[AskedPair, Clearance]]:
     """Measure all pairs on some tracks of a trajectory of the same cell."""
+    asked, found = measured_each(evidence, engine, [(trajectory, tracks)])[0]
+    return list(zip(asked, found, strict=True))
+
+
+def measured_each(
+    evidence: Evidence,
+    engine: Engine,
+    wanted: Sequence[tuple[Trajectory, Sequence[MoveTrack]]],
+) -> list[tuple[AskedPairs, list[Clearance]]]:
+    """Measure all pairs on some tracks of each of several trajectories, all at once."""
     cell = evidence.cell
-    asked = queries_of(cell, trajectory, obstacles(cell), engine_pairs(cell, tracks), tracks)
-    return list(zip(asked, engine.min_distance(asked.queries), strict=True))
+    things = obstacles(cell)
+    asked = [
+        queries_of(cell, trajectory, things, engine_pairs(cell, tracks), tracks)
+        for trajectory, tracks in wanted
+    ]
+    found = iter(engine.min_distance(Queries.joined([one.queries for one in asked])))
+    return [(one, list(itertools.islice(found, len(one)))) for one in asked]
 
 
 def shortfall(pairs: Sequence[tuple[AskedPair, Clearance]], width: float = 0.0) -> float:

@@ -36,11 +36,13 @@ class FastSampler:
 
     def __init__(self, engine: FastEngine, track: MoveTrack, pairs: Sequence[Pair]) -> None:
         self._engine, self._track, self._pairs = engine, track, list(pairs)
-        whole = Span(float(track.t[0]), float(track.t[-1]))
-        found = engine.min_distance([PairQuery(track, *pair, whole) for pair in self._pairs])
-        lower = np.array([one.lower for one in found])
-        #: The same kernels and the same bound: what has it on the whole move has it everywhere.
-        near = [k for k in np.argsort(lower, kind="stable") if lower[k] < engine.cap]
+        near: Sequence[int] = [0]
+        if len(self._pairs) != 1:  # of one there is nothing to sort
+            whole = Span(float(track.t[0]), float(track.t[-1]))
+            found = engine.min_distance([PairQuery(track, *pair, whole) for pair in self._pairs])
+            lower = np.array([one.lower for one in found])
+            #: The same kernels and the same bound: what has it on the whole move has it everywhere.
+            near = [k for k in np.argsort(lower, kind="stable") if lower[k] < engine.cap]
         names = [chain_id(*pair) for pair in self._pairs]
         self._near = [(int(pair), names[pair]) for pair in near]
         self._trees = {name: piece_trees(engine.chains.pieces(name), engine.memory)
