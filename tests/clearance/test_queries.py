@@ -84,3 +84,9 @@ def test_questions_by_numbers_are_those_by_records():
     assert list(kept[::-1]) == records[::-1]
     with pytest.raises(IndexError):
         kept[len(records)]
+    # two pieces that share pairs and windows, and one with none, one behind the other
+    first, last = kept.at(np.arange(0, len(kept), 3)), kept.at(np.arange(1, len(kept), 2)[::-1])
+    joined = Queries.joined([first, kept.at(np.zeros(0, np.int64)), last])
+    assert list(joined) == [*first, *last]
+    assert len(set(joined.pairs)) == len(joined.pairs) <= len(kept.pairs)
+    assert list(Queries.joined([])) == []

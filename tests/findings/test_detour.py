@@ -19,6 +19,7 @@ from tests.findings.test_findings import swing
 TOLD = 6e-4
 #: Farther than this is not told, m.
 CAP = 0.05
+HITS = (FindingKind.CONTACT, FindingKind.NEAR_HIT)
 LESSON = "A joint move does not travel straight"
 
 
@@ -166,3 +167,20 @@ def test_a_near_hit_has_the_detour_as_its_cause_only_where_straight_keeps_the_ma
     assert Straight("", "neck", "post", 0.001, 0.0015).serves(touched=True)
     assert not Straight("", "neck", "post", 0.0, 0.0015).serves(touched=True)
     assert not Straight("out of reach").serves(touched=True)
+
+
+def test_straights_of_a_whole_program_are_those_of_its_moves_alone():
+    """All are measured in one question: none may get the answer of another."""
+    c, a, b = random_cell(0)
+    rng = np.random.default_rng(8)
+    points = {f"p{k}": (a if k % 2 else b) + rng.uniform(-0.3, 0.3, 6) for k in range(10)}
+    names = list(points)
+    blocks = list(c.bodies)
+    whole = cell(points, [joint(n) for n in names[1:]], start=names[0], bodies=blocks)
+    of_moves = {f.move: f.straight for f in check(whole).findings if f.kind in HITS}
+    assert len({(s.piece, s.body, s.lower, s.why_not) for s in of_moves.values()}) == 5
+    for number, straight in of_moves.items():
+        start, target = names[number - 1], names[number]
+        ends = {name: points[name] for name in (start, target)}
+        alone = check(cell(ends, [joint(target)], start=start, bodies=blocks)).findings
+        assert {f.straight for f in alone if f.kind in HITS} == {straight}
