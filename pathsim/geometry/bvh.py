@@ -15,7 +15,7 @@ from pathsim.geometry.bvh_file import TreeFile, load_tree, save_tree
 from pathsim.geometry.bvh_split import split
 from pathsim.geometry.mesh import ROUNDING, Mesh
 from pathsim.geometry.principal_axes import principal_axes
-from pathsim.kernels.jit import kernel_allocating
+from pathsim.kernels.jit import kernel, kernel_allocating
 from pathsim.kernels.vectors import KernelArray
 from pathsim.transforms import Array, IntArray
 
@@ -65,37 +65,63 @@ def boxes(triangles: KernelArray, links: KernelArray) -> KernelArray:
     return result
 
 
-@kernel_allocating
-def _spread(triangles: KernelArray, first: int, last: int) -> KernelArray:
-    """Covariance ``(3, 3)`` of the corners of triangles, not divided by their number."""
-    mean, spread = np.zeros(3), np.zeros((3, 3))
-    for i in range(first, last):
+@kernel
+def _add_moments(
+    triangles: KernelArray, links: KernelArray, node: int, moments: KernelArray
+) -> None:
+    """Write sums ``moments[node] (10,)`` over corners: how many, places, products of places.
+
+    Of a leaf by its triangles, else by its children, which have theirs.
+    """
+    for k in range(10):
+        moments[node, k] = 0.0
+    if links[node, 0] >= 0:
+        for side in range(2):
+            for k in range(10):
+                moments[node, k] += moments[links[node, side], k]
+        return
+    for i in range(links[node, 2], links[node, 2] + links[node, 3]):
         for j in range(3):
-            for k in range(3):
-                mean[k] += triangles[i, j, k] / (3.0 * (last - first))
-    for i in range(first, last):
-        for j in range(3):
-            for k in range(3):
-                for n in range(3):
-                    spread[k, n] += (triangles[i, j, k] - mean[k]) * (triangles[i, j, n] - mean[n])
-    return spread
+            x = triangles[i, j, 0] - triangles[0, 0, 0]
+            y = triangles[i, j, 1] - triangles[0, 0, 1]
+            z = triangles[i, j, 2] - triangles[0, 0, 2]
+            moments[node, 0] += 1.0
+            moments[node, 1] += x
+            moments[node, 2] += y
+            moments[node, 3] += z
+            moments[node, 4] += x * x
+            moments[node, 5] += y * y
+            moments[node, 6] += z * z
+            moments[node, 7] += x * y
+            moments[node, 8] += x * z
+            moments[node, 9] += y * z
 
 
-@kernel_allocating
-def _extent(triangles: KernelArray, first: int, last: int, axes: KernelArray, low: KernelArray,
-            high: KernelArray) -> float:  # fmt: skip
-    """Write the range of corners along the columns of ``axes (3, 3)``; return their half sum."""
-    total = 0.0
-    for n in range(3):
-        low[n], high[n] = np.inf, -np.inf
-        for i in range(first, last):
-            for j in range(3):
-                value = 0.0
-                for k in range(3):
-                    value += triangles[i, j, k] * axes[k, n]
-                low[n], high[n] = min(low[n], value), max(high[n], value)
-        total += (high[n] - low[n]) / 2.0
-    return total
+@kernel
+def _spread(moments: KernelArray, node: int, spread: KernelArray) -> None:
+    """Write the covariance ``spread (3, 3)`` of the corners below a node, times their number."""
+    n = moments[node, 0]
+    x, y, z = moments[node, 1], moments[node, 2], moments[node, 3]
+    spread[0, 0] = moments[node, 4] - x * x / n
+    spread[1, 1] = moments[node, 5] - y * y / n
+    spread[2, 2] = moments[node, 6] - z * z / n
+    spread[0, 1] = spread[1, 0] = moments[node, 7] - x * y / n
+    spread[0, 2] = spread[2, 0] = moments[node, 8] - x * z / n
+    spread[1, 2] = spread[2, 1] = moments[node, 9] - y * z / n
+
+
+@kernel
+def _extent(triangles: KernelArray, first: int, last: int, axes: KernelArray, n: int
+            ) -> tuple[float, float]:  # fmt: skip
+    """Least and most of corners along column ``n`` of ``axes (3, 3)``."""
+    x, y, z = axes[0, n], axes[1, n], axes[2, n]
+    low, high = np.inf, -np.inf
+    for i in range(first, last):
+        a = triangles[i, 0, 0] * x + triangles[i, 0, 1] * y + triangles[i, 0, 2] * z
+        b = triangles[i, 1, 0] * x + triangles[i, 1, 1] * y + triangles[i, 1, 2] * z
+        c = triangles[i, 2, 0] * x + triangles[i, 2, 1] * y + triangles[i, 2, 2] * z
+        low, high = min(low, a, b, c), max(high, a, b, c)
+    return low, high
 
 
 @kernel_allocating
@@ -107,17 +133,25 @@ def spheres_and_obbs(triangles: KernelArray, links: KernelArray) -> tuple[Kernel
     smaller; whichever they are, all triangles below a node lie in its sphere and in its box.
     """
     sphere, obb = np.empty((len(links), 4)), np.empty((len(links), 9))
-    low, high, other_low, other_high = np.empty(3), np.empty(3), np.empty(3), np.empty(3)
+    low, high, spread = np.empty(3), np.empty(3), np.empty((3, 3))
     turned, straight = np.empty((3, 3)), np.eye(3)
-    for node in range(len(links)):
+    box, moments = boxes(triangles, links), np.empty((len(links), 10))
+    for node in range(len(links) - 1, -1, -1):
         first = links[node, 2]
         last = first + links[node, 3]
-        principal_axes(_spread(triangles, first, last), turned)
+        _add_moments(triangles, links, node, moments)
+        _spread(moments, node, spread)
+        principal_axes(spread, turned)
+        size, straight_size = 0.0, 0.0
+        for n in range(3):
+            low[n], high[n] = _extent(triangles, first, last, turned, n)
+            size += high[n] - low[n]
+            straight_size += box[node, 3 + n] - box[node, n]
         axes = turned
-        turned_size = _extent(triangles, first, last, axes, low, high)
-        if _extent(triangles, first, last, straight, other_low, other_high) <= turned_size:
+        if straight_size <= size:
             axes = straight
-            low[:], high[:] = other_low, other_high
+            for n in range(3):
+                low[n], high[n] = box[node, n], box[node, 3 + n]
         for k in range(3):
             sphere[node, k] = 0.0
             for n in range(3):

@@ -83,28 +83,31 @@ def _best_cut(low: KernelArray, high: KernelArray, order: KernelArray, first: in
         if not width > 1e-12:
             continue
         for j in range(_BINS):
-            _clear(bin_low, bin_high, j)
             counts[j] = 0
         for i in range(first, last):
             j = _bin_of(start, width, _centre(low, high, order[i], axis))
+            if counts[j] == 0:
+                _clear(bin_low, bin_high, j)
             counts[j] += 1
             _grow(bin_low, bin_high, j, low, high, order[i])
+        # Most bins of a small node are empty: past them box and cost stay as they are.
         _clear(bin_low, bin_high, _BINS)
-        behind = 0
+        behind, cost = 0, np.inf
         for j in range(_BINS - 1, 0, -1):
-            behind += counts[j]
-            _grow(bin_low, bin_high, _BINS, bin_low, bin_high, j)
-            costs[j - 1] = behind * _surface(bin_low, bin_high, _BINS) if behind > 0 else np.inf
+            if counts[j] > 0:
+                behind += counts[j]
+                _grow(bin_low, bin_high, _BINS, bin_low, bin_high, j)
+                cost = behind * _surface(bin_low, bin_high, _BINS)
+            costs[j - 1] = cost
         _clear(bin_low, bin_high, _BINS)
-        before = 0
+        before, cost = 0, np.inf
         for j in range(_BINS - 1):
-            before += counts[j]
-            if before == 0:
-                continue
-            _grow(bin_low, bin_high, _BINS, bin_low, bin_high, j)
-            cost = costs[j] + before * _surface(bin_low, bin_high, _BINS)
-            if cost < least:
-                least, best_axis, best_bin = cost, axis, j
+            if counts[j] > 0:
+                before += counts[j]
+                _grow(bin_low, bin_high, _BINS, bin_low, bin_high, j)
+                cost = before * _surface(bin_low, bin_high, _BINS)
+            if cost + costs[j] < least:
+                least, best_axis, best_bin = cost + costs[j], axis, j
     return best_axis, best_bin
 
 

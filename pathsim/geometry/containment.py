@@ -11,7 +11,7 @@ from pathsim.geometry.connected import connected
 from pathsim.geometry.equal_rows import first_equal
 from pathsim.geometry.mesh import Mesh
 from pathsim.geometry.rays import crossings
-from pathsim.transforms import Array
+from pathsim.transforms import Array, IntArray
 
 #: Vertices so near each other are one, m.
 _SAME_PLACE = 1e-6
@@ -46,25 +46,30 @@ class Solid:
 
     def __init__(self, mesh: Mesh) -> None:
         self._vertices = mesh.vertices
-        #: For each vertex the number of the one that it is the same as.
-        self._welded = _welded(mesh.vertices)
-        #: Which component each triangle of the mesh belongs to ``(m,)``; -1 for those left out.
-        self._part_of = _components(mesh.faces, self._welded)
-        count = self._part_of.max() + 1
-        self._parts = [mesh.faces[self._part_of == part] for part in range(count)]
-        # The whole counts too: where a component falls apart, its halves only count together.
+        #: For each vertex the number of the one that it is the same as; which component each
+        #: triangle of the mesh belongs to ``(m,)``, -1 for those left out; and the lowest and the
+        #: highest corner ``(parts + 1, 3)`` of each component and of the whole. The whole counts
+        #: too: where a component falls apart, its halves only count together.
+        self._welded, self._part_of, self._low, self._high = self._split(mesh)
+        count = len(self._low) - 1
+        if count == 1 and self._part_of.min() >= 0:
+            self._parts = [mesh.faces]
+        else:
+            self._parts = [mesh.faces[self._part_of == part] for part in range(count)]
         whole = self._parts[0] if count == 1 else mesh.faces[self._part_of >= 0]
         self._bounded = (*self._parts, whole)
-        # Lowest and highest corner of each, (parts, 3).
-        boxes = np.array([self._box(part) for part in self._bounded])
-        self._low, self._high = boxes[:, 0].copy(), boxes[:, 1].copy()
         # Of what was cut open nothing can be said to lie inside: ``joint_pairs.py`` sees to that.
         seen = [] if mesh.is_cut else [self._vertices[part[0, 0]] for part in self._parts]
         self.witnesses = np.array(seen).reshape(-1, 3)
 
-    def _box(self, part: np.ndarray) -> tuple[Array, Array]:
-        corners = self._vertices[np.unique(part)]
-        return corners.min(axis=0), corners.max(axis=0)
+    def _split(self, mesh: Mesh) -> tuple[IntArray, IntArray, Array, Array]:
+        """Vertices that are one, the component of each triangle, and boxes (``__init__``)."""
+        welded = _welded(mesh.vertices)
+        part_of = _components(mesh.faces, welded)
+        parts = [mesh.faces[part_of == part] for part in range(part_of.max() + 1)]
+        corners = [mesh.vertices[part.ravel()] for part in (*parts, mesh.faces[part_of >= 0])]
+        low, high = [c.min(axis=0) for c in corners], [c.max(axis=0) for c in corners]
+        return welded, part_of, np.array(low), np.array(high)
 
     def _winding(self, point: Array, part: np.ndarray) -> float:
         return winding_number(point, self._vertices, part)

@@ -8,12 +8,14 @@ as one through an edge might, and where a component is not closed, the angles de
 
 from __future__ import annotations
 
+from functools import cached_property
 from weakref import WeakKeyDictionary
 
 import numpy as np
 
 from pathsim.geometry.bvh import BoxTree, box_tree
 from pathsim.geometry.bvh_split import COUNT, FIRST, LEFT, RIGHT, STACK
+from pathsim.geometry.components_kernel import components
 from pathsim.geometry.containment import RAYS, Solid, solid_of
 from pathsim.geometry.mesh import ROUNDING, Mesh
 from pathsim.geometry.rays import PARALLEL
@@ -30,8 +32,15 @@ class FastSolid(Solid):
         super().__init__(mesh)
         self._tree = tree
         self._part_in_tree = self._part_of[tree.order]
-        self._closed = [self._is_closed(part) for part in self._parts]
-        self._closed.append(all(self._closed))
+
+    def _split(self, mesh: Mesh) -> tuple[IntArray, IntArray, Array, Array]:
+        return components(mesh.vertices, mesh.faces)
+
+    @cached_property
+    def _closed(self) -> list[bool]:
+        """Which components, and last whether all of them, are closed; most are never asked."""
+        closed = [self._is_closed(part) for part in self._parts]
+        return [*closed, all(closed)]
 
     def _is_closed(self, part: np.ndarray) -> bool:
         """Tell whether each side of each triangle goes as often one way as the other."""
