@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import cached_property
+from weakref import WeakKeyDictionary
 
 import numpy as np
 
@@ -112,8 +113,22 @@ class Stretch:
         return margins.approach if self.zone is Zone.APPROACH else margins.air
 
 
+#: By the cell itself: what is worked out of a thing, as its mesh in the world, is kept with it.
+_OBSTACLES: WeakKeyDictionary[Cell, tuple[Obstacle, ...]] = WeakKeyDictionary()
+
+
 def obstacles(cell: Cell) -> tuple[Obstacle, ...]:
-    """All bodies, beads, and the arm's own base when it has a shape, in the world."""
+    """All bodies, beads, and the arm's own base when it has a shape, in the world.
+
+    The same ones every time for a cell.
+    """
+    found = _OBSTACLES.get(cell)
+    if found is None:
+        found = _OBSTACLES[cell] = _obstacles(cell)
+    return found
+
+
+def _obstacles(cell: Cell) -> tuple[Obstacle, ...]:
     things = [
         Obstacle(
             b.name,

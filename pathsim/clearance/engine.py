@@ -149,6 +149,10 @@ class Bounds(NamedTuple):
         """Contact was seen, or cannot be told from contact ``(n,)``."""
         return np.asarray(self.is_inside | (self.lower <= 0.0))
 
+    def part(self, start: int, end: int) -> Bounds:
+        """Return those from ``start`` to before ``end``."""
+        return Bounds(self.lower[start:end], self.upper[start:end], self.is_inside[start:end])
+
 
 #: Called with how much of the questions is answered, 0..1; it may raise to give up.
 Answered = Callable[[float], None]

@@ -10,11 +10,12 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
-from pathsim.clearance import Clearance, PairClearance
+from pathsim.clearance import PairClearance
 from pathsim.clearance.contact_rules import Obstacle, obstacles
+from pathsim.clearance.engine import Bounds
 from pathsim.clearance.queries import AskedPairs
 from pathsim.findings.finding import Evidence, Straight
-from pathsim.findings.what_if import cannot_run, measured_each, straight_between
+from pathsim.findings.what_if import bounds_of_each, cannot_run, straight_between
 from pathsim.geometry.rays import PARALLEL
 from pathsim.model import Cell, MoveKind
 from pathsim.motion import MoveTrack, Trajectory
@@ -27,6 +28,8 @@ _WORTH_SAYING = 0.005
 _FLAT, _STEEP = np.radians(30.0), np.radians(60.0)
 #: What lies deeper under the tip is not said to be under it; nearer than the other is on it, m.
 _DEEP, _ON_IT = 0.5, 0.001
+#: A tip is not beside a triangle by less, m.
+_HARDLY = 1e-6
 
 
 def straight_instead(evidence: Evidence, track: MoveTrack) -> Straight | None:
@@ -64,29 +67,25 @@ def _straights(evidence: Evidence, tracks: Mapping[int, MoveTrack]) -> dict[int,
         instead[track.index] = straight
         laid[number] = Trajectory(tuple(instead)), [straight]
     if engine is not None:
-        each = measured_each(evidence, engine, list(laid.values()))
-        for number, (asked, clearances) in zip(laid, each, strict=True):
-            found[number] = _worst(asked, clearances)
+        each = bounds_of_each(evidence, engine, list(laid.values()))
+        for number, (asked, bounds) in zip(laid, each, strict=True):
+            found[number] = _worst(asked, bounds)
     return found
 
 
-def _worst(asked: AskedPairs, clearances: Sequence[Clearance]) -> Straight | None:
+def _worst(asked: AskedPairs, found: Bounds) -> Straight | None:
     """Say which pair is the worst on a straight move; None where nothing has a shape."""
-    best, which, margin = (True, np.inf, np.inf), None, 0.0
-    is_own = [standing.carrier is not None for _, standing in asked.queries.pairs]
-    each = zip(asked.queries.pair.tolist(), asked.margins.tolist(), clearances, strict=True)
-    for pair, needed, one in each:
-        # The arm against itself is only told apart where it gets narrow: no distance to speak of.
-        if is_own[pair] and one.lower >= needed:
-            continue
-        rank = (not one.touches, one.lower - needed, one.upper)
-        if which is None or rank < best:
-            best, which, margin, clearance = rank, pair, needed, one
-    if which is None:  # nothing has a shape: a contact cannot have been found either
+    pairs, pair, margins = asked.queries.pairs, asked.queries.pair, asked.margins
+    is_own = np.array([standing.carrier is not None for _, standing in pairs], dtype=bool)
+    # The arm against itself is only told apart where it gets narrow: no distance to speak of.
+    said = np.flatnonzero(~is_own[pair] | (found.lower < margins))
+    if not len(said):  # nothing has a shape: a contact cannot have been found either
         return None
-    piece, standing = asked.queries.pairs[which]
-    lower = 0.0 if clearance.touches else clearance.lower
-    return Straight("", piece.name, standing.name, lower, margin)
+    spare, touches = found.lower - margins, found.touches
+    worst = said[np.lexsort((found.upper[said], spare[said], ~touches[said]))[0]]
+    piece, standing = pairs[pair[worst]]
+    lower = 0.0 if touches[worst] else float(found.lower[worst])
+    return Straight("", piece.name, standing.name, lower, float(margins[worst]))
 
 
 def cause(cell: Cell, track: MoveTrack, pair: PairClearance, straight: Straight | None) -> str:
@@ -193,13 +192,14 @@ def _above(cell: Cell, things: Sequence[Obstacle], q: Array, tip: Array) -> str:
 
 def _boxes(cell: Cell, things: Sequence[Obstacle], q: Array) -> tuple[Array, Array]:
     """Return AABBs ``(n, 3)`` round things' boxes where they stand at axes ``q``: low, high."""
-    T = np.array([thing.T_ref_mesh for thing in things])
-    stands = np.array([thing.stands_on for thing in things])
+    boxes = np.array([thing.box for thing in things])
     for frame in cell.frames[1:]:
-        carried = stands == frame
-        T[carried] = cell.frame_motion(frame, q[None])[0] @ T[carried]
-    corners = apply(T, np.array([thing.source.corners for thing in things]))
-    return corners.min(axis=1), corners.max(axis=1)
+        carried = [k for k, thing in enumerate(things) if thing.stands_on is frame]
+        T = cell.frame_motion(frame, q[None])[0]
+        for k in carried:
+            corners = apply(T @ things[k].T_ref_mesh, things[k].source.corners)
+            boxes[k] = corners.min(axis=0), corners.max(axis=0)
+    return boxes[:, 0], boxes[:, 1]
 
 
 def _placed(cell: Cell, thing: Obstacle, q: Array) -> tuple[Array, np.ndarray]:
@@ -218,7 +218,10 @@ def _heights(cell: Cell, thing: Obstacle, q: Array) -> tuple[float, float]:
 def _top_under(mesh: tuple[Array, np.ndarray], tip: Array) -> float | None:
     """Height of the highest surface straight under a tip ``(3,)``, m; None where there is none."""
     vertices, faces = mesh
-    a, b, c = np.moveaxis(vertices[faces], 1, 0)
+    x, y = vertices[:, 0][faces], vertices[:, 1][faces]
+    beside = (x.max(axis=1) < tip[0] - _HARDLY) | (x.min(axis=1) > tip[0] + _HARDLY)
+    beside |= (y.max(axis=1) < tip[1] - _HARDLY) | (y.min(axis=1) > tip[1] + _HARDLY)
+    a, b, c = np.moveaxis(vertices[faces[~beside]], 1, 0)
     e1, e2, to = (b - a)[:, :2], (c - a)[:, :2], tip[:2] - a[:, :2]
     det = e1[:, 0] * e2[:, 1] - e1[:, 1] * e2[:, 0]
     safe = np.where(np.abs(det) < PARALLEL, np.inf, det)

@@ -13,7 +13,7 @@ import numpy as np
 
 from pathsim.clearance import Clearance, Engine
 from pathsim.clearance.contact_rules import obstacles
-from pathsim.clearance.engine import Queries
+from pathsim.clearance.engine import Bounds, Queries
 from pathsim.clearance.joint_pairs import engine_pairs
 from pathsim.clearance.queries import AskedPair, AskedPairs, queries_of
 from pathsim.errors import CannotCheck, MotionError
@@ -81,24 +81,25 @@ def measured(
     evidence: Evidence, engine: Engine, trajectory: Trajectory, tracks: Sequence[MoveTrack]
 ) -> list[tuple[AskedPair, Clearance]]:
     """Measure all pairs on some tracks of a trajectory of the same cell."""
-    asked, found = measured_each(evidence, engine, [(trajectory, tracks)])[0]
-    return list(zip(asked, found, strict=True))
+    asked = _asked(evidence.cell, trajectory, tracks)
+    return list(zip(asked, engine.min_distance(asked.queries), strict=True))
 
 
-def measured_each(
+def bounds_of_each(
     evidence: Evidence,
     engine: Engine,
     wanted: Sequence[tuple[Trajectory, Sequence[MoveTrack]]],
-) -> list[tuple[AskedPairs, list[Clearance]]]:
+) -> list[tuple[AskedPairs, Bounds]]:
     """Measure all pairs on some tracks of each of several trajectories, all at once."""
-    cell = evidence.cell
-    things = obstacles(cell)
-    asked = [
-        queries_of(cell, trajectory, things, engine_pairs(cell, tracks), tracks)
-        for trajectory, tracks in wanted
-    ]
-    found = iter(engine.min_distance(Queries.joined([one.queries for one in asked])))
-    return [(one, list(itertools.islice(found, len(one)))) for one in asked]
+    asked = [_asked(evidence.cell, trajectory, tracks) for trajectory, tracks in wanted]
+    found = engine.bounds(Queries.joined([one.queries for one in asked]))
+    first = np.cumsum([0, *(len(one) for one in asked)])
+    parts = itertools.pairwise(first.tolist())
+    return [(one, found.part(a, b)) for one, (a, b) in zip(asked, parts, strict=True)]
+
+
+def _asked(cell: Cell, trajectory: Trajectory, tracks: Sequence[MoveTrack]) -> AskedPairs:
+    return queries_of(cell, trajectory, obstacles(cell), engine_pairs(cell, tracks), tracks)
 
 
 def shortfall(pairs: Sequence[tuple[AskedPair, Clearance]], width: float = 0.0) -> float:
