@@ -3,10 +3,11 @@
 A node of the motion BVH is proved when all spheres and triangles of the piece are bounded by the
 limit over it; else it is halved, down to a way of the piece that is too short to matter.
 
-Looks come before proofs. Where the pair is seen to be near at a moment of a node, no proof over the
-node can succeed, and none is tried. A node in which the piece goes no farther than a *joined*
-way, and that is near at its start, middle and end, is near as a whole: a gap in it, shorter
-than half that way, is not told apart. A look only ever adds to the intervals, so it needs no proof.
+Where the pair is seen to be near at an end of a node, no proof over the node can succeed, and none
+is tried; where it is not, most proofs do, and come before the look in its middle. A node in which
+the piece goes no farther than a *joined* way, and that is near at its start, middle and end, is
+near as a whole: a gap in it, shorter than half that way, is not told apart. A look only ever adds
+to the intervals, so it needs no proof.
 """
 
 from __future__ import annotations
@@ -129,6 +130,7 @@ def intervals_below(tree: BoxTree, piece: SphereTree, chain: Chain, motion: Moti
     """
     pair = Pair(tree, piece, chain, motion, job_of(rows, references, 0), to_body)
     nodes, shares = np.empty(4 * STACK, np.int64), np.empty((4 * STACK, 2))
+    was_near = np.zeros((4 * STACK, 2), np.int64)  # at the start of each node, and at its end
     nodes[0], shares[0, 0], shares[0, 1] = pair.job.node, 0.0, 1.0
     filled, count = 1, 0
     spans = np.empty((64, 2))
@@ -139,17 +141,30 @@ def intervals_below(tree: BoxTree, piece: SphereTree, chain: Chain, motion: Moti
         start = moment(motion, pair.job, node, f0, f1, 0.0)
         end = moment(motion, pair.job, node, f0, f1, 1.0)
         way = _way(pair, node) * (f1 - f0)
-        seen = near_in_the_middle(pair, node, f0, f1, limit, leaf, workspace)
-        if seen < 0 and _is_far(pair, node, f0, f1, limit, way < shortest, workspace):
+        near_start = was_near[filled, 0] > 0 or near_until == start
+        near_end = was_near[filled, 1] > 0
+        is_last = way < shortest
+        # A pair near at an end is not proved far over the node. Whoever asks for the whole knows
+        # that it comes near: there a proof would fail, and is only tried if nothing is divided.
+        provable = not (near_start or near_end) and (is_last or node != pair.job.node)
+        if provable and _is_far(pair, node, f0, f1, limit, is_last, workspace):
             continue
-        is_near = way < shortest
-        if not is_near and seen >= 0 and way < joined:
-            seen = near_at_ends(pair, node, f0, f1, near_until != start, limit, seen, workspace)
-            if seen >= 0:
-                near_until, is_near = end, True
-        leaf = seen if seen >= 0 else leaf
+        seen = -1
+        if not is_last:
+            seen = near_in_the_middle(pair, node, f0, f1, limit, leaf, workspace)
+            leaf = seen if seen >= 0 else leaf
+        is_near = is_last
+        if seen >= 0 and way < joined:
+            if not near_start:
+                near_start = near_at(pair, motion.whole[node, A], f0, limit, seen, workspace) >= 0
+            if near_start and not near_end:
+                last = motion.whole[node, B] - 1
+                near_end = near_at(pair, last, f1, limit, seen, workspace) >= 0
+            is_near = near_start and near_end
+            near_until = end if is_near else near_until
         if not is_near:
-            filled = _push_halves(motion, node, f0, f1, nodes, shares, filled)
+            ends = near_start, seen >= 0, near_end
+            filled = _push_halves(motion, node, f0, f1, ends, nodes, shares, was_near, filled)
         elif count > 0 and spans[count - 1, 1] >= start:
             spans[count - 1, 1] = end
         else:
@@ -192,21 +207,13 @@ def near_in_the_middle(pair: Pair, node: int, f0: float, f1: float, limit: float
 
 
 @kernel
-def near_at_ends(pair: Pair, node: int, f0: float, f1: float, also_start: bool, limit: float,
-                 last: int, workspace: Workspace) -> int:  # fmt: skip
-    """Return a leaf that is near at the end of a node, where one is at its start as well, or -1."""
-    whole = pair.motion.whole
-    if also_start:
-        last = near_at(pair, whole[node, A], f0, limit, last, workspace)
-    if last < 0:
-        return -1
-    return int(near_at(pair, whole[node, B] - 1, f1, limit, last, workspace))
+def _push_halves(motion: Motion, node: int, f0: float, f1: float, near: tuple[bool, bool, bool],
+                 nodes: KernelArray, shares: KernelArray, was_near: KernelArray,
+                 filled: int) -> int:  # fmt: skip
+    """Put both halves of a node's time on the stack, the earlier one on top; how many it holds.
 
-
-@kernel
-def _push_halves(motion: Motion, node: int, f0: float, f1: float, nodes: KernelArray,
-                 shares: KernelArray, filled: int) -> int:  # fmt: skip
-    """Put both halves of a node's time on the stack, the earlier one on top; how many it holds."""
+    ``near``: whether the pair is seen near at the node's start, in its middle, and at its end.
+    """
     if can_split(motion, node):
         nodes[filled + 1], nodes[filled] = halves(motion, node)
         shares[filled : filled + 2, 0], shares[filled : filled + 2, 1] = 0.0, 1.0
@@ -215,4 +222,6 @@ def _push_halves(motion: Motion, node: int, f0: float, f1: float, nodes: KernelA
         nodes[filled], nodes[filled + 1] = node, node
         shares[filled, 0], shares[filled, 1] = middle, f1
         shares[filled + 1, 0], shares[filled + 1, 1] = f0, middle
+    was_near[filled, 0], was_near[filled, 1] = near[1], near[2]
+    was_near[filled + 1, 0], was_near[filled + 1, 1] = near[0], near[1]
     return filled + 2
