@@ -19,8 +19,9 @@ from pathsim.clearance.contact_rules import (
     unknown_place,
 )
 from pathsim.clearance.engine import Engine, Pair
-from pathsim.clearance.measure import PairClearance, all_questions, corners_of, in_corner
+from pathsim.clearance.measure import all_questions, corners_of, in_corner
 from pathsim.clearance.narrowing import narrowed_bounds
+from pathsim.clearance.pair_table import PairClearance
 from pathsim.clearance.queries import AskedPairs
 from pathsim.model import Cell
 from pathsim.motion import Trajectory

@@ -21,34 +21,34 @@ from pathsim.clearance.engine import Engine, MoveMeasure, Pair, Span, joined_spa
 from pathsim.clearance.records import Clearance, Within
 from pathsim.motion import MoveTrack
 
-#: Moments looked at from the start of the first contact on.
-_LOOKS, _AT_ONCE = 33, 4
+#: Moments looked at from the start of the first contact on, and how many of them at first.
+_LOOKS, _AT_FIRST = 33, 4
 
 
 def at_first_touch(
-    engine: Engine, track: MoveTrack, pair: Pair, touching: Clearance, spans: Sequence[Span]
+    engine: Engine,
+    measure: MoveMeasure,
+    track: MoveTrack,
+    pair: Pair,
+    touching: Clearance,
+    spans: Sequence[Span],
 ) -> Clearance:
     """Return ``touching`` as it is at the first of some moments at which the pair is seen to touch.
 
-    ``spans``: outside of these the pair is proved not to touch. As it is, where no earlier moment
-    of contact is seen: what is known of one found otherwise stays.
+    ``measure``: the engine's on this move. ``spans``: outside of these the pair is proved not to
+    touch. As it is, where no earlier moment of contact is seen: what is known of one found
+    otherwise stays.
     """
     if touching.is_inside or not spans:
         return touching
     times = np.linspace(spans[0].start, spans[0].end, _LOOKS)
     times = times[times < touching.time]
-    if not len(times):
-        return touching
-    looks = engine.looks(track, [pair])
-    for begin in range(0, len(times), _AT_ONCE):  # mostly it is among the very first
-        some = times[begin : begin + _AT_ONCE]
-        seen = looks.nearest(some, np.ones((len(some), 1), dtype=bool))
-        touches = np.flatnonzero(seen.distance <= 0.0)
-        if len(touches):
-            k = int(touches[0])
-            points = seen.on_moving[k], seen.on_standing[k]
-            return replace(touching, upper=0.0, time=float(some[k]), on_moving=points[0],
-                           on_standing=points[1])  # fmt: skip
+    for some in np.split(times, [_AT_FIRST]):  # mostly it is among the very first
+        for time in some[measure.touches_at(*pair, some)].tolist() if len(some) else []:
+            seen = engine.looks(track, [pair]).nearest(np.array([time]), np.ones((1, 1), bool))
+            if seen.distance[0] <= 0.0:
+                return replace(touching, upper=0.0, time=time, on_moving=seen.on_moving[0],
+                               on_standing=seen.on_standing[0])  # fmt: skip
     return touching
 
 

@@ -178,6 +178,10 @@ class MoveMeasure(Protocol):
         """
         ...
 
+    def touches_at(self, piece: Piece, standing: Obstacle, times: Array) -> BoolArray:
+        """Tell at which of ``times (n,)`` their surfaces meet."""
+        ...
+
 
 class NearestSeen(NamedTuple):
     """The nearest pair at each of several moments.

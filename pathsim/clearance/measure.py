@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections import defaultdict
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
-from functools import cached_property
+from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
+from pathsim.clearance.answered_pairs import AnsweredPairs
 from pathsim.clearance.contact_rules import (
     OWN_CAP,
     Obstacle,
@@ -25,88 +23,15 @@ from pathsim.clearance.contact_time import at_first_touch, contact_time
 from pathsim.clearance.corner import RoundedCorner
 from pathsim.clearance.engine import Engine, MoveMeasure, Pair, Span
 from pathsim.clearance.joint_pairs import JoinedPairs, joined_pairs, own_pairs
+from pathsim.clearance.move_clearance import MoveClearance
 from pathsim.clearance.narrowing import narrowed
+from pathsim.clearance.pair_table import PairClearance
 from pathsim.clearance.queries import AskedPair, AskedPairs, queries_of
 from pathsim.clearance.records import Clearance, Inner, Within
 from pathsim.model import Cell, Piece
 from pathsim.motion import MoveTrack, Trajectory
 from pathsim.motion.corner import corner_of
-from pathsim.records import FieldsOnly, without_collecting
-
-
-@dataclass(frozen=True, eq=False)
-class PairClearance:
-    """One pair on one stretch of a move.
-
-    ``spans``: when it is nearer than ``margin``, or, if it touches, when it is in contact;
-    ``within``: that part of it in which one lies wholly within the other, and which.
-    """
-
-    move: int
-    piece: str
-    body: str
-    stretch: Stretch
-    margin: float
-    clearance: Clearance
-    spans: tuple[Span, ...]
-    within: tuple[Within, ...] = ()
-
-    def __repr__(self) -> str:
-        found = f"{self.clearance.lower * 1e3:.3f} to {self.clearance.upper * 1e3:.3f} mm"
-        found = "touches" if self.clearance.touches else found
-        return f"PairClearance(move {self.move}, {self.piece!r} and {self.body!r}, {found})"
-
-    def inner_and_outer(self, inner: Inner) -> tuple[str, str]:
-        """Return the names of what lies within, and of what it lies within."""
-        is_piece = inner is Inner.MOVING
-        return (self.piece, self.body) if is_piece else (self.body, self.piece)
-
-
-@dataclass(frozen=True, eq=False)
-class MoveClearance(FieldsOnly):
-    """All pairs of one move.
-
-    ``own``: the arm and torch against the arm itself, which are only told apart where it gets
-    narrow (``rules.OWN_CAP``). ``wire``: the wire against parts by a weld, where it comes near
-    by its nature, so that only contact counts.
-    """
-
-    track: MoveTrack
-    pairs: tuple[PairClearance, ...]
-    own: tuple[PairClearance, ...] = ()
-    wire: tuple[PairClearance, ...] = ()
-
-    def __repr__(self) -> str:
-        return f"MoveClearance(move {self.track.number}, {len(self.pairs)} pairs)"
-
-    @cached_property
-    def noteworthy(self) -> tuple[PairClearance, ...]:
-        """All pairs with what stands; of the arm itself and the wire those that are too near."""
-        own = (pair for pair in self.own if pair.clearance.lower < pair.margin)
-        return (*self.pairs, *own, *(pair for pair in self.wire if pair.clearance.touches))
-
-    @cached_property
-    def doubtful(self) -> tuple[PairClearance, ...]:
-        """Those of ``noteworthy`` of which anything has to be said; mostly none of thousands."""
-        return tuple(
-            pair
-            for pair in self.noteworthy
-            if pair.clearance.lower < pair.margin
-            or pair.clearance.touches
-            or pair.clearance.is_wide
-        )
-
-    @property
-    def worst(self) -> PairClearance | None:
-        """Pair with the least guaranteed clearance; None when nothing was measured."""
-        if not self.noteworthy:
-            return None
-
-        def rank(pair: PairClearance) -> tuple[bool, float, float]:
-            found = pair.clearance
-            return (not found.touches, found.lower, found.upper)
-
-        return min(self.noteworthy, key=rank)
+from pathsim.records import without_collecting
 
 
 class Questions(NamedTuple):
@@ -147,8 +72,12 @@ def measure_moves(
     answered(0.0)
     found = narrowed(engine, asked, engine.min_distance(asked.queries, answered))
     measures = {track: engine.on(track) for track in trajectory.tracks}
+
+    def look_closer(one: AskedPair, clearance: Clearance) -> PairClearance:
+        return _pair(engine, measures[one.question.track], one, clearance)
+
     with without_collecting():
-        answers, wires = _answers(engine, measures, asked, found, joined.inside)
+        answers = AnsweredPairs(asked, found, joined.inside, look_closer, _swallowed)
     corners = corners_of(cell, trajectory, engine)
     scene: dict[tuple[tuple[bool, ...], int], list[Pair]] = {}
     results = []
@@ -159,66 +88,43 @@ def measure_moves(
             scene[moved] = pairs_to_measure(cell, track, things)
         for rounded, _ in met:
             rounded.look_at([*scene[moved], *own_things])
-        pairs: list[PairClearance] = []
-        for piece, standing in scene[moved]:
-            pairs += answers[track.index, piece, standing]
-            for one in met:
-                margin = corner_margin(cell, piece) + unknown_place(piece, standing)
-                pairs.append(in_corner(track, piece, standing, *one, margin))
-        own: list[PairClearance] = []
-        for piece, standing in own_things:
-            own += answers[track.index, piece, standing]
-            margin = own_margin(piece, standing)
-            own += [in_corner(track, piece, standing, *one, margin) for one in met]
+        pairs: Sequence[PairClearance] = answers.of(track, scene[moved])
+        proved = [_proved(track, pair) for pair in joined.proved]
+        own: Sequence[PairClearance] = answers.of(track, own_things, proved)
+        if met:
+            pairs, own = _with_corners(cell, track, answers, scene[moved], own_things, met)
+            own += proved
         if progress is not None:
             share = 0.9 + 0.1 * track.number / len(trajectory.tracks)
             progress(f"move {track.number} of {len(trajectory.tracks)}: when it is near", share)
-        own += [_proved(track, pair) for pair in joined.proved]
-        results.append(MoveClearance(track, tuple(pairs), tuple(own), tuple(wires[track.index])))
+        results.append(MoveClearance(track, pairs, own, answers.wires(track)))
     if progress is not None:
         progress("done", 1.0)
     return tuple(results)
 
 
-def _answers(
-    engine: Engine,
-    measures: Mapping[MoveTrack, MoveMeasure],
-    asked: AskedPairs,
-    found: Sequence[Clearance],
-    inside: Mapping[Pair, Inner],
-) -> tuple[_Answers, dict[int, list[PairClearance]]]:
-    """Return what was found of each pair on each move, and of the wire by a weld on each.
-
-    Nearly all pairs are beyond their caps all along. Of those there is nothing to ask, so that
-    here they cost one record each.
-    """
-    answers: _Answers = defaultdict(list)
-    wires: dict[int, list[PairClearance]] = defaultdict(list)
-    queries, parts = asked.queries, asked.parts
-    names = [(piece.name, standing.name) for piece, standing in queries.pairs]
-    moves = [(track.number, track.index) for track, _ in queries.windows]
-    swallowed = [inside.get(pair) for pair in queries.pairs]
-    each = zip(queries.pair.tolist(), queries.window.tolist(), found, asked.margins.tolist(),
-               asked.at_weld.tolist(), strict=True)  # fmt: skip
-    for k, (pair, window, clearance, margin, at_weld) in enumerate(each):
-        number, index = moves[window]
-        inner = swallowed[pair]
-        if inner is not None:
-            one = _swallowed(asked[k], inner)
-        elif math.isfinite(clearance.upper) or clearance.touches or clearance.lower < margin:
-            one = _pair(engine, measures[queries.windows[window][0]], asked[k], clearance)
-        else:
-            piece, body = names[pair]
-            one = PairClearance(number, piece, body, parts[window], margin, clearance, ())
-        if at_weld:
-            wires[index].append(one)
-        else:
-            answers[index, *queries.pairs[pair]].append(one)
-    return answers, wires
-
-
-#: By the move's index and the pair.
-_Answers = dict[tuple[int, Piece, Obstacle], list["PairClearance"]]
+def _with_corners(
+    cell: Cell,
+    track: MoveTrack,
+    answers: AnsweredPairs,
+    scene: Sequence[Pair],
+    own_things: Sequence[Pair],
+    met: Sequence[tuple[RoundedCorner, Span]],
+) -> tuple[list[PairClearance], list[PairClearance]]:
+    """Return each pair on a move and, behind it, in the rounded corners that it has a part in."""
+    pairs: list[PairClearance] = []
+    for (piece, standing), found in zip(scene, answers.of_each(track, scene), strict=True):
+        pairs += found
+        for one in met:
+            margin = corner_margin(cell, piece) + unknown_place(piece, standing)
+            pairs.append(in_corner(track, piece, standing, *one, margin))
+    own: list[PairClearance] = []
+    each_own = answers.of_each(track, own_things)
+    for (piece, standing), found in zip(own_things, each_own, strict=True):
+        own += found
+        margin = own_margin(piece, standing)
+        own += [in_corner(track, piece, standing, *one, margin) for one in met]
+    return pairs, own
 
 
 def _pair(
@@ -230,7 +136,7 @@ def _pair(
     within: tuple[Within, ...] = ()
     if clearance.touches:
         spans, meeting, within = contact_time(measure, (piece, standing), window)
-        clearance = at_first_touch(engine, track, (piece, standing), clearance, meeting)
+        clearance = at_first_touch(engine, measure, track, (piece, standing), clearance, meeting)
         if clearance.inner is not None and not spans:  # a window without length
             spans = (window,)
     elif clearance.lower < asked.margin:

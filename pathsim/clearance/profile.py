@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from functools import cached_property, partial
 from typing import NamedTuple
 
@@ -22,7 +22,9 @@ from pathsim.clearance.contact_rules import (
 )
 from pathsim.clearance.engine import Engine, NearestSeen, Sampler, Span
 from pathsim.clearance.engine_choice import engine_for
-from pathsim.clearance.measure import MoveClearance, PairClearance, measure_moves
+from pathsim.clearance.measure import measure_moves
+from pathsim.clearance.move_clearance import MoveClearance
+from pathsim.clearance.pair_table import PairClearance
 from pathsim.clearance.records import ClearanceProfile
 from pathsim.clearance.relative_chain import ChainOnMove, chain_id, linkage_of
 from pathsim.clearance.stretches import stretches
@@ -158,7 +160,7 @@ class _MoveProfile:
         digest.update(repr(said).encode())
         return digest.digest()
 
-    def _keep_known(self, measured: tuple[PairClearance, ...]) -> None:
+    def _keep_known(self, measured: Sequence[PairClearance]) -> None:
         row = {part.start: k for k, part in enumerate(self._stretches)}
         columns: dict[tuple[str, str], list[int]] = {}
         for k, (piece, thing) in enumerate(self._pairs):

@@ -72,7 +72,9 @@ def _table(evidence: Evidence) -> Iterator[Finding]:
         level = Level.WATCH if turns else Level.NOTE
         yield Finding(level, FindingKind.TABLE_EMPTY, text)
         return
-    told = {(p.piece, p.body) for m in evidence.moves for p in m.pairs if p.clearance.touches}
+    tables = [move.table for move in evidence.moves]
+    touching = (pair for table in tables for pair in table.where(table.numbers.touches))
+    told = {(pair.piece, pair.body) for pair in touching}
     met: dict[str, list[str]] = {}
     for (piece, thing), found in evidence.at_zero:
         if found.touches and (piece.name, thing.name) not in told:

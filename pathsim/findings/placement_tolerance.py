@@ -23,9 +23,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from pathsim.clearance.measure import MoveClearance, PairClearance
+from pathsim.clearance import MoveClearance, PairClearance
 from pathsim.findings.uncertain_places import off_by_name
 from pathsim.model import Body, Cell, Role
+from pathsim.transforms import Array, IntArray
 
 
 @dataclass(frozen=True)
@@ -64,21 +65,36 @@ def placement_tolerances(
 
 def _worst_pairs(cell: Cell, moves: tuple[MoveClearance, ...]) -> dict[str, PairClearance]:
     """Return the nearest pair of each body by its name, the first of those that are as near."""
-    known = off_by_name(cell)
-    least = dict.fromkeys((body.name for body in cell.bodies), np.inf)
+    known, tables = off_by_name(cell), [move.table for move in moves]
+    shifts: list[Array] = []
+    places: list[IntArray] = []
+    number = {body.name: k for k, body in enumerate(cell.bodies)}
+    of_names: dict[int, tuple[Array, IntArray]] = {}
+    for table in tables:
+        one = table.numbers
+        if id(one.names) not in of_names:  # moves share them, and the tables hold them
+            each = [_unknown(known, pair) for pair in one.names]
+            at = [[number.get(name, -1) for name in pair] for pair in one.names]
+            of_names[id(one.names)] = np.array(each), np.array(at, np.int64).reshape(-1, 2)
+        unknown, at_bodies = of_names[id(one.names)]
+        shifts.append(np.maximum(one.lower - unknown[one.name], 0.0))
+        places.append(at_bodies[one.name])
+    first = np.cumsum([0, *map(len, shifts)])
+    shift = np.concatenate([np.zeros(0), *shifts])
+    bodies = np.concatenate([np.zeros((0, 2), np.int64), *places])
     worst: dict[str, PairClearance] = {}
-    for move in moves:
-        for pair in move.pairs:
-            shift = _shift(pair, _unknown(known, pair))
-            for name in (pair.body, pair.piece):
-                if shift < least.get(name, -np.inf):
-                    least[name], worst[name] = shift, pair
+    for name, k in number.items():
+        own = np.flatnonzero((bodies == k).any(axis=1))
+        if len(own):
+            place = int(own[shift[own].argmin()])
+            move = int(np.searchsorted(first, place, side="right")) - 1
+            worst[name] = tables[move].record(place - int(first[move]))
     return worst
 
 
-def _unknown(known: Mapping[str, float], pair: PairClearance) -> float:
+def _unknown(known: Mapping[str, float], pair: tuple[str, str]) -> float:
     """How far the two of a pair may be off their places together, m."""
-    return sum(known.get(name, 0.0) for name in (pair.body, pair.piece))
+    return sum(known.get(name, 0.0) for name in pair)
 
 
 def _shift(pair: PairClearance, unknown: float) -> float:
@@ -98,7 +114,7 @@ def _tolerance(
     if why or worst is None:
         why = why or "it was measured against nothing"
         return PlacementTolerance(body.name, np.nan, np.nan, False, "", why)
-    unknown = _unknown(known, worst)
+    unknown = _unknown(known, (worst.piece, worst.body))
     shift = _shift(worst, unknown)
     farthest = float(np.linalg.norm(body.mesh.vertices, axis=1).max())
     turn = 2 * np.arcsin(min(1.0, shift / (2 * farthest))) if farthest > 0 else np.pi

@@ -69,11 +69,12 @@ def test_what_is_known_of_a_contact_stays_where_no_earlier_one_is_seen():
     c = swung_through_a_post()
     track = plan_program(c).tracks[0]
     engine, pair = FastEngine(c), (c.arm_pieces[0], None)
+    told = engine, engine.on(track), track, pair
     inside = Clearance(0.0, 0.0, 0.3, None, None, Inner.MOVING)
-    assert at_first_touch(engine, track, pair, inside, [Span(0.0, 1.0)]) is inside
+    assert at_first_touch(*told, inside, [Span(0.0, 1.0)]) is inside
     first = Clearance(0.0, 0.0, 0.0, np.zeros(3), np.zeros(3))
-    assert at_first_touch(engine, track, pair, first, [Span(0.0, 1.0)]) is first
-    assert at_first_touch(engine, track, pair, first, []) is first
+    assert at_first_touch(*told, first, [Span(0.0, 1.0)]) is first
+    assert at_first_touch(*told, first, []) is first
 
 
 def test_where_meshes_meet_is_on_both_of_them():

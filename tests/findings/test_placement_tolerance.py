@@ -7,9 +7,8 @@ import numpy as np
 import pytest
 
 from pathsim.check import check
-from pathsim.clearance import Span
+from pathsim.clearance import MoveClearance, PairClearance, Span
 from pathsim.clearance.contact_rules import Stretch, Zone, obstacles, pairs_to_measure
-from pathsim.clearance.measure import MoveClearance, PairClearance
 from pathsim.clearance.records import Clearance, Inner
 from pathsim.files import load_cell
 from pathsim.findings.placement_tolerance import placement_tolerances

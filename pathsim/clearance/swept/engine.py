@@ -11,102 +11,26 @@ from pathsim.clearance.contact_rules import Obstacle
 from pathsim.clearance.engine import Answered, Bounds, Pair, PairQuery, Span, joined_spans
 from pathsim.clearance.records import Clearance, Content, Inner
 from pathsim.clearance.reference.engine import TOLERANCE, ReferenceEngine
-from pathsim.clearance.relative_chain import ChainId, chain_id, frame_of, moves_about
+from pathsim.clearance.relative_chain import ChainId, chain_id
 from pathsim.clearance.swept import search_node as entry
+from pathsim.clearance.swept.answers import bounds, clearances
 from pathsim.clearance.swept.batch import Batch, Chains
 from pathsim.clearance.swept.broad_phase import beyond_caps
 from pathsim.clearance.swept.cache import EngineCache
 from pathsim.clearance.swept.chain_motion import MoveWindow, rows_of
-from pathsim.clearance.swept.jobs import INNER, GroupJob, PackedObstacle, intervals_of, work_through
-from pathsim.clearance.swept.packing import PackedPieces, piece_trees
+from pathsim.clearance.swept.jobs import GroupJob, PackedObstacle, intervals_of, work_through
+from pathsim.clearance.swept.packing import (
+    PackedMotion,
+    PackedPieces,
+    pack_motion,
+    piece_trees,
+)
 from pathsim.clearance.swept.sampler import FastSampler
 from pathsim.errors import CannotCheck
 from pathsim.geometry.tree_distance import distances
 from pathsim.model import Cell, Piece
 from pathsim.motion import PATH_ERROR, MoveTrack
-from pathsim.transforms import Array, IntArray, apply, inverse
-
-
-def clearances(
-    cell: Cell, batch: Batch, measured: IntArray, rows: Array, caps: Array, tolerance: float
-) -> list[Clearance]:
-    """Return all questions of a batch answered; ``caps (pairs,)`` m, of each pair.
-
-    ``rows (k, RESULT)``: what was found of the questions ``measured (k,)``; all others are beyond
-    their caps.
-    """
-    cap = caps[batch.pair[measured]]
-    is_far = np.isinf(rows[:, entry.UPPER]) & (rows[:, entry.LOWER] - PATH_ERROR >= cap)
-    is_far &= (rows[:, entry.INSIDE] <= 0) & (rows[:, entry.CLOSED] != 0)
-    near = measured[~is_far]
-    found = _far(batch, caps)[batch.part, batch.pair]
-    found[near] = _near(cell, batch, near, rows[~is_far], cap[~is_far], tolerance)
-    return list(found)
-
-
-def bounds(batch: Batch, measured: IntArray, rows: Array, caps: Array) -> Bounds:
-    """Return the same as numbers alone; arguments as in ``clearances``."""
-    lower, upper = caps[batch.pair], np.full(len(batch.pair), np.inf)
-    is_inside = np.zeros(len(batch.pair), dtype=bool)
-    inside = rows[:, entry.INSIDE] > 0
-    least = np.minimum(np.maximum(rows[:, entry.LOWER] - PATH_ERROR, 0.0), lower[measured])
-    lower[measured] = np.where(inside, 0.0, least)
-    upper[measured] = np.where(inside, 0.0, rows[:, entry.UPPER])
-    is_inside[measured] = inside
-    return Bounds.of(lower, upper, is_inside)
-
-
-def _far(batch: Batch, caps: Array) -> np.ndarray:
-    """Return what is said where nothing is within the cap, ``(parts, pairs)``.
-
-    Most pairs are that far all along, and of a stretch there is nothing else to say of them.
-    """
-    each, number = np.unique(caps, return_inverse=True)
-    far = np.array([
-        [Clearance(cap, np.inf, part.start, None, None, is_capped=True) for cap in each.tolist()]
-        for part in batch.parts
-    ])  # fmt: skip
-    return far[:, number]
-
-
-def _near(
-    cell: Cell, batch: Batch, asked: IntArray, rows: Array, caps: Array, tolerance: float
-) -> list[Clearance]:
-    """Return the clearances of the questions ``asked (k,)``; ``rows`` and ``caps`` are theirs."""
-    windows = batch.queries.window[asked]
-    starts, ends = np.array([span for _, span in batch.queries.windows])[windows].T
-    upper, below = rows[:, entry.UPPER], rows[:, entry.LOWER] - PATH_ERROR
-    was_seen = np.isfinite(upper)
-    # The stretch may stand still for a moment that nobody uses.
-    times = np.where(was_seen, np.minimum(starts + rows[:, entry.TIME], ends), starts)
-    points = rows[:, entry.ON_MOVING : entry.ON_STANDING + 3].reshape(-1, 2, 3)
-    points = apply(_places(cell, batch, asked, times), points)
-    lower = np.minimum(np.maximum(below, 0.0), caps)
-    inner, is_wide = rows[:, entry.INSIDE], rows[:, entry.CLOSED] == 0
-    is_capped = (below >= caps - tolerance) & (upper > caps)
-    columns = (lower, upper, times, was_seen, inner, is_capped, is_wide)
-    found = []
-    for k, row in enumerate(zip(*(column.tolist() for column in columns), strict=True)):
-        least, seen, time, has_points, inside, capped, wide = row
-        if inside > 0:
-            found.append(Clearance(0.0, 0.0, float(starts[k]), None, None, INNER[int(inside)]))
-            continue
-        on_moving, on_standing = points[k] if has_points else (None, None)
-        found.append(
-            Clearance(least, seen, time, on_moving, on_standing, is_capped=capped, is_wide=wide)
-        )
-    return found
-
-
-def _places(cell: Cell, batch: Batch, asked: IntArray, times: Array) -> Array:
-    """``T_ref_mesh (k, 4, 4)`` of what stands, at a moment of each question."""
-    which = batch.standing[batch.pair[asked]]
-    T = np.array([standing.T_ref_mesh for standing in batch.standings])[which]
-    is_carried = np.array([moves_about(standing) for standing in batch.standings])[which]
-    for k in np.flatnonzero(is_carried).tolist():
-        track, _, standing, _ = batch.queries[int(asked[k])]
-        T[k] = frame_of(cell, standing, track.q_at(times[k])[0]) @ T[k]
-    return T
+from pathsim.transforms import Array, BoolArray, IntArray, inverse
 
 
 class FastEngine:
@@ -135,6 +59,7 @@ class FastEngine:
         self.counts = np.zeros(3, np.int64)
         self.chains = Chains(cell, self.memory)
         self._things: dict[Obstacle, PackedObstacle] = {}
+        self._motions: dict[tuple[bytes, int], PackedMotion] = {}
 
     def finer(self, tolerance: float, cap: float) -> FastEngine:
         """Return one with narrower intervals and a smaller cap, m; all that is kept is shared."""
@@ -223,12 +148,19 @@ class FastEngine:
 
         def ask() -> Array:
             trees, counts = piece_trees([piece], self.memory), np.zeros(3, np.int64)
-            body = self.memory.box_tree(standing.source)
-            times = intervals_of(body, thing.to_body, piece, part, trees, limit, counts)
+            body, whole = self.memory.box_tree(standing.source), self._packed(part, piece.link)
+            times = intervals_of(body, thing.to_body, piece, whole, trees, limit, counts)
             self.counts += counts
             return times
 
         return self.memory.spans((part.key, _piece_key(piece) + thing.key, limit), ask)
+
+    def _packed(self, part: MoveWindow, link: int) -> PackedMotion:
+        """Return one link's motion over a stretch as kernels take it: all pairs of the link ask."""
+        key = part.key, link
+        if key not in self._motions:
+            self._motions[key] = pack_motion([part.course], [link])
+        return self._motions[key]
 
     def kept(self, content: Content, make: Callable[[], Clearance]) -> Clearance:
         """Return what is kept under its content from check to check, made now if nothing is."""
@@ -280,8 +212,19 @@ class FastMove:
 
     def inner_at(self, piece: Piece, standing: Obstacle, times: Array) -> list[Inner | None]:
         """Tell which of the two lies wholly within the other at each of ``times (n,)``."""
-        engine, name = self._engine, chain_id(piece, standing)
-        linkage = engine.chains.links_on(name, self._track).linkage
-        poses = linkage.link_poses(self._track.q_at(times))[:, piece.link - linkage.skip - 1]
+        engine, poses = self._engine, self._poses(piece, standing, times)
         thing = engine.thing(standing)
         return thing.inner_of([piece] * len(times), poses, engine.memory)
+
+    def touches_at(self, piece: Piece, standing: Obstacle, times: Array) -> BoolArray:
+        """Tell at which of ``times (n,)`` their surfaces meet."""
+        poses, cap = self._poses(piece, standing, times), entry.FINEST
+        return np.asarray(self._engine.distances(piece, standing, poses, cap) < cap)
+
+    def _poses(self, piece: Piece, standing: Obstacle, times: Array) -> Array:
+        """Where the link of a piece is ``(n, 4, 4)`` as what stands sees it."""
+        name = chain_id(piece, standing)
+        linkage = self._engine.chains.links_on(name, self._track).linkage
+        q = self._track.q_at(times)
+        poses: Array = linkage.link_poses(q)[:, piece.link - linkage.skip - 1]
+        return poses

@@ -146,7 +146,8 @@ def intervals_below(tree: BoxTree, piece: SphereTree, chain: Chain, motion: Moti
         is_last = way < shortest
         # A pair near at an end is not proved far over the node. Whoever asks for the whole knows
         # that it comes near: there a proof would fail, and is only tried if nothing is divided.
-        provable = not (near_start or near_end) and (is_last or node != pair.job.node)
+        is_whole = node == pair.job.node and f1 - f0 == 1.0
+        provable = not (near_start or near_end) and (is_last or not is_whole)
         if provable and _is_far(pair, node, f0, f1, limit, is_last, workspace):
             continue
         seen = -1

@@ -20,10 +20,10 @@ from pathsim.clearance.swept import search
 from pathsim.clearance.swept import search_node as entry
 from pathsim.clearance.swept.batch import Batch
 from pathsim.clearance.swept.cache import EngineCache
-from pathsim.clearance.swept.chain_motion import MoveWindow, rows_of
+from pathsim.clearance.swept.chain_motion import rows_of
 from pathsim.clearance.swept.intervals import intervals_below
 from pathsim.clearance.swept.leaf_bound import new_workspace
-from pathsim.clearance.swept.packing import PackedJobs, PackedMotion, PieceTrees, pack_motion
+from pathsim.clearance.swept.packing import PackedJobs, PackedMotion, PieceTrees
 from pathsim.clearance.swept.records import QueryLimits
 from pathsim.geometry.bvh import BoxTree
 from pathsim.geometry.containment_kernel import FastSolid
@@ -55,13 +55,15 @@ def intervals_of(
     body: BoxTree,
     to_body: Array,
     piece: Piece,
-    part: MoveWindow,
+    whole: PackedMotion,
     trees: PieceTrees,
     limit: float,
     counts: IntArray,
 ) -> Array:
-    """Return when a pair may be below ``limit``, m: ``(n, 2)`` s from the stretch's start."""
-    whole = pack_motion([part.course], [piece.link])
+    """Return when a pair may be below ``limit``, m: ``(n, 2)`` s from the stretch's start.
+
+    ``whole``: the motion of the piece's link over that stretch alone.
+    """
     rows, references = whole.jobs({piece: trees.root[piece]})
     way = whole.motion.ways
     shortest = max(SPAN_TRAVEL, SPAN_SHARE * float(way.max() - way.min()))

@@ -11,9 +11,8 @@ from pathsim.arm.forward import by_kernel as frames_by_kernel
 from pathsim.arm.forward import last_by_kernel
 from pathsim.arm.wrist_inverse import BRANCHES, WristGeometry, by_kernel
 from pathsim.clearance.contact_rules import Obstacle
-from pathsim.clearance.relative_chain import ChainId, ChainKind
 from pathsim.clearance.swept.cache import EngineCache
-from pathsim.clearance.swept.chain_motion import CarryingLinks, ChainMotion, MoveWindow, to_body
+from pathsim.clearance.swept.chain_motion import CarryingLinks, ChainMotion, to_body
 from pathsim.clearance.swept.jobs import intervals_of, search_group
 from pathsim.clearance.swept.packing import PackedJobs, pack_motion, piece_trees
 from pathsim.clearance.swept.records import QueryLimits
@@ -61,11 +60,11 @@ def ask_small_questions() -> float:
     whole, trees = pack_motion([course], [1]), piece_trees([piece], memory)
     assert course.reach.shape == (1, 6)  # noqa: S101 - by its kernel
     there, (rows, references) = to_body(standing), whole.jobs(trees.root)
-    counts, small = np.zeros(3, np.int64), ChainId(ChainKind.ARM_IN_WORLD)
+    counts = np.zeros(3, np.int64)
     body = memory.box_tree(mesh)
     jobs, asked = PackedJobs(rows[0], references[0]), QueryLimits(5e-4, 0.05)
     found = search_group(body, there, trees, whole, jobs, asked, counts)
-    intervals_of(body, there, piece, MoveWindow(small, course, 0.0, b""), trees, 0.2, counts)
+    intervals_of(body, there, piece, whole, trees, 0.2, counts)
     distances(memory.sphere_tree(mesh), body, there, 1.0, 0.0)
     # In its box: one that its triangles wind round, and one that rays must tell of.
     points, solid = np.array([[0.01, 0.01, 0.01], [0.09, 0.09, 0.09]]), memory.solid(mesh)

@@ -270,8 +270,18 @@ MUTATIONS = {
     ),
     "spans: ends not looked at": Mutation(
         "clearance/swept/intervals.py",
-        "return int(near_at(pair, whole[node, B] - 1, f1,",
-        "return last\n    return int(near_at(pair, whole[node, B] - 1, f1,",
+        "near_end = near_at(pair, last, f1, limit, seen, workspace) >= 0",
+        "near_end = True",
+    ),
+    "spans: both halves take the node's near start for theirs": Mutation(
+        "clearance/swept/intervals.py",
+        "was_near[filled, 0], was_near[filled, 1] = near[1], near[2]",
+        "was_near[filled, 0], was_near[filled, 1] = near[0], near[2]",
+    ),
+    "spans: a whole in which nothing was seen is far": Mutation(
+        "clearance/swept/intervals.py",
+        "is_near = is_last\n",
+        "is_near = is_last\n        if is_whole and seen < 0:\n            continue\n",
     ),
     "spans: longer ways joined": Mutation(
         "clearance/swept/intervals.py", "and way < joined:", "and way < 3.0 * joined:"

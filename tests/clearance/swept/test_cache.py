@@ -94,7 +94,7 @@ def test_spans_leave_nothing_out_and_are_short():
     for k in range(how_many(120, 2500)):
         case = random_case(rng, sharp=k % 4 == 0)
         limit = float(rng.choice([PATH_ERROR, 0.002, 0.01, 0.03]))
-        spans = intervals_of(case.body, case.to_body, case.piece, case.part, case.trees, limit,
+        spans = intervals_of(case.body, case.to_body, case.piece, case.whole, case.trees, limit,
                           case.counts)  # fmt: skip
         times = np.unique(np.concatenate([np.linspace(0, case.times[-1], 150), case.times[:60]]))
         values = case.distances(times)

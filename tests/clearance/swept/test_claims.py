@@ -289,7 +289,7 @@ def test_spans_hold_the_bulge_of_an_arc(knots):
         times = np.linspace(0, 1, 801)
         near = case.distances(times) < 0.004
         assert near.any()
-        spans = intervals_of(case.body, case.to_body, case.piece, case.part, case.trees, 0.004,
+        spans = intervals_of(case.body, case.to_body, case.piece, case.whole, case.trees, 0.004,
                           case.counts)  # fmt: skip
         held = np.zeros(len(times), bool)
         for start, end in spans:

@@ -22,7 +22,7 @@ def near(case, limit):
     """Intervals of a case, and how many nodes and leaves that took."""
     case.counts[:] = 0
     spans = intervals_of(
-        case.body, case.to_body, case.piece, case.part, case.trees, limit, case.counts
+        case.body, case.to_body, case.piece, case.whole, case.trees, limit, case.counts
     )
     return spans, int(case.counts[:2].sum())
 
