@@ -12,7 +12,6 @@ from typing import NamedTuple
 import numpy as np
 
 from pathsim.clearance.contact_rules import (
-    Obstacle,
     corner_margin,
     own_margin,
     pairs_to_measure,
@@ -21,6 +20,7 @@ from pathsim.clearance.contact_rules import (
 from pathsim.clearance.engine import Engine, Pair
 from pathsim.clearance.measure import all_questions, corners_of, in_corner
 from pathsim.clearance.narrowing import narrowed_bounds
+from pathsim.clearance.obstacle import Obstacle
 from pathsim.clearance.pair_table import PairClearance
 from pathsim.clearance.queries import AskedPairs
 from pathsim.model import Cell

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from pathsim.check import check
-from pathsim.clearance.contact_rules import obstacles
+from pathsim.clearance.obstacle import obstacles
 from pathsim.clearance.reference.engine import ReferenceEngine
 from pathsim.errors import CannotCheck, PathsimError
 from pathsim.files import load_cell, save_cell

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 import pathsim
-from pathsim.clearance.contact_rules import obstacles
+from pathsim.clearance.obstacle import obstacles
 from pathsim.clearance.reference.engine import CAP, TOLERANCE
 from pathsim.cli.main import main
 from pathsim.findings import Level

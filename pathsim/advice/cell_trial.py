@@ -12,9 +12,9 @@ from pathsim.advice.compare import cured, new_notes, worsened
 from pathsim.advice.kinds import NEAR
 from pathsim.advice.trial import Evaluator
 from pathsim.check import CheckResult
-from pathsim.clearance.contact_rules import Obstacle, obstacles
 from pathsim.clearance.joint_pairs import engine_pairs
 from pathsim.clearance.narrowing import narrowed
+from pathsim.clearance.obstacle import Obstacle, obstacles
 from pathsim.clearance.queries import queries_of
 from pathsim.errors import CannotCheck, MotionError
 from pathsim.findings import Finding, Level

@@ -14,8 +14,9 @@ from functools import cached_property
 import numpy as np
 
 from pathsim.advice.posture_looks import AirLooks, AirPairs, PostureLooks
-from pathsim.clearance.contact_rules import largest_margin, obstacles
+from pathsim.clearance.contact_rules import largest_margin
 from pathsim.clearance.joint_pairs import engine_pairs
+from pathsim.clearance.obstacle import obstacles
 from pathsim.clearance.queries import AskedPairs, queries_of
 from pathsim.errors import CannotCheck, MotionError
 from pathsim.findings.what_if import cannot_run

@@ -9,8 +9,9 @@ from pathsim.advice.rule_texts import RULES, UNKNOWN
 from pathsim.arm.forward import axis_frames
 from pathsim.check import CheckResult
 from pathsim.clearance import PairClearance
-from pathsim.clearance.contact_rules import Obstacle, Zone, obstacles
+from pathsim.clearance.contact_rules import Zone
 from pathsim.clearance.joint_pairs import own_pairs
+from pathsim.clearance.obstacle import Obstacle, obstacles
 from pathsim.clearance.relative_chain import chain_id, frame_of, linkage_of
 from pathsim.findings import Finding
 from pathsim.findings.axis_words import axis_name

@@ -12,9 +12,9 @@ from pathsim.advice.change import Change, changed, origins
 from pathsim.advice.compare import cured, new_notes, worsened
 from pathsim.check import CheckResult
 from pathsim.clearance import Engine
-from pathsim.clearance.contact_rules import obstacles
 from pathsim.clearance.joint_pairs import engine_pairs
 from pathsim.clearance.narrowing import narrowed
+from pathsim.clearance.obstacle import obstacles
 from pathsim.clearance.queries import AskedPair, AskedPairs, queries_of
 from pathsim.clearance.records import Clearance
 from pathsim.errors import CannotCheck, MotionError

@@ -2,79 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
-from functools import cached_property
 from weakref import WeakKeyDictionary
 
 import numpy as np
 
-from pathsim.model import Body, Cable, Cell, Margins, Mesh, Piece, Role
-from pathsim.model.turning_table import TABLE, TILT_FRAME, StandsOn, standing_on
+from pathsim.clearance.obstacle import OWN_MARGIN, Obstacle, obstacles
+from pathsim.model import Body, Cable, Cell, Margins, Piece, Role
+from pathsim.model.turning_table import TABLE, TILT_FRAME, StandsOn
 from pathsim.model.wanted_contact import Wanted
 from pathsim.motion import MoveTrack
-from pathsim.transforms import Array, apply
 
-ARM_BASE = "arm base"
-#: The arm's own parts are only told apart up to here, and have to stay this far apart, m.
-OWN_CAP, OWN_MARGIN = 4e-3, 2e-3
-
-
-@dataclass(frozen=True, eq=False)
-class Obstacle:
-    """Something that stands still. ``role`` None: the arm's base.
-
-    ``source`` is its mesh in its own frame, which ``T_ref_mesh (4, 4)`` puts in the world.
-    ``on_table``: stands on the turning table; it is there with the table at zero. ``on_tilt``:
-    stands on its tilt frame, likewise. ``carrier``:
-    it is a link of the arm, seen from which the links behind it move; then the "world" is the
-    frame of that link. ``at_joint``: it is measured against what one joint alone moves past it,
-    both without what touches by design: number of that pair (``joint_pairs.py``). ``known_to``: how
-    far off its place, and off its true surface, it may be together, m. ``stands_from``: index of
-    the program's move from which on it stands, 0 of all but beads; ``bead_top``: of a bead, how
-    high it stands over the line of the wire's end, m.
-    """
-
-    name: str
-    role: Role | None
-    source: Mesh
-    T_ref_mesh: Array
-    on_table: bool = False
-    bears: str | None = None
-    carrier: int | None = None
-    at_joint: int | None = None
-    known_to: float = 0.0
-    on_tilt: bool = False
-    stands_from: int = 0
-    bead_top: float = 0.0
-
-    @property
-    def stands_on(self) -> StandsOn:
-        """What it stands on; the arm's own links and base count as the floor."""
-        return standing_on(self.on_tilt, self.on_table)
-
-    @property
-    def is_own(self) -> bool:
-        """Whether the arm or the table itself is asked about: told apart up to ``OWN_CAP``."""
-        return self.carrier is not None or self.at_joint is not None
-
-    @cached_property
-    def box(self) -> Array:
-        """The box ``(2, 3)`` round it, least and greatest, as it stands."""
-        corners = apply(self.T_ref_mesh, self.source.corners)
-        return np.array([corners.min(axis=0), corners.max(axis=0)])
-
-    def cap_within(self, cap: float) -> float:
-        """Return how far a pair with it is told apart, m: parts of the arm only where narrow."""
-        return min(OWN_CAP, cap) if self.is_own else cap
-
-    def __repr__(self) -> str:
-        return f"Obstacle({self.name!r}, {self.role or 'the arm itself'})"
-
-    @cached_property
-    def mesh(self) -> Mesh:
-        """Its mesh in the world."""
-        return self.source.moved(self.T_ref_mesh)
+#: Pairs of these by all that decides about them (``scene_on``).
+_PAIRS: WeakKeyDictionary[Cell, dict[object, tuple[tuple[Piece, Obstacle], ...]]] = (
+    WeakKeyDictionary()
+)
 
 
 class Zone(StrEnum):
@@ -113,47 +57,9 @@ class Stretch:
         return margins.approach if self.zone is Zone.APPROACH else margins.air
 
 
-#: By the cell itself: what is worked out of a thing, as its mesh in the world, is kept with it.
-_OBSTACLES: WeakKeyDictionary[Cell, tuple[Obstacle, ...]] = WeakKeyDictionary()
-
-
-def obstacles(cell: Cell) -> tuple[Obstacle, ...]:
-    """All bodies, beads, and the arm's own base when it has a shape, in the world.
-
-    The same ones every time for a cell.
-    """
-    found = _OBSTACLES.get(cell)
-    if found is None:
-        found = _OBSTACLES[cell] = _obstacles(cell)
-    return found
-
-
-def _obstacles(cell: Cell) -> tuple[Obstacle, ...]:
-    things = [
-        Obstacle(
-            b.name,
-            b.role,
-            b.mesh,
-            b.T_world_body,
-            b.on_table,
-            b.bears,
-            known_to=b.off_by,
-            on_tilt=b.on_tilt,
-            stands_from=b.stands_from,
-            bead_top=b.bead_top,
-        )
-        for b in cell.standing
-    ]
-    base = cell.link_meshes[0]
-    if base is not None:
-        off = cell.link_drawn_to(0)
-        things.append(Obstacle(ARM_BASE, None, base, cell.T_world_base, known_to=off))
-    return tuple(things)
-
-
 def pairs_to_measure(
     cell: Cell, track: MoveTrack, things: tuple[Obstacle, ...]
-) -> list[tuple[Piece, Obstacle]]:
+) -> Sequence[tuple[Piece, Obstacle]]:
     """Who is measured against whom on a move; ``left_out`` says in words who is not.
 
     Everything on the arm against everything that stands or turns with the table; everything
@@ -161,6 +67,17 @@ def pairs_to_measure(
     on the tilt frame too, while an axis between the two moves. A bead is met from behind its own
     pass on: before, and on that pass, it does not stand (``stand_by``).
     """
+    if things is not obstacles(cell):
+        return _pairs_to_measure(cell, track, things)
+    known, moved = _PAIRS.setdefault(cell, {}), scene_on(cell, track)
+    if moved not in known:
+        known[moved] = tuple(_pairs_to_measure(cell, track, things))
+    return known[moved]
+
+
+def _pairs_to_measure(
+    cell: Cell, track: MoveTrack, things: tuple[Obstacle, ...]
+) -> list[tuple[Piece, Obstacle]]:
     things = tuple(thing for thing in things if stand_by(track, thing))
     pairs = [(piece, thing) for piece in cell.arm_pieces for thing in things]
     if is_table_moved(cell, track):

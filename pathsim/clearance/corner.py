@@ -31,8 +31,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from pathsim.clearance.contact_rules import Obstacle
 from pathsim.clearance.engine import Engine, Pair, PairQuery, Span
+from pathsim.clearance.obstacle import Obstacle
 from pathsim.clearance.records import Clearance, Content
 from pathsim.clearance.relative_chain import ChainId, chain_id, linkage_of, reach
 from pathsim.errors import CannotCheck

@@ -9,7 +9,7 @@ from typing import NamedTuple, Protocol, TypeVar, overload
 import numpy as np
 from numpy.typing import NDArray
 
-from pathsim.clearance.contact_rules import Obstacle
+from pathsim.clearance.obstacle import Obstacle
 from pathsim.clearance.records import Clearance, Content, Inner
 from pathsim.errors import CannotCheck
 from pathsim.model import Piece

@@ -21,16 +21,9 @@ from pathsim.clearance.body_overlap import (
     overlap_of,
     share_taken,
 )
-from pathsim.clearance.contact_rules import (
-    ARM_BASE,
-    Obstacle,
-    are_joined,
-    axes_between,
-    is_pair_moved,
-    obstacles,
-    table_pairs,
-)
+from pathsim.clearance.contact_rules import are_joined, axes_between, is_pair_moved, table_pairs
 from pathsim.clearance.engine import Engine, Pair, PairQuery, Span
+from pathsim.clearance.obstacle import ARM_BASE, Obstacle, obstacles
 from pathsim.clearance.records import Clearance
 from pathsim.model import Cell, Piece, Role
 from pathsim.motion import MoveTrack, Trajectory

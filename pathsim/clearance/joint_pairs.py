@@ -16,9 +16,10 @@ from typing import NamedTuple
 import numpy as np
 
 from pathsim.arm import Arm
-from pathsim.clearance.contact_rules import ARM_BASE, Obstacle, are_joined
+from pathsim.clearance.contact_rules import are_joined
 from pathsim.clearance.joint_range import JointRange, Sides
 from pathsim.clearance.joint_store import Apart
+from pathsim.clearance.obstacle import ARM_BASE, Obstacle
 from pathsim.clearance.records import Inner
 from pathsim.model import Body, Cable, Cell, Mesh, Piece, Role, Torch, TurningTable
 from pathsim.model.piece import link_name

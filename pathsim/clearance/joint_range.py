@@ -13,9 +13,9 @@ from functools import cached_property
 
 import numpy as np
 
-from pathsim.clearance.contact_rules import OWN_CAP
 from pathsim.clearance.joint_store import Apart, Known, load_known, save_known
 from pathsim.clearance.joint_zone import FINEST, axis_distance, bearing, guide_zone
+from pathsim.clearance.obstacle import OWN_CAP
 from pathsim.clearance.reference.mesh_distance import Shape
 from pathsim.geometry.containment import solid_of
 from pathsim.geometry.cut_out import Zone, cut_out

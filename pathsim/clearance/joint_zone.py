@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from pathsim.clearance.contact_rules import OWN_CAP
+from pathsim.clearance.obstacle import OWN_CAP
 from pathsim.model import Mesh
 from pathsim.transforms import Array, BoolArray
 

@@ -8,12 +8,9 @@ from typing import NamedTuple
 
 from pathsim.clearance.answered_pairs import AnsweredPairs
 from pathsim.clearance.contact_rules import (
-    OWN_CAP,
-    Obstacle,
     Stretch,
     Zone,
     corner_margin,
-    obstacles,
     own_margin,
     pairs_to_measure,
     scene_on,
@@ -25,6 +22,7 @@ from pathsim.clearance.engine import Engine, MoveMeasure, Pair, Span
 from pathsim.clearance.joint_pairs import JoinedPairs, joined_pairs, own_pairs
 from pathsim.clearance.move_clearance import MoveClearance
 from pathsim.clearance.narrowing import narrowed
+from pathsim.clearance.obstacle import OWN_CAP, Obstacle, obstacles
 from pathsim.clearance.pair_table import PairClearance
 from pathsim.clearance.queries import AskedPair, AskedPairs, queries_of
 from pathsim.clearance.records import Clearance, Inner, Within
@@ -79,7 +77,7 @@ def measure_moves(
     with without_collecting():
         answers = AnsweredPairs(asked, found, joined.inside, look_closer, _swallowed)
     corners = corners_of(cell, trajectory, engine)
-    scene: dict[tuple[tuple[bool, ...], int], list[Pair]] = {}
+    scene: dict[tuple[tuple[bool, ...], int], Sequence[Pair]] = {}
     results = []
     for track in trajectory.tracks:
         met = corners[track.index]

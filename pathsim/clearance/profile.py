@@ -11,11 +11,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pathsim.clearance.contact_rules import (
-    Obstacle,
     Stretch,
     cable_margin,
     comes_near,
-    obstacles,
     pair_margin,
     pairs_to_measure,
     unknown_place,
@@ -24,6 +22,7 @@ from pathsim.clearance.engine import Engine, NearestSeen, Sampler, Span
 from pathsim.clearance.engine_choice import engine_for
 from pathsim.clearance.measure import measure_moves
 from pathsim.clearance.move_clearance import MoveClearance
+from pathsim.clearance.obstacle import Obstacle, obstacles
 from pathsim.clearance.pair_table import PairClearance
 from pathsim.clearance.records import ClearanceProfile
 from pathsim.clearance.relative_chain import ChainOnMove, chain_id, linkage_of

@@ -16,7 +16,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pathsim.clearance.contact_rules import (
-    Obstacle,
     Stretch,
     Zone,
     are_wanted,
@@ -28,6 +27,7 @@ from pathsim.clearance.contact_rules import (
     unknown_place,
 )
 from pathsim.clearance.engine import Pair, PairQuery, Queries, Span, Window
+from pathsim.clearance.obstacle import Obstacle
 from pathsim.clearance.stretches import (
     bead_stretches,
     beads_lain_on,
@@ -240,7 +240,7 @@ class _Scene(NamedTuple):
 
     others: np.ndarray
     met: list[Obstacle]
-    pairs: list[Pair]
+    pairs: Sequence[Pair]
 
 
 class _Pattern(NamedTuple):

@@ -12,8 +12,8 @@ from typing import NamedTuple
 import numpy as np
 
 from pathsim.arm.forward import axis_frames
-from pathsim.clearance.contact_rules import Obstacle
 from pathsim.clearance.joint_pairs import joined_of
+from pathsim.clearance.obstacle import Obstacle
 from pathsim.model import Cell, Piece
 from pathsim.model.linkage import Linkage, arm_on_link
 from pathsim.model.turning_table import StandsOn

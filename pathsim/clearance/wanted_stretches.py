@@ -14,8 +14,9 @@ from typing import NamedTuple
 
 import numpy as np
 
-from pathsim.clearance.contact_rules import Obstacle, Stretch, are_wanted, are_wire_and_part
+from pathsim.clearance.contact_rules import Stretch, are_wanted, are_wire_and_part
 from pathsim.clearance.engine import Pair
+from pathsim.clearance.obstacle import Obstacle
 from pathsim.clearance.stretches import leaves_and_arrives, search_before, wire_asked
 from pathsim.model import Cell, Piece
 from pathsim.model.wanted_contact import Wanted

@@ -6,7 +6,7 @@ import hashlib
 from collections.abc import Mapping
 from pathlib import Path
 
-from pathsim.clearance.contact_rules import ARM_BASE
+from pathsim.clearance.obstacle import ARM_BASE
 from pathsim.errors import CannotCheck, LineError
 from pathsim.files.arm_file import ArmDescription, read_arm
 from pathsim.files.body_shapes import body_mesh

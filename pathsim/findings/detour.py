@@ -11,8 +11,8 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from pathsim.clearance import PairClearance
-from pathsim.clearance.contact_rules import Obstacle, obstacles
 from pathsim.clearance.engine import Bounds
+from pathsim.clearance.obstacle import Obstacle, obstacles
 from pathsim.clearance.queries import AskedPairs
 from pathsim.findings.finding import Evidence, Straight
 from pathsim.findings.what_if import bounds_of_each, cannot_run, straight_between
@@ -218,10 +218,13 @@ def _heights(cell: Cell, thing: Obstacle, q: Array) -> tuple[float, float]:
 def _top_under(mesh: tuple[Array, np.ndarray], tip: Array) -> float | None:
     """Height of the highest surface straight under a tip ``(3,)``, m; None where there is none."""
     vertices, faces = mesh
-    x, y = vertices[:, 0][faces], vertices[:, 1][faces]
-    beside = (x.max(axis=1) < tip[0] - _HARDLY) | (x.min(axis=1) > tip[0] + _HARDLY)
-    beside |= (y.max(axis=1) < tip[1] - _HARDLY) | (y.min(axis=1) > tip[1] + _HARDLY)
-    a, b, c = np.moveaxis(vertices[faces[~beside]], 1, 0)
+    # On which sides of the tip each corner is, a bit each: what has all three on one is beside it.
+    x, y = vertices[:, 0] - tip[0], vertices[:, 1] - tip[1]
+    sides = (x < -_HARDLY) | (x > _HARDLY) * np.uint8(2)
+    sides |= (y < -_HARDLY) * np.uint8(4) | (y > _HARDLY) * np.uint8(8)
+    first, second, third = faces.T
+    beside = sides[first] & sides[second] & sides[third]
+    a, b, c = np.moveaxis(vertices[faces[beside == 0]], 1, 0)
     e1, e2, to = (b - a)[:, :2], (c - a)[:, :2], tip[:2] - a[:, :2]
     det = e1[:, 0] * e2[:, 1] - e1[:, 1] * e2[:, 0]
     safe = np.where(np.abs(det) < PARALLEL, np.inf, det)

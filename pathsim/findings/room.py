@@ -12,15 +12,14 @@ from typing import NamedTuple
 import numpy as np
 
 from pathsim.clearance.contact_rules import (
-    Obstacle,
     Stretch,
     cable_margin,
     comes_near,
-    obstacles,
     pair_margin,
     stand_by,
     unknown_place,
 )
+from pathsim.clearance.obstacle import Obstacle, obstacles
 from pathsim.clearance.reference.engine import ReferenceEngine
 from pathsim.clearance.stretches import (
     bead_stretches,

@@ -6,9 +6,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from pathsim.clearance.contact_rules import are_wanted, obstacles, pairs_to_measure
+from pathsim.clearance.contact_rules import are_wanted, pairs_to_measure
 from pathsim.clearance.contact_time import contact_time
 from pathsim.clearance.engine import Engine, Pair, PairQuery, Sampler, Span
+from pathsim.clearance.obstacle import obstacles
 from pathsim.model import Cell
 from pathsim.model.wanted_contact import Wanted
 from pathsim.motion import MoveTrack

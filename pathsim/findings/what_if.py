@@ -12,9 +12,9 @@ from dataclasses import replace
 import numpy as np
 
 from pathsim.clearance import Clearance, Engine
-from pathsim.clearance.contact_rules import obstacles
 from pathsim.clearance.engine import Bounds, Queries
 from pathsim.clearance.joint_pairs import engine_pairs
+from pathsim.clearance.obstacle import obstacles
 from pathsim.clearance.queries import AskedPair, AskedPairs, queries_of
 from pathsim.errors import CannotCheck, MotionError
 from pathsim.findings.finding import Evidence

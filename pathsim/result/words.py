@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from pathsim.clearance import MoveClearance
-from pathsim.clearance.contact_rules import ARM_BASE
+from pathsim.clearance.obstacle import ARM_BASE
 from pathsim.findings import Level
 from pathsim.findings.finding import place_in_move
 from pathsim.motion import MoveTrack, Trajectory

@@ -8,7 +8,7 @@ import numpy as np
 
 from pathsim.check import CheckResult
 from pathsim.clearance import Span
-from pathsim.clearance.contact_rules import ARM_BASE
+from pathsim.clearance.obstacle import ARM_BASE
 from pathsim.clearance.records import ClearanceProfile
 from pathsim.findings.kinds import FindingKind
 from pathsim.model import Body, Cable, MoveKind

@@ -15,7 +15,7 @@ from pathsim.advice.proposal import in_numbers
 from pathsim.arm.alignment import wrist_angle
 from pathsim.check import check
 from pathsim.clearance import ReferenceEngine
-from pathsim.clearance.contact_rules import obstacles
+from pathsim.clearance.obstacle import obstacles
 from pathsim.clearance.queries import queries_of
 from pathsim.files import load_cell
 from pathsim.findings import Level

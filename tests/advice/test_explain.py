@@ -11,8 +11,9 @@ import pytest
 from pathsim.advice.explain import _what_drives, driving_shares, explain
 from pathsim.advice.rule_texts import RULES
 from pathsim.check import check
-from pathsim.clearance.contact_rules import Zone, obstacles
+from pathsim.clearance.contact_rules import Zone
 from pathsim.clearance.joint_pairs import own_pairs
+from pathsim.clearance.obstacle import obstacles
 from pathsim.files import load_cell
 from pathsim.findings import Finding, FindingKind, Level
 from pathsim.model import Point

@@ -14,7 +14,7 @@ from pathsim.advice.planned import planned, section_moves
 from pathsim.advice.roots import at_length, directions
 from pathsim.advice.way_graph import WayGraph, joint_seconds
 from pathsim.advice.way_points import GRID, offset_in_words
-from pathsim.clearance.contact_rules import obstacles
+from pathsim.clearance.obstacle import obstacles
 from pathsim.clearance.queries import queries_of
 from pathsim.files import load_cell
 from pathsim.findings.places import lifted, up

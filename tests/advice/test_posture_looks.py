@@ -10,7 +10,8 @@ from pathsim import Session, load_cell
 from pathsim.advice.edges import Edge, EdgeProver
 from pathsim.advice.posture_looks import TURN, AirLooks, AirPairs, PostureLooks
 from pathsim.clearance import ReferenceEngine
-from pathsim.clearance.contact_rules import obstacles, pairs_to_measure
+from pathsim.clearance.contact_rules import pairs_to_measure
+from pathsim.clearance.obstacle import obstacles
 from pathsim.clearance.relative_chain import frame_of
 from pathsim.model import Body, Role
 from pathsim.transforms import frozen, inverse, translation

@@ -12,7 +12,7 @@ import numpy as np
 import trimesh
 
 from pathsim.clearance import ReferenceEngine
-from pathsim.clearance.contact_rules import obstacles
+from pathsim.clearance.obstacle import obstacles
 from pathsim.kernels.ready import ENGINE, REFERENCE
 from tests.benchmarks.clearance_scenes import scene_questions
 

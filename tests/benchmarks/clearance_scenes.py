@@ -8,8 +8,8 @@ from pathlib import Path
 import numpy as np
 import trimesh
 
-from pathsim.clearance.contact_rules import obstacles
 from pathsim.clearance.joint_pairs import own_pairs
+from pathsim.clearance.obstacle import obstacles
 from pathsim.clearance.queries import queries_of
 from pathsim.files import load_cell
 from pathsim.model import Cell, Mesh, Move, MoveKind, Point, Program

@@ -13,7 +13,8 @@ from dataclasses import dataclass, replace
 import fcl
 import numpy as np
 
-from pathsim.clearance.contact_rules import are_wire_and_part, obstacles, pairs_to_measure
+from pathsim.clearance.contact_rules import are_wire_and_part, pairs_to_measure
+from pathsim.clearance.obstacle import obstacles
 from pathsim.findings import Level
 from pathsim.findings.places import joints_at
 from pathsim.model import Move, MoveKind, Point

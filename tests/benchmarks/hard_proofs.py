@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from pathsim.advice import changed
 from pathsim.clearance import ReferenceEngine
-from pathsim.clearance.contact_rules import obstacles
 from pathsim.clearance.joint_pairs import engine_pairs
 from pathsim.clearance.narrowing import narrowed
+from pathsim.clearance.obstacle import obstacles
 from pathsim.clearance.queries import queries_of
 from pathsim.findings.weld_places import weld_points
 from pathsim.findings.what_if import cannot_run, goes_like

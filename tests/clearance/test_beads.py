@@ -7,8 +7,9 @@ import pytest
 
 from pathsim.advice.edges import Edge, EdgeProver
 from pathsim.check import check
-from pathsim.clearance.contact_rules import Zone, obstacles, pairs_to_measure, stand_by
+from pathsim.clearance.contact_rules import Zone, pairs_to_measure, stand_by
 from pathsim.clearance.measure import measure_moves
+from pathsim.clearance.obstacle import obstacles
 from pathsim.clearance.queries import queries_of
 from pathsim.clearance.reference.engine import ReferenceEngine
 from pathsim.clearance.swept.engine import FastEngine

@@ -7,8 +7,8 @@ import pytest
 
 from pathsim.check import check
 from pathsim.clearance import ReferenceEngine
-from pathsim.clearance.contact_rules import OWN_CAP
 from pathsim.clearance.joint_pairs import own_pairs
+from pathsim.clearance.obstacle import OWN_CAP
 from pathsim.clearance.profile import clearance_profile
 from pathsim.clearance.reference.engine import TOLERANCE
 from pathsim.clearance.swept.engine import FastEngine

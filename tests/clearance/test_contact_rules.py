@@ -9,8 +9,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pathsim.check import check
-from pathsim.clearance.contact_rules import ARM_BASE, Zone
+from pathsim.clearance.contact_rules import Zone
 from pathsim.clearance.left_out import left_out
+from pathsim.clearance.obstacle import ARM_BASE
 from pathsim.clearance.stretches import stays_near, stretches, wire_stretches
 from pathsim.findings import Level
 from pathsim.model import Role, TorchPiece

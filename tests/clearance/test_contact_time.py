@@ -11,9 +11,9 @@ from scipy.spatial import ConvexHull
 
 from pathsim.check import check
 from pathsim.clearance import ReferenceEngine, Span
-from pathsim.clearance.contact_rules import obstacles
 from pathsim.clearance.contact_time import contact_time
 from pathsim.clearance.measure import measure_moves
+from pathsim.clearance.obstacle import obstacles
 from pathsim.clearance.profile import clearance_profile
 from pathsim.clearance.records import Inner
 from pathsim.clearance.swept.engine import FastEngine

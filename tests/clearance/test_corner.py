@@ -9,9 +9,9 @@ import pytest
 import pathsim
 from pathsim.check import check
 from pathsim.clearance import ReferenceEngine
-from pathsim.clearance.contact_rules import obstacles
 from pathsim.clearance.corner import SHARE, TOLERANCE, RoundedCorner, least_in_family
 from pathsim.clearance.measure import measure_moves
+from pathsim.clearance.obstacle import obstacles
 from pathsim.clearance.profile import clearance_profile
 from pathsim.clearance.reference.mesh_distance import Shape
 from pathsim.clearance.relative_chain import chain_id, linkage_of, reach

@@ -4,10 +4,10 @@ import numpy as np
 import pytest
 from trimesh.triangles import closest_point
 
-from pathsim.clearance.contact_rules import obstacles
 from pathsim.clearance.contact_time import at_first_touch
 from pathsim.clearance.engine import Span
 from pathsim.clearance.measure import measure_moves
+from pathsim.clearance.obstacle import obstacles
 from pathsim.clearance.records import Clearance, Inner
 from pathsim.clearance.reference.engine import ReferenceEngine
 from pathsim.clearance.reference.mesh_distance import Shape, meeting_place

@@ -12,11 +12,11 @@ from scipy.spatial import cKDTree
 
 from pathsim.check import check
 from pathsim.clearance import ReferenceEngine, joint_store
-from pathsim.clearance.contact_rules import OWN_CAP
 from pathsim.clearance.joint_pairs import joined_of, joined_pairs, mounts_of
 from pathsim.clearance.joint_range import JointRange, Sides
 from pathsim.clearance.joint_store import Apart, Known, load_known, save_known
 from pathsim.clearance.joint_zone import RoundZone
+from pathsim.clearance.obstacle import OWN_CAP
 from pathsim.clearance.queries import queries_of
 from pathsim.clearance.swept.engine import FastEngine
 from pathsim.findings import Level

@@ -8,10 +8,10 @@ import pytest
 
 from pathsim.check import check
 from pathsim.clearance import ReferenceEngine, measure_moves
-from pathsim.clearance.contact_rules import obstacles
 from pathsim.clearance.engine import Bounds
 from pathsim.clearance.measure import all_questions
 from pathsim.clearance.narrowing import narrowed, narrowed_bounds
+from pathsim.clearance.obstacle import obstacles
 from pathsim.clearance.queries import queries_of
 from pathsim.clearance.swept.engine import FastEngine
 from pathsim.errors import CannotCheck

@@ -6,8 +6,8 @@ import pytest
 
 from pathsim.check import check
 from pathsim.clearance import ReferenceEngine
-from pathsim.clearance.contact_rules import OWN_CAP, OWN_MARGIN
 from pathsim.clearance.joint_pairs import own_pairs
+from pathsim.clearance.obstacle import OWN_CAP, OWN_MARGIN
 from pathsim.clearance.queries import queries_of
 from pathsim.clearance.swept.engine import FastEngine
 from pathsim.findings import Level

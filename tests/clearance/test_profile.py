@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from pathsim.check import check
-from pathsim.clearance.contact_rules import obstacles
+from pathsim.clearance.obstacle import obstacles
 from pathsim.clearance.profile import clearance_profile
 from pathsim.clearance.stretches import stretches
 from pathsim.files import load_cell

@@ -5,14 +5,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from pathsim.clearance.contact_rules import (
-    OWN_MARGIN,
-    obstacles,
-    pair_margin,
-    pairs_to_measure,
-)
+from pathsim.clearance.contact_rules import pair_margin, pairs_to_measure
 from pathsim.clearance.engine import PairQuery, Queries, Span
 from pathsim.clearance.joint_pairs import own_pairs
+from pathsim.clearance.obstacle import OWN_MARGIN, obstacles
 from pathsim.clearance.queries import queries_of
 from pathsim.clearance.stretches import stretches, wire_stretches
 from pathsim.files import load_cell

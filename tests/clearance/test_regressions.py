@@ -7,7 +7,7 @@ import pytest
 
 from pathsim.check import check
 from pathsim.clearance import Clearance, ReferenceEngine, Span
-from pathsim.clearance.contact_rules import obstacles
+from pathsim.clearance.obstacle import obstacles
 from pathsim.errors import CannotCheck, MotionError
 from pathsim.findings import Level
 from pathsim.geometry.containment import Solid, _welded

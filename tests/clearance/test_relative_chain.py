@@ -5,7 +5,8 @@ import pytest
 
 from pathsim.check import check
 from pathsim.clearance import ReferenceEngine, Span
-from pathsim.clearance.contact_rules import obstacles, pairs_to_measure
+from pathsim.clearance.contact_rules import pairs_to_measure
+from pathsim.clearance.obstacle import obstacles
 from pathsim.findings import Level
 from pathsim.model import Role, TorchPiece
 from pathsim.motion import plan_program

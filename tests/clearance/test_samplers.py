@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 
 from pathsim.clearance import ReferenceEngine
-from pathsim.clearance.contact_rules import obstacles, pairs_to_measure
+from pathsim.clearance.contact_rules import pairs_to_measure
+from pathsim.clearance.obstacle import obstacles
 from pathsim.clearance.profile import clearance_profile
 from pathsim.clearance.swept.engine import FastEngine
 from pathsim.errors import CannotCheck

@@ -7,7 +7,8 @@ import pytest
 
 from pathsim.advice.compare import unfolded
 from pathsim.check import check
-from pathsim.clearance.contact_rules import Zone, obstacles
+from pathsim.clearance.contact_rules import Zone
+from pathsim.clearance.obstacle import obstacles
 from pathsim.clearance.reference.engine import ReferenceEngine
 from pathsim.clearance.stretches import stretches
 from pathsim.clearance.swept.engine import FastEngine

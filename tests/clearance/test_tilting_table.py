@@ -9,10 +9,11 @@ import pytest
 
 from pathsim.check import check
 from pathsim.clearance import ReferenceEngine, Span
-from pathsim.clearance.contact_rules import obstacles, pair_margin, pairs_to_measure
+from pathsim.clearance.contact_rules import pair_margin, pairs_to_measure
 from pathsim.clearance.corner import RoundedCorner
 from pathsim.clearance.how_it_stands import table_at_zero
 from pathsim.clearance.joint_pairs import joined_of
+from pathsim.clearance.obstacle import obstacles
 from pathsim.clearance.stretches import stretches
 from pathsim.clearance.swept.engine import FastEngine
 from pathsim.findings import Level

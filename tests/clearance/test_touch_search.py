@@ -10,7 +10,8 @@ import pytest
 from rich.console import Console
 
 from pathsim.check import check
-from pathsim.clearance.contact_rules import Zone, obstacles
+from pathsim.clearance.contact_rules import Zone
+from pathsim.clearance.obstacle import obstacles
 from pathsim.clearance.profile import clearance_profile
 from pathsim.clearance.reference.engine import ReferenceEngine
 from pathsim.clearance.stretches import stretches

@@ -7,8 +7,9 @@ import numpy as np
 import pytest
 
 from pathsim import Group, Session, load_cell
-from pathsim.clearance.contact_rules import largest_margin, obstacles, unknown_place
+from pathsim.clearance.contact_rules import largest_margin, unknown_place
 from pathsim.clearance.measure import measure_moves
+from pathsim.clearance.obstacle import obstacles
 from pathsim.clearance.reference.engine import ReferenceEngine
 from pathsim.motion import plan_program
 from pathsim.transforms import apply, exp_rotation, frozen, pose, translation

@@ -7,7 +7,8 @@ import numpy as np
 import pytest
 
 from pathsim.check import check
-from pathsim.clearance.contact_rules import Zone, are_wire_and_part, obstacles
+from pathsim.clearance.contact_rules import Zone, are_wire_and_part
+from pathsim.clearance.obstacle import obstacles
 from pathsim.clearance.reference.engine import ReferenceEngine
 from pathsim.clearance.stretches import stretches, wire_stretches
 from pathsim.clearance.swept.engine import FastEngine

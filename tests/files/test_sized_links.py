@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 import pathsim
 from pathsim.arm import Arm, Dimensions
-from pathsim.clearance.contact_rules import OWN_MARGIN
+from pathsim.clearance.obstacle import OWN_MARGIN
 from pathsim.files.arm_schema import GirthEntry
 from pathsim.files.sized_links import sized_links
 from pathsim.geometry.solids import rod

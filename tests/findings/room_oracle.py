@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from pathsim.clearance.contact_rules import comes_near, obstacles, pair_margin
+from pathsim.clearance.contact_rules import comes_near, pair_margin
+from pathsim.clearance.obstacle import obstacles
 from pathsim.clearance.reference.mesh_distance import Shape
 from pathsim.clearance.stretches import stretches
 from pathsim.findings.centre_line import on_seam

@@ -7,8 +7,8 @@ from scipy.spatial.transform import Rotation, Slerp
 
 from pathsim.check import check
 from pathsim.clearance import ReferenceEngine
-from pathsim.clearance.contact_rules import obstacles
 from pathsim.clearance.joint_pairs import own_pairs
+from pathsim.clearance.obstacle import obstacles
 from pathsim.findings import FindingKind, Level
 from pathsim.findings.finding import Straight
 from pathsim.model import Role

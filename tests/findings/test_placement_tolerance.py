@@ -8,7 +8,8 @@ import pytest
 
 from pathsim.check import check
 from pathsim.clearance import MoveClearance, PairClearance, Span
-from pathsim.clearance.contact_rules import Stretch, Zone, obstacles, pairs_to_measure
+from pathsim.clearance.contact_rules import Stretch, Zone, pairs_to_measure
+from pathsim.clearance.obstacle import obstacles
 from pathsim.clearance.records import Clearance, Inner
 from pathsim.files import load_cell
 from pathsim.findings.placement_tolerance import placement_tolerances

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from pathsim.arm import Arm
 from pathsim.clearance import MoveClearance, PairQuery, ReferenceEngine, Span
-from pathsim.clearance.contact_rules import obstacles
+from pathsim.clearance.obstacle import obstacles
 from pathsim.clearance.profile import clearance_profile
 from pathsim.clearance.swept.engine import FastEngine
 from pathsim.errors import MotionError

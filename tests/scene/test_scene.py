@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 import pathsim
-from pathsim.clearance.contact_rules import obstacles
+from pathsim.clearance.obstacle import obstacles
 from pathsim.findings import Finding, Level
 from pathsim.findings.kinds import FindingKind
 from pathsim.scene import build_scene

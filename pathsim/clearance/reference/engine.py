@@ -19,8 +19,9 @@ from typing import NamedTuple
 import numpy as np
 
 from pathsim.clearance import engine as limits
-from pathsim.clearance.contact_rules import Obstacle, largest_margin
+from pathsim.clearance.contact_rules import largest_margin
 from pathsim.clearance.engine import Answered, Bounds, Pair, PairQuery, Span, joined_spans
+from pathsim.clearance.obstacle import Obstacle
 from pathsim.clearance.records import Clearance, Content, Inner, inner_of
 from pathsim.clearance.reference.mesh_distance import Shape
 from pathsim.clearance.reference.sampler import ReferenceSampler

@@ -10,8 +10,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from pathsim.clearance.contact_rules import Obstacle
 from pathsim.clearance.engine import Pair, PairQuery, Queries, Span, numbered
+from pathsim.clearance.obstacle import Obstacle
 from pathsim.clearance.relative_chain import ChainId, chain_id, linkage_of, pieces_on
 from pathsim.clearance.swept.cache import EngineCache, Key
 from pathsim.clearance.swept.chain_motion import (

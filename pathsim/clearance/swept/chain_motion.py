@@ -9,8 +9,8 @@ from functools import cached_property
 
 import numpy as np
 
-from pathsim.clearance.contact_rules import Obstacle
 from pathsim.clearance.engine import Span
+from pathsim.clearance.obstacle import Obstacle
 from pathsim.clearance.relative_chain import ChainId
 from pathsim.clearance.swept import motion_bound as kernels
 from pathsim.clearance.swept.link_pose import put_swept_aabb

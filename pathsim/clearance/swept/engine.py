@@ -7,8 +7,8 @@ from collections.abc import Callable, Sequence
 
 import numpy as np
 
-from pathsim.clearance.contact_rules import Obstacle
 from pathsim.clearance.engine import Answered, Bounds, Pair, PairQuery, Span, joined_spans
+from pathsim.clearance.obstacle import Obstacle
 from pathsim.clearance.records import Clearance, Content, Inner
 from pathsim.clearance.reference.engine import TOLERANCE, ReferenceEngine
 from pathsim.clearance.relative_chain import ChainId, chain_id

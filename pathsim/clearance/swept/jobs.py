@@ -13,8 +13,8 @@ from functools import cached_property
 
 import numpy as np
 
-from pathsim.clearance.contact_rules import Obstacle
 from pathsim.clearance.engine import JOINED, SPAN_SHARE, SPAN_TRAVEL, Answered
+from pathsim.clearance.obstacle import Obstacle
 from pathsim.clearance.records import Inner
 from pathsim.clearance.swept import search
 from pathsim.clearance.swept import search_node as entry

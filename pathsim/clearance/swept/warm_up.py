@@ -10,7 +10,7 @@ import numpy as np
 from pathsim.arm.forward import by_kernel as frames_by_kernel
 from pathsim.arm.forward import last_by_kernel
 from pathsim.arm.wrist_inverse import BRANCHES, WristGeometry, by_kernel
-from pathsim.clearance.contact_rules import Obstacle
+from pathsim.clearance.obstacle import Obstacle
 from pathsim.clearance.swept.cache import EngineCache
 from pathsim.clearance.swept.chain_motion import CarryingLinks, ChainMotion, to_body
 from pathsim.clearance.swept.jobs import intervals_of, search_group

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from pathsim.clearance import ReferenceEngine, Span
-from pathsim.clearance.contact_rules import obstacles
 from pathsim.clearance.engine import JOINED, SPAN_TRAVEL
+from pathsim.clearance.obstacle import obstacles
 from pathsim.clearance.reference.engine import CAP, TOLERANCE
 from pathsim.clearance.swept.engine import FastEngine
 from pathsim.model import Mesh, TorchPiece

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 import trimesh
 
-from pathsim.clearance.contact_rules import Obstacle
+from pathsim.clearance.obstacle import Obstacle
 from pathsim.clearance.reference.mesh_distance import Shape
 from pathsim.clearance.relative_chain import ChainId, ChainKind
 from pathsim.clearance.swept.cache import EngineCache

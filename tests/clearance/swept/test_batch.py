@@ -6,10 +6,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from pathsim.clearance.contact_rules import obstacles
 from pathsim.clearance.engine import Span
 from pathsim.clearance.joint_pairs import own_pairs
 from pathsim.clearance.measure import measure_moves
+from pathsim.clearance.obstacle import obstacles
 from pathsim.clearance.queries import queries_of
 from pathsim.clearance.stretches import stretches
 from pathsim.clearance.swept.batch import Batch, Chains, numbered

@@ -5,8 +5,8 @@ import dataclasses
 import numpy as np
 import pytest
 
-from pathsim.clearance.contact_rules import Obstacle
 from pathsim.clearance.engine import PairQuery, Span
+from pathsim.clearance.obstacle import Obstacle
 from pathsim.clearance.swept.broad_phase import box_gaps, boxes_of
 from pathsim.clearance.swept.chain_motion import ChainMotion
 from pathsim.clearance.swept.engine import FastEngine

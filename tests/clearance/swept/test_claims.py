@@ -8,7 +8,7 @@ true distance of just its triangles during just its time.
 import numpy as np
 import pytest
 
-from pathsim.clearance.contact_rules import Obstacle
+from pathsim.clearance.obstacle import Obstacle
 from pathsim.clearance.swept.box_bound import box_bound, swept_bound, swept_obb, triangle_bound
 from pathsim.clearance.swept.jobs import intervals_of
 from pathsim.clearance.swept.leaf_bound import BOUND, leaf_bound

@@ -8,9 +8,9 @@ import pytest
 
 from pathsim.check import check
 from pathsim.clearance import ReferenceEngine
-from pathsim.clearance.contact_rules import obstacles
 from pathsim.clearance.engine import SPAN_TRAVEL
 from pathsim.clearance.joint_pairs import own_pairs
+from pathsim.clearance.obstacle import obstacles
 from pathsim.clearance.queries import queries_of
 from pathsim.clearance.swept.cache import EngineCache
 from pathsim.clearance.swept.engine import FastEngine

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pathsim.clearance.contact_rules import Obstacle
+from pathsim.clearance.obstacle import Obstacle
 from pathsim.clearance.swept.jobs import intervals_of
 from pathsim.model import Mesh, Piece, Role
 from pathsim.model.linkage import Linkage
