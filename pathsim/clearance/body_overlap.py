@@ -13,6 +13,7 @@ from functools import cached_property
 import numpy as np
 
 from pathsim.clearance.reference.mesh_distance import Shape
+from pathsim.each_once import each_once
 from pathsim.geometry.cut_out import halved
 from pathsim.model import Mesh, Role
 from pathsim.model.turning_table import StandsOn
@@ -53,7 +54,7 @@ class Placed:
         R = self.T_world_body[:3, :3]
         is_square = np.abs(np.abs(R) - np.round(np.abs(R))).max() < 1e-12
         # The box of a box is as good as that of the body where sides stay along the axes.
-        points = self.mesh.corners if is_square else self.mesh.vertices[np.unique(self.mesh.faces)]
+        points = self.mesh.corners if is_square else self.mesh.vertices[each_once(self.mesh.faces)]
         placed = apply(self.T_world_body, points)
         return np.array([placed.min(axis=0), placed.max(axis=0)])
 

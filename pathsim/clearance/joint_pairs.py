@@ -23,6 +23,7 @@ from pathsim.clearance.obstacle import ARM_BASE, Obstacle
 from pathsim.clearance.records import Inner
 from pathsim.model import Body, Cable, Cell, Mesh, Piece, Role, Torch, TurningTable
 from pathsim.model.piece import link_name
+from pathsim.model.shared_room import SharedRoom
 from pathsim.motion import MoveTrack
 from pathsim.transforms import Array, inverse
 
@@ -112,8 +113,13 @@ def own_pairs(cell: Cell) -> list[tuple[Piece, Obstacle]]:
     what carries it: one on the last link as the torch, any other as a casting. Solids that
     stand for castings and share room by construction count as held together; the torch does not.
     """
-    pieces = cell.arm_pieces
-    pairs = []
+    return list(_own_pairs(cell.arm_pieces, cell.shared_room.joined))
+
+
+@lru_cache(maxsize=8)
+def _own_pairs(pieces: tuple[Piece, ...], joined: tuple[tuple[int, int], ...]) -> tuple[Pair, ...]:
+    """Return them; the same objects for the same pieces."""
+    pairs, shared_room = [], SharedRoom(joined=joined)
     for held in pieces:
         if held.is_torch:
             continue
@@ -121,10 +127,10 @@ def own_pairs(cell: Cell) -> list[tuple[Piece, Obstacle]]:
                          known_to=held.drawn_to)  # fmt: skip
         for piece in pieces:
             apart = 1 if piece.is_torch else 2
-            is_joined = not piece.is_torch and cell.shared_room.are_joined(held.link, piece.link)
+            is_joined = not piece.is_torch and shared_room.are_joined(held.link, piece.link)
             if piece.link - held.link >= apart and not is_joined:
                 pairs.append((piece, thing))
-    return pairs
+    return tuple(pairs)
 
 
 def engine_pairs(cell: Cell, tracks: Sequence[MoveTrack]) -> list[Pair]:

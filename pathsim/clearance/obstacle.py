@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
-from weakref import WeakKeyDictionary
+from functools import cached_property, lru_cache
 
 import numpy as np
 
-from pathsim.model import Cell, Mesh, Role
+from pathsim.model import Body, Cell, Mesh, Role
 from pathsim.model.turning_table import StandsOn, standing_on
 from pathsim.transforms import Array, apply
 
@@ -74,22 +73,20 @@ class Obstacle:
         return self.source.moved(self.T_ref_mesh)
 
 
-#: By the cell itself: what is worked out of a thing, as its mesh in the world, is kept with it.
-_OBSTACLES: WeakKeyDictionary[Cell, tuple[Obstacle, ...]] = WeakKeyDictionary()
-
-
 def obstacles(cell: Cell) -> tuple[Obstacle, ...]:
     """All bodies, beads, and the arm's own base when it has a shape, in the world.
 
-    The same ones every time for a cell.
+    The same ones for the same things, whatever is taught: what is worked out of each, as its mesh
+    in the world, is worked out once.
     """
-    found = _OBSTACLES.get(cell)
-    if found is None:
-        found = _OBSTACLES[cell] = _obstacles(cell)
-    return found
+    base, place = cell.link_meshes[0], np.asarray(cell.T_world_base, float).tobytes()
+    return _obstacles(tuple(cell.standing), base, place, cell.link_drawn_to(0))
 
 
-def _obstacles(cell: Cell) -> tuple[Obstacle, ...]:
+@lru_cache(maxsize=8)
+def _obstacles(
+    standing: tuple[Body, ...], base: Mesh | None, place: bytes, off: float
+) -> tuple[Obstacle, ...]:
     things = [
         Obstacle(
             b.name,
@@ -103,10 +100,9 @@ def _obstacles(cell: Cell) -> tuple[Obstacle, ...]:
             stands_from=b.stands_from,
             bead_top=b.bead_top,
         )
-        for b in cell.standing
+        for b in standing
     ]
-    base = cell.link_meshes[0]
     if base is not None:
-        off = cell.link_drawn_to(0)
-        things.append(Obstacle(ARM_BASE, None, base, cell.T_world_base, known_to=off))
+        T_world_base = np.frombuffer(place).reshape(4, 4)
+        things.append(Obstacle(ARM_BASE, None, base, T_world_base, known_to=off))
     return tuple(things)

@@ -27,6 +27,7 @@ from pathsim.clearance.pair_table import PairClearance
 from pathsim.clearance.records import ClearanceProfile
 from pathsim.clearance.relative_chain import ChainOnMove, chain_id, linkage_of
 from pathsim.clearance.stretches import stretches
+from pathsim.each_once import each_once
 from pathsim.model import Cell
 from pathsim.motion import Trajectory
 from pathsim.transforms import Array, BoolArray
@@ -188,7 +189,7 @@ class _MoveProfile:
             if not coarse.any():
                 break
             inner = [np.linspace(times[k], times[k + 1], 5)[1:-1] for k in np.flatnonzero(coarse)]
-            times = np.unique(np.concatenate([times, *inner]))
+            times = each_once(np.concatenate([times, *inner]))
             (guaranteed, nearest), seen = self._guaranteed(times), self._seen(times)
         parts = [self._stretches[k] for k in self._between(times)]
         margins = [self._margin(int(k), part) for k, part in zip(nearest, parts, strict=True)]
@@ -216,7 +217,7 @@ class _MoveProfile:
             parts.append(np.interp(by_way, fastest, t))
             count = int(np.ceil((t[-1] - t[0]) / longest_step))
             parts.append(np.linspace(t[0], t[-1], count + 1))
-        times = np.unique(np.concatenate(parts))
+        times = each_once(np.concatenate(parts))
         times = times[np.concatenate([[True], np.diff(times) > _SAME_TIME])]
         if times[-1] < t[-1]:  # the end stays what it is, however short the move
             times = np.append(times if len(times) == 1 else times[:-1], t[-1])

@@ -6,6 +6,7 @@ import itertools
 
 import numpy as np
 
+from pathsim.each_once import each_once
 from pathsim.transforms import Array, BoolArray
 
 #: Least cosine of a wall of the groove towards it.
@@ -34,7 +35,7 @@ def groove_area(ends: Array, normals: Array, square_to: Array, top: float) -> fl
     steep = high - low > _NO_STEP
     before, behind = steep & (facing > _TOWARDS), steep & (facing < -_TOWARDS)
     both = before | behind
-    levels = np.unique(np.append(np.concatenate([low[both], high[both]]), top))[::-1]
+    levels = each_once(np.append(np.concatenate([low[both], high[both]]), top))[::-1]
     area = 0.0
     for upper, lower in itertools.pairwise(levels.tolist()):
         step = upper - lower

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from pathsim.clearance import Span
+from pathsim.each_once import each_once
 from pathsim.motion import MoveTrack
 from pathsim.transforms import Array, BoolArray
 
@@ -16,7 +17,7 @@ def looks(track: MoveTrack) -> Array:
     if len(track.t) < 2:
         return track.t
     parts = np.linspace(track.t[:-1], track.t[1:], _LOOKS_PER_SEGMENT)
-    return np.unique(parts)
+    return each_once(parts)
 
 
 def spans_of(times: Array, inside: BoolArray) -> tuple[Span, ...]:

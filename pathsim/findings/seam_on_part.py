@@ -15,6 +15,7 @@ from __future__ import annotations
 import numpy as np
 
 from pathsim.clearance.contact_rules import stand_by
+from pathsim.each_once import each_once
 from pathsim.findings.centre_line import centre_tracks
 from pathsim.findings.seam_place import DEEP, NOWHERE, Place, SeamOnPart, ToWork, Untold
 from pathsim.geometry.containment import solid_of
@@ -204,7 +205,7 @@ class _Looks:
     def _some(self) -> np.ndarray:
         """Return which looks are enough for what no limit is held against, both ends among them."""
         count = len(self.shares)
-        return np.unique(np.append(np.arange(0, count, _SOME), count - 1))
+        return each_once(np.append(np.arange(0, count, _SOME), count - 1))
 
     def _beside(self) -> Place:
         """Return where the seam is farthest from any joint of the parts."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING, cast
 
 import numpy as np
@@ -42,35 +42,14 @@ class CellPieces:
     @cached_property
     def arm_pieces(self) -> tuple[Piece, ...]:
         """Links with a shape and pieces of the torch, from the base outwards, then cables."""
-        links = [
-            Piece(
-                self.link_name(index),
-                index,
-                mesh,
-                is_torch=False,
-                drawn_to=self.link_drawn_to(index),
-            )
-            for index, mesh in enumerate(self.link_meshes)
-            if mesh is not None and index > 0
-        ]
-        torch = [
-            Piece(piece.name, self.arm.dof, piece.mesh, is_torch=True, drawn_to=piece.drawn_to)
-            for piece in self.torch.pieces
-        ]
-        torch.append(self._wire(self.torch.wire_piece))
-        last = self.arm.dof
-        cables = [
-            Piece(cable.name, cable.link, cable.mesh, is_torch=cable.link == last, cable=cable)
-            for cable in self.cables
-        ]
-        return (*links, *torch, *cables)
+        return _arm_pieces(
+            self.arm, tuple(self.link_meshes), tuple(self.links_drawn_to), self.torch,
+            tuple(self.cables),
+        )  # fmt: skip
 
     def link_drawn_to(self, index: int) -> float:
         """How far the mesh of a link may be off the true surface, m."""
         return self.links_drawn_to[index] if self.links_drawn_to else 0.0
-
-    def _wire(self, piece: TorchPiece) -> Piece:
-        return Piece(piece.name, self.arm.dof, piece.mesh, is_torch=True, is_wire=True)
 
     @cached_property
     def wire(self) -> Piece:
@@ -93,7 +72,8 @@ class CellPieces:
         wanted = filter(None, map(self.wanted, self.program.moves))
         lengths |= {one.end for one in wanted if one.end < np.inf}
         above = {length: self.torch.wire_above(length) for length in sorted(lengths)}
-        return {k: None if piece is None else self._wire(piece) for k, piece in above.items()}
+        last = self.arm.dof
+        return {k: None if piece is None else _wire(piece, last) for k, piece in above.items()}
 
     def wanted(self, move: Move) -> Wanted | None:
         """Return the contact that a move is there for; None where it is there for none."""
@@ -160,3 +140,41 @@ class CellPieces:
     def link_name(self, index: int) -> str:
         """Name of a link in results (``link_name``)."""
         return link_name(self.arm, index)
+
+
+@lru_cache(maxsize=8)
+def _arm_pieces(
+    arm: Arm,
+    meshes: tuple[Mesh | None, ...],
+    drawn_to: tuple[float, ...],
+    torch: Torch,
+    cables: tuple[Cable, ...],
+) -> tuple[Piece, ...]:
+    """Return what the arm carries; the same objects for the same things, whatever is taught."""
+    last = arm.dof
+    links = [
+        Piece(
+            link_name(arm, index),
+            index,
+            mesh,
+            is_torch=False,
+            drawn_to=drawn_to[index] if drawn_to else 0.0,
+        )
+        for index, mesh in enumerate(meshes)
+        if mesh is not None and index > 0
+    ]
+    tools = [
+        Piece(piece.name, last, piece.mesh, is_torch=True, drawn_to=piece.drawn_to)
+        for piece in torch.pieces
+    ]
+    tools.append(_wire(torch.wire_piece, last))
+    along = [
+        Piece(cable.name, cable.link, cable.mesh, is_torch=cable.link == last, cable=cable)
+        for cable in cables
+    ]
+    return (*links, *tools, *along)
+
+
+@lru_cache(maxsize=32)
+def _wire(piece: TorchPiece, link: int) -> Piece:
+    return Piece(piece.name, link, piece.mesh, is_torch=True, is_wire=True)

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import itertools
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 
@@ -38,6 +38,12 @@ class Linkage:
 
     def __repr__(self) -> str:
         return f"Linkage({len(self.columns)} axes)"
+
+    @cached_property
+    def content(self) -> tuple[object, ...]:
+        """All that it is made of, to find what was worked out of one that is the same."""
+        arrays = (self.fixed, self.ends, self.prismatic, self.signs)
+        return (*(array.tobytes() for array in arrays), self.columns, self.skip)
 
     def joints(self, q: Array) -> Array:
         """Chain joints ``(n, k)`` of axes ``q (n, axes)``."""
@@ -77,9 +83,14 @@ class Linkage:
 
 
 def arm_in_world(arm: Arm, T_world_base: Array) -> Linkage:
-    """Return the arm as it moves in the world."""
+    """Return the arm as it moves in the world; the same object for the same arm and place."""
+    return _arm_in_world(arm, np.asarray(T_world_base, float).tobytes())
+
+
+@lru_cache(maxsize=8)
+def _arm_in_world(arm: Arm, base: bytes) -> Linkage:
     fixed = np.array(arm.fixed)
-    fixed[0] = T_world_base @ fixed[0]
+    fixed[0] = np.frombuffer(base).reshape(4, 4) @ fixed[0]
     columns = tuple(range(arm.dof))
     return Linkage(fixed, arm.ends, arm.prismatic, columns, np.ones(arm.dof), 0)
 
@@ -133,8 +144,12 @@ def _carried_by_axes(axes: tuple[TiltAxis | TurningTable, ...], first: int) -> L
     return Linkage(np.array(fixed), ends, no_slides, columns, np.ones(count), first)
 
 
+@lru_cache(maxsize=64)
 def arm_on_link(arm: Arm, link: int) -> Linkage:
-    """Return what follows ``link`` (from 1) as it moves seen from that link."""
+    """Return what follows ``link`` (from 1) as it moves seen from that link.
+
+    It depends on the arm alone, and a cell is made anew with each point that is dragged.
+    """
     first = inverse(arm.ends[link - 1]) @ arm.fixed[link]
     fixed = np.concatenate([first[None], arm.fixed[link + 1 :]])
     columns = tuple(range(link, arm.dof))

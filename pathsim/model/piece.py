@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 from pathsim.arm import Arm
 from pathsim.geometry.mesh import Mesh
@@ -33,6 +34,11 @@ class Piece:
     def off_by(self) -> float:
         """How far any of its surface may be from where the model has it, m."""
         return self.drawn_to if self.body is None else self.body.off_by
+
+    @cached_property
+    def content(self) -> bytes:
+        """All that decides answers about it, but for how its link moves."""
+        return f"{self.link} {self.mesh.digest} ".encode()
 
     def __repr__(self) -> str:
         return f"Piece({self.name!r}, on link {self.link})"

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from pathsim.each_once import each_once
 from pathsim.model import Cell
 from pathsim.motion.trajectory import MoveTrack
 from pathsim.transforms import Array
@@ -115,7 +116,7 @@ def _distinct(rows: Array) -> Array:
 
 def _chords(q: Array, parts: int, levers: Array) -> list[tuple[Array, Array, float]]:
     """Return ends and slack of the chords that stand for knots ``q``, at most ``parts``."""
-    edges = np.unique(np.linspace(0, len(q) - 1, parts + 1).round().astype(int))
+    edges = each_once(np.linspace(0, len(q) - 1, parts + 1).round().astype(int))
     return [
         (q[a], q[b], _off_line(q[a : b + 1], q[a], q[b], levers))
         for a, b in itertools.pairwise(edges)

@@ -10,7 +10,7 @@ from functools import lru_cache
 import numpy as np
 
 from pathsim.arm import Arm
-from pathsim.model import Cell, Move, TiltAxis, TurningTable
+from pathsim.model import Cell, Move, Point, TiltAxis, TurningTable
 from pathsim.motion.trajectory import MoveTrack
 from pathsim.transforms import Array
 
@@ -78,12 +78,16 @@ def move_key(cell: Cell, whole: bytes, move: Move, start: str, q: Array, lost: b
     digest.update(_said(move) + repr((start, lost, continuous)).encode())
     for name in (move.target, move.via):
         if name is not None:
-            point = cell.points[name]
-            said = (point.q, point.T_base_tcp, point.held, point.posture, point.about)
-            for value in said:
-                digest.update(_bytes(value))
+            digest.update(_taught(cell.points[name]))
     digest.update(_bytes(q))
     return digest.digest()
+
+
+@lru_cache(maxsize=1024)
+def _taught(point: Point) -> bytes:
+    """Return all that a point was taught as."""
+    said = (point.q, point.T_base_tcp, point.held, point.posture, point.about)
+    return b"".join(map(_bytes, said))
 
 
 @lru_cache(maxsize=1024)

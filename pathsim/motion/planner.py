@@ -9,7 +9,7 @@ import numpy as np
 from pathsim.arm import follower
 from pathsim.arm.inverse import branch_of, closed_form, nearest_posture
 from pathsim.errors import CannotCheck, MotionError
-from pathsim.model import Cell, Move, MoveKind
+from pathsim.model import Axes, Cell, Move, MoveKind
 from pathsim.model.lever import longest_levers
 from pathsim.motion.arrival import arrival_note
 from pathsim.motion.cartesian import CartesianMotion
@@ -171,8 +171,7 @@ class _Planner:
         except MotionError as error:
             raise placed(begin.which, move, error) from error
         way, slow = joint_way(cell, t, qs), slow_joint(cell, move, q, q_end)
-        dt = np.diff(t)[:, None]
-        speed_ratio = np.abs(np.diff(qs, axis=0)) / dt / cell.axes.speed
+        speed_ratio = _speed_ratio(t, qs, cell.axes)
         t, qs, speed_ratio = with_standing(t, qs, speed_ratio, move.wait)
         return begin.track(t, qs, speed_ratio, float(t[-1]), None, way, slow)
 
@@ -190,10 +189,9 @@ class _Planner:
             laid = self._laid_knots(motion, q, q_end)
         except MotionError as error:
             raise placed(begin.which, move, error) from error
-        dt = np.diff(laid.t)[:, None]
-        speed_ratio = np.abs(np.diff(laid.q, axis=0)) / dt / cell.axes.speed
+        speed_ratio = _speed_ratio(laid.t, laid.q, cell.axes)
         # Where a joint would have to be faster than it can, the arm slows the whole move down.
-        slowed = dt[:, 0] * np.maximum(1.0, speed_ratio.max(axis=1, initial=0.0))
+        slowed = (laid.t[1:] - laid.t[:-1]) * np.maximum(1.0, speed_ratio.max(axis=1, initial=0.0))
         if 0 < slowed.sum() < SHORTEST_MOVE:  # a seam of a few nanometres
             slowed *= SHORTEST_MOVE / slowed.sum()
         t = np.concatenate([[0.0], np.cumsum(slowed)])
@@ -267,3 +265,8 @@ class _Planner:
             if note is not None:
                 self.notes.append(note)
         return q, True
+
+
+def _speed_ratio(t: Array, q: Array, axes: Axes) -> Array:
+    """Joint speeds ``(n - 1, axes)`` between knots, as shares of what the joints can."""
+    return np.asarray(np.abs(q[1:] - q[:-1]) / (t[1:] - t[:-1])[:, None] / axes.speed)

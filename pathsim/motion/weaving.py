@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from pathsim.each_once import each_once
 from pathsim.model import Pattern, Weave
 from pathsim.model.weave import TravelInDwell
 from pathsim.transforms import Array
@@ -48,7 +49,7 @@ class WeaveSchedule:
     @property
     def breaks(self) -> Array:
         """Times of corners and of the starts and ends of dwells."""
-        return np.unique(self._times)
+        return each_once(self._times)
 
     @property
     def phases(self) -> Array:

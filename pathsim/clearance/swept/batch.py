@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -23,11 +24,11 @@ from pathsim.clearance.swept.chain_motion import (
     window_knots,
     within,
 )
+from pathsim.each_once import each_once
 from pathsim.model import Cell, Piece
 from pathsim.model.linkage import Linkage
 from pathsim.motion import MoveTrack
-from pathsim.motion.kept_values import Lazy
-from pathsim.transforms import IntArray
+from pathsim.transforms import Array, IntArray
 
 
 class Chains:
@@ -37,13 +38,16 @@ class Chains:
         self._cell, self._memory = cell, memory
         self._slides = bool(cell.axes.prismatic.any())
         self._linkages: dict[ChainId, Linkage] = {}
+        self._pieces: dict[ChainId, tuple[Piece, ...]] = {}
         self._links: dict[tuple[ChainId, bytes], CarryingLinks] = {}
         self._places: dict[ChainId, dict[Piece, int]] = {}
         self._stretches: dict[tuple[ChainId, MoveTrack, Span], MoveWindow] = {}
 
     def pieces(self, chain: ChainId) -> tuple[Piece, ...]:
         """Everything that a chain carries."""
-        return pieces_on(self._cell, chain, self._linkage(chain).skip)
+        if chain not in self._pieces:
+            self._pieces[chain] = pieces_on(self._cell, chain, self._linkage(chain).skip)
+        return self._pieces[chain]
 
     def places(self, chain: ChainId) -> dict[Piece, int]:
         """Return the place of each piece in ``pieces``, as in ``ChainMotion.reach``."""
@@ -68,10 +72,20 @@ class Chains:
     def _lay_out(self, name: ChainId, track: MoveTrack, window: Span) -> MoveWindow:
         links = self.links_on(name, track)
         part = within(track, window)
-        knots = Lazy(lambda: window_knots(track, part, links.linkage))
-        key = track.kept.once((links.digest, part), lambda: window_key(links, *knots.value))
-        course = self._memory.course(key, lambda: ChainMotion.of(links, *knots.value))
+        knots: list[tuple[Array, Array]] = []
+
+        def laid() -> tuple[Array, Array]:
+            if not knots:
+                knots.append(window_knots(track, part, links.linkage))
+            return knots[0]
+
+        key = track.kept.once((links.digest, part), lambda: window_key(links, *laid()))
+        course = self._memory.course(key, lambda: ChainMotion.of(links, *laid()))
         return MoveWindow(name, course, window.start, key)
+
+    def sorted_pairs(self, pairs: Sequence[Pair]) -> SortedPairs:
+        """Return pairs sorted: once for all questions about the same ones."""
+        return self._memory.sorted_pairs(pairs, lambda: SortedPairs(list(pairs)))
 
     def _linkage(self, name: ChainId) -> Linkage:
         if name not in self._linkages:
@@ -97,39 +111,75 @@ class Chains:
 Group = tuple[ChainId, Obstacle]
 
 
+class SortedPairs:
+    """Pairs by what they share, whatever is asked about them.
+
+    ``chains``: what carries each of them (``chain_id``); ``chain (pairs,)``: which of
+    ``each_chain`` that is. ``standings``: what stands in any of them, each once; ``standing
+    (pairs,)``: which of those.
+    """
+
+    def __init__(self, pairs: list[Pair]) -> None:
+        self.pairs = pairs
+        self.chains = [chain_id(*each) for each in pairs]
+        self.chain, self.each_chain = numbered(self.chains)
+        self.standing, self.standings = numbered(thing for _, thing in pairs)
+
+    @cached_property
+    def of_chains(self) -> list[IntArray]:
+        """Which of the pairs each chain carries."""
+        return [np.flatnonzero(self.chain == k) for k in range(len(self.each_chain))]
+
+    @cached_property
+    def groups(self) -> tuple[IntArray, list[Group]]:
+        """The number of each pair's group ``(pairs,)``, and the groups."""
+        number, groups = numbered(zip(self.chains, self.standing.tolist(), strict=True))
+        return number, [(chain, self.standings[thing]) for chain, thing in groups]
+
+
 @dataclass(frozen=True, eq=False)
 class Batch:
     """Questions, and for each the numbers of its pair and of its stretch.
 
-    ``pairs``, ``parts``: each pair and each stretch once. ``pair (n,)``, ``part (n,)``: which
-    of them a question is about. ``chains``: what carries each of the pairs (``chain_id``).
-    ``standings``: what stands in any of them, each once; ``standing (pairs,)``: which of those.
+    ``sorted``: each pair once; ``parts``: each stretch, likewise. ``pair (n,)``, ``part (n,)``:
+    which of them a question is about. ``chain (parts,)``: of each stretch, as of the pairs.
     """
 
     queries: Queries
-    pairs: list[Pair]
-    chains: list[ChainId]
-    standings: list[Obstacle]
-    standing: IntArray
+    sorted: SortedPairs
     parts: list[MoveWindow]
+    chain: IntArray
     pair: IntArray
     part: IntArray
+
+    @property
+    def pairs(self) -> list[Pair]:
+        """Each pair once."""
+        return self.sorted.pairs
+
+    @property
+    def standings(self) -> list[Obstacle]:
+        """What stands in any pair, each once."""
+        return self.sorted.standings
+
+    @property
+    def standing(self) -> IntArray:
+        """Which of the ``standings`` each pair is about."""
+        return self.sorted.standing
 
     @classmethod
     def of(cls, queries: Sequence[PairQuery], chains: Chains) -> Batch:
         """Sort questions, at least one; stretches that are not laid out yet are now."""
         asked = Queries.of(queries)
-        pair, pairs, windows = asked.pair, asked.pairs, asked.windows
-        names = [chain_id(*each) for each in pairs]
-        chain, each_chain = numbered(names)
-        both = chain[pair] * len(windows) + asked.window
+        pairs, windows = chains.sorted_pairs(asked.pairs), asked.windows
+        both = pairs.chain[asked.pair] * len(windows) + asked.window
         met, part = np.unique(both, return_inverse=True)
+        chain, window = np.divmod(met, len(windows))
         parts = [
-            chains.window_of(each_chain[k // len(windows)], *windows[k % len(windows)])
-            for k in met.tolist()
+            chains.window_of(pairs.each_chain[k], *windows[w])
+            for k, w in zip(chain.tolist(), window.tolist(), strict=True)
         ]
-        standing, standings = numbered(thing for _, thing in pairs)
-        return cls(asked, list(pairs), names, standings, standing, parts, pair, part)
+        return cls(asked, pairs, parts, chain, asked.pair, part)
 
     def keys(self, of_pairs: Mapping[int, bytes], asked: IntArray) -> list[Key]:
         """Return everything that decides the answers to the questions ``asked (k,)``.
@@ -142,9 +192,6 @@ class Batch:
 
     def groups(self, asked: IntArray) -> dict[Group, IntArray]:
         """Return which of the questions ``asked (k,)`` are about each group."""
-        number, groups = numbered(zip(self.chains, self.standing.tolist(), strict=True))
+        number, groups = self.sorted.groups
         of_each = number[self.pair[asked]]
-        return {
-            (groups[k][0], self.standings[groups[k][1]]): asked[of_each == k]
-            for k in np.unique(of_each).tolist()
-        }
+        return {groups[k]: asked[of_each == k] for k in each_once(of_each).tolist()}

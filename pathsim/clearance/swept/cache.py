@@ -7,10 +7,11 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable, Sequence
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
 
+from pathsim.clearance.engine import Pair
 from pathsim.clearance.records import Clearance, Content
 from pathsim.clearance.swept.chain_motion import CarryingLinks, ChainMotion
 from pathsim.clearance.swept.search_node import RESULT
@@ -18,6 +19,10 @@ from pathsim.geometry.bvh import BoxTree, SphereTree, box_tree, sphere_tree
 from pathsim.geometry.containment_kernel import FastSolid
 from pathsim.model import Mesh
 from pathsim.transforms import Array, BoolArray
+
+if TYPE_CHECKING:
+    from pathsim.clearance.swept.batch import SortedPairs
+    from pathsim.clearance.swept.jobs import PackedObstacle
 
 #: The stretch, and the pair with what was asked for (``batch.py``).
 Key = tuple[bytes, bytes]
@@ -77,6 +82,7 @@ _MOST_SPANS = 20_000
 _MOST_COURSES = 600
 _MOST_MESHES = 400
 _MOST_CHAINS = 200
+_LISTS = 4
 
 
 class EngineCache:
@@ -96,6 +102,8 @@ class EngineCache:
         self._joined: dict[Content, tuple[SphereTree, list[int]]] = {}
         self._links: dict[Content, CarryingLinks] = {}
         self._solids: dict[str, FastSolid] = {}
+        self._things: dict[Content, PackedObstacle] = {}
+        self._pairs: list[SortedPairs] = []
 
     def spans(self, key: Content, make: Callable[[], Array]) -> Array:
         """Return when a pair is near, ``(n, 2)`` s from the start of its stretch."""
@@ -133,6 +141,19 @@ class EngineCache:
         return _kept(
             self._solids, mesh.digest, lambda: FastSolid(mesh, self.box_tree(mesh)), _MOST_MESHES
         )
+
+    def thing(self, key: Content, make: Callable[[], PackedObstacle]) -> PackedObstacle:
+        """Return what is worked out once of what stands, and of how finely it is asked about."""
+        return _kept(self._things, key, make, _MOST_MESHES)
+
+    def sorted_pairs(self, pairs: Sequence[Pair], make: Callable[[], SortedPairs]) -> SortedPairs:
+        """Return pairs by what they share; of the last few lists of them."""
+        for known in self._pairs:
+            if known.pairs == pairs:
+                return known
+        found = make()
+        self._pairs = [found, *self._pairs[: _LISTS - 1]]
+        return found
 
     def course(self, key: bytes, make: Callable[[], ChainMotion]) -> ChainMotion:
         """Return how links go on the stretch of a key."""

@@ -13,8 +13,9 @@ from pathsim.clearance.engine import Span
 from pathsim.clearance.obstacle import Obstacle
 from pathsim.clearance.relative_chain import ChainId
 from pathsim.clearance.swept import motion_bound as kernels
-from pathsim.clearance.swept.link_pose import put_swept_aabb
+from pathsim.clearance.swept.course_kernel import lay_out
 from pathsim.clearance.swept.records import Chain
+from pathsim.each_once import each_once
 from pathsim.errors import CannotCheck
 from pathsim.model import Piece
 from pathsim.model.linkage import Linkage
@@ -45,7 +46,7 @@ class CarryingLinks:
     @classmethod
     def of(cls, linkage: Linkage, pieces: Sequence[Piece], stroke: Array) -> CarryingLinks:
         """Make a linkage ready that carries ``pieces``; ``stroke (axes,)`` as ``Axes.stroke``."""
-        own = np.unique([piece.link - linkage.skip for piece in pieces]).astype(np.int64)
+        own = each_once(np.array([piece.link - linkage.skip for piece in pieces], np.int64))
         levers, references = [], []
         for link in own:
             carried = [piece for piece in pieces if piece.link - linkage.skip == link]
@@ -83,9 +84,8 @@ def carrying_links_key(
     linkage: Linkage, pieces: Sequence[Piece], stroke: Array
 ) -> tuple[object, ...]:
     """Return everything that decides what ``CarryingLinks.of`` makes."""
-    arrays = (linkage.fixed, linkage.ends, linkage.prismatic, linkage.signs, stroke)
     carried = tuple((piece.link, piece.mesh.digest) for piece in pieces)
-    return (*(array.tobytes() for array in arrays), linkage.columns, linkage.skip, carried)
+    return (*linkage.content, stroke.tobytes(), carried)
 
 
 def rows_of(T: Array) -> Array:
@@ -110,8 +110,9 @@ WHOLE = Span(0.0, np.inf)
 class ChainMotion:
     """How links go: ``q (n, k)`` at ``times (n,)`` from 0, ``poses (l, n, 12)``.
 
-    ``bends``, ``ways`` ``(l, n)`` as in ``motion.lay_out``. Time trees are grown for those links
-    alone that something comes near to.
+    ``bends``, ``ways`` ``(l, n)`` as in ``course_kernel.lay_out``; ``reach (p, 6)``: boxes in the
+    chain's frame that hold all that each piece passes through. Time trees are grown for those
+    links alone that something comes near to.
     """
 
     links: CarryingLinks
@@ -120,6 +121,7 @@ class ChainMotion:
     poses: Array
     bends: Array
     ways: Array
+    reach: Array
     _trees: dict[int, tuple[IntArray, Array]] = field(default_factory=dict)
 
     @classmethod
@@ -127,11 +129,12 @@ class ChainMotion:
         """Lay out the poses of all links at knots."""
         n, count = len(times), len(links.own)
         poses, bends, ways = np.empty((count, n, 12)), np.empty((count, n)), np.empty((count, n))
-        kernels.lay_out(*links.chain, links.own, links.levers, q, poses, bends, ways)
+        reach = np.empty((len(links.carrying), 6))
         # The largest of several numbers passes over what is not a number: that would read as clear.
-        if not (np.isfinite(poses).all() and np.isfinite(bends).all()):
+        if not lay_out(*links.chain, links.own, links.levers, links.carrying, links.centres,
+                       links.halves, q, poses, bends, ways, reach):  # fmt: skip
             raise CannotCheck("the motion of a link, or the bound on it, is not a number")
-        return cls(links, q, times, poses, bends, ways)
+        return cls(links, q, times, poses, bends, ways, reach)
 
     def grow(self, rows: Iterable[int]) -> None:
         """Grow the time trees of these links (rows of ``poses``), where they are not yet."""
@@ -148,14 +151,6 @@ class ChainMotion:
     def tree(self, row: int) -> tuple[IntArray, Array]:
         """Return the time tree of a link, which has to be grown: whole numbers and numbers."""
         return self._trees[row]
-
-    @cached_property
-    def reach(self) -> Array:
-        """Boxes ``(p, 6)`` in the chain's frame that hold all that each piece passes through."""
-        links, boxes = self.links, np.empty((len(self.links.carrying), 6))
-        put_swept_aabb(links.carrying, links.centres, links.halves, self.poses.reshape(-1, 12),
-                  self.bends.reshape(-1), len(self.times), boxes)  # fmt: skip
-        return boxes
 
 
 @dataclass(frozen=True, eq=False)
@@ -204,15 +199,20 @@ def window_knots(track: MoveTrack, part: Span, linkage: Linkage) -> tuple[Array,
     At least two knots: what stands still stays for a moment that nobody uses.
     """
     # All chains go through the same knots of a move.
-    t, q = track.kept.once(("knots", part), lambda: _knots_within(track, part))
+    t, q, is_rising = track.kept.once(("knots", part), lambda: _knots_within(track, part))
+    if is_rising:
+        return np.ascontiguousarray(linkage.joints(q)), t
     q, times = _rising(linkage.joints(q), t)
     if len(times) < 2:
         return np.repeat(q[:1], 2, axis=0), np.array([0.0, 1.0])
     return np.ascontiguousarray(q), times
 
 
-def _knots_within(track: MoveTrack, part: Span) -> tuple[Array, Array]:
-    """Return times ``(n,)`` from the start of ``part`` and axes ``(n, k)``, its ends included."""
+def _knots_within(track: MoveTrack, part: Span) -> tuple[Array, Array, bool]:
+    """Return times ``(n,)`` from the start of ``part`` and axes ``(n, k)``, its ends included.
+
+    And whether there are several knots and all times rise, as they do but for knots within a tick.
+    """
     t, q = track.t - track.t[0], track.q
     if _is_told_in_ticks(track):
         t = np.round(t, _TICK)
@@ -222,7 +222,8 @@ def _knots_within(track: MoveTrack, part: Span) -> tuple[Array, Array]:
         inside = slice(np.searchsorted(t, start, "right"), np.searchsorted(t, end))
         t = np.concatenate([[start], t[inside], [end]])
         q = np.concatenate([ends[:1], q[inside], ends[1:]])
-    return t - start, q
+    t = t - start
+    return t, q, len(t) > 1 and bool((t[1:] > t[:-1]).all())
 
 
 def _rising(q: Array, times: Array) -> tuple[Array, Array]:
@@ -244,5 +245,5 @@ def window_key(links: CarryingLinks, q: Array, times: Array) -> bytes:
     """Hash over how the links move; times only as fine as results tell them."""
     digest = hashlib.blake2b(links.digest, digest_size=20)
     digest.update(q.data)
-    digest.update(np.round(times, 7).data)
+    digest.update(times.round(7).data)
     return digest.digest()

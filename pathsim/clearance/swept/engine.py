@@ -58,7 +58,6 @@ class FastEngine:
         self.threads = threads
         self.counts = np.zeros(3, np.int64)
         self.chains = Chains(cell, self.memory)
-        self._things: dict[Obstacle, PackedObstacle] = {}
         self._motions: dict[tuple[bytes, int], PackedMotion] = {}
 
     def finer(self, tolerance: float, cap: float) -> FastEngine:
@@ -98,8 +97,9 @@ class FastEngine:
         batch = Batch.of(queries, self.chains)
         things = [self.thing(standing) for standing in batch.standings]
         near = np.flatnonzero(~beyond_caps(batch, self.chains, things))
+        standing = batch.standing.tolist()
         of_pairs = {
-            k: _piece_key(batch.pairs[k][0]) + things[batch.standing[k]].key
+            k: batch.pairs[k][0].content + things[standing[k]].key
             for k in dict.fromkeys(batch.pair[near].tolist())
         }
         keys = batch.keys(of_pairs, near)
@@ -153,7 +153,7 @@ class FastEngine:
             self.counts += counts
             return times
 
-        return self.memory.spans((part.key, _piece_key(piece) + thing.key, limit), ask)
+        return self.memory.spans((part.key, piece.content + thing.key, limit), ask)
 
     def _packed(self, part: MoveWindow, link: int) -> PackedMotion:
         """Return one link's motion over a stretch as kernels take it: all pairs of the link ask."""
@@ -180,15 +180,10 @@ class FastEngine:
 
     def thing(self, standing: Obstacle) -> PackedObstacle:
         """Return what is worked out once of what stands."""
-        if standing not in self._things:
-            cap = standing.cap_within(self.cap)
-            self._things[standing] = PackedObstacle(standing, cap, self.tolerance)
-        return self._things[standing]
-
-
-def _piece_key(piece: Piece) -> bytes:
-    """Return all that decides answers about a piece, but for how its link moves."""
-    return f"{piece.link} {piece.mesh.digest} ".encode()
+        cap = standing.cap_within(self.cap)
+        return self.memory.thing(
+            (standing, cap, self.tolerance), lambda: PackedObstacle(standing, cap, self.tolerance)
+        )
 
 
 class FastMove:

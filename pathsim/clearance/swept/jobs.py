@@ -27,6 +27,7 @@ from pathsim.clearance.swept.packing import PackedJobs, PackedMotion, PieceTrees
 from pathsim.clearance.swept.records import QueryLimits
 from pathsim.geometry.bvh import BoxTree
 from pathsim.geometry.containment_kernel import FastSolid
+from pathsim.geometry.mesh import ROUNDING
 from pathsim.model import Piece
 from pathsim.motion import PATH_ERROR
 from pathsim.transforms import Array, IntArray, apply, inverse
@@ -92,6 +93,13 @@ class PackedObstacle:
         place = np.asarray(self.standing.T_ref_mesh, float)
         asked = np.array([self.tolerance, self.cap])
         return self.standing.source.digest.encode() + place.tobytes() + asked.tobytes()
+
+    @cached_property
+    def box(self) -> Array:
+        """Box ``(6,)`` in the chain's frame that holds it: low corner, high corner."""
+        T = self.standing.T_ref_mesh
+        placed = self.standing.source.corners @ T[:3, :3].T + T[:3, 3]
+        return np.append(placed.min(axis=0) - ROUNDING, placed.max(axis=0) + ROUNDING)
 
     @property
     def asked(self) -> QueryLimits:

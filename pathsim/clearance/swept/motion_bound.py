@@ -41,7 +41,6 @@ from __future__ import annotations
 
 import numpy as np
 
-from pathsim.clearance.swept.link_pose import link_poses
 from pathsim.kernels.jit import kernel, kernel_allocating
 from pathsim.kernels.vectors import (
     KernelArray,
@@ -253,29 +252,6 @@ def motion_bvh(poses: KernelArray, places: KernelArray, times: KernelArray, bend
         numbers[node, ROTATION_BALL] = (
             max(numbers[early, ROTATION_BALL], numbers[late, ROTATION_BALL]) + apart
         )
-
-
-@kernel_allocating
-def lay_out(fixed: KernelArray, ends: KernelArray, slides: KernelArray, links: KernelArray,
-            levers: KernelArray, q: KernelArray, poses: KernelArray, bends: KernelArray,
-            ways: KernelArray) -> None:  # fmt: skip
-    """Fill poses of several links on one stretch of knots, and bounds between them.
-
-    ``links (l,)``: which links of the chain, from 1; ``levers (l, k)``; ``q (n, k)``. Filled:
-    ``poses (l, n, 12)``, ``bends (l, n)`` of each knot's segment, the last one 0, and
-    ``ways (l, n)`` bound on the way since the first knot.
-    """
-    room, knots = np.empty((2, 12)), len(q)
-    for k in range(knots):
-        link_poses(fixed, ends, slides, links, q, k, room, poses)
-    for i in range(len(links)):
-        ways[i, 0], bends[i, knots - 1] = 0.0, 0.0
-        for k in range(knots - 1):
-            bends[i, k] = bend(q[k], q[k + 1], levers[i])
-            way = 0.0
-            for j in range(q.shape[1]):
-                way += abs(q[k + 1, j] - q[k, j]) * levers[i, j]
-            ways[i, k + 1] = ways[i, k] + way
 
 
 @kernel_allocating

@@ -12,6 +12,7 @@ from pathsim.clearance.swept.batch import Batch
 from pathsim.clearance.swept.cache import EngineCache
 from pathsim.clearance.swept.chain_motion import CarryingLinks, ChainMotion
 from pathsim.clearance.swept.records import Motion
+from pathsim.each_once import each_once
 from pathsim.geometry.bvh import SphereTree
 from pathsim.geometry.bvh_split import FIRST, LEFT
 from pathsim.model import Mesh, Piece
@@ -139,7 +140,7 @@ class PackedPieces:
     @classmethod
     def of(cls, batch: Batch, asked: IntArray, trees: PieceTrees) -> PackedPieces:
         """Make ready the stretches of the questions ``asked (k,)``, all of one chain."""
-        parts, pairs = np.unique(batch.part[asked]), np.unique(batch.pair[asked])
+        parts, pairs = each_once(batch.part[asked]), each_once(batch.pair[asked])
         pieces = dict.fromkeys(batch.pairs[pair][0] for pair in pairs.tolist())
         courses = [batch.parts[part].course for part in parts.tolist()]
         whole = pack_motion(courses, {piece.link for piece in pieces})

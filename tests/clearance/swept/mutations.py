@@ -244,7 +244,7 @@ MUTATIONS = {
         "np.maximum(apart, 0.0).sum(axis=-1)",
     ),
     "far: boxes of things turned the other way": Mutation(
-        "clearance/swept/broad_phase.py", "np.swapaxes(T[:, :3, :3], 1, 2)", "T[:, :3, :3]"
+        "clearance/swept/jobs.py", "corners @ T[:3, :3].T + T", "corners @ T[:3, :3] + T"
     ),
     # clearance/swept/batch.py
     "stretch of a move for another of its stretches": Mutation(

@@ -157,7 +157,7 @@ def test_a_batch_has_each_pair_and_each_stretch_once():
     assert len(set(batch.parts)) == len(batch.parts)
     for question, pair, part in zip(queries, batch.pair, batch.part, strict=True):
         assert batch.pairs[pair] == question[1:3]
-        assert batch.parts[part].chain == batch.chains[pair]
+        assert batch.parts[part].chain == batch.sorted.chains[pair]
         assert batch.parts[part].start == question.window.start
     some = np.arange(0, len(queries), 3)
     groups = batch.groups(some)

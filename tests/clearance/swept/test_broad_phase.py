@@ -7,7 +7,7 @@ import pytest
 
 from pathsim.clearance.engine import PairQuery, Span
 from pathsim.clearance.obstacle import Obstacle
-from pathsim.clearance.swept.broad_phase import box_gaps, boxes_of
+from pathsim.clearance.swept.broad_phase import box_gaps
 from pathsim.clearance.swept.chain_motion import ChainMotion
 from pathsim.clearance.swept.engine import FastEngine
 from pathsim.clearance.swept.jobs import PackedObstacle
@@ -72,9 +72,7 @@ def test_what_is_beyond_by_boxes_is_beyond_in_truth():
         case = random_case(rng, sharp=k % 3 == 0)
         away = translation(rng.normal(0, 0.4, 3)) @ case.standing.T_ref_mesh
         case.standing = Obstacle("body", Role.OTHER, case.standing.source, away)
-        gap = box_gaps(
-            case.part.course.reach[0], boxes_of([PackedObstacle(case.standing, 0.05, 5e-4)])[0]
-        )
+        gap = box_gaps(case.part.course.reach[0], PackedObstacle(case.standing, 0.05, 5e-4).box)
         true = case.distances(np.linspace(case.times[0], case.times[-1], 15)).min()
         assert gap <= true + 1e-9
         far += gap > 0.005
