@@ -7,62 +7,69 @@ Metres, radians and seconds, float64, right-handed frames, +Z up in the world; `
 maps coordinates of the child to the parent.
 """
 
+import gc
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
-from pathsim.arm import Arm, Dimensions, ReadingsMap
-from pathsim.check import CheckResult, check
-from pathsim.clearance.records import ClearanceProfile
-from pathsim.errors import (
-    ArmError,
-    CannotCheck,
-    CellError,
-    CellFaults,
-    Fault,
-    MeshError,
-    MotionError,
-    PathsimError,
-    ShapeError,
-    UnitError,
-)
-from pathsim.files import load_cell, save_cell
-from pathsim.findings import Finding, Level
-from pathsim.findings.placement_tolerance import PlacementTolerance
-from pathsim.geometry.solids import box, capsule, cylinder
-from pathsim.model import (
-    Body,
-    Cable,
-    Cell,
-    DwellCounts,
-    Group,
-    Margins,
-    Mesh,
-    Move,
-    MoveKind,
-    Multipass,
-    Pass,
-    Pattern,
-    Point,
-    Program,
-    Role,
-    Schedule,
-    Search,
-    Station,
-    StationKind,
-    Stitch,
-    TiltAxis,
-    ToDo,
-    Torch,
-    TorchPiece,
-    TurningTable,
-    Weave,
-    tack,
-)
-from pathsim.model.process import Process
-from pathsim.motion import Trajectory
-from pathsim.quick import Quick
-from pathsim.session import Session
-from pathsim.transforms import pose_at
+_COLLECTS = gc.isenabled()
+gc.disable()  # nothing of what is imported is garbage, and looking takes a twentieth of a check
+try:
+    from pathsim.arm import Arm, Dimensions, ReadingsMap
+    from pathsim.check import CheckResult, check
+    from pathsim.clearance.records import ClearanceProfile
+    from pathsim.errors import (
+        ArmError,
+        CannotCheck,
+        CellError,
+        CellFaults,
+        Fault,
+        MeshError,
+        MotionError,
+        PathsimError,
+        ShapeError,
+        UnitError,
+    )
+    from pathsim.files import load_cell, save_cell
+    from pathsim.findings import Finding, Level
+    from pathsim.findings.placement_tolerance import PlacementTolerance
+    from pathsim.geometry.solids import box, capsule, cylinder
+    from pathsim.model import (
+        Body,
+        Cable,
+        Cell,
+        DwellCounts,
+        Group,
+        Margins,
+        Mesh,
+        Move,
+        MoveKind,
+        Multipass,
+        Pass,
+        Pattern,
+        Point,
+        Program,
+        Role,
+        Schedule,
+        Search,
+        Station,
+        StationKind,
+        Stitch,
+        TiltAxis,
+        ToDo,
+        Torch,
+        TorchPiece,
+        TurningTable,
+        Weave,
+        tack,
+    )
+    from pathsim.model.process import Process
+    from pathsim.motion import Trajectory
+    from pathsim.quick import Quick
+    from pathsim.session import Session
+    from pathsim.transforms import pose_at
+finally:
+    if _COLLECTS:
+        gc.enable()
 
 if TYPE_CHECKING:
     from pathsim.advice import Advice, Proposal

@@ -15,6 +15,7 @@ from ruamel.yaml.error import MarkedYAMLError, YAMLError
 
 from pathsim.files.contents import Contents
 from pathsim.files.faults import FaultList, did_you_mean, likely
+from pathsim.files.plain_models import without_plugins
 from pathsim.files.yaml_words import in_words
 
 _LARGEST_FILE = 4_000_000  # bytes
@@ -104,7 +105,8 @@ def _siblings(path: Path) -> list[Path]:
 def validated(model: type[Model], source: YamlSource, faults: FaultList) -> Model | None:
     """Return ``source`` as ``model``, or None after noting every fault that pydantic found."""
     try:
-        return model.model_validate(source.data)
+        with without_plugins():
+            return model.model_validate(source.data)
     except ValidationError as error:
         details = error.errors()
         strange = {tuple(d["loc"]) for d in details if d["type"] == "extra_forbidden"}

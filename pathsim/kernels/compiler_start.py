@@ -1,9 +1,10 @@
 """Starting the compiler without what it would load beside itself and no kernel needs.
 
 numba loads ``scipy`` to see its version, before it first compiles ``scipy.linalg`` to see whether
-there is a BLAS, and a reader of YAML for settings in the folder it stands in. No kernel of ours
-uses a matrix library, and settings from elsewhere are not ours to take: together they cost more
-than a fifth of a whole check.
+there is a BLAS, a reader of YAML for settings in the folder it stands in, and a reader of the
+records of packages for extensions of its own. No kernel of ours uses a matrix library, and settings
+and extensions from elsewhere are not ours to take: together they cost more than a fifth of a whole
+check.
 """
 
 from __future__ import annotations
@@ -15,10 +16,14 @@ import sys
 import threading
 from collections.abc import Iterator
 from functools import cache
+from types import ModuleType
+from typing import Any
 
 _COMPILER = "numba"
 _LIBRARY, _SETTINGS = "scipy", "yaml"
 _ASKS_FOR_IT = "numba.np.arraymath"
+#: What reads records of packages: the compiler names it when it loads, and uses it later or never.
+_RECORDS = "importlib.metadata"
 #: Its note that there is one.
 _NOTE = "_HAVE_BLAS"
 
@@ -45,6 +50,30 @@ def _without(*names: str) -> Iterator[None]:
         sys.meta_path.remove(finder)
 
 
+class _Later(ModuleType):
+    """Stands for a module that is loaded when something of it is asked for."""
+
+    def __getattr__(self, name: str) -> Any:
+        """Return what the module has under a name."""
+        if sys.modules.get(self.__name__) is self:
+            del sys.modules[self.__name__]
+        return getattr(importlib.import_module(self.__name__), name)
+
+
+@contextlib.contextmanager
+def _later(name: str) -> Iterator[None]:
+    """Have whoever loads a module meanwhile get one that is loaded when it is used."""
+    if name in sys.modules:
+        yield
+        return
+    stand_in = sys.modules[name] = _Later(name)
+    try:
+        yield
+    finally:
+        if sys.modules.get(name) is stand_in:
+            del sys.modules[name]
+
+
 @cache
 def is_installed() -> bool:
     """Tell whether there is a compiler to be tried; it is not loaded for that."""
@@ -54,7 +83,7 @@ def is_installed() -> bool:
 @cache
 def loads() -> bool:
     """Load the compiler; tell whether it does load here."""
-    with _without(_LIBRARY, _SETTINGS):
+    with _without(_LIBRARY, _SETTINGS), _later(_RECORDS):
         try:
             importlib.import_module(_COMPILER)
         except ImportError:

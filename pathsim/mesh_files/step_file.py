@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import contextlib
 import hashlib
-import importlib.metadata
 import os
 import re
 import subprocess
@@ -39,13 +38,16 @@ def step_as_glb(raw: bytes) -> bytes:
     if b"END-ISO-10303-21" not in raw[-4096:]:
         raise MeshError("its end is missing (cut off?)")
     _require_all_there(raw)
+    # It takes a thirtieth of a whole check to load, and most cells have no such file.
+    from importlib.metadata import PackageNotFoundError, version
+
     try:
-        version = importlib.metadata.version(_PACKAGE)
-    except importlib.metadata.PackageNotFoundError as error:
+        installed = version(_PACKAGE)
+    except PackageNotFoundError as error:
         raise MeshError(
             "STEP files need one package more: pip install 'pathsim[step]'; or export STL"
         ) from error
-    kept = _kept_at(raw, version)
+    kept = _kept_at(raw, installed)
     found = None if kept is None else _read(kept)
     if found is None:
         found = _converted(raw)

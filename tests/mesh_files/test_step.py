@@ -1,5 +1,6 @@
 """STEP: metres from any unit, off by no more than is said, and whatever is broken is said."""
 
+import importlib.metadata
 import re
 import subprocess
 from pathlib import Path
@@ -101,8 +102,8 @@ def test_a_reader_that_takes_too_long_is_ended(monkeypatch):
 
 def test_without_the_extra_it_says_what_to_install(monkeypatch):
     def missing(name):
-        raise step_file.importlib.metadata.PackageNotFoundError(name)
+        raise importlib.metadata.PackageNotFoundError(name)
 
-    monkeypatch.setattr(step_file.importlib.metadata, "version", missing)
+    monkeypatch.setattr(importlib.metadata, "version", missing)
     with pytest.raises(MeshError, match=r"pathsim\[step\]"):
         read("x.step", step("block", (3, 2, 1)))
