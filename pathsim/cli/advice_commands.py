@@ -55,12 +55,9 @@ def explain(
 ) -> None:
     """Say why a finding came about, for people who learn it, and what cures it."""
     if page is not None:
-        from pathsim.cli.explain import write_explain_page
+        from pathsim.cli.explain import write_and_print
 
-        typer.echo(
-            write_explain_page(cell, finding, page, lambda work: with_bar(work, "explaining"))
-        )
-        return
+        raise typer.Exit(write_and_print(cell, finding, page))
     if finding is None:
         raise CannotCheck(
             f"which finding? give its number ('pathsim check {cell}' numbers them), or --page "
@@ -88,16 +85,7 @@ def sheet(
 
     Exit code 0: written, and no stop finding. 1: written, with stop findings. 2: not written.
     """
-    from pathsim.cli.sheet import write_sheet
+    from pathsim.cli.sheet import write_and_print
 
     share = None if override is None else override / 100
-    path, is_stop = write_sheet(
-        cell,
-        out,
-        share,
-        stills=stills,
-        paper=paper,
-        with_bar=lambda work: with_bar(work, "checking"),
-    )
-    typer.echo(path)
-    raise typer.Exit(FOUND if is_stop else CLEAR)
+    raise typer.Exit(write_and_print(cell, out, share, stills=stills, paper=paper))

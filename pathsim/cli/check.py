@@ -35,14 +35,3 @@ def check_and_print(
         place.write(result_as_json(result))
     (print_brief if brief else print_result)(result, table_console())
     return FOUND if result.has(fail_on) else CLEAR
-
-
-def plain_folder(arguments: list[str]) -> Path | None:
-    """Return the folder of ``check FOLDER`` without any option; None for any other call.
-
-    This one call, made more often than all others, needs nobody to read its arguments: what reads
-    those of the other commands takes a twentieth of the whole check to start.
-    """
-    if len(arguments) == 2 and arguments[0] == "check" and not arguments[1].startswith("-"):
-        return Path(arguments[1])
-    return None

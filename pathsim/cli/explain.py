@@ -14,7 +14,8 @@ from pathsim.advice.explain import explain
 from pathsim.advice.proposal import numbers_in_rows
 from pathsim.caution import CAUTION
 from pathsim.check import CheckResult
-from pathsim.cli.advise import finding_number
+from pathsim.cli.console import with_bar
+from pathsim.cli.exit_codes import CLEAR
 from pathsim.errors import CannotCheck, PathsimError
 from pathsim.files import load_cell
 from pathsim.files.contents import CELL_FILE, input_files, own_folder
@@ -32,6 +33,13 @@ if TYPE_CHECKING:
 
 #: Of a whole picture, px; the stage is cut out of it.
 _STILL = (1100, 780)
+
+
+def write_and_print(folder: Path, finding: str | None, out: Path) -> int:
+    """Write the page of a cell's findings, say where it is, and return the exit code."""
+    file = write_explain_page(folder, finding, out, lambda work: with_bar(work, "explaining"))
+    print(file)  # noqa: T201
+    return CLEAR
 
 
 def write_explain_page(
@@ -65,7 +73,11 @@ def page_of(
     """Explain findings of a checked cell, each with its moment, its cause and what cures it."""
     result = evaluator.before
     every = range(1, len(result.findings) + 1)
-    wanted = every if finding is None else [finding_number(folder, finding, result)]
+    wanted: Sequence[int] = every
+    if finding is not None:
+        from pathsim.cli.advise import finding_number
+
+        wanted = [finding_number(folder, finding, result)]
     stills, why_none = _stills(result, wanted, session)
     explained = []
     for count, number in enumerate(wanted):

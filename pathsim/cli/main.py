@@ -8,8 +8,8 @@ import os
 import sys
 from typing import TYPE_CHECKING
 
-from pathsim.cli.check import check_and_print, plain_folder
 from pathsim.cli.exit_codes import COULD_NOT, FOUND
+from pathsim.cli.plain import plain_call
 from pathsim.errors import NothingWritten, PathsimError
 from pathsim.stopping import Stopped, stopped_by_signals
 
@@ -67,9 +67,9 @@ def _exit_code(arguments: list[str] | None, came: list[int]) -> int:
     ``came``: signals so far; an error after one of them is only what the signal broke.
     """
     asked = sys.argv[1:] if arguments is None else arguments
-    folder = plain_folder(asked)
+    plain = plain_call(asked)
     try:
-        return _by_command(asked) if folder is None else check_and_print(folder)
+        return _by_command(asked) if plain is None else plain()
     except PathsimError:
         raise  # main says it as it is
     except Exception as error:

@@ -10,6 +10,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pathsim.check import CheckResult
+from pathsim.cli.console import with_bar
+from pathsim.cli.exit_codes import CLEAR, FOUND
 from pathsim.errors import CannotCheck, PathsimError
 from pathsim.files import load_cell
 from pathsim.files.contents import CELL_FILE, input_files, own_folder
@@ -30,6 +32,26 @@ if TYPE_CHECKING:
 _ENDINGS = (".pdf", ".html")
 #: Of a picture, px.
 _STILL = (780, 500)
+
+
+def write_and_print(
+    folder: Path,
+    out: Path,
+    override: float | None = None,
+    *,
+    stills: bool = True,
+    paper: Paper = Paper.A4,
+) -> int:
+    """Write the sheet of a cell, say where it is, and return the exit code.
+
+    ``override``: share of the program's speeds for the seconds; None takes the cell's.
+    """
+    file, is_stop = write_sheet(
+        folder, out, override, stills=stills, paper=paper,
+        with_bar=lambda work: with_bar(work, "checking"),
+    )  # fmt: skip
+    print(file)  # noqa: T201
+    return FOUND if is_stop else CLEAR
 
 
 def write_sheet(

@@ -1,6 +1,7 @@
 """The command line: exit codes, what stands on which stream, files whole or not at all."""
 
 import json
+import re
 import shutil
 import subprocess
 import sys
@@ -9,8 +10,8 @@ from pathlib import Path
 
 import pytest
 
-from pathsim.cli.check import plain_folder
 from pathsim.cli.main import main
+from pathsim.cli.plain import plain_call
 
 ROOT = Path(__file__).parents[2]
 SAMPLES = ROOT / "sample_cells"
@@ -44,8 +45,40 @@ def test_the_plainest_call_answers_as_any_other(capsys):
     for name in ("gate_hinge", "wrist_in_line", "no_such_cell"):
         plain = run("check", SAMPLES / name, capsys=capsys)
         assert plain == run("check", SAMPLES / name, "--fail-on", "watch", capsys=capsys)
-    assert plain_folder(["check", "--help"]) is None and plain_folder(["check"]) is None
-    assert plain_folder(["check", "a", "--brief"]) is None and plain_folder(["view", "a"]) is None
+    assert plain_call(["check", "a"]) is not None
+
+
+@pytest.mark.parametrize(("command", "option"), [("sheet", "-o"), ("explain", "--page")])
+def test_a_plainly_asked_page_is_that_of_any_other_call(command, option, tmp_path, capsys):
+    """The same words in another order are read by the library, and the page is the same."""
+    page = tmp_path / "page.html"
+    for name in ("gate_hinge_no_retract", "no_such_cell"):
+        plain, other = (
+            (command, SAMPLES / name, option, page),
+            (command, option, page, SAMPLES / name),
+        )
+        assert plain_call([str(one) for one in plain]) is not None
+        assert plain_call([str(one) for one in other]) is None
+        pages = []
+        for call in (plain, other):
+            said = run(*call, capsys=capsys)
+            text = page.read_text() if page.exists() else ""
+            # The minute in which it was made stands on it.
+            pages.append((said, re.sub(r"\d{4}-\d\d-\d\d \d\d:\d\d", "", text)))
+            page.unlink(missing_ok=True)
+        assert pages[0] == pages[1] and bool(pages[0][1]) is (name != "no_such_cell")
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        "", "check", "check --help", "check a --brief", "view a", "sheet a", "sheet a -o",
+        "sheet -o a b", "sheet a -o --help", "sheet a --paper a4", "sheet a -o b --no-stills",
+        "explain a 1", "explain a --page", "explain a --page b c", "explain --page a b",
+    ],
+)  # fmt: skip
+def test_any_other_call_has_its_arguments_read(words):
+    assert plain_call(words.split()) is None
 
 
 def test_a_check_starts_without_what_it_does_not_need():
