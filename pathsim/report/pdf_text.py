@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from itertools import groupby
 from pathlib import Path
 from typing import Any
@@ -23,6 +23,8 @@ from pathsim.report.sheet_records import Line
 PLAIN, BOLD = "SheetPlain", "SheetBold"
 #: The smallest type on paper, pt: read at arm's length beside the cell.
 LEAST = 7.5
+#: A sheet is set in a dozen ways until it fits: so many texts are kept from one to the next.
+_TEXTS = 4096
 
 
 @dataclass(frozen=True)
@@ -81,12 +83,30 @@ def marked(item: str | Line) -> str:
 def ready_fonts() -> TTFont:
     """Register the fonts that come with the library (Bitstream Vera, free to embed)."""
     folder = Path(reportlab.__file__).parent / "fonts"
-    plain = TTFont(PLAIN, str(folder / "Vera.ttf"))
+    plain = _Font(PLAIN, str(folder / "Vera.ttf"))
     pdfmetrics.registerFont(plain)
-    pdfmetrics.registerFont(TTFont(BOLD, str(folder / "VeraBd.ttf")))
+    pdfmetrics.registerFont(_Font(BOLD, str(folder / "VeraBd.ttf")))
     return plain
 
 
+class _Font(TTFont):  # type: ignore[misc]
+    """A font that knows again how wide a word is."""
+
+    def __init__(self, name: str, file: str) -> None:
+        super().__init__(name, file)
+        self._widths: dict[tuple[str, float], float] = {}
+
+    def stringWidth(self, text: str, size: float, encoding: str = "utf8") -> float:  # noqa: N802
+        """Return the width of text in type of a size, pt."""
+        known = self._widths.get((text, size))
+        if known is None:
+            if len(self._widths) >= _TEXTS:
+                self._widths.clear()
+            known = self._widths[text, size] = super().stringWidth(text, size, encoding)
+        return known
+
+
+@lru_cache(maxsize=_TEXTS)
 def shown(text: str) -> str:
     """Return text as the fonts can show it: characters that they lack stand as codes."""
     known = ready_fonts().face.charToGlyph
@@ -98,11 +118,13 @@ def shown(text: str) -> str:
     return "".join(parts)
 
 
+@lru_cache(maxsize=_TEXTS)
 def safe(text: str) -> str:
     """Return text for a paragraph: as it can be shown, and escaped; no line ends before a unit."""
     return escape(with_units_kept(shown(text)))
 
 
+@lru_cache(maxsize=_TEXTS)
 def width_of(text: str, size: float, *, bold: bool = False) -> float:
     """Return the width of text on one line, pt."""
     return float(pdfmetrics.stringWidth(shown(text), BOLD if bold else PLAIN, size))
