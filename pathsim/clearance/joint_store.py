@@ -16,7 +16,7 @@ from pathsim.kernels.cache_folder import cache_folder
 
 #: Zones are made and proofs are led here: after any change to these nothing kept before holds.
 _MADE_BY = (
-    "contact_rules.py", "joint_pairs.py", "joint_range.py", "joint_store.py",
+    "contact_rules.py", "joint_pairs.py", "joint_range.py", "joint_store.py", "obstacle.py",
     "joint_zone.py", "reference/mesh_distance.py", "../geometry/closest_points.py",
     "../geometry/containment.py",
     "../geometry/connected.py", "../geometry/cut_out.py", "../geometry/equal_rows.py",
