@@ -16,12 +16,25 @@ from pathsim.transforms import Array
 
 def point_at(evaluator: Evaluator, site: Site, direction: Array, height: float) -> Array | None:
     """Return axes ``(axes,)`` of a site's point at a height, m; None where it is out of reach."""
-    key = ("lift at", site.kind, site.name, site.index, direction.tobytes(), round(1e6 * height))
+    return _points_at(evaluator, site, direction, [height])[0]
 
-    def found() -> Iterator[Array | None]:
-        yield site.at(evaluator.cell, direction, height)
 
-    return evaluator.once(key, found)[0]
+def _points_at(
+    evaluator: Evaluator, site: Site, direction: Array, heights: Sequence[float]
+) -> list[Array | None]:
+    """Return the same at several heights; those not worked out yet at once."""
+
+    def nothing() -> Iterator[dict[int, Array | None]]:
+        yield {}
+
+    key = ("lifts at", site.kind, site.name, site.index, direction.tobytes())
+    known = evaluator.once(key, nothing)[0]
+    places = [round(1e6 * height) for height in heights]
+    new = [(place, height) for place, height in zip(places, heights, strict=True)
+           if place not in known]  # fmt: skip
+    points = site.at_each(evaluator.cell, direction, [height for _, height in new])
+    known.update(zip((place for place, _ in new), points, strict=True))
+    return [known[place] for place in places]
 
 
 def seen_short(
@@ -35,7 +48,7 @@ def seen_short(
     found = [False] * len(heights)
     if beyond is None:
         return found
-    tips = [point_at(evaluator, site, direction, height) for height in heights]
+    tips = _points_at(evaluator, site, direction, heights)
     reached = [(k, tip) for k, tip in enumerate(tips) if tip is not None]
     off = looks_at(evaluator, site.index).look_along([(tip, beyond) for _, tip in reached], 0.0)
     for (k, _), is_off in zip(reached, off.tolist(), strict=True):
@@ -60,10 +73,13 @@ def seen_short_between(
     if not is_one or track.move.is_fixed or not all(site.is_at_weld for site in pair):
         return found
     ends = []
-    for k, both in enumerate(heights):
-        tips = [point_at(evaluator, *each) for each in zip(pair, ways, both, strict=True)]
-        if tips[0] is not None and tips[1] is not None:
-            ends.append((k, (tips[0], tips[1])))
+    tips = [
+        _points_at(evaluator, site, way, [both[side] for both in heights])
+        for side, (site, way) in enumerate(zip(pair, ways, strict=True))
+    ]
+    for k, (first, second) in enumerate(zip(*tips, strict=True)):
+        if first is not None and second is not None:
+            ends.append((k, (first, second)))
     off = looks_at(evaluator, track.index).look_along([move for _, move in ends], 0.0)
     for (k, _), is_off in zip(ends, off.tolist(), strict=True):
         found[k] = not is_off

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,7 +10,7 @@ import numpy as np
 from pathsim.advice.edges import Edge, EdgeProver
 from pathsim.advice.proposal import off_habit
 from pathsim.advice.section import SectionEnd, far_from
-from pathsim.findings.places import joints_beside, plain_ways, up
+from pathsim.findings.places import joints_beside_each, plain_ways, up
 from pathsim.model import Cell, Move
 from pathsim.transforms import Array, rotation_about
 
@@ -95,18 +95,13 @@ def _towards(lean: Array) -> str:
     return f"30 deg towards {'+' if lean[column] > 0 else '-'}{'xyz'[column]}"
 
 
-def at_length(
-    cell: Cell, q: Array, direction: Direction, length: float, last: Array | None = None
-) -> Array | None:
-    """Return axes ``(axes,)`` of a leg's tip, the torch as at the weld but for its turn.
-
-    ``last (axes,)``: of the tip before, from which a search may start too.
-    """
-    T = cell.tool_poses(q[None])[0].copy()
+def tool_at_length(T: Array, direction: Direction, length: float) -> Array:
+    """Return the tool's pose ``(4, 4)`` at a leg's tip, as at the weld (``T``) but for its turn."""
+    T = T.copy()
     T[:3, 3] += length * direction.way
     if direction.turn:
         T[:3, :3] = T[:3, :3] @ rotation_about(up(), direction.turn)
-    return joints_beside(cell, T, [q] if last is None else [q, last])
+    return T
 
 
 def roots(cell: Cell, prover: EdgeProver, end: SectionEnd, *, leaves: bool) -> list[Root]:
@@ -133,7 +128,7 @@ def _leg(end: SectionEnd, tip: Array, *, leaves: bool) -> Edge:
 def _legs(cell: Cell, prover: EdgeProver, end: SectionEnd, *, leaves: bool) -> list[Root]:
     """Find how long each leg may be by halving, and keep the tips that are well off everything."""
     ways = list(directions(cell, end.q))
-    tips = [_within_reach(cell, end.q, way) for way in ways]
+    tips = _within_reach(cell, end.q, ways)
     # Of each direction so many lengths are clear, and so many are not or were not reached.
     clear, beyond = [0] * len(ways), [len(each) + 1 for each in tips]
     while True:
@@ -158,15 +153,27 @@ def _legs(cell: Cell, prover: EdgeProver, end: SectionEnd, *, leaves: bool) -> l
     ]
 
 
-def _within_reach(cell: Cell, q: Array, direction: Direction) -> list[Array]:
-    """Return tips from the shortest leg on, up to the first that is out of reach or has no room."""
-    tips: list[Array] = []
-    axes, last = cell.axes, q
+def _within_reach(cell: Cell, q: Array, ways: Sequence[Direction]) -> list[list[Array]]:
+    """Return tips of each direction from the shortest leg on, up to where one cannot be.
+
+    That is the first out of reach, or without room. All directions at once, length by length.
+    """
+    tips: list[list[Array]] = [[] for _ in ways]
+    axes, T = cell.axes, cell.tool_poses(q[None])[0]
     least = np.where(axes.prismatic, 0.0, np.minimum(_ROOMY, axes.room(q)))
+    last, going = [q for _ in ways], list(range(len(ways)))
     for length in LENGTHS:
-        tip = at_length(cell, q, direction, length, last)
-        if tip is None or (axes.room(tip) < least).any() or far_from(tip, last) > 1.5:
+        if not going:
             break
-        tips.append(tip)
-        last = tip
+        poses = np.stack([tool_at_length(T, ways[k], length) for k in going])
+        # A search may start from the tip before, too.
+        starts = [np.tile(q, (len(going), 1)), np.stack([last[k] for k in going])]
+        found, on = joints_beside_each(cell, poses, starts), going
+        going = []
+        for k, tip in zip(on, found, strict=True):
+            if tip is None or (axes.room(tip) < least).any() or far_from(tip, last[k]) > 1.5:
+                continue
+            tips[k].append(tip)
+            last[k] = tip
+            going.append(k)
     return tips

@@ -9,7 +9,7 @@ import numpy as np
 
 from pathsim.advice.change import Change, new_name
 from pathsim.advice.trial import Evaluator
-from pathsim.findings.places import lifted, plain_ways
+from pathsim.findings.places import lifted, lifted_each, plain_ways
 from pathsim.findings.weld_places import is_air_point
 from pathsim.model import Cell, Move, MoveKind
 from pathsim.motion import MoveTrack
@@ -41,6 +41,10 @@ class Site:
     def at(self, cell: Cell, direction: Array, height: float) -> Array | None:
         """Return axes ``(axes,)`` at ``height`` m along ``direction`` from the base."""
         return lifted(cell, self.base, direction, height)
+
+    def at_each(self, cell: Cell, direction: Array, heights: Sequence[float]) -> list[Array | None]:
+        """Return the same at several heights, m."""
+        return lifted_each(cell, self.base, direction, heights)
 
     def usual(self, cell: Cell, direction: Array, height: float) -> Array | None:
         """Return axes ``(axes,)`` at ``height`` m from the weld, as heights are usually told."""

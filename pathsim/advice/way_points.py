@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from pathsim.findings.places import is_roomy, joints_beside
+from pathsim.findings.places import is_roomy, joints_beside, joints_beside_each
 from pathsim.model import Cell
 from pathsim.transforms import Array
 from pathsim.units import millimetres
@@ -51,9 +51,25 @@ class WayPoint:
 
 def way_points(cell: Cell, a: KnownPoint, b: KnownPoint) -> Iterator[WayPoint]:
     """Yield points above and beside two ends of a section, with the torch as at either."""
+    places = [(known, other, GRID * np.round(off / GRID)) for known, other, off in _places(a, b)]
+    places = [place for place in places if place[2].any()]
+    T = np.stack([known.T for known, _, _ in places])
+    T[:, :3, 3] += [off for _, _, off in places]
+    # Of several postures that of the nearer part of the way.
+    between = np.stack([_posture_between(*place) for place in places])
+    at_known = np.stack([known.q for known, _, _ in places])
+    at_other = np.stack([other.q for _, other, _ in places])
+    found = joints_beside_each(cell, T, [between, at_known, at_other])
+    for (known, _, _), q in zip(places, found, strict=True):
+        if q is not None and is_roomy(cell, q):
+            yield WayPoint(q, known, 0.0)
+
+
+def _places(a: KnownPoint, b: KnownPoint) -> Iterator[tuple[KnownPoint, KnownPoint, Array]]:
+    """Yield how far ``(3,)`` m from one of two points each place is; the other one second."""
     for known, other in ((a, b), (b, a)):
         for height in _ABOVE:
-            yield from _at(cell, known, other, np.array([0.0, 0.0, height]))
+            yield known, other, np.array([0.0, 0.0, height])
     way = b.T[:3, 3] - a.T[:3, 3]
     level = np.array([way[0], way[1], 0.0])
     length = float(np.linalg.norm(level))
@@ -66,7 +82,7 @@ def way_points(cell: Cell, a: KnownPoint, b: KnownPoint) -> Iterator[WayPoint]:
                 for higher in _HIGHER:
                     off = share * to_other + beside * side
                     off[2] = top + higher - known.T[2, 3]
-                    yield from _at(cell, known, other, off)
+                    yield known, other, off
 
 
 def snapped(cell: Cell, q: Array, known: Sequence[KnownPoint]) -> Iterator[WayPoint]:
@@ -93,19 +109,11 @@ def tilt_from(cell: Cell, q: Array, known: Sequence[KnownPoint]) -> float:
     return min(float(np.arccos(np.clip(wire @ one.T[:3, 2], -1, 1))) for one in known)
 
 
-def _at(cell: Cell, known: KnownPoint, other: KnownPoint, off: Array) -> Iterator[WayPoint]:
-    off = GRID * np.round(off / GRID)
-    if not off.any():
-        return
-    T = known.T.copy()
-    T[:3, 3] += off
-    # Of several postures that of the nearer part of the way.
+def _posture_between(known: KnownPoint, other: KnownPoint, off: Array) -> Array:
+    """Return axes ``(axes,)`` as far on the way from one point to the other as ``off (3,)`` is."""
     span = other.T[:3, 3] - known.T[:3, 3]
     share = float(np.clip(off @ span / max(float(span @ span), 1e-9), 0, 1))
-    between = (1 - share) * known.q + share * other.q
-    q = joints_beside(cell, T, [between, known.q, other.q])
-    if q is not None and is_roomy(cell, q):
-        yield WayPoint(q, known, 0.0)
+    return np.asarray((1 - share) * known.q + share * other.q)
 
 
 def in_words(cell: Cell, name: str, point: WayPoint) -> str:

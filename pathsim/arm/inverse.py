@@ -132,6 +132,38 @@ def nearest_first(arm: Arm, found: Array, near: Array) -> Array:
     return np.asarray(found[order])
 
 
+def nearest_at_each(arm: Arm, T: Array, near: Array) -> tuple[Array, BoolArray] | None:
+    """Return the solution ``q (n, dof)`` of each ``T_base_flange (n, 4, 4)`` nearest to ``near``.
+
+    ``near (n, dof)`` has the held joint's values. It is the first of ``nearest_first``, and
+    ``found (n,)`` tells where there is one. None for an arm where each pose needs a search:
+    without a closed form, or where limits depend on other joints, so that the whole turns of one
+    joint cannot be chosen without those of another.
+    """
+    solver = closed_form(arm)
+    if solver is None or arm.shown_limits is not None:
+        return None
+    q, exists = solver.solve(T, near[:, 0])
+    start = near[:, None]
+    turns = np.round((start - q) / _TURN)
+    has_turns = ~arm.prismatic & ~unlimited_joints(arm)
+    low, high = arm.lower - 1e-9, arm.upper + 1e-9
+    first = np.ceil((low - q)[..., has_turns] / _TURN)
+    last = np.floor((high - q)[..., has_turns] / _TURN)
+    exists = exists & (first <= last).all(axis=-1)
+    exists &= ((low <= q) & (q <= high))[..., ~has_turns].all(axis=-1)
+    turns[..., has_turns] = np.clip(turns[..., has_turns], first, np.maximum(first, last))
+    turns[..., arm.prismatic] = 0.0
+    q = q + _TURN * turns
+    gap = np.abs(q - start)
+    if arm.held is not None:
+        gap[..., arm.held] = 0.0
+    farthest = np.where(exists, np.round(gap.max(axis=-1), 9), np.inf)
+    is_least = exists & (farthest == farthest.min(axis=-1, keepdims=True))
+    best = np.argmin(np.where(is_least, gap.sum(axis=-1), np.inf), axis=-1)
+    return q[np.arange(len(q)), best], np.asarray(exists.any(axis=-1))
+
+
 def unlimited_joints(arm: Arm) -> BoolArray:
     """Tell which joints ``(dof,)`` turn on and on: each whole turn of them is another solution."""
     return np.asarray(~arm.prismatic & ~(np.isfinite(arm.lower) & np.isfinite(arm.upper)))

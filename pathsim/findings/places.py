@@ -7,10 +7,16 @@ from collections.abc import Sequence
 import numpy as np
 
 from pathsim.arm.alignment import has_spherical_wrist, wrist_angle
-from pathsim.arm.inverse import at_all_turns, at_nearest_turns, closed_form, nearest_first
+from pathsim.arm.inverse import (
+    at_all_turns,
+    at_nearest_turns,
+    closed_form,
+    nearest_at_each,
+    nearest_first,
+)
 from pathsim.arm.numeric_inverse import NumericInverse
 from pathsim.model import Cell
-from pathsim.transforms import Array, inverse, translation
+from pathsim.transforms import Array, inverse, require_poses, translation
 
 #: Axes that differ by less are beside each other: no search over all postures is needed, rad or m.
 _BESIDE = 0.7
@@ -21,6 +27,22 @@ def joints_at(cell: Cell, T_world_tcp: Array, near: Array) -> Array | None:
 
     The held axes (rail, table) stay as they are in ``near (axes,)``.
     """
+    return joints_at_each(cell, T_world_tcp[None], near[None])[0]
+
+
+def joints_at_each(cell: Cell, T_world_tcp: Array, near: Array) -> list[Array | None]:
+    """Return what ``joints_at`` does for poses ``(n, 4, 4)`` from ``near (n, axes)``, at once."""
+    arm = cell.arm
+    T = require_poses(inverse(cell.T_world_base) @ T_world_tcp @ inverse(cell.torch.T_flange_tcp))
+    found = nearest_at_each(arm, T, near[:, : arm.dof]) if len(T) else None
+    if found is None:
+        return [_searched(cell, *each) for each in zip(T_world_tcp, near, strict=True)]
+    q = np.concatenate([found[0], near[:, arm.dof :]], axis=1)
+    return [row if is_there else None for row, is_there in zip(q, found[1].tolist(), strict=True)]
+
+
+def _searched(cell: Cell, T_world_tcp: Array, near: Array) -> Array | None:
+    """Return axes ``(axes,)`` as ``joints_at`` does, by looking through all solutions."""
     arm = cell.arm
     T_base_flange = inverse(cell.T_world_base) @ T_world_tcp @ inverse(cell.torch.T_flange_tcp)
     held = None if arm.held is None else float(near[arm.held])
@@ -55,6 +77,16 @@ def joints_beside(cell: Cell, T_world_tcp: Array, starts: Sequence[Array]) -> Ar
     return np.concatenate([nearest_first(arm, found, near[: arm.dof])[0], near[arm.dof :]])
 
 
+def joints_beside_each(
+    cell: Cell, T_world_tcp: Array, starts: Sequence[Array]
+) -> list[Array | None]:
+    """Return what ``joints_beside`` does for poses ``(n, 4, 4)``; ``starts (n, axes)`` each."""
+    if closed_form(cell.arm) is not None:
+        return joints_at_each(cell, T_world_tcp, starts[0])
+    return [joints_beside(cell, T, [start[k] for start in starts])
+            for k, T in enumerate(T_world_tcp)]  # fmt: skip
+
+
 def all_joints_at(cell: Cell, q: Array) -> list[Array]:
     """Return all other axes ``(axes,)`` within limits that put the tool where ``q`` puts it."""
     arm = cell.arm
@@ -67,7 +99,24 @@ def all_joints_at(cell: Cell, q: Array) -> list[Array]:
 
 def lifted(cell: Cell, q: Array, direction: Array, height: float) -> Array | None:
     """Return axes ``(axes,)`` with the tool moved by ``height`` m along ``direction (3,)``."""
-    T = translation(height * direction) @ cell.tool_poses(q[None])[0]
+    return lifted_each(cell, q, direction, [height])[0]
+
+
+def lifted_each(
+    cell: Cell, q: Array, direction: Array, heights: Sequence[float]
+) -> list[Array | None]:
+    """Return the same for several heights, m."""
+    if not len(heights):
+        return []
+    tool = cell.tool_poses(q[None])[0]
+    T = np.array([translation(height * direction) @ tool for height in heights])
+    if closed_form(cell.arm) is not None:
+        return joints_at_each(cell, T, np.tile(q, (len(T), 1)))
+    return [_beside_or_at(cell, each, q) for each in T]
+
+
+def _beside_or_at(cell: Cell, T: Array, q: Array) -> Array | None:
+    """Return axes ``(axes,)`` at a tool pose, quickly where they are beside ``q (axes,)``."""
     beside = joints_beside(cell, T, [q])
     if beside is not None and np.abs(beside - q).max() < _BESIDE:
         return beside

@@ -11,13 +11,13 @@ import pytest
 from pathsim.advice import Evaluator, changed
 from pathsim.advice.edges import Edge, EdgeProver
 from pathsim.advice.planned import planned, section_moves
-from pathsim.advice.roots import at_length, directions
+from pathsim.advice.roots import directions, tool_at_length
 from pathsim.advice.way_graph import WayGraph, joint_seconds
 from pathsim.advice.way_points import GRID, offset_in_words
 from pathsim.clearance.obstacle import obstacles
 from pathsim.clearance.queries import queries_of
 from pathsim.files import load_cell
-from pathsim.findings.places import lifted, up
+from pathsim.findings.places import joints_at, lifted, up
 from pathsim.findings.weld_places import weld_points
 from pathsim.model import Body, Role
 from pathsim.motion import plan_program
@@ -223,7 +223,7 @@ def test_legs_go_where_their_words_say():
     T = cell.tool_poses(end[None])[0]
     seen = {}
     for way in directions(cell, end):
-        q = at_length(cell, end, way, 0.05)
+        q = joints_at(cell, tool_at_length(T, way, 0.05), end)
         if q is None:
             continue
         seen[way.words] = cell.tool_poses(q[None])[0]
