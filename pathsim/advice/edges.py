@@ -184,6 +184,11 @@ class EdgeProver:
         """Tell the same of joint moves ``(n,)`` in the air, by looks along them."""
         return self._air.moves(moves, need)
 
+    @property
+    def weld_radius(self) -> float:
+        """How far from a weld a tip is surely in the air, m."""
+        return self._air.weld_radius
+
     @cached_property
     def _air(self) -> AirLooks:
         """What is asked of each pair in the air."""

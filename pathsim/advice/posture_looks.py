@@ -165,6 +165,11 @@ class AirLooks:
             is_off[left[: len(looked)]] &= looked
         return is_off
 
+    @property
+    def weld_radius(self) -> float:
+        """How far from a weld a tip is surely in the air, m."""
+        return 1.05 * max(self.cell.torch.wire_length, 1.5 * self.cell.margins.air) + 1e-3
+
     def _away_from_welds(
         self,
         q: Array,
@@ -173,8 +178,6 @@ class AirLooks:
         by_weld: Sequence[tuple[bool, bool]],
     ) -> BoolArray:
         """Tell which postures ``(n, axes)`` are surely in the air, by where their tip is."""
-        margins, wire = self.cell.margins, self.cell.torch.wire_length
-        radius = 1.05 * max(wire, 1.5 * margins.air) + 1e-3
         in_air = np.ones(len(q), dtype=bool)
         for side in (0, 1):
             which = np.array([by_weld[k][side] for k in of_move], dtype=bool)
@@ -185,7 +188,7 @@ class AirLooks:
             for frame in self.cell.frames:
                 here, there = (self.cell.tips_seen_from(frame, one) for one in (q[which], weld))
                 far = np.maximum(far, np.linalg.norm(here - there, axis=-1))
-            in_air[which] &= far > radius
+            in_air[which] &= far > self.weld_radius
         return in_air
 
     def _look(self, q: Sequence[Array], move: IntArray, need: float) -> BoolArray:

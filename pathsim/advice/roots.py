@@ -126,31 +126,60 @@ def _leg(end: SectionEnd, tip: Array, *, leaves: bool) -> Edge:
 
 
 def _legs(cell: Cell, prover: EdgeProver, end: SectionEnd, *, leaves: bool) -> list[Root]:
-    """Find how long each leg may be by halving, and keep the tips that are well off everything."""
+    """Find how long each leg may be, and keep the tips that are well off everything.
+
+    Looks at the tips come first: the longest leg that looks clear mostly is, and proves all shorter
+    ones in its direction. Where it is not, how long a leg may be is found by halving.
+    """
     ways = list(directions(cell, end.q))
     tips = _within_reach(cell, end.q, ways)
-    # Of each direction so many lengths are clear, and so many are not or were not reached.
-    clear, beyond = [0] * len(ways), [len(each) + 1 for each in tips]
+    # Looks are enough: the moves that start or end there are proved with their ends.
+    off = _looks(prover, tips, SPARE)
+    # Of each direction so many lengths are clear, and so many are not or are no use.
+    clear = [0] * len(ways)
+    margins = cell.margins
+    is_open = _looks(prover, tips, min(margins.approach - margins.air, 0.0))
+    beyond = [1 + _longest(prover, way, off[k], is_open[k]) for k, way in enumerate(ways)]
+    at = [many - 1 for many in beyond]
     while True:
         asked = [k for k in range(len(ways)) if beyond[k] - clear[k] > 1]
         if not asked:
             break
-        middle = {k: (clear[k] + beyond[k]) // 2 for k in asked}
-        spares = prover.spare([_leg(end, tips[k][middle[k] - 1], leaves=leaves) for k in asked])
+        spares = prover.spare([_leg(end, tips[k][at[k] - 1], leaves=leaves) for k in asked])
         for k, spare in zip(asked, spares.tolist(), strict=True):
             if spare >= 0:
-                clear[k] = middle[k]
+                clear[k] = at[k]
             else:
-                beyond[k] = middle[k]
-    there = [(way, LENGTHS[n], tips[k][n]) for k, way in enumerate(ways) for n in range(clear[k])]
-    # Looks are enough: the moves that start or end there are proved with their ends.
-    off = prover.look_off([q for _, _, q in there], SPARE)
+                beyond[k] = at[k]
+            at[k] = (clear[k] + beyond[k]) // 2
     speed = prover.straight_speed
     return [
-        Root(q, length / speed + 0.1, way, length)
-        for (way, length, q), is_off in zip(there, off.tolist(), strict=True)
-        if is_off
+        Root(tips[k][n], LENGTHS[n] / speed + 0.1, way, LENGTHS[n])
+        for k, way in enumerate(ways)
+        for n in range(clear[k])
+        if off[k][n]
     ]
+
+
+def _longest(
+    prover: EdgeProver, way: Direction, off: Sequence[bool], is_open: Sequence[bool]
+) -> int:
+    """Return how many lengths of a direction are of use: the last one's tip is well off everything.
+
+    ``is_open``: where a tip is not seen too near for a leg. It goes by the tips of all shorter
+    ones, but where the torch turns meanwhile; near the weld other margins hold.
+    """
+    count = len(off)
+    if not way.turn:
+        shut = (n for n in range(count) if not is_open[n] and LENGTHS[n] > prover.weld_radius)
+        count = next(shut, count)
+    return max((n + 1 for n in range(count) if off[n]), default=0)
+
+
+def _looks(prover: EdgeProver, tips: Sequence[Sequence[Array]], need: float) -> list[list[bool]]:
+    """Tell of each direction's tips whether they look ``need`` m off everything."""
+    found = iter(prover.look_off([q for each in tips for q in each], need).tolist())
+    return [[next(found) for _ in each] for each in tips]
 
 
 def _within_reach(cell: Cell, q: Array, ways: Sequence[Direction]) -> list[list[Array]]:
