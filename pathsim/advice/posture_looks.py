@@ -18,6 +18,8 @@ from pathsim.transforms import Array, BoolArray, IntArray, apply, inverse
 
 #: So far a joint turns between two looks at a move, rad (m of a slide); so many looks at most.
 TURN, MOST_LOOKS = 0.12, 18
+#: Beside a weld it is looked at these shares of the first part too.
+_NEARER = np.array([0.5, 0.25, 0.125, 0.0625])
 
 
 def standing_boxes(pairs: Sequence[Pair]) -> Array:
@@ -151,9 +153,13 @@ class AirLooks:
         """
         is_off = np.ones(len(ends), dtype=bool)
         shares = [np.linspace(0.0, 1.0, _looks(a, b) + 1) for a, b in ends]
+        beside = [(False, False)] * len(ends) if by_weld is None else by_weld
         for fine in (False, True):
             left = np.flatnonzero(is_off)
             at = [(k, share) for k in left.tolist() for share in _some_of(shares[k], fine)]
+            if not fine:
+                at += [(k, share) for k in left.tolist()
+                       for share in _beside_welds(shares[k], beside[k])]  # fmt: skip
             along = [ends[k][0] + share * (ends[k][1] - ends[k][0]) for k, share in at]
             place = {k: n for n, k in enumerate(left.tolist())}
             move = np.array([place[k] for k, _ in at], dtype=np.int64)
@@ -212,6 +218,14 @@ class AirLooks:
 def _looks(a: Array, b: Array) -> int:
     """Return into how many parts a move from ``a`` to ``b`` is cut for looks."""
     return int(np.clip(np.ceil(np.abs(b - a).max() / TURN), 3, MOST_LOOKS))
+
+
+def _beside_welds(shares: Array, by_weld: tuple[bool, bool]) -> list[float]:
+    """Return looks between a weld and the first look at a move: most fail just off the weld."""
+    near = shares[1] * _NEARER
+    leaves, comes = by_weld
+    found: list[float] = [*(near if leaves else ()), *(1.0 - near if comes else ())]
+    return found
 
 
 def _some_of(shares: Array, fine: bool) -> list[float]:

@@ -94,6 +94,10 @@ class WayGraph:
         # one without points before all others.
         left = most - self._look(prove, most, need, below, _BLOCKED_BEFORE)
         way = self._known(need, below)
+        if way is None and below < np.inf:
+            # What counts against blocked moves leads past the limit while there are cheaper ways.
+            left -= self._look(prove, min(left, _MOST_CHEAPER), need, below, 0.0)
+            way = self._known(need, below)
         if way is not None:
             left -= self._prove_direct(prove, self.price_of(way))
             way = self._known(need, below) or way
