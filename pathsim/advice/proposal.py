@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
-
-import numpy as np
 
 from pathsim.advice.cell_proposal import CellProposal
 from pathsim.advice.change import Change
@@ -14,6 +11,7 @@ from pathsim.check import CheckResult
 from pathsim.clearance import MoveClearance, PairClearance
 from pathsim.findings import Finding, Level
 from pathsim.findings.places import ALONG_WIRE
+from pathsim.findings.what_if import goes_like
 from pathsim.units import guaranteed_millimetres, millimetres, percent
 
 #: What a point that has to be taught counts for, s: one is rather taught than so much time spent.
@@ -160,20 +158,19 @@ def _pair_in_words(pair: PairClearance | None, cap: float) -> str:
 
 
 def moves_only_in(one: CheckResult, other: CheckResult) -> tuple[MoveClearance, ...]:
-    """Return moves of one check whose way is not in another."""
-    known = Counter(_way(move) for move in other.moves)
+    """Return moves of one check whose way is not in another.
+
+    A seam solved from another side differs by the last bits of its joint values: it is the same.
+    """
+    known = list(other.moves)
     result = []
     for move in one.moves:
-        known[_way(move)] -= 1  # the same way may be gone twice in a program
-        if known[_way(move)] < 0:
+        same = next((k for k, old in enumerate(known) if goes_like(move.track, old.track)), None)
+        if same is None:
             result.append(move)
+        else:
+            del known[same]  # the same way may be gone twice in a program
     return tuple(result)
-
-
-def _way(move: MoveClearance) -> tuple[object, ...]:
-    track = move.track
-    # A seam solved from another side differs by the last bits of its joint values: it is the same.
-    return (track.move.kind, track.move.arc_on, (np.round(track.q, 9) + 0.0).tobytes())
 
 
 def _tightest(moves: Iterable[MoveClearance]) -> PairClearance | None:

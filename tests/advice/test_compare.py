@@ -2,11 +2,16 @@
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from pathsim.advice.compare import cured, worsened
+from pathsim.advice.proposal import moves_only_in
+from pathsim.check import check
 from pathsim.clearance import Span
+from pathsim.files import load_cell
 from pathsim.findings import Finding, Level
+from tests.advice.test_advise import SAMPLES
 
 SAME = (0, 1, 2)
 
@@ -136,3 +141,22 @@ def test_what_floats_may_float_elsewhere_but_nothing_else_may_float_then():
     assert worsened([old], [other_one], SAME) == [other_one]
     assert not worsened([both], [old], SAME)
     assert cured([old], [], SAME) == [old]
+
+
+def test_a_seam_solved_from_another_side_is_no_move_of_a_change():
+    """Its joint values differ by the last bits: what is tight on it is not what a change leaves."""
+    result = check(load_cell(SAMPLES / "gate_hinge"))
+    rng = np.random.default_rng(4)
+
+    def with_tracks(off):
+        moves = [replace(m, track=replace(m.track, q=m.track.q + off(m))) for m in result.moves]
+        return replace(result, moves=tuple(moves))
+
+    near = with_tracks(lambda m: rng.uniform(-1, 1, m.track.q.shape) * 2e-11)
+    assert moves_only_in(result, near) == moves_only_in(near, result) == ()
+    other = with_tracks(lambda m: 1e-3 * (m.track.index == 1))
+    assert [m.track.index for m in moves_only_in(other, result)] == [1]
+    assert [m.track.index for m in moves_only_in(result, other)] == [1]
+    twice = replace(result, moves=(*result.moves, result.moves[2]))
+    assert moves_only_in(twice, result) == (result.moves[2],)
+    assert moves_only_in(result, twice) == ()
