@@ -14,7 +14,7 @@ import numpy as np
 
 from pathsim.clearance.engine import Engine, Pair
 from pathsim.model import Cell, Piece, StandsOn
-from pathsim.transforms import Array, BoolArray, IntArray, apply, inverse
+from pathsim.transforms import Array, BoolArray, IntArray, inverse
 
 #: So far a joint turns between two looks at a move, rad (m of a slide); so many looks at most.
 TURN, MOST_LOOKS = 0.12, 18
@@ -69,8 +69,13 @@ class PostureLooks:
         """Boxes ``(n, 2, 3)`` round a piece, m, as seen from what stands."""
         key = piece, frame
         if key not in self._boxes:
-            corners = apply(self._poses(*key), piece.mesh.corners)
-            self._boxes[key] = np.stack([corners.min(axis=1), corners.max(axis=1)], axis=1)
+            # The box of a turned box, by its middle and half sizes: as of its eight corners.
+            poses, corners = self._poses(*key), piece.mesh.corners
+            low, high = corners.min(axis=0), corners.max(axis=0)
+            turns = poses[:, :3, :3]
+            middle = turns @ (0.5 * (low + high)) + poses[:, :3, 3]
+            half = np.abs(turns) @ (0.5 * (high - low))
+            self._boxes[key] = np.stack([middle - half, middle + half], axis=1)
         return self._boxes[key]
 
     def gaps(self, pairs: Sequence[Pair], standing: Array) -> Array:
