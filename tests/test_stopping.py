@@ -260,7 +260,7 @@ def test_a_signal_that_a_library_swallows_stops_the_program_all_the_same(monkeyp
         return then()
 
     monkeypatch.setattr("pathsim.cli.main.commands", lambda: swallowing)
-    monkeypatch.setattr("pathsim.cli.main.check_and_print", swallowing)
+    monkeypatch.setattr("pathsim.cli.plain.check_and_print", swallowing)
     before = signal.signal(signal.SIGINT, signal.default_int_handler)  # a shell may have it ignored
     try:
         for options in ([], ["--brief"]):
