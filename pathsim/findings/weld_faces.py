@@ -10,7 +10,7 @@ import numpy as np
 
 from pathsim.geometry.mesh import Mesh
 from pathsim.model import Body
-from pathsim.transforms import Array, apply, inverse
+from pathsim.transforms import Array, IntArray, apply, inverse
 
 #: What is farther from the wire's end than this, along any axis of a part, is not beside it, m.
 WIDE = 40e-3
@@ -29,16 +29,25 @@ class Faces:
     normals: Array
 
     @cached_property
-    def low(self) -> Array:
-        """Lowest corner of each triangle's box ``(n, 3)``, m: each place of a seam looks at it."""
-        first, second, third = self.corners.transpose(1, 0, 2)
-        return np.asarray(np.minimum(np.minimum(first, second), third))
+    def _boxes(self) -> tuple[Array, Array]:
+        """Lowest and highest corners of the triangles' boxes, each ``(3, n)``, m.
 
-    @cached_property
-    def high(self) -> Array:
-        """Highest corner of each triangle's box ``(n, 3)``, m."""
-        first, second, third = self.corners.transpose(1, 0, 2)
-        return np.asarray(np.maximum(np.maximum(first, second), third))
+        One axis behind the other: each place of a seam looks at all of one.
+        """
+        first, second, third = np.ascontiguousarray(self.corners.transpose(1, 2, 0))
+        return (
+            np.minimum(np.minimum(first, second), third),
+            np.maximum(np.maximum(first, second), third),
+        )
+
+    def near(self, place: Array) -> IntArray:
+        """Return the triangles whose boxes come within ``WIDE`` of a place ``(3,)``, by axes."""
+        low, high = self._boxes
+        found = (low[0] < place[0] + WIDE) & (high[0] > place[0] - WIDE)
+        for k in (1, 2):
+            found &= low[k] < place[k] + WIDE
+            found &= high[k] > place[k] - WIDE
+        return np.flatnonzero(found)
 
 
 #: 1 where a mesh's triangles face outwards, -1 where inwards: told by its volume, once.

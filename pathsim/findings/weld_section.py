@@ -15,7 +15,7 @@ from functools import cached_property
 import numpy as np
 
 from pathsim.findings.groove import groove_area
-from pathsim.findings.weld_faces import WIDE, Faces, faces_beside
+from pathsim.findings.weld_faces import Faces, faces_beside
 from pathsim.model import Body
 from pathsim.transforms import Array, BoolArray
 
@@ -34,6 +34,8 @@ _LEVEL = 0.5e-3
 _THROUGH = 3e-3
 #: Faces are equally near within this, m.
 _TIE = 1e-6
+#: The corner that follows each of a triangle's.
+_NEXT = [1, 2, 0]
 #: A corner this near to the cutting plane is put just beside it, m.
 _ON_PLANE = 1e-12
 
@@ -93,9 +95,9 @@ class Cut:
     def away(self) -> Array:
         """How far each is from the wire's end ``(n,)``, m."""
         a, way = self.ends[:, 0], self.ends[:, 1] - self.ends[:, 0]
-        size = np.maximum((way * way).sum(axis=1), 1e-30)
-        s = np.clip(-(a * way).sum(axis=1) / size, 0, 1)
-        return np.asarray(np.linalg.norm(a + s[:, None] * way, axis=1))
+        size = np.maximum(way[:, 0] * way[:, 0] + way[:, 1] * way[:, 1], 1e-30)
+        s = -(a[:, 0] * way[:, 0] + a[:, 1] * way[:, 1]) / size
+        return _length(a + np.minimum(np.maximum(s, 0.0), 1.0)[:, None] * way)
 
 
 def section_at(
@@ -132,21 +134,33 @@ def _cut(faces: Faces, number: int, tip: Array, travel: Array, plane: Array) -> 
     """Cut one body through ``tip`` square to ``travel``; ``plane (2, 3)``: the plane's axes."""
     T, corners = faces.T_body_part, faces.corners
     place, along, axes = T[:3, :3] @ tip + T[:3, 3], T[:3, :3] @ travel, plane @ T[:3, :3].T
-    near = ((faces.low < place + WIDE) & (faces.high > place - WIDE)).all(1)
-    near &= np.abs(faces.normals @ along) < _END_FACE
+    near = faces.near(place)
+    near = near[np.abs(faces.normals[near] @ along) < _END_FACE]
     corners = corners[near] - place
-    height = corners @ along
+    height = (corners.reshape(-1, 3) @ along).reshape(-1, 3)
     height = np.where(np.abs(height) < _ON_PLANE, _ON_PLANE, height)
-    following = np.roll(height, -1, axis=1)
-    crossed = height * following < 0
-    is_cut = crossed.sum(axis=1) == 2
-    corners, height, following = corners[is_cut], height[is_cut], following[is_cut]
+    above = height > 0
+    # Some corners on either side: then two of the three sides cross the plane, never one or three.
+    is_cut = (above[:, 0] != above[:, 1]) | (above[:, 1] != above[:, 2])
+    corners, height, above = corners[is_cut], height[is_cut], above[is_cut]
+    following = height[:, _NEXT]
+    crossed = above != above[:, _NEXT]
     step = (height / np.where(height == following, 1.0, height - following))[:, :, None]
-    points = (corners + step * (np.roll(corners, -1, axis=1) - corners)) @ axes.T
-    ends = points[crossed[is_cut]].reshape(-1, 2, 2)
-    normals = faces.normals[near][is_cut] @ axes.T
-    normals /= np.linalg.norm(normals, axis=1, keepdims=True)
+    points = (corners + step * (corners[:, _NEXT] - corners)) @ axes.T
+    ends = points[crossed].reshape(-1, 2, 2)
+    normals = faces.normals[near[is_cut]] @ axes.T
+    normals /= _length(normals)[:, None]
     return Cut(ends, normals, np.full(len(ends), number))
+
+
+def _length(v: Array) -> Array:
+    """Length ``(n,)`` of ``v (n, 2)``: sums over two take most of their time to begin."""
+    return np.asarray(np.sqrt(v[:, 0] * v[:, 0] + v[:, 1] * v[:, 1]))
+
+
+def _middle(values: Array) -> Array:
+    """Return the mean ``(n,)`` of ``values (n, 2)``."""
+    return np.asarray((values[:, 0] + values[:, 1]) / 2)
 
 
 def told(cut: Cut, names: list[str], up: Array) -> Section | None:
@@ -193,7 +207,8 @@ def _near_faces(passed: Cut) -> list[tuple[Array, int]]:
     if not is_left.any():
         return []
     normal, first = _nearest_face(near, is_left)
-    rises = (near.ends @ normal).max(axis=1) > (near.ends[first] @ normal).mean() + _LEVEL
+    ends = near.ends @ normal
+    rises = np.maximum(ends[:, 0], ends[:, 1]) > (near.ends[first] @ normal).mean() + _LEVEL
     is_left = (near.normals @ normal <= _TWO_FACES) & (is_left | rises)
     found = [(normal, int(near.bodies[first]))]
     if is_left.any():
@@ -206,7 +221,7 @@ def _nearest_face(near: Cut, among: BoolArray) -> tuple[Array, int]:
     """Return the normal of the nearest face, and the number of its longest nearest piece."""
     away = near.away
     nearest = np.flatnonzero(among & (away <= away[among].min() + _TIE))
-    length = np.linalg.norm(near.ends[nearest, 1] - near.ends[nearest, 0], axis=1)
+    length = _length(near.ends[nearest, 1] - near.ends[nearest, 0])
     first = int(nearest[length.argmax()])
     same = among & (near.normals @ near.normals[first] > _TWO_FACES)
     weight = np.exp(-away[same] / _FADES)
@@ -241,8 +256,8 @@ def _level_plates(cut: Cut, looked_on: Cut) -> tuple[Array, int, tuple[float, fl
         left = left[1:][looked_on.normals[left[1:]] @ m <= _ONE_FACE]
         side = np.array([m[1], -m[0]])
         same = looked_on.some(looked_on.normals @ m > _ONE_FACE)
-        along, height = same.ends @ side, (same.ends @ m).mean(axis=1)
-        low, high = along.min(axis=1), along.max(axis=1)
+        along, height = same.ends @ side, _middle(same.ends @ m)
+        low, high = np.minimum(*along.T), np.maximum(*along.T)
         is_before, is_behind = low < -_LEVEL, high > _LEVEL
         if not (is_before.any() and is_behind.any()):
             continue
@@ -254,7 +269,7 @@ def _level_plates(cut: Cut, looked_on: Cut) -> tuple[Array, int, tuple[float, fl
         top = min(height[before], height[behind]) + _LEVEL
         opening = (min(high[before], 0.0) - _NEAR, max(low[behind], 0.0) + _NEAR)
         across, up = cut.ends @ side, cut.ends @ m
-        is_there = (across.max(axis=1) > opening[0]) & (across.min(axis=1) < opening[1])
+        is_there = (np.maximum(*across.T) > opening[0]) & (np.minimum(*across.T) < opening[1])
         if (up[is_there] > top).any():
             continue
         return m, int(same.bodies[before]), opening, top - _LEVEL
@@ -268,8 +283,9 @@ def _nearest_of(away: Array, which: Array) -> int:
 
 def _goes_through(cut: Cut, normal: Array, other: Array) -> bool:
     """Tell whether a face goes on behind the other one's."""
-    height = (cut.ends @ normal).mean(axis=1)
-    own = (cut.normals @ normal > _ONE_FACE) & (np.abs(cut.ends @ normal).max(axis=1) < _NEAR)
+    ends = cut.ends @ normal
+    height = _middle(ends)
+    own = (cut.normals @ normal > _ONE_FACE) & (np.maximum(*np.abs(ends).T) < _NEAR)
     if not own.any():
         return False
     away = np.where(own, cut.away, np.inf)

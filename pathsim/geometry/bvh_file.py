@@ -25,6 +25,10 @@ from pathsim.transforms import Array, IntArray
 VERSION = 4
 #: The folder is kept below this, bytes; the files used longest ago go first.
 MOST_BYTES = 2_000_000_000
+#: A process looks through the folder at its first file, and each time that it has written such a
+#: part of all that may be kept: looking through thousands of small files takes its time.
+_LOOKS = 20
+_written: dict[Path, int] = {}
 _ENDING = ".bvh"
 #: Bytes of the checksum and of what stands before the arrays; so many nodes no mesh has.
 _HASH, _HEAD, _MOST = 32, 48, 2**40
@@ -90,7 +94,10 @@ def save_tree(mesh: Mesh, tree: TreeFile) -> None:
             for array in (counts, *blocks):
                 stream.write(array.data)
         temporary.replace(path)
-        _clear_out(path.parent)
+        _written[path.parent] = _written.get(path.parent, MOST_BYTES) + path.stat().st_size
+        if _written[path.parent] > MOST_BYTES // _LOOKS:
+            _written[path.parent] = 0
+            _clear_out(path.parent)
     except OSError:
         with contextlib.suppress(OSError):
             temporary.unlink()

@@ -27,11 +27,14 @@ class Mesh(FieldsOnly):
 
     Open meshes and single sheets are allowed: distance needs no inside. ``is_cut``: what is left
     of a mesh that something was cut out of. It has no inside that could be told from the rest.
+    ``is_fleeting``: another one takes its place as soon as something is taught anew, so that
+    nothing worked out of it is worth keeping on disk.
     """
 
     vertices: Array
     faces: NDArray[np.int64]
     is_cut: bool = False
+    is_fleeting: bool = False
 
     def __post_init__(self) -> None:
         try:
@@ -92,7 +95,8 @@ class Mesh(FieldsOnly):
 
     def moved(self, T: ArrayLike) -> Mesh:
         """Return the mesh with its vertices mapped through the pose ``T (4, 4)``, m."""
-        return Mesh(apply(np.asarray(T, float), self.vertices), self.faces, self.is_cut)
+        vertices = apply(np.asarray(T, float), self.vertices)
+        return Mesh(vertices, self.faces, self.is_cut, self.is_fleeting)
 
 
 def _kept_or(

@@ -73,7 +73,9 @@ def together(meshes: Sequence[Mesh]) -> Mesh:
 def _known(vertices: bytes, faces: bytes) -> Mesh:
     """Kept by its numbers, as each of them is."""
     return Mesh(
-        np.frombuffer(vertices).reshape(-1, 3), np.frombuffer(faces, dtype=np.int64).reshape(-1, 3)
+        np.frombuffer(vertices).reshape(-1, 3),
+        np.frombuffer(faces, dtype=np.int64).reshape(-1, 3),
+        is_fleeting=True,
     )
 
 
@@ -97,7 +99,7 @@ def _tube(rings: Array) -> Mesh:
     first = np.column_stack([np.zeros_like(fan), fan + 1, fan])
     last = np.column_stack([np.zeros_like(fan), fan, fan + 1]) + (n - 1) * m
     faces = np.vstack([np.column_stack([a, b, c]), np.column_stack([b, d, c]), first, last])
-    return Mesh(rings.reshape(-1, 3), faces)
+    return Mesh(rings.reshape(-1, 3), faces, is_fleeting=True)
 
 
 def _hull(points: Array) -> Mesh:
@@ -110,4 +112,4 @@ def _hull(points: Array) -> Mesh:
     normals = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
     is_inward = (normals * hull.equations[:, :3]).sum(axis=1) < 0
     faces[is_inward] = faces[is_inward][:, ::-1]
-    return Mesh(points, faces)
+    return Mesh(points, faces, is_fleeting=True)

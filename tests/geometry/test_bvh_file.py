@@ -34,6 +34,26 @@ def test_small_meshes_are_not_kept(tmp_path):
     assert not list(tmp_path.rglob("*.bvh"))
 
 
+@pytest.mark.usefixtures("mesh")
+def test_what_goes_with_the_next_point_taught_is_not_kept(tmp_path):
+    large = ball(0.1, fineness=4)
+    fleeting = Mesh(large.vertices, large.faces, is_fleeting=True)
+    trees.box_tree(fleeting)
+    trees.sphere_tree(fleeting.moved(np.eye(4)))
+    assert not list(tmp_path.rglob("*.bvh"))
+    trees.box_tree(large)
+    assert list(tmp_path.rglob("*.bvh"))
+
+
+@pytest.mark.usefixtures("mesh")
+def test_the_folder_is_looked_through_once_for_many_small_files(monkeypatch):
+    looked = []
+    monkeypatch.setattr(tree_file, "_clear_out", looked.append)
+    for k in range(5):
+        trees.box_tree(ball(0.1 + 0.01 * k, fineness=3))
+    assert len(looked) == 1
+
+
 @pytest.mark.parametrize(
     "harm", ["cut short", "too long", "number", "byte", "counts", "empty", "text"]
 )

@@ -6,7 +6,7 @@ import trimesh
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pathsim.model.bead_mesh import STEP, bead_mesh
+from pathsim.model.bead_mesh import STEP, bead_mesh, together
 from pathsim.model.bead_section import BeadSection, area_of_height, area_of_leg
 from pathsim.transforms import rotation_about
 
@@ -242,3 +242,15 @@ def test_a_tight_arc_is_held_as_a_whole():
     assert solid.is_watertight and solid.is_convex and solid.volume > 0
     R = rotation_about(np.array([0.0, 0.0, 1.0]), 1.0)
     assert winding(solid, (R @ [0.004, 0.0, 0.0])[None])[0] > 0.5
+
+
+def test_nothing_of_a_bead_is_kept_on_disk():
+    """Another one takes its place with the next point that is taught."""
+    section = BeadSection.of(20e-6, 0.002)
+    n = 4
+    tips = np.stack([np.linspace(0.0, 0.01, n), np.zeros(n), np.zeros(n)], axis=1)
+    along, up = np.tile([1.0, 0.0, 0.0], (n, 1)), np.tile([0.0, 0.0, 1.0], (n, 1))
+    straight = bead_mesh(section, tips, along, up, 0.0, np.inf)
+    tight = bead_mesh(section, tips, along, up, 0.01, 1e-4)
+    for mesh in (straight, tight, together([straight, tight])):
+        assert mesh.is_fleeting
