@@ -17,39 +17,29 @@ from typing import NamedTuple
 
 import numpy as np
 
-from pathsim.clearance.engine import Engine, MoveMeasure, Pair, Span, joined_spans
+from pathsim.clearance.engine import MoveMeasure, Pair, Span, joined_spans
 from pathsim.clearance.records import Clearance, Within
-from pathsim.motion import MoveTrack
 
-#: Moments looked at from the start of the first contact on, and how many of them at first.
-_LOOKS, _AT_FIRST = 33, 4
+#: Moments looked at from the start of the first contact on.
+_LOOKS = 33
 
 
 def at_first_touch(
-    engine: Engine,
-    measure: MoveMeasure,
-    track: MoveTrack,
-    pair: Pair,
-    touching: Clearance,
-    spans: Sequence[Span],
+    measure: MoveMeasure, pair: Pair, touching: Clearance, spans: Sequence[Span]
 ) -> Clearance:
     """Return ``touching`` as it is at the first of some moments at which the pair is seen to touch.
 
-    ``measure``: the engine's on this move. ``spans``: outside of these the pair is proved not to
-    touch. As it is, where no earlier moment of contact is seen: what is known of one found
-    otherwise stays.
+    ``spans``: outside of these the pair is proved not to touch. As it is, where no earlier moment
+    of contact is seen: what is known of one found otherwise stays.
     """
     if touching.is_inside or not spans:
         return touching
     times = np.linspace(spans[0].start, spans[0].end, _LOOKS)
-    times = times[times < touching.time]
-    for some in np.split(times, [_AT_FIRST]):  # mostly it is among the very first
-        for time in some[measure.touches_at(*pair, some)].tolist() if len(some) else []:
-            seen = engine.looks(track, [pair]).nearest(np.array([time]), np.ones((1, 1), bool))
-            if seen.distance[0] <= 0.0:
-                return replace(touching, upper=0.0, time=time, on_moving=seen.on_moving[0],
-                               on_standing=seen.on_standing[0])  # fmt: skip
-    return touching
+    seen = measure.first_contact(*pair, times[times < touching.time])
+    if seen is None:
+        return touching
+    time, on_moving, on_standing = seen
+    return replace(touching, upper=0.0, time=time, on_moving=on_moving, on_standing=on_standing)
 
 
 #: A gap shorter than this is none, s: times of knots are told no finer.

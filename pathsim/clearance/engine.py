@@ -178,8 +178,13 @@ class MoveMeasure(Protocol):
         """
         ...
 
-    def touches_at(self, piece: Piece, standing: Obstacle, times: Array) -> BoolArray:
-        """Tell at which of ``times (n,)`` their surfaces meet."""
+    def first_contact(
+        self, piece: Piece, standing: Obstacle, times: Array
+    ) -> tuple[float, Array, Array] | None:
+        """Return the first of ``times (n,)``, rising, at which their surfaces meet, and where.
+
+        Places ``(3,)`` on the piece and on what stands, in the world, m; None at no such time.
+        """
         ...
 
 

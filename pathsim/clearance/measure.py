@@ -72,7 +72,7 @@ def measure_moves(
     measures = {track: engine.on(track) for track in trajectory.tracks}
 
     def look_closer(one: AskedPair, clearance: Clearance) -> PairClearance:
-        return _pair(engine, measures[one.question.track], one, clearance)
+        return _pair(measures[one.question.track], one, clearance)
 
     with without_collecting():
         answers = AnsweredPairs(asked, found, joined.inside, look_closer, _swallowed)
@@ -125,16 +125,14 @@ def _with_corners(
     return pairs, own
 
 
-def _pair(
-    engine: Engine, measure: MoveMeasure, asked: AskedPair, clearance: Clearance
-) -> PairClearance:
+def _pair(measure: MoveMeasure, asked: AskedPair, clearance: Clearance) -> PairClearance:
     """One pair on one stretch, with the spans in which it touches or is too near."""
     track, piece, standing, window = asked.question
     spans: tuple[Span, ...] = ()
     within: tuple[Within, ...] = ()
     if clearance.touches:
         spans, meeting, within = contact_time(measure, (piece, standing), window)
-        clearance = at_first_touch(engine, measure, track, (piece, standing), clearance, meeting)
+        clearance = at_first_touch(measure, (piece, standing), clearance, meeting)
         if clearance.inner is not None and not spans:  # a window without length
             spans = (window,)
     elif clearance.lower < asked.margin:

@@ -84,7 +84,7 @@ def _worst_pairs(cell: Cell, moves: tuple[MoveClearance, ...]) -> dict[str, Pair
     bodies = np.concatenate([np.zeros((0, 2), np.int64), *places])
     worst: dict[str, PairClearance] = {}
     for name, k in number.items():
-        own = np.flatnonzero((bodies == k).any(axis=1))
+        own = np.flatnonzero((bodies[:, 0] == k) | (bodies[:, 1] == k))
         if len(own):
             place = int(own[shift[own].argmin()])
             move = int(np.searchsorted(first, place, side="right")) - 1

@@ -52,9 +52,9 @@ def _boxes_apart(t: Triangle, u: Triangle) -> float:
 @kernel
 def _triangles(
     piece: KernelArray, first: int, last: int, body: KernelArray, begin: int, end: int,
-    poses: KernelArray, i: int, best: float,
+    poses: KernelArray, i: int, best: float, places: KernelArray,
 ) -> float:  # fmt: skip
-    """Least of ``best`` and the distances of two runs of triangles."""
+    """Least of ``best`` and the distances of two runs of triangles; ``places (6,)``: where."""
     for j in range(first, last):
         t = (
             placed(poses, i, corner(piece, j, 0)),
@@ -64,7 +64,11 @@ def _triangles(
         for k in range(begin, end):
             u = (corner(body, k, 0), corner(body, k, 1), corner(body, k, 2))
             if _boxes_apart(t, u) <= best * best:  # squares of the smallest numbers are 0
-                best = min(best, triangle_triangle(t, u)[0])
+                distance, on_piece, on_body = triangle_triangle(t, u)
+                if distance < best:
+                    best = distance
+                    for axis in range(3):
+                        places[axis], places[3 + axis] = on_piece[axis], on_body[axis]
     return best
 
 
@@ -73,6 +77,46 @@ def _is_larger(sphere: KernelArray, a: int, box: KernelArray, b: int) -> bool:
     """Tell whether node ``a`` of spheres is larger than node ``b`` of boxes."""
     x, y, z = box[b, 3] - box[b, 0], box[b, 4] - box[b, 1], box[b, 5] - box[b, 2]
     return bool(4.0 * sphere[a, 3] * sphere[a, 3] > x * x + y * y + z * z)
+
+
+@kernel
+def _nearest(
+    piece: SphereTree, body: BoxTree, poses: KernelArray, i: int, cap: float, enough: float,
+    nodes: KernelArray, bounds: KernelArray, places: KernelArray,
+) -> float:  # fmt: skip
+    """Distance at the pose ``i``; ``places (6,)``: where on the piece and on the body."""
+    best, filled = cap, 1
+    nodes[0, 0], nodes[0, 1] = 0, 0
+    bounds[0] = _apart(piece.sphere, piece.obb, 0, body.box, 0, poses, i)
+    while filled > 0 and best > 0.0 and best >= enough:
+        filled -= 1
+        if bounds[filled] >= best:
+            continue
+        a, b = nodes[filled, 0], nodes[filled, 1]
+        a_ends, b_ends = piece.links[a, LEFT] < 0, body.links[b, LEFT] < 0
+        if a_ends and b_ends:
+            first, begin = piece.links[a, FIRST], body.links[b, FIRST]
+            best = _triangles(
+                piece.triangles, first, first + piece.links[a, COUNT], body.triangles, begin,
+                begin + body.links[b, COUNT], poses, i, best, places,
+            )  # fmt: skip
+            continue
+        opens_a = b_ends or (not a_ends and _is_larger(piece.sphere, a, body.box, b))
+        for side in range(2):
+            one = piece.links[a, LEFT + side] if opens_a else a
+            other = b if opens_a else body.links[b, LEFT + side]
+            nodes[filled + side, 0], nodes[filled + side, 1] = one, other
+            bounds[filled + side] = _apart(piece.sphere, piece.obb, one, body.box, other, poses, i)
+        if bounds[filled] < bounds[filled + 1]:  # the nearer comes last, and is taken first
+            for k in range(2):
+                here = nodes[filled, k]
+                nodes[filled, k] = nodes[filled + 1, k]
+                nodes[filled + 1, k] = here
+            bound = bounds[filled]
+            bounds[filled] = bounds[filled + 1]
+            bounds[filled + 1] = bound
+        filled += 2
+    return float(best)
 
 
 @kernel_allocating
@@ -84,41 +128,24 @@ def distances(
     ``poses``: the piece as the body sees it, rows of ``[R | p]``. 0 where surfaces meet. Below
     ``enough`` m any distance of two of their triangles will do.
     """
-    found = np.empty(len(poses))
+    found, places = np.empty(len(poses)), np.empty(6)
     nodes, bounds = np.empty((2 * STACK, 2), np.int64), np.empty(2 * STACK)
     for i in range(len(poses)):
-        best, filled = cap, 1
-        nodes[0, 0], nodes[0, 1] = 0, 0
-        bounds[0] = _apart(piece.sphere, piece.obb, 0, body.box, 0, poses, i)
-        while filled > 0 and best > 0.0 and best >= enough:
-            filled -= 1
-            if bounds[filled] >= best:
-                continue
-            a, b = nodes[filled, 0], nodes[filled, 1]
-            a_ends, b_ends = piece.links[a, LEFT] < 0, body.links[b, LEFT] < 0
-            if a_ends and b_ends:
-                first, begin = piece.links[a, FIRST], body.links[b, FIRST]
-                best = _triangles(
-                    piece.triangles, first, first + piece.links[a, COUNT], body.triangles, begin,
-                    begin + body.links[b, COUNT], poses, i, best,
-                )  # fmt: skip
-                continue
-            opens_a = b_ends or (not a_ends and _is_larger(piece.sphere, a, body.box, b))
-            for side in range(2):
-                one = piece.links[a, LEFT + side] if opens_a else a
-                other = b if opens_a else body.links[b, LEFT + side]
-                nodes[filled + side, 0], nodes[filled + side, 1] = one, other
-                bounds[filled + side] = _apart(
-                    piece.sphere, piece.obb, one, body.box, other, poses, i
-                )
-            if bounds[filled] < bounds[filled + 1]:  # the nearer comes last, and is taken first
-                for k in range(2):
-                    here = nodes[filled, k]
-                    nodes[filled, k] = nodes[filled + 1, k]
-                    nodes[filled + 1, k] = here
-                bound = bounds[filled]
-                bounds[filled] = bounds[filled + 1]
-                bounds[filled + 1] = bound
-            filled += 2
-        found[i] = best
+        found[i] = _nearest(piece, body, poses, i, cap, enough, nodes, bounds, places)
     return found
+
+
+@kernel_allocating
+def first_nearer(
+    piece: SphereTree, body: BoxTree, poses: KernelArray, cap: float
+) -> tuple[int, KernelArray]:
+    """Return the first of ``poses (n, 12)`` at which a piece is nearer than ``cap`` m, or -1.
+
+    And where: the nearest places ``(6,)`` on the piece and on the body, as the body sees them.
+    """
+    places = np.empty(6)
+    nodes, bounds = np.empty((2 * STACK, 2), np.int64), np.empty(2 * STACK)
+    for i in range(len(poses)):
+        if _nearest(piece, body, poses, i, cap, 0.0, nodes, bounds, places) < cap:
+            return i, places
+    return -1, places

@@ -69,7 +69,7 @@ def test_what_is_known_of_a_contact_stays_where_no_earlier_one_is_seen():
     c = swung_through_a_post()
     track = plan_program(c).tracks[0]
     engine, pair = FastEngine(c), (c.arm_pieces[0], None)
-    told = engine, engine.on(track), track, pair
+    told = engine.on(track), pair
     inside = Clearance(0.0, 0.0, 0.3, None, None, Inner.MOVING)
     assert at_first_touch(*told, inside, [Span(0.0, 1.0)]) is inside
     first = Clearance(0.0, 0.0, 0.0, np.zeros(3), np.zeros(3))

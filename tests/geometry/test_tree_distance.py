@@ -8,7 +8,8 @@ from hypothesis import strategies as st
 from pathsim.clearance.reference.mesh_distance import Shape
 from pathsim.clearance.swept.chain_motion import rows_of
 from pathsim.geometry.bvh import box_tree, sphere_tree
-from pathsim.geometry.tree_distance import distances
+from pathsim.geometry.surface import PartSurface
+from pathsim.geometry.tree_distance import distances, first_nearer
 from pathsim.model import Mesh
 from pathsim.transforms import exp_rotation, inverse, pose, translation
 from tests.builders import ball, box, needle, sheet
@@ -96,3 +97,21 @@ def test_cap_and_enough_only_cut_what_is_said(seed, cap, enough):
 def test_either_may_be_the_one_that_stands(seed):
     moving, body, T = soup(seed % 7), MESHES["ball"], random_poses(seed, 4, 0.3)
     np.testing.assert_allclose(ours(moving, body, T), ours(body, moving, inverse(T)), atol=1e-9)
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.integers(0, 10**6), st.floats(1e-5, 0.3))
+def test_the_first_pose_that_is_nearer_and_where(seed, cap):
+    """Its places lie on both surfaces, as far apart as the two are."""
+    moving, body, T = soup(seed % 5), MESHES["fine ball"], random_poses(seed, 6, 0.4)
+    exact = ours(moving, body, T)
+    k, places = first_nearer(sphere_tree(moving), box_tree(body), rows_of(T), cap)
+    near = np.flatnonzero(exact < cap)
+    if not len(near):
+        assert k == -1
+        return
+    assert k == near[0]
+    on_piece, on_body = places.reshape(2, 3)
+    assert np.linalg.norm(on_piece - on_body) == pytest.approx(exact[k], abs=1e-9)
+    for mesh, place in ((moving.moved(T[k]), on_piece), (body, on_body)):
+        assert PartSurface.of(mesh).nearest(place[None]).distance[0] < 1e-7

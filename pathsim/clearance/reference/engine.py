@@ -39,7 +39,7 @@ from pathsim.errors import CannotCheck
 from pathsim.geometry.containment import Solid
 from pathsim.model import Cell, Mesh, Piece
 from pathsim.motion import PATH_ERROR, MoveTrack
-from pathsim.transforms import Array, BoolArray, apply
+from pathsim.transforms import Array, apply
 
 TOLERANCE = 5e-4  # m, width of the interval
 CAP = 0.05  # m, "farther than this" is enough to know
@@ -211,10 +211,15 @@ class ReferenceMove:
         chain = self.chain(piece, standing)
         return [inner_of(moving, body, chain.pose(piece, float(time))) for time in times]
 
-    def touches_at(self, piece: Piece, standing: Obstacle, times: Array) -> BoolArray:
-        """Tell at which of ``times (n,)`` their surfaces meet."""
-        seen = [self.look(piece, standing, time).distance for time in times.tolist()]
-        return np.asarray(np.array(seen) <= 0.0)
+    def first_contact(
+        self, piece: Piece, standing: Obstacle, times: Array
+    ) -> tuple[float, Array, Array] | None:
+        """Return the first of ``times (n,)`` at which their surfaces meet, and where."""
+        for time in times.tolist():
+            seen = self.look(piece, standing, time)
+            if seen.distance <= 0.0:
+                return time, seen.on_moving, seen.on_standing
+        return None
 
     def _allowed(self, distance: float) -> float:
         return min(self._engine.tolerance, max(distance / 4, _FINEST))

@@ -11,7 +11,7 @@ from pathsim.clearance.engine import Answered, Bounds, Pair, PairQuery, Span, jo
 from pathsim.clearance.obstacle import Obstacle
 from pathsim.clearance.records import Clearance, Content, Inner
 from pathsim.clearance.reference.engine import TOLERANCE, ReferenceEngine
-from pathsim.clearance.relative_chain import ChainId, chain_id
+from pathsim.clearance.relative_chain import ChainId, chain_id, frame_of, moves_about
 from pathsim.clearance.swept import search_node as entry
 from pathsim.clearance.swept.answers import bounds, clearances
 from pathsim.clearance.swept.batch import Batch, Chains
@@ -27,10 +27,10 @@ from pathsim.clearance.swept.packing import (
 )
 from pathsim.clearance.swept.sampler import FastSampler
 from pathsim.errors import CannotCheck
-from pathsim.geometry.tree_distance import distances
+from pathsim.geometry.tree_distance import distances, first_nearer
 from pathsim.model import Cell, Piece
 from pathsim.motion import PATH_ERROR, MoveTrack
-from pathsim.transforms import Array, BoolArray, IntArray, inverse
+from pathsim.transforms import Array, IntArray, apply, inverse
 
 
 class FastEngine:
@@ -211,10 +211,23 @@ class FastMove:
         thing = engine.thing(standing)
         return thing.inner_of([piece] * len(times), poses, engine.memory)
 
-    def touches_at(self, piece: Piece, standing: Obstacle, times: Array) -> BoolArray:
-        """Tell at which of ``times (n,)`` their surfaces meet."""
-        poses, cap = self._poses(piece, standing, times), entry.FINEST
-        return np.asarray(self._engine.distances(piece, standing, poses, cap) < cap)
+    def first_contact(
+        self, piece: Piece, standing: Obstacle, times: Array
+    ) -> tuple[float, Array, Array] | None:
+        """Return the first of ``times (n,)`` at which their surfaces meet, and where."""
+        if not len(times):
+            return None
+        engine, memory = self._engine, self._engine.memory
+        poses = inverse(standing.T_ref_mesh) @ self._poses(piece, standing, times)
+        trees = memory.sphere_tree(piece.mesh), memory.box_tree(standing.source)
+        k, places = first_nearer(*trees, rows_of(poses), entry.FINEST)
+        if k < 0:
+            return None
+        T = standing.T_ref_mesh
+        if moves_about(standing):
+            T = frame_of(engine.cell, standing, self._track.q_at(times[k])[0]) @ T
+        on_moving, on_standing = apply(T, places.reshape(2, 3))
+        return float(times[k]), on_moving, on_standing
 
     def _poses(self, piece: Piece, standing: Obstacle, times: Array) -> Array:
         """Where the link of a piece is ``(n, 4, 4)`` as what stands sees it."""

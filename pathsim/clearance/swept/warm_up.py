@@ -16,7 +16,7 @@ from pathsim.clearance.swept.chain_motion import CarryingLinks, ChainMotion, to_
 from pathsim.clearance.swept.jobs import intervals_of, search_group
 from pathsim.clearance.swept.packing import PackedJobs, pack_motion, piece_trees
 from pathsim.clearance.swept.records import QueryLimits
-from pathsim.geometry.tree_distance import distances
+from pathsim.geometry.tree_distance import distances, first_nearer
 from pathsim.kernels.cache_folder import kernels_folder
 from pathsim.kernels.preparing import finish_preparing
 from pathsim.kernels.ready import set_ready_mark
@@ -66,6 +66,7 @@ def ask_small_questions() -> float:
     found = search_group(body, there, trees, whole, jobs, asked, counts)
     intervals_of(body, there, piece, whole, trees, 0.2, counts)
     distances(memory.sphere_tree(mesh), body, there, 1.0, 0.0)
+    first_nearer(memory.sphere_tree(mesh), body, there, 1.0)
     # In its box: one that its triangles wind round, and one that rays must tell of.
     points, solid = np.array([[0.01, 0.01, 0.01], [0.09, 0.09, 0.09]]), memory.solid(mesh)
     for k in range(2):
