@@ -11,6 +11,7 @@ from pathsim.clearance.engine import Pair
 from pathsim.clearance.pair_table import PairClearance, PairNumbers, PairTable
 from pathsim.clearance.queries import AskedPair, AskedPairs
 from pathsim.clearance.records import Clearance, Inner
+from pathsim.errors import CannotCheck
 from pathsim.motion import MoveTrack
 from pathsim.transforms import Array, BoolArray, IntArray
 
@@ -43,6 +44,7 @@ class AnsweredPairs:
         within = [inside.get(pair) for pair in queries.pairs]
         is_within = np.array([one is not None for one in within], dtype=bool)[queries.pair]
         near = np.isfinite(self._upper) | (self._lower <= 0.0) | (self._lower < asked.margins)
+        self._is_told: BoolArray = np.zeros(n, dtype=bool)
         self._closer: dict[int, PairClearance] = {}
         for k in np.flatnonzero(near | is_within).tolist():
             inner = within[int(queries.pair[k])]
@@ -63,7 +65,19 @@ class AnsweredPairs:
     def wires(self, track: MoveTrack) -> tuple[PairClearance, ...]:
         """Return what was found of two that come near each other by their nature on a move."""
         of_move = self._of_move(track)
-        return tuple(map(self._record, of_move[self._asked.at_weld[of_move]].tolist()))
+        asked = of_move[self._asked.at_weld[of_move]]
+        self._is_told[asked] = True
+        return tuple(map(self._record, asked.tolist()))
+
+    def require_all_told(self) -> None:
+        """Raise CannotCheck where somebody was asked about and stands in no move's answer."""
+        left = np.flatnonzero(~self._is_told)
+        if len(left):
+            piece, body = self._names[int(self._asked.queries.pair[left[0]])]
+            raise CannotCheck(
+                f"{len(left)} of {len(self._found)} answers belong to no move's pairs, "
+                f"the first of {piece} and {body}"
+            )
 
     def of(
         self, track: MoveTrack, pairs: Sequence[Pair], proved: Sequence[PairClearance] = ()
@@ -73,6 +87,7 @@ class AnsweredPairs:
         of_move = of_move[~self._asked.at_weld[of_move]]
         at = self._places(pairs)[self._asked.queries.pair[of_move]]
         asked = of_move[at >= 0][np.argsort(at[at >= 0], kind="stable")]
+        self._is_told[asked] = True
         return PairTable(self._numbers(asked, proved), self._make(asked, proved))
 
     def of_each(self, track: MoveTrack, pairs: Sequence[Pair]) -> Iterator[list[PairClearance]]:

@@ -96,6 +96,7 @@ def measure_moves(
             share = 0.9 + 0.1 * track.number / len(trajectory.tracks)
             progress(f"move {track.number} of {len(trajectory.tracks)}: when it is near", share)
         results.append(MoveClearance(track, pairs, own, answers.wires(track)))
+    answers.require_all_told()
     if progress is not None:
         progress("done", 1.0)
     return tuple(results)
