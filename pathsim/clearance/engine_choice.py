@@ -26,8 +26,8 @@ if TYPE_CHECKING:
     from pathsim.clearance.swept.cache import EngineCache
 
 PREPARING = (
-    "The fast engine is being made ready in the background (once after an installation, about "
-    "half a minute); this check was answered by the slower reference engine, to the same tolerance."
+    "The fast engine is being made ready in the background (once after an installation, one to two "
+    "minutes); this check was answered by the slower reference engine, to the same tolerance."
 )
 DAMAGED = (
     "What is kept of the fast engine on this computer was damaged (a full disk, a power cut?). It "
