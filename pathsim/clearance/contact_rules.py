@@ -9,7 +9,7 @@ from weakref import WeakKeyDictionary
 
 import numpy as np
 
-from pathsim.clearance.obstacle import OWN_MARGIN, Obstacle, obstacles
+from pathsim.clearance.obstacle import OWN_MARGIN, Obstacle
 from pathsim.model import Body, Cable, Cell, Margins, Piece, Role
 from pathsim.model.turning_table import TABLE, TILT_FRAME, StandsOn
 from pathsim.model.wanted_contact import Wanted
@@ -67,12 +67,10 @@ def pairs_to_measure(
     on the tilt frame too, while an axis between the two moves. A bead is met from behind its own
     pass on: before, and on that pass, it does not stand (``stand_by``).
     """
-    if things is not obstacles(cell):
-        return _pairs_to_measure(cell, track, things)
-    known, moved = _PAIRS.setdefault(cell, {}), scene_on(cell, track)
-    if moved not in known:
-        known[moved] = tuple(_pairs_to_measure(cell, track, things))
-    return known[moved]
+    known, key = _PAIRS.setdefault(cell, {}), (things, scene_on(cell, track))
+    if key not in known:
+        known[key] = tuple(_pairs_to_measure(cell, track, things))
+    return known[key]
 
 
 def _pairs_to_measure(

@@ -32,7 +32,7 @@ _EXACT = 1e-6
 
 
 class FastSampler:
-    """Several pairs on one move; those that stay beyond the cap all along are asked once."""
+    """Several pairs on one move; of several, those beyond the cap all along are asked once."""
 
     def __init__(self, engine: FastEngine, track: MoveTrack, pairs: Sequence[Pair]) -> None:
         self._engine, self._track, self._pairs = engine, track, list(pairs)
