@@ -156,6 +156,11 @@ def _way_out(torch: Torch) -> _Fault | None:
 
 def _round_wire(triangles: Array, length: float) -> float | None:
     """Return how far the contact tip stands out of a piece round it; None where it is not."""
+    low, high = -length - np.max(_STANDS_OUT), -length - np.min(_STANDS_OUT)
+    z = triangles[:, :, 2]
+    triangles = triangles[(z.min(axis=1) <= high) & (z.max(axis=1) >= low)]
+    if not len(triangles):
+        return None
     for out in _STANDS_OUT:
         found = outline(triangles, -length - out)
         if found is not None and found.depth > 0:

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
-from weakref import WeakKeyDictionary
 
 import numpy as np
 
-from pathsim.geometry.mesh import Mesh
 from pathsim.model import Body
 from pathsim.transforms import Array, IntArray, apply, inverse
 
 #: What is farther from the wire's end than this, along any axis of a part, is not beside it, m.
 WIDE = 40e-3
+#: A triangle so near to a plane may be cut by it: rounding of places of up to a kilometre, m.
+_SLACK = 1e-9
 
 
 @dataclass(frozen=True, eq=False)
@@ -29,36 +29,23 @@ class Faces:
     normals: Array
 
     @cached_property
-    def _boxes(self) -> tuple[Array, Array]:
-        """Lowest and highest corners of the triangles' boxes, each ``(3, n)``, m.
+    def _columns(self) -> Array:
+        """Corners by axis and corner ``(3, 3, n)``: each place of a seam looks at all of them."""
+        return np.ascontiguousarray(self.corners.transpose(2, 1, 0))
 
-        One axis behind the other: each place of a seam looks at all of one.
+    def crossing(self, place: Array, along: Array) -> IntArray:
+        """Return the triangles that the plane through ``place (3,)`` square to ``along`` may cut.
+
+        Unit ``along (3,)``. Only those whose boxes come within ``WIDE`` of the place, by axes.
         """
-        first, second, third = np.ascontiguousarray(self.corners.transpose(1, 2, 0))
-        return (
-            np.minimum(np.minimum(first, second), third),
-            np.maximum(np.maximum(first, second), third),
-        )
-
-    def near(self, place: Array) -> IntArray:
-        """Return the triangles whose boxes come within ``WIDE`` of a place ``(3,)``, by axes."""
-        low, high = self._boxes
-        found = (low[0] < place[0] + WIDE) & (high[0] > place[0] - WIDE)
-        for k in (1, 2):
-            found &= low[k] < place[k] + WIDE
-            found &= high[k] > place[k] - WIDE
-        return np.flatnonzero(found)
-
-
-#: 1 where a mesh's triangles face outwards, -1 where inwards: told by its volume, once.
-_OUTWARDS: WeakKeyDictionary[Mesh, float] = WeakKeyDictionary()
-
-
-def _outwards(mesh: Mesh) -> float:
-    if mesh not in _OUTWARDS:
-        a, b, c = (mesh.vertices[mesh.faces[:, k]] for k in range(3))
-        _OUTWARDS[mesh] = -1.0 if (a * np.cross(b - a, c - a)).sum() < 0 else 1.0
-    return _OUTWARDS[mesh]
+        x, y, z = self._columns
+        height = x * along[0] + y * along[1] + z * along[2]
+        level = place @ along
+        above, below = height > level - _SLACK, height < level + _SLACK
+        found = np.flatnonzero((above[0] | above[1] | above[2]) & (below[0] | below[1] | below[2]))
+        beside = self.corners[found] - place
+        is_near = (beside.min(axis=1) < WIDE) & (beside.max(axis=1) > -WIDE)
+        return np.asarray(found[is_near.all(axis=1)])
 
 
 def faces_beside(body: Body, tips: Array) -> Faces:
@@ -77,5 +64,5 @@ def faces_beside(body: Body, tips: Array) -> Faces:
     normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
     area = np.linalg.norm(normal, axis=1)
     is_sound = area > 1e-14
-    normals = _outwards(mesh) * normal[is_sound] / area[is_sound][:, None]
+    normals = mesh.outwards * normal[is_sound] / area[is_sound][:, None]
     return Faces(body.name, T, corners[is_sound], normals)

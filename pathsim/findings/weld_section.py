@@ -10,14 +10,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
-from functools import cached_property
 
 import numpy as np
 
 from pathsim.findings.groove import groove_area
 from pathsim.findings.weld_faces import Faces, faces_beside
 from pathsim.model import Body
-from pathsim.transforms import Array, BoolArray
+from pathsim.transforms import Array, BoolArray, IntArray
 
 #: The two faces of a joint are looked for this near to the wire's end, m.
 _NEAR = 12e-3
@@ -81,23 +80,19 @@ class Section:
 
 @dataclass(frozen=True, eq=False)
 class Cut:
-    """Faces in the plane: ``ends (n, 2, 2)`` m, outward ``normals (n, 2)``, bodies ``(n,)``."""
+    """Faces in the plane: ``ends (n, 2, 2)`` m, outward ``normals (n, 2)``, bodies ``(n,)``.
+
+    ``away (n,)``: how far each is from the wire's end, m.
+    """
 
     ends: Array
     normals: Array
-    bodies: Array
+    bodies: IntArray
+    away: Array
 
     def some(self, which: BoolArray) -> Cut:
         """Return those of a mask or of numbers."""
-        return Cut(self.ends[which], self.normals[which], self.bodies[which])
-
-    @cached_property
-    def away(self) -> Array:
-        """How far each is from the wire's end ``(n,)``, m."""
-        a, way = self.ends[:, 0], self.ends[:, 1] - self.ends[:, 0]
-        size = np.maximum(way[:, 0] * way[:, 0] + way[:, 1] * way[:, 1], 1e-30)
-        s = -(a[:, 0] * way[:, 0] + a[:, 1] * way[:, 1]) / size
-        return _length(a + np.minimum(np.maximum(s, 0.0), 1.0)[:, None] * way)
+        return Cut(self.ends[which], self.normals[which], self.bodies[which], self.away[which])
 
 
 def section_at(
@@ -123,20 +118,25 @@ def section_of(
         return None
     torch = across / size
     left = np.cross(torch, travel)
-    cuts = [_cut(faces, k, tip, travel, np.stack([left, torch])) for k, faces in enumerate(parts)]
-    cut = Cut(*(np.concatenate([getattr(c, name) for c in cuts]) for name in
-                ("ends", "normals", "bodies")))  # fmt: skip
+    plane = np.stack([left, torch])
+    cuts = [_cut(faces, tip, travel, plane) for faces in parts]
+    ends, normals = (np.concatenate(some) for some in zip(*cuts, strict=True))
+    bodies = np.repeat(np.arange(len(cuts)), [len(some) for some, _ in cuts])
+    cut = Cut(ends, normals, bodies, _away(ends))
     names = [faces.name for faces in parts]
     return told(cut, names, np.array([left @ up, torch @ up]))
 
 
-def _cut(faces: Faces, number: int, tip: Array, travel: Array, plane: Array) -> Cut:
-    """Cut one body through ``tip`` square to ``travel``; ``plane (2, 3)``: the plane's axes."""
-    T, corners = faces.T_body_part, faces.corners
+def _cut(faces: Faces, tip: Array, travel: Array, plane: Array) -> tuple[Array, Array]:
+    """Cut one body through ``tip`` square to ``travel``: ends and normals of what is cut.
+
+    ``plane (2, 3)``: the plane's axes.
+    """
+    T = faces.T_body_part
     place, along, axes = T[:3, :3] @ tip + T[:3, 3], T[:3, :3] @ travel, plane @ T[:3, :3].T
-    near = faces.near(place)
+    near = faces.crossing(place, along)
     near = near[np.abs(faces.normals[near] @ along) < _END_FACE]
-    corners = corners[near] - place
+    corners = faces.corners[near] - place
     height = (corners.reshape(-1, 3) @ along).reshape(-1, 3)
     height = np.where(np.abs(height) < _ON_PLANE, _ON_PLANE, height)
     above = height > 0
@@ -150,7 +150,15 @@ def _cut(faces: Faces, number: int, tip: Array, travel: Array, plane: Array) -> 
     ends = points[crossed].reshape(-1, 2, 2)
     normals = faces.normals[near[is_cut]] @ axes.T
     normals /= _length(normals)[:, None]
-    return Cut(ends, normals, np.full(len(ends), number))
+    return ends, normals
+
+
+def _away(ends: Array) -> Array:
+    """How far faces with these ``ends (n, 2, 2)`` are from the wire's end ``(n,)``, m."""
+    a, way = ends[:, 0], ends[:, 1] - ends[:, 0]
+    size = np.maximum(way[:, 0] * way[:, 0] + way[:, 1] * way[:, 1], 1e-30)
+    s = -(a[:, 0] * way[:, 0] + a[:, 1] * way[:, 1]) / size
+    return _length(a + np.minimum(np.maximum(s, 0.0), 1.0)[:, None] * way)
 
 
 def _length(v: Array) -> Array:
@@ -250,29 +258,35 @@ def _level_plates(cut: Cut, looked_on: Cut) -> tuple[Array, int, tuple[float, fl
     their surface is along the normal, m. A square butt, a groove, a bead on a plate. What rises
     between them makes a fillet of it.
     """
+    is_one, chosen = [], []
     left = np.argsort(looked_on.away)
     while len(left):
-        m = looked_on.normals[left[0]]
-        left = left[1:][looked_on.normals[left[1:]] @ m <= _ONE_FACE]
-        side = np.array([m[1], -m[0]])
-        same = looked_on.some(looked_on.normals @ m > _ONE_FACE)
-        along, height = same.ends @ side, _middle(same.ends @ m)
-        low, high = np.minimum(*along.T), np.maximum(*along.T)
-        is_before, is_behind = low < -_LEVEL, high > _LEVEL
-        if not (is_before.any() and is_behind.any()):
-            continue
+        chosen.append(int(left[0]))
+        is_one.append(looked_on.normals @ looked_on.normals[left[0]] > _ONE_FACE)
+        left = left[1:][~is_one[-1][left[1:]]]
+    if not chosen:
+        return None
+    # All of them at once: most go on before the wire's end alone, or behind it alone.
+    normals, ends = looked_on.normals[chosen], looked_on.ends
+    sides = np.stack([normals[:, 1], -normals[:, 0]])
+    first, second = ends[:, 0] @ sides, ends[:, 1] @ sides
+    low, high = np.minimum(first, second).T, np.maximum(first, second).T
+    is_before, is_behind = is_one & (low < -_LEVEL), is_one & (high > _LEVEL)
+    for k in np.flatnonzero(is_before.any(axis=1) & is_behind.any(axis=1)).tolist():
+        m = normals[k]
         # of each side what begins nearest to the wire's end
-        before = _nearest_of(np.maximum(-high, 0.0), is_before)
-        behind = _nearest_of(np.maximum(low, 0.0), is_behind)
-        if abs(height[before] - height[behind]) > _LEVEL:
+        before = _nearest_of(np.maximum(-high[k], 0.0), is_before[k])
+        behind = _nearest_of(np.maximum(low[k], 0.0), is_behind[k])
+        height = [float((ends[n] @ m).mean()) for n in (before, behind)]
+        if abs(height[0] - height[1]) > _LEVEL:
             continue
-        top = min(height[before], height[behind]) + _LEVEL
-        opening = (min(high[before], 0.0) - _NEAR, max(low[behind], 0.0) + _NEAR)
-        across, up = cut.ends @ side, cut.ends @ m
+        top = min(height) + _LEVEL
+        opening = (min(high[k, before], 0.0) - _NEAR, max(low[k, behind], 0.0) + _NEAR)
+        across, up = cut.ends @ sides[:, k], cut.ends @ m
         is_there = (np.maximum(*across.T) > opening[0]) & (np.minimum(*across.T) < opening[1])
         if (up[is_there] > top).any():
             continue
-        return m, int(same.bodies[before]), opening, top - _LEVEL
+        return m, int(looked_on.bodies[before]), opening, top - _LEVEL
     return None
 
 

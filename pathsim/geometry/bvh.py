@@ -7,11 +7,12 @@ the order of the tree (``bvh_split.py``). Trees of large meshes are kept on disk
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
 import numpy as np
 
-from pathsim.geometry.bvh_file import TreeFile, load_tree, save_tree
+from pathsim.geometry.bvh_file import Use, load_tree, save_tree
 from pathsim.geometry.bvh_split import split
 from pathsim.geometry.mesh import ROUNDING, Mesh
 from pathsim.geometry.principal_axes import principal_axes
@@ -176,27 +177,42 @@ _WORTH_KEEPING = 600
 
 def box_tree(mesh: Mesh) -> BoxTree:
     """Return the tree of boxes over a mesh, in the mesh's frame."""
-    tree = _tree(mesh)
-    return BoxTree(*tree)
+    return BoxTree(*_kept(mesh, Use.STANDING, _built_to_stand))
 
 
 def sphere_tree(mesh: Mesh) -> SphereTree:
     """Return the tree of spheres and turned boxes over a mesh, in the mesh's frame."""
-    tree = _tree(mesh)
-    sphere, obb = spheres_and_obbs(tree.triangles, tree.links)
-    return SphereTree(sphere, obb, tree.links, tree.triangles)
+    return SphereTree(*_kept(mesh, Use.MOVING, _built_to_move))
 
 
-def _tree(mesh: Mesh) -> TreeFile:
+def _kept(
+    mesh: Mesh, use: Use, built: Callable[[Mesh], Sequence[np.ndarray]]
+) -> Sequence[np.ndarray]:
+    """Return the arrays of a tree as they are kept on disk, or built, and kept from now on."""
     keep = len(mesh.faces) >= _WORTH_KEEPING and not mesh.is_fleeting
     if keep:
-        kept = load_tree(mesh)
+        kept = load_tree(mesh, use)
         if kept is not None:
             return kept
+    tree = built(mesh)
+    if keep:
+        save_tree(mesh, use, tree)
+    return tree
+
+
+def _built_to_stand(mesh: Mesh) -> BoxTree:
+    triangles, order, links = _divided(mesh)
+    return BoxTree(boxes(triangles, links), links, triangles, order)
+
+
+def _built_to_move(mesh: Mesh) -> SphereTree:
+    triangles, _, links = _divided(mesh)
+    sphere, obb = spheres_and_obbs(triangles, links)
+    return SphereTree(sphere, obb, links, triangles)
+
+
+def _divided(mesh: Mesh) -> tuple[Array, IntArray, IntArray]:
+    """Return a mesh's triangles in the order of its tree, that order, and the tree's links."""
     triangles = mesh.vertices[mesh.faces]
     order, links = split(triangles)
-    triangles = np.ascontiguousarray(triangles[order])
-    tree = TreeFile(boxes(triangles, links), links, triangles, order)
-    if keep:
-        save_tree(mesh, tree)
-    return tree
+    return np.ascontiguousarray(triangles[order]), order, links

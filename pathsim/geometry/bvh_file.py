@@ -1,28 +1,31 @@
 """BVHs on disk. A file that is damaged, foreign or of another version is never believed.
 
-The name is a hash over the mesh and the version; the file holds a checksum over the arrays and
-that hash, how many nodes and triangles there are, and the arrays one behind the other, little
-endian. No objects: reading a file runs nothing that stands in it, and it is gone through once.
+The name is a hash over the mesh, the version and the use; the file holds checksums over the arrays
+and that name, how many nodes and triangles there are, and the arrays one behind the other, little
+endian. No objects: reading a file runs nothing that stands in it.
+
+The checksums are there for damage, so they are the fast ones: a CRC-32, which notices wherever a
+few bits differ, and the sum of all words, which leaves one of 2^64 damages at random to it. A
+cryptographic hash took most of the time of reading.
 """
 
 from __future__ import annotations
 
 import contextlib
-import hashlib
 import math
 import os
+import zlib
 from collections.abc import Sequence
+from enum import StrEnum
 from pathlib import Path
-from typing import NamedTuple
 
 import numpy as np
 
 from pathsim.geometry.mesh import Mesh
 from pathsim.kernels.cache_folder import cache_folder
-from pathsim.transforms import Array, IntArray
 
 #: Goes up whenever trees are made otherwise.
-VERSION = 4
+VERSION = 5
 #: The folder is kept below this, bytes; the files used longest ago go first.
 MOST_BYTES = 2_000_000_000
 #: A process looks through the folder at its first file, and each time that it has written such a
@@ -30,28 +33,28 @@ MOST_BYTES = 2_000_000_000
 _LOOKS = 20
 _written: dict[Path, int] = {}
 _ENDING = ".bvh"
-#: Bytes of the checksum and of what stands before the arrays; so many nodes no mesh has.
-_HASH, _HEAD, _MOST = 32, 48, 2**40
+#: Bytes of the checksums and of what stands before the arrays; so many nodes no mesh has.
+_SUMS, _HEAD, _MOST = 16, 32, 2**40
 
 
-class TreeFile(NamedTuple):
-    """What is kept: ``box (n, 6)``, ``links (n, 4)``, ``triangles (m, 3, 3)``, ``order (m,)``."""
+class Use(StrEnum):
+    """What a tree is for, and so what is kept of it (``bvh.py``)."""
 
-    box: Array
-    links: IntArray
-    triangles: Array
-    order: IntArray
+    #: ``box (n, 6)``, ``links (n, 4)``, ``triangles (m, 3, 3)``, ``order (m,)``.
+    STANDING = "standing"
+    #: ``sphere (n, 4)``, ``obb (n, 9)``, ``links (n, 4)``, ``triangles (m, 3, 3)``.
+    MOVING = "moving"
 
 
-def tree_path(mesh: Mesh) -> Path | None:
+def tree_path(mesh: Mesh, use: Use = Use.STANDING) -> Path | None:
     """Return where the tree of a mesh is kept; None where nothing is kept."""
     folder = cache_folder("trees")
-    return None if folder is None else folder / f"{_key(mesh)}{_ENDING}"
+    return None if folder is None else folder / f"{_key(mesh, use)}{_ENDING}"
 
 
-def load_tree(mesh: Mesh) -> TreeFile | None:
+def load_tree(mesh: Mesh, use: Use = Use.STANDING) -> list[np.ndarray] | None:
     """Return the kept tree of a mesh, or None when there is none that can be believed."""
-    path = tree_path(mesh)
+    path = tree_path(mesh, use)
     if path is None:
         return None
     try:
@@ -65,32 +68,34 @@ def load_tree(mesh: Mesh) -> TreeFile | None:
                 return None
     except (OSError, MemoryError):
         return None
-    head, counts = whole[:_HASH], whole[_HASH:_HEAD].view("<i8")
-    blocks = _blocks(int(counts[0]), int(counts[1]))
+    head, counts = whole[:_SUMS], whole[_SUMS:_HEAD].view("<i8")
+    blocks = _blocks(use, int(counts[0]), int(counts[1]))
     if blocks is None or size != _HEAD + sum(8 * math.prod(shape) for shape, _ in blocks):
         return None
-    if head.tobytes() != _checksum(mesh, [whole[_HASH:]]):
+    if head.tobytes() != _checksums(_key(mesh, use), [whole[_SUMS:]]):
         return None
     arrays, at = [], _HEAD
     for shape, kind in blocks:
         end = at + 8 * math.prod(shape)
         arrays.append(whole[at:end].view(kind).reshape(shape))
         at = end
-    return TreeFile(*arrays)
+    return arrays
 
 
-def save_tree(mesh: Mesh, tree: TreeFile) -> None:
+def save_tree(mesh: Mesh, use: Use, tree: Sequence[np.ndarray]) -> None:
     """Keep a tree. What cannot be written is left: it will be made again."""
-    path = tree_path(mesh)
+    path = tree_path(mesh, use)
     if path is None:
         return
-    counts = np.array([len(tree.box), len(tree.order)], dtype="<i8")
-    kinds = [kind for _, kind in _blocks(*counts.tolist()) or ()]
+    nodes = len(tree[0])
+    triangles = len(tree[2 if use is Use.STANDING else 3])
+    counts = np.array([nodes, triangles], dtype="<i8")
+    kinds = [kind for _, kind in _blocks(use, nodes, triangles) or ()]
     blocks = [np.ascontiguousarray(a, dtype=k) for a, k in zip(tree, kinds, strict=True)]
     temporary = path.with_name(f".{path.stem}-{os.getpid()}{_ENDING}")
     try:
         with temporary.open("wb") as stream:
-            stream.write(_checksum(mesh, [counts, *blocks]))
+            stream.write(_checksums(_key(mesh, use), [counts, *blocks]))
             for array in (counts, *blocks):
                 stream.write(array.data)
         temporary.replace(path)
@@ -103,28 +108,27 @@ def save_tree(mesh: Mesh, tree: TreeFile) -> None:
             temporary.unlink()
 
 
-def _blocks(nodes: int, triangles: int) -> tuple[tuple[tuple[int, ...], str], ...] | None:
+def _blocks(use: Use, nodes: int, triangles: int) -> tuple[tuple[tuple[int, ...], str], ...] | None:
     """Shape and kind of the arrays of a tree, in their order; None for counts that cannot be."""
     if min(nodes, triangles) < 1 or max(nodes, triangles) > _MOST:
         return None
-    return (
-        ((nodes, 6), "<f8"),
-        ((nodes, 4), "<i8"),
-        ((triangles, 3, 3), "<f8"),
-        ((triangles,), "<i8"),
-    )
+    links, corners = ((nodes, 4), "<i8"), ((triangles, 3, 3), "<f8")
+    if use is Use.STANDING:
+        return (((nodes, 6), "<f8"), links, corners, ((triangles,), "<i8"))
+    return (((nodes, 4), "<f8"), ((nodes, 9), "<f8"), links, corners)
 
 
-def _key(mesh: Mesh) -> str:
-    return f"{VERSION}-{mesh.digest}"
+def _key(mesh: Mesh, use: Use) -> str:
+    return f"{VERSION}-{mesh.digest}-{use}"
 
 
-def _checksum(mesh: Mesh, arrays: Sequence[np.ndarray]) -> bytes:
-    """Hash over the counts, the arrays in their order, and the mesh that they are of."""
-    digest = hashlib.blake2b(_key(mesh).encode(), digest_size=_HASH)
+def _checksums(key: str, arrays: Sequence[np.ndarray]) -> bytes:
+    """Two checksums over counts and arrays, all of words of eight bytes, and what they are of."""
+    cyclic, total = zlib.crc32(key.encode()), 0
     for array in arrays:
-        digest.update(array.data)
-    return digest.digest()
+        cyclic = zlib.crc32(array.data, cyclic)
+        total += int(array.reshape(-1).view("<u8").sum(dtype=np.uint64))
+    return np.array([cyclic, total % 2**64], dtype="<u8").tobytes()
 
 
 def _clear_out(folder: Path) -> None:

@@ -83,6 +83,21 @@ class Mesh(FieldsOnly):
         return frozen(np.where(picks == 0, low, high))
 
     @cached_property
+    def outwards(self) -> float:
+        """1 where triangles face outwards, -1 where all are drawn the other way round.
+
+        Told by the sign of the volume: six times of it is the sum of ``a . (b x c)`` over the
+        corners of the triangles.
+        """
+        a, b, c = (
+            [self.vertices[self.faces[:, corner], k] for k in range(3)] for corner in range(3)
+        )
+        six = a[0] * (b[1] * c[2] - b[2] * c[1])
+        six += a[1] * (b[2] * c[0] - b[0] * c[2])
+        six += a[2] * (b[0] * c[1] - b[1] * c[0])
+        return -1.0 if six.sum() < 0 else 1.0
+
+    @cached_property
     def digest(self) -> str:
         """Hash over vertices and faces: meshes with the same one are the same."""
         digest = hashlib.blake2b(digest_size=20)

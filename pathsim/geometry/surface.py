@@ -42,9 +42,26 @@ class PartSurface:
     _known: ClassVar[WeakKeyDictionary[Mesh, PartSurface]] = WeakKeyDictionary()
 
     def __init__(self, mesh: Mesh) -> None:
-        corners = mesh.vertices[mesh.faces]
-        self.low, self.high = corners.min(axis=1), corners.max(axis=1)
+        # Not the mesh itself: it would never be forgotten.
+        self._vertices, self._faces, self._outwards = mesh.vertices, mesh.faces, mesh.outwards
+        count = len(mesh.faces)
+        self._low, self._high = np.empty((3, count)), np.empty((3, count))
+        for k in range(3):
+            first, second, third = (mesh.vertices[mesh.faces[:, n], k] for n in range(3))
+            self._low[k] = np.minimum(np.minimum(first, second), third)
+            self._high[k] = np.maximum(np.maximum(first, second), third)
+        # Of a large part few triangles are ever near: they get their frames when they are.
+        self._is_framed = np.zeros(count, dtype=bool)
+        self._frames, self._origin = np.empty((count, 3, 3)), np.empty((count, 3))
+        self._length, self._c = np.empty(count), np.empty((2, count))
+
+    def _framed(self, some: np.ndarray) -> np.ndarray:
+        """Return the same triangles ``(k,)``, each in its frame from now on."""
+        new = some[~self._is_framed[some]]
+        if not len(new):
+            return some
         # The longest side lies along the frame's first axis: what is thin keeps its length.
+        corners = self._vertices[self._faces[new]]
         sides = np.roll(corners, -1, axis=1) - corners
         first = np.linalg.norm(sides, axis=2).argmax(axis=1)
         turned = (first[:, None] + np.arange(3)) % 3
@@ -55,21 +72,21 @@ class PartSurface:
             corners[:, 2] - corners[:, 0],
         )
         normal = np.cross(along, other)
-        self._length = np.linalg.norm(along, axis=1)
+        length = np.linalg.norm(along, axis=1)
         area = np.linalg.norm(normal, axis=1)
-        is_flat = area <= 1e-12 * self._length**2
-        x = along / np.where(self._length > 0, self._length, 1.0)[:, None]
-        x[self._length == 0] = (1.0, 0.0, 0.0)
+        is_flat = area <= 1e-12 * length**2
+        x = along / np.where(length > 0, length, 1.0)[:, None]
+        x[length == 0] = (1.0, 0.0, 0.0)
         z = normal / np.where(area > 0, area, 1.0)[:, None]
         z[is_flat] = _square_to(x[is_flat])
         y = np.cross(z, x)
-        self._frames = np.stack([x, y, z], axis=1)
-        self._origin = (self._frames @ a[:, :, None])[:, :, 0]
-        self._c = np.stack([(other * x).sum(axis=1), (other * y).sum(axis=1)])
-        self._c[1, is_flat] = 0.0
-        #: 1 where triangles face outwards, -1 where the whole mesh is drawn the other way round.
-        volume = (a * normal).sum()
-        self._outwards = -1.0 if volume < 0 else 1.0
+        frames = np.stack([x, y, z], axis=1)
+        self._frames[new], self._length[new] = frames, length
+        self._origin[new] = (frames @ a[:, :, None])[:, :, 0]
+        self._c[:, new] = (other * x).sum(axis=1), (other * y).sum(axis=1)
+        self._c[1, new[is_flat]] = 0.0
+        self._is_framed[new] = True
+        return some
 
     @classmethod
     def of(cls, mesh: Mesh) -> PartSurface:
@@ -106,7 +123,7 @@ class PartSurface:
         within = self._near(places, _ROUNDS[-1])
         for reach in (*_ROUNDS, np.inf):
             # Where nothing is near, each place looks at everything.
-            among = within if np.isfinite(reach) else np.arange(len(self.low))
+            among = within if np.isfinite(reach) else self._framed(np.arange(len(self._faces)))
             for group in _groups(left, len(among)):
                 which, some = self._pairs(places[group], reach, among)
                 which = group[which]
@@ -144,7 +161,11 @@ class PartSurface:
     def _near(self, places: Array, reach: float) -> np.ndarray:
         """Return which triangles' boxes come within ``reach`` of the box of all places."""
         low, high = places.min(axis=0) - reach, places.max(axis=0) + reach
-        return np.flatnonzero(((self.low <= high) & (self.high >= low)).all(axis=1))
+        is_near = np.ones(len(self._faces), dtype=bool)
+        for k in range(3):
+            is_near &= self._low[k] <= high[k]
+            is_near &= self._high[k] >= low[k]
+        return self._framed(np.flatnonzero(is_near))
 
     def _pairs(
         self, places: Array, reach: float, among: np.ndarray
@@ -158,17 +179,18 @@ class PartSurface:
         """Return pairs of boxes ``low, high (n, 3)`` and triangles that overlap, box by box."""
         is_near = np.ones((len(low), len(among)), dtype=bool)
         for k in range(3):
-            is_near &= self.low[among, k] <= high[:, k, None]
-            is_near &= self.high[among, k] >= low[:, k, None]
+            is_near &= self._low[k, among] <= high[:, k, None]
+            is_near &= self._high[k, among] >= low[:, k, None]
         which, some = np.nonzero(is_near)
         return which, among[some]
 
     def _candidates(self, place: Array) -> np.ndarray:
         """Return the triangles that may be nearest to a place ``(3,)``, by their boxes."""
-        gaps = np.maximum(np.maximum(self.low - place, place - self.high), 0.0)
-        far = np.maximum(np.abs(self.low - place), np.abs(self.high - place))
+        low, high = self._low.T, self._high.T
+        gaps = np.maximum(np.maximum(low - place, place - high), 0.0)
+        far = np.maximum(np.abs(low - place), np.abs(high - place))
         surely = np.linalg.norm(far, axis=1).min()
-        return np.flatnonzero(np.linalg.norm(gaps, axis=1) <= surely)
+        return self._framed(np.flatnonzero(np.linalg.norm(gaps, axis=1) <= surely))
 
     def _put(self, found: Nearest, places: Array, which: np.ndarray, some: np.ndarray) -> None:
         """Put in what pairs of places, in order, and triangles tell: all of a place's at once."""

@@ -5,9 +5,12 @@ import pytest
 
 from pathsim.geometry import bvh as trees
 from pathsim.geometry import bvh_file as tree_file
+from pathsim.geometry.bvh_file import Use
 from pathsim.kernels import cache_folder
 from pathsim.model import Mesh
 from tests.builders import ball
+
+SUMS, HEAD = tree_file._SUMS, tree_file._HEAD
 
 
 @pytest.fixture
@@ -26,6 +29,19 @@ def test_a_kept_tree_is_the_tree(mesh, monkeypatch):
     first = trees.box_tree(mesh)
     monkeypatch.setattr(trees, "split", None)  # nothing is built a second time
     assert same(trees.box_tree(Mesh(mesh.vertices, mesh.faces)), first)
+
+
+def test_a_kept_tree_of_what_moves_is_the_tree(mesh, monkeypatch):
+    first = trees.sphere_tree(mesh)
+    monkeypatch.setattr(trees, "split", None)
+    assert same(trees.sphere_tree(Mesh(mesh.vertices, mesh.faces)), first)
+
+
+def test_a_tree_for_another_use_is_not_believed(mesh):
+    trees.sphere_tree(mesh)
+    path = tree_file.tree_path(mesh, Use.MOVING)
+    path.rename(tree_file.tree_path(mesh, Use.STANDING))
+    assert tree_file.load_tree(mesh, Use.STANDING) is None
 
 
 @pytest.mark.usefixtures("mesh")
@@ -55,7 +71,7 @@ def test_the_folder_is_looked_through_once_for_many_small_files(monkeypatch):
 
 
 @pytest.mark.parametrize(
-    "harm", ["cut short", "too long", "number", "byte", "counts", "empty", "text"]
+    "harm", ["cut short", "too long", "number", "byte", "counts", "exchanged", "empty", "text"]
 )
 def test_a_damaged_file_is_made_again(mesh, harm):
     first = trees.box_tree(mesh)
@@ -73,12 +89,18 @@ def test_a_damaged_file_is_made_again(mesh, harm):
         path.write_bytes(whole + bytes(8))
     elif harm == "counts":
         # As many bytes in all, read otherwise: 18 nodes of 80 bytes for 18 triangles of 80.
-        counts = np.frombuffer(whole, "<i8", 2, 32) + [18, -18]
-        path.write_bytes(whole[:32] + counts.tobytes() + whole[48:])
+        counts = np.frombuffer(whole, "<i8", 2, SUMS) + [18, -18]
+        path.write_bytes(whole[:SUMS] + counts.tobytes() + whole[HEAD:])
+    elif harm == "exchanged":
+        # The sum of all words stays: only the cyclic checksum notices.
+        words = np.frombuffer(whole, "<u8").copy()
+        second = 11 + int(np.flatnonzero(words[11:] != words[10])[0])
+        words[[10, second]] = words[[second, 10]]
+        path.write_bytes(words.tobytes())
     else:
-        moved = np.frombuffer(whole, "<f8", offset=48).copy()
+        moved = np.frombuffer(whole, "<f8", offset=HEAD).copy()
         moved[0] += 1e-6
-        path.write_bytes(whole[:48] + moved.tobytes())
+        path.write_bytes(whole[:HEAD] + moved.tobytes())
     assert tree_file.load_tree(mesh) is None
     assert same(trees.box_tree(mesh), first)
     assert tree_file.load_tree(mesh) is not None  # and kept anew
