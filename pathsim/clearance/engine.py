@@ -86,19 +86,6 @@ class Queries(Sequence[PairQuery]):
         window, windows = numbered((one.track, one.window) for one in queries)
         return cls(pairs, windows, pair, window)
 
-    @classmethod
-    def joined(cls, parts: Sequence[Queries]) -> Queries:
-        """Return the questions of several one behind the other, each pair and window once."""
-        pairs: dict[Pair, int] = {}
-        windows: dict[Window, int] = {}
-        pair, window = [np.zeros(0, np.int64)], [np.zeros(0, np.int64)]
-        for part in parts:
-            at = np.array([pairs.setdefault(one, len(pairs)) for one in part.pairs], np.int64)
-            when = np.array([windows.setdefault(w, len(windows)) for w in part.windows], np.int64)
-            pair.append(at[part.pair])
-            window.append(when[part.window])
-        return cls(list(pairs), list(windows), np.concatenate(pair), np.concatenate(window))
-
     def __len__(self) -> int:
         return len(self.pair)
 

@@ -11,11 +11,9 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from pathsim.clearance import PairClearance
-from pathsim.clearance.engine import Bounds
 from pathsim.clearance.obstacle import Obstacle, obstacles
-from pathsim.clearance.queries import AskedPairs
 from pathsim.findings.finding import Evidence, Straight
-from pathsim.findings.what_if import bounds_of_each, cannot_run, straight_between
+from pathsim.findings.what_if import Measured, bounds_of_each, cannot_run, straight_between
 from pathsim.geometry.rays import PARALLEL
 from pathsim.model import Cell, MoveKind
 from pathsim.motion import MoveTrack, Trajectory
@@ -68,22 +66,21 @@ def _straights(evidence: Evidence, tracks: Mapping[int, MoveTrack]) -> dict[int,
         laid[number] = Trajectory(tuple(instead)), [straight]
     if engine is not None:
         each = bounds_of_each(evidence, engine, list(laid.values()))
-        for number, (asked, bounds) in zip(laid, each, strict=True):
-            found[number] = _worst(asked, bounds)
+        for number, measured in zip(laid, each, strict=True):
+            found[number] = _worst(measured)
     return found
 
 
-def _worst(asked: AskedPairs, found: Bounds) -> Straight | None:
+def _worst(one: Measured) -> Straight | None:
     """Say which pair is the worst on a straight move; None where nothing has a shape."""
-    pairs, pair, margins = asked.queries.pairs, asked.queries.pair, asked.margins
-    is_own = np.array([standing.carrier is not None for _, standing in pairs], dtype=bool)
+    found, margins = one.found, one.margins
     # The arm against itself is only told apart where it gets narrow: no distance to speak of.
-    said = np.flatnonzero(~is_own[pair] | (found.lower < margins))
+    said = np.flatnonzero(~one.on_arm | (found.lower < margins))
     if not len(said):  # nothing has a shape: a contact cannot have been found either
         return None
     spare, touches = found.lower - margins, found.touches
     worst = said[np.lexsort((found.upper[said], spare[said], ~touches[said]))[0]]
-    piece, standing = pairs[pair[worst]]
+    piece, standing = one.pairs[one.pair[worst]]
     lower = 0.0 if touches[worst] else float(found.lower[worst])
     return Straight("", piece.name, standing.name, lower, float(margins[worst]))
 

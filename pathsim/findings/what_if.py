@@ -8,20 +8,21 @@ from __future__ import annotations
 import itertools
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from typing import NamedTuple
 
 import numpy as np
 
 from pathsim.clearance import Clearance, Engine
-from pathsim.clearance.engine import Bounds, Queries
+from pathsim.clearance.engine import Bounds, Pair
 from pathsim.clearance.joint_pairs import engine_pairs
 from pathsim.clearance.obstacle import obstacles
-from pathsim.clearance.queries import AskedPair, AskedPairs, queries_of
+from pathsim.clearance.queries import AskedPair, AskedPairs, queries_of, queries_of_each
 from pathsim.errors import CannotCheck, MotionError
 from pathsim.findings.finding import Evidence
 from pathsim.model import Cell, Move, MoveKind, Point, Program
 from pathsim.model.laid_out import plainly
 from pathsim.motion import MoveTrack, Trajectory, plan_program
-from pathsim.transforms import Array, frozen
+from pathsim.transforms import Array, BoolArray, IntArray, frozen
 
 #: Joint values nearer to each other than this are the same, rad or m.
 _SAME = 1e-7
@@ -85,17 +86,35 @@ def measured(
     return list(zip(asked, engine.min_distance(asked.queries), strict=True))
 
 
+class Measured(NamedTuple):
+    """What was found of n questions: the numbers ``pair (n,)`` of their pairs, and margins, m.
+
+    ``on_arm (n,)``: what a piece is measured to is carried by the arm itself.
+    """
+
+    pairs: Sequence[Pair]
+    pair: IntArray
+    margins: Array
+    on_arm: BoolArray
+    found: Bounds
+
+
 def bounds_of_each(
     evidence: Evidence,
     engine: Engine,
     wanted: Sequence[tuple[Trajectory, Sequence[MoveTrack]]],
-) -> list[tuple[AskedPairs, Bounds]]:
+) -> list[Measured]:
     """Measure all pairs on some tracks of each of several trajectories, all at once."""
-    asked = [_asked(evidence.cell, trajectory, tracks) for trajectory, tracks in wanted]
-    found = engine.bounds(Queries.joined([one.queries for one in asked]))
-    first = np.cumsum([0, *(len(one) for one in asked)])
-    parts = itertools.pairwise(first.tolist())
-    return [(one, found.part(a, b)) for one, (a, b) in zip(asked, parts, strict=True)]
+    cell = evidence.cell
+    each = [(one, engine_pairs(cell, tracks), tracks) for one, tracks in wanted]
+    asked, first = queries_of_each(cell, obstacles(cell), each)
+    found, pair, margins = engine.bounds(asked.queries), asked.queries.pair, asked.margins
+    carried = [standing.carrier is not None for _, standing in asked.queries.pairs]
+    on_arm = np.array(carried, dtype=bool)[pair]
+    return [
+        Measured(asked.queries.pairs, pair[a:b], margins[a:b], on_arm[a:b], found.part(a, b))
+        for a, b in itertools.pairwise(first)
+    ]
 
 
 def _asked(cell: Cell, trajectory: Trajectory, tracks: Sequence[MoveTrack]) -> AskedPairs:

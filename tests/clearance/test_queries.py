@@ -1,5 +1,6 @@
 """What a program asks: all pairs on all stretches, by numbers as by records."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -9,7 +10,7 @@ from pathsim.clearance.contact_rules import pair_margin, pairs_to_measure
 from pathsim.clearance.engine import PairQuery, Queries, Span
 from pathsim.clearance.joint_pairs import own_pairs
 from pathsim.clearance.obstacle import OWN_MARGIN, obstacles
-from pathsim.clearance.queries import queries_of
+from pathsim.clearance.queries import queries_of, queries_of_each
 from pathsim.clearance.stretches import stretches, wire_stretches
 from pathsim.files import load_cell
 from pathsim.motion import plan_program
@@ -80,9 +81,26 @@ def test_questions_by_numbers_are_those_by_records():
     assert list(kept[::-1]) == records[::-1]
     with pytest.raises(IndexError):
         kept[len(records)]
-    # two pieces that share pairs and windows, and one with none, one behind the other
-    first, last = kept.at(np.arange(0, len(kept), 3)), kept.at(np.arange(1, len(kept), 2)[::-1])
-    joined = Queries.joined([first, kept.at(np.zeros(0, np.int64)), last])
-    assert list(joined) == [*first, *last]
-    assert len(set(joined.pairs)) == len(joined.pairs) <= len(kept.pairs)
-    assert list(Queries.joined([])) == []
+
+
+def test_several_trajectories_are_asked_about_as_each_alone():
+    cell = load_cell(SAMPLES / "turned_collar")
+    things, own = obstacles(cell), own_pairs(cell)
+    first = plan_program(cell)
+    other = plan_program(replace(cell, tip_speed=0.5 * cell.tip_speed))
+    wanted = [
+        (first, own, first.tracks[1:3]),
+        (other, own[:1], other.tracks),
+        (first, (), first.tracks[2:]),
+    ]
+    asked, places = queries_of_each(cell, things, wanted)
+    assert len(places) == 4 and places[-1] == len(asked)
+    for (trajectory, some, tracks), a, b in zip(wanted, places[:-1], places[1:], strict=True):
+        alone = queries_of(cell, trajectory, things, some, tracks)
+        assert len(alone) == b - a
+        assert asked[a:b] == list(alone)
+        assert (asked.is_own[a:b] == alone.is_own).all()
+    pairs = asked.queries.pairs
+    assert len(set(pairs)) == len(pairs)
+    none, nowhere = queries_of_each(cell, things, [])
+    assert len(none) == 0 and nowhere == [0]

@@ -42,8 +42,9 @@ from pathsim.kernels.vectors import (
     turned,
 )
 
-#: Rows of ``Workspace.nodes``: boxes for a swept box, boxes for a leaf, spheres.
-BOXES, LEAF_BOXES, SPHERES = 0, 1, 2
+#: Rows of ``Workspace.nodes``: boxes for a swept box, boxes for a leaf, spheres, and of each sphere
+#: the box below which all is that may be near it.
+BOXES, LEAF_BOXES, SPHERES, TOPS = 0, 1, 2, 3
 #: After a hit only what is nearer than this share of it is looked for: the result then is that
 #: share, still a bound from below.
 _SHRINK = 0.3

@@ -14,8 +14,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from pathsim.clearance.swept.box_bound import SPHERES, swept_bound, swept_obb
-from pathsim.clearance.swept.leaf_bound import MOVING, leaf_bound
+from pathsim.clearance.swept.box_bound import SPHERES, TOPS, swept_bound, swept_obb
+from pathsim.clearance.swept.leaf_bound import MOVING, STANDING, leaf_bound
 from pathsim.clearance.swept.motion_bound import A, B
 from pathsim.clearance.swept.records import Chain, Motion, Pair, Workspace
 from pathsim.clearance.swept.search import job_of
@@ -33,8 +33,9 @@ from pathsim.clearance.swept.swept_pose import (
 from pathsim.geometry.bvh import BoxTree, SphereTree
 from pathsim.geometry.bvh_split import LEFT, RIGHT, STACK
 from pathsim.geometry.mesh import ROUNDING
+from pathsim.geometry.triangle_distance import triangle_triangle
 from pathsim.kernels.jit import kernel, kernel_allocating
-from pathsim.kernels.vectors import KernelArray, row
+from pathsim.kernels.vectors import KernelArray, corner, placed, row
 
 #: Time is split before the sphere while the ball of the motion is larger than this, m, and
 #: this share of the sphere.
@@ -50,16 +51,17 @@ def is_clear(pair: Pair, limit: float, workspace: Workspace, splittable: bool) -
     Where time will be split further (``splittable``) it gives up early.
     """
     spheres = workspace.nodes
-    spheres[SPHERES, 0] = pair.job.sphere
+    spheres[SPHERES, 0], spheres[TOPS, 0] = pair.job.sphere, 0
     filled, hint = 1, -1
     while filled > 0:
         filled -= 1
-        sphere = spheres[SPHERES, filled]
+        sphere, top = spheres[SPHERES, filled], spheres[TOPS, filled]
         c, r = row(pair.piece.sphere, sphere), pair.piece.sphere[sphere, 3]
         s = swept_obb(pair.piece, sphere, workspace.store)
         error = error_at(workspace.store, pair.job, c, r) + ROUNDING
         workspace.counts[0] += 1
-        gap, hint, _, _ = swept_bound(pair.tree, s, limit + error, np.inf, hint, 0, workspace)
+        # Outside of the box ``top`` nothing of these triangles comes nearer than the limit.
+        gap, hint, _, top = swept_bound(pair.tree, s, limit + error, np.inf, hint, top, workspace)
         if gap >= limit + error:
             continue
         if splittable and error > _ROUGH_SHARE * r + _ROUGH:
@@ -67,54 +69,86 @@ def is_clear(pair: Pair, limit: float, workspace: Workspace, splittable: bool) -
         if pair.piece.links[sphere, LEFT] >= 0:
             spheres[SPHERES, filled] = pair.piece.links[sphere, LEFT]
             spheres[SPHERES, filled + 1] = pair.piece.links[sphere, RIGHT]
+            spheres[TOPS, filled], spheres[TOPS, filled + 1] = top, top
             filled += 2
             continue
         fine = max(_FINE_SHARE * limit, _FINE)
         workspace.counts[1] += 1
-        leaf_bound(pair, sphere, s, limit + error, fine, True, hint, 0, workspace)
+        leaf_bound(pair, sphere, s, limit + error, fine, True, hint, top, workspace)
         if workspace.found[MOVING] >= 0.0:
             return False
     return True
 
 
 @kernel
-def near_at(pair: Pair, knot: int, f: float, limit: float, last: int, workspace: Workspace) -> int:
-    """Return a leaf of the piece seen nearer than ``limit`` at share ``f`` of a segment, or -1.
+def near_at(pair: Pair, knot: int, f: float, limit: float, last: KernelArray,
+            workspace: Workspace) -> bool:  # fmt: skip
+    """Tell whether the pair is seen nearer than ``limit`` at share ``f`` of a segment.
 
-    ``last``: the leaf that was near at some other moment, looked at first (-1: none).
+    ``last (3,)``: what was near at some other moment is looked at first: a leaf of the piece, its
+    triangle and the body's (-1: none). What is near now takes its place.
     """
     store, nodes = workspace.store, workspace.nodes
     pose_between(pair, knot, f, store, START)
+    if last[0] >= 0 and _are_near(pair, last[1], last[2], limit, store):
+        return True
     for k in range(store.shape[1]):
         store[END, k], store[BAND, k] = store[START, k], 0.0
-    if last >= 0 and _is_leaf_near(pair, last, limit, -1, workspace):
-        return last
-    nodes[SPHERES, 0] = pair.job.sphere
-    filled = 1
+    before = last[0]
+    if before >= 0 and _is_leaf_near(pair, before, limit, -1, 0, last, workspace):
+        return True
+    nodes[SPHERES, 0], nodes[TOPS, 0] = pair.job.sphere, 0
+    filled, hint = 1, last[2]
     while filled > 0:
         filled -= 1
-        sphere = nodes[SPHERES, filled]
+        sphere, top = nodes[SPHERES, filled], nodes[TOPS, filled]
         left, right = pair.piece.links[sphere, LEFT], pair.piece.links[sphere, RIGHT]
         s = swept_obb(pair.piece, sphere, store)
         workspace.counts[0] += 1
-        gap, hint, _, _ = swept_bound(pair.tree, s, limit, np.inf, -1, 0, workspace)
+        gap, hint, _, top = swept_bound(pair.tree, s, limit, np.inf, hint, top, workspace)
         if gap >= limit:
             continue
         if left >= 0:
             nodes[SPHERES, filled], nodes[SPHERES, filled + 1] = left, right
+            nodes[TOPS, filled], nodes[TOPS, filled + 1] = top, top
             filled += 2
-        elif sphere != last and _is_leaf_near(pair, sphere, limit, hint, workspace):
-            return int(sphere)
-    return -1
+        elif sphere != before and _is_leaf_near(pair, sphere, limit, hint, top, last, workspace):
+            return True
+    return False
 
 
 @kernel
-def _is_leaf_near(pair: Pair, sphere: int, limit: float, hint: int, workspace: Workspace) -> bool:
-    """Tell whether a leaf is nearer than ``limit``, or hardly farther, at the pose in the store."""
+def _are_near(pair: Pair, moving: int, still: int, limit: float, store: KernelArray) -> bool:
+    """Tell whether two triangles are nearer than ``limit`` at the pose in the store."""
+    triangles, still_triangles = pair.piece.triangles, pair.tree.triangles
+    there = (
+        placed(store, START, corner(triangles, moving, 0)),
+        placed(store, START, corner(triangles, moving, 1)),
+        placed(store, START, corner(triangles, moving, 2)),
+    )
+    here = (
+        corner(still_triangles, still, 0),
+        corner(still_triangles, still, 1),
+        corner(still_triangles, still, 2),
+    )
+    return bool(triangle_triangle(there, here)[0] < limit)
+
+
+@kernel
+def _is_leaf_near(pair: Pair, sphere: int, limit: float, hint: int, top: int, last: KernelArray,
+                  workspace: Workspace) -> bool:  # fmt: skip
+    """Tell whether a leaf is nearer than ``limit``, or hardly farther, at the pose in the store.
+
+    Nothing outside of the body's box ``top`` is. What is near is kept in ``last (3,)``.
+    """
     s = swept_obb(pair.piece, sphere, workspace.store)
     workspace.counts[1] += 1
-    leaf_bound(pair, sphere, s, limit, _FINE, True, hint, 0, workspace)
-    return bool(workspace.found[MOVING] >= 0.0)
+    leaf_bound(pair, sphere, s, limit, _FINE, True, hint, top, workspace)
+    if not workspace.found[MOVING] >= 0.0:
+        return False
+    last[0] = sphere
+    last[1], last[2] = int(workspace.found[MOVING]), int(workspace.found[STANDING])
+    return True
 
 
 @kernel_allocating
@@ -134,7 +168,8 @@ def intervals_below(tree: BoxTree, piece: SphereTree, chain: Chain, motion: Moti
     nodes[0], shares[0, 0], shares[0, 1] = pair.job.node, 0.0, 1.0
     filled, count = 1, 0
     spans = np.empty((64, 2))
-    leaf, near_until = -1, -np.inf  # the end of a node is the start of the next one
+    near_until = -np.inf  # the end of a node is the start of the next one
+    seen = np.full(3, -1)
     while filled > 0:
         filled -= 1
         node, f0, f1 = nodes[filled], shares[filled, 0], shares[filled, 1]
@@ -150,21 +185,18 @@ def intervals_below(tree: BoxTree, piece: SphereTree, chain: Chain, motion: Moti
         provable = not (near_start or near_end) and (is_last or not is_whole)
         if provable and _is_far(pair, node, f0, f1, limit, is_last, workspace):
             continue
-        seen = -1
-        if not is_last:
-            seen = near_in_the_middle(pair, node, f0, f1, limit, leaf, workspace)
-            leaf = seen if seen >= 0 else leaf
+        is_seen = not is_last and near_in_the_middle(pair, node, f0, f1, limit, seen, workspace)
         is_near = is_last
-        if seen >= 0 and way < joined:
+        if is_seen and way < joined:
             if not near_start:
-                near_start = near_at(pair, motion.whole[node, A], f0, limit, seen, workspace) >= 0
+                near_start = near_at(pair, motion.whole[node, A], f0, limit, seen, workspace)
             if near_start and not near_end:
                 last = motion.whole[node, B] - 1
-                near_end = near_at(pair, last, f1, limit, seen, workspace) >= 0
+                near_end = near_at(pair, last, f1, limit, seen, workspace)
             is_near = near_start and near_end
             near_until = end if is_near else near_until
         if not is_near:
-            ends = near_start, seen >= 0, near_end
+            ends = near_start, is_seen, near_end
             filled = _push_halves(motion, node, f0, f1, ends, nodes, shares, was_near, filled)
         elif count > 0 and spans[count - 1, 1] >= start:
             spans[count - 1, 1] = end
@@ -197,14 +229,14 @@ def _is_far(pair: Pair, node: int, f0: float, f1: float, limit: float, is_last: 
 
 
 @kernel
-def near_in_the_middle(pair: Pair, node: int, f0: float, f1: float, limit: float, last: int,
-                       workspace: Workspace) -> int:  # fmt: skip
-    """Return a leaf that is near where a node would be divided, or -1."""
+def near_in_the_middle(pair: Pair, node: int, f0: float, f1: float, limit: float,
+                       last: KernelArray, workspace: Workspace) -> bool:  # fmt: skip
+    """Tell whether the pair is near where a node would be divided."""
     if not can_split(pair.motion, node):
         f = (f0 + f1) / 2.0
-        return int(near_at(pair, pair.motion.whole[node, A], f, limit, last, workspace))
+        return bool(near_at(pair, pair.motion.whole[node, A], f, limit, last, workspace))
     _, late = halves(pair.motion, node)
-    return int(near_at(pair, pair.motion.whole[late, A], 0.0, limit, last, workspace))
+    return bool(near_at(pair, pair.motion.whole[late, A], 0.0, limit, last, workspace))
 
 
 @kernel

@@ -245,6 +245,6 @@ def new_workspace(counts: IntArray) -> Workspace:
     """Return room to work in that counts on ``counts (3,)``; not for kernels, which borrow it."""
     points = np.zeros((2, 3 * LEAF, 3))
     store, lines = np.zeros((ROWS, 12)), np.zeros((LINES, 2))
-    nodes = np.zeros((3, STACK), np.int64)
+    nodes = np.zeros((4, STACK), np.int64)
     return Workspace(store, points, np.zeros_like(points), lines, np.zeros(4), np.zeros(3), nodes,
                 np.zeros(STACK), counts)  # fmt: skip

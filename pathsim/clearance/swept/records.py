@@ -77,7 +77,7 @@ class Workspace(NamedTuple):
 
     ``store (sweep.ROWS, 12)``: a sweep; ``points``, ``outline``: a leaf's corners;
     ``lines`` of a pair of triangles; ``found (4,)``: what a leaf found; ``guess (3,)``: the
-    last direction that served; ``nodes (3, STACK)``, ``gaps (STACK,)``: what
+    last direction that served; ``nodes (4, STACK)``, ``gaps (STACK,)``: what
     is still to be looked at, one row for each kind of tree; ``counts (3,)``: nodes bounded,
     leaves opened, triangle pairs looked at.
     """

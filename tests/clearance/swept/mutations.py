@@ -256,7 +256,7 @@ MUTATIONS = {
     ),
     # clearance/queries.py
     "questions about another move's windows": Mutation(
-        "clearance/queries.py", "window + len(parts)", "window + 0 * len(parts)"
+        "clearance/queries.py", "window + len(self._parts)", "window + 0 * len(self._parts)"
     ),
     # clearance/swept/packing.py
     "trees of one link at another's place": Mutation(
@@ -270,7 +270,7 @@ MUTATIONS = {
     ),
     "spans: ends not looked at": Mutation(
         "clearance/swept/intervals.py",
-        "near_end = near_at(pair, last, f1, limit, seen, workspace) >= 0",
+        "near_end = near_at(pair, last, f1, limit, seen, workspace)",
         "near_end = True",
     ),
     "spans: both halves take the node's near start for theirs": Mutation(
@@ -281,7 +281,18 @@ MUTATIONS = {
     "spans: a whole in which nothing was seen is far": Mutation(
         "clearance/swept/intervals.py",
         "is_near = is_last\n",
-        "is_near = is_last\n        if is_whole and seen < 0:\n            continue\n",
+        "is_near = is_last\n        if is_whole and not is_seen:\n            continue\n",
+    ),
+    "spans: what was near once is near for good": Mutation(
+        "clearance/swept/intervals.py",
+        "if last[0] >= 0 and _are_near(pair, last[1], last[2], limit, store):",
+        "if last[0] >= 0:",
+    ),
+    "spans: half of the box near a sphere left out below it": Mutation(
+        "clearance/swept/intervals.py",
+        "spheres[TOPS, filled], spheres[TOPS, filled + 1] = top, top",
+        "top = max(top, pair.tree.links[top, LEFT])\n"
+        "            spheres[TOPS, filled], spheres[TOPS, filled + 1] = top, top",
     ),
     "spans: longer ways joined": Mutation(
         "clearance/swept/intervals.py", "and way < joined:", "and way < 3.0 * joined:"
