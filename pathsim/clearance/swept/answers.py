@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
+
 import numpy as np
 
 from pathsim.clearance.engine import Bounds
@@ -66,7 +68,8 @@ def _near(
     upper, below = rows[:, entry.UPPER], rows[:, entry.LOWER] - PATH_ERROR
     was_seen = np.isfinite(upper)
     # The stretch may stand still for a moment that nobody uses.
-    times = np.where(was_seen, np.minimum(starts + rows[:, entry.TIME], ends), starts)
+    after = _real(batch, asked, rows[:, entry.TIME])
+    times = np.where(was_seen, np.minimum(starts + after, ends), starts)
     points = rows[:, entry.ON_MOVING : entry.ON_STANDING + 3].reshape(-1, 2, 3)
     points = apply(_places(cell, batch, asked, times), points)
     lower = np.minimum(np.maximum(below, 0.0), caps)
@@ -83,6 +86,17 @@ def _near(
         found.append(
             Clearance(least, seen, time, on_moving, on_standing, is_capped=capped, is_wide=wide)
         )
+    return found
+
+
+def _real(batch: Batch, asked: IntArray, times: Array) -> Array:
+    """Return what kernels told as times ``(k,)`` as they are on the moves, s from each start."""
+    found, part = times.copy(), batch.part[asked]
+    order = np.argsort(part, kind="stable")
+    first = np.flatnonzero(np.diff(part[order], prepend=-1, append=-1))
+    for a, b in itertools.pairwise(first.tolist()):
+        here = order[a:b]
+        found[here] = batch.parts[int(part[here[0]])].real(times[here])
     return found
 
 

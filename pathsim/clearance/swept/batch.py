@@ -21,9 +21,8 @@ from pathsim.clearance.swept.chain_motion import (
     MoveWindow,
     carrying_links_key,
     window_key,
-    window_knots,
-    within,
 )
+from pathsim.clearance.swept.window_knots import knots_within, window_knots, within
 from pathsim.each_once import each_once
 from pathsim.model import Cell, Piece
 from pathsim.model.linkage import Linkage
@@ -81,7 +80,7 @@ class Chains:
 
         key = track.kept.once((links.digest, part), lambda: window_key(links, *laid()))
         course = self._memory.course(key, lambda: ChainMotion.of(links, *laid()))
-        return MoveWindow(name, course, window.start, key)
+        return MoveWindow(name, course, window.start, key, knots_within(track, part).line)
 
     def sorted_pairs(self, pairs: Sequence[Pair]) -> SortedPairs:
         """Return pairs sorted: once for all questions about the same ones."""

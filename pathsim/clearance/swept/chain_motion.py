@@ -9,18 +9,16 @@ from functools import cached_property
 
 import numpy as np
 
-from pathsim.clearance.engine import Span
 from pathsim.clearance.obstacle import Obstacle
 from pathsim.clearance.relative_chain import ChainId
 from pathsim.clearance.swept import motion_bound as kernels
 from pathsim.clearance.swept.course_kernel import lay_out
 from pathsim.clearance.swept.records import Chain
+from pathsim.clearance.swept.window_knots import JointLine
 from pathsim.each_once import each_once
 from pathsim.errors import CannotCheck
 from pathsim.model import Piece
 from pathsim.model.linkage import Linkage
-from pathsim.motion import MoveTrack
-from pathsim.motion.trajectory import joints_at
 from pathsim.transforms import Array, IntArray, inverse
 
 
@@ -99,13 +97,6 @@ def to_body(standing: Obstacle) -> Array:
     return rows_of(inverse(standing.T_ref_mesh)[None])
 
 
-#: Decimals of times of a stretch, s. The fastest arm goes nanometres meanwhile, and what one
-#: stretch leaves of it the next one has.
-_TICK = 9
-#: All of a move.
-WHOLE = Span(0.0, np.inf)
-
-
 @dataclass(frozen=True, eq=False)
 class ChainMotion:
     """How links go: ``q (n, k)`` at ``times (n,)`` from 0, ``poses (l, n, 12)``.
@@ -155,7 +146,7 @@ class ChainMotion:
 
 @dataclass(frozen=True, eq=False)
 class MoveWindow:
-    """One stretch for the kernels. ``start`` s: its times count from there.
+    """One stretch for the kernels. ``start`` s: its times count from there (``real``).
 
     ``chain``: name of the linkage that carries its pieces (``chain_id``).
     """
@@ -164,81 +155,16 @@ class MoveWindow:
     course: ChainMotion
     start: float
     key: bytes
+    line: JointLine | None = None
+
+    def real(self, times: Array) -> Array:
+        """Return times ``(n,)`` that kernels tell as they are on the move, s from its start."""
+        return times if self.line is None else self.line.real(times)
 
     @property
     def knots(self) -> int:
         """How many knots it has."""
         return len(self.course.times)
-
-
-def within(track: MoveTrack, window: Span) -> Span:
-    """Return a window counted from the move's start, its ends told to a nanosecond.
-
-    So a move that only starts later, after another one was taught anew, has the same stretches to
-    the last bit. A whole move is ``WHOLE``. Of a move whose knots are hardly a nanosecond apart
-    all times are told as they are: ticks would leave some of its way out.
-    """
-    start, end = window
-    if start == track.t[0] and end == track.t[-1]:
-        return WHOLE
-    begin = float(track.t[0])
-    if not _is_told_in_ticks(track):
-        return Span(start - begin, end - begin)
-    return Span(round(start - begin, _TICK), round(end - begin, _TICK))
-
-
-def _is_told_in_ticks(track: MoveTrack) -> bool:
-    """Tell whether all knots are well apart in ticks; kept with the move, whatever it is asked."""
-    least = 10 * 10.0**-_TICK
-    return track.kept.once("is told in ticks", lambda: bool((np.diff(track.t) > least).all()))
-
-
-def window_knots(track: MoveTrack, part: Span, linkage: Linkage) -> tuple[Array, Array]:
-    """Joints ``(n, k)`` and times ``(n,)`` from the start of ``part`` (``within``), ends included.
-
-    At least two knots: what stands still stays for a moment that nobody uses.
-    """
-    # All chains go through the same knots of a move.
-    t, q, is_rising = track.kept.once(("knots", part), lambda: _knots_within(track, part))
-    if is_rising:
-        return np.ascontiguousarray(linkage.joints(q)), t
-    q, times = _rising(linkage.joints(q), t)
-    if len(times) < 2:
-        return np.repeat(q[:1], 2, axis=0), np.array([0.0, 1.0])
-    return np.ascontiguousarray(q), times
-
-
-def _knots_within(track: MoveTrack, part: Span) -> tuple[Array, Array, bool]:
-    """Return times ``(n,)`` from the start of ``part`` and axes ``(n, k)``, its ends included.
-
-    And whether there are several knots and all times rise, as they do but for knots within a tick.
-    """
-    t, q = track.t - track.t[0], track.q
-    if _is_told_in_ticks(track):
-        t = np.round(t, _TICK)
-    start, end = part
-    if part != WHOLE:
-        ends = joints_at(np.array([start, end]), t, q)
-        inside = slice(np.searchsorted(t, start, "right"), np.searchsorted(t, end))
-        t = np.concatenate([[start], t[inside], [end]])
-        q = np.concatenate([ends[:1], q[inside], ends[1:]])
-    t = t - start
-    return t, q, len(t) > 1 and bool((t[1:] > t[:-1]).all())
-
-
-def _rising(q: Array, times: Array) -> tuple[Array, Array]:
-    """Return knots ``q (n, k)`` at ``times (n,)`` from 0 of which no two have one time.
-
-    Ticks and subtraction may make two times one. What stands still then counts once; what moves
-    takes a tick more: it may come late, but is never left out.
-    """
-    steps = times[1:] - times[:-1]
-    if (steps > 0).all():
-        return q, times
-    moves = (q[1:] != q[:-1]).any(axis=1)
-    keep = (steps > 0) | moves
-    steps = np.where(steps > 0, steps, 10.0**-_TICK)[keep]
-    return q[np.append(True, keep)], np.append(0.0, np.cumsum(steps))
 
 
 def window_key(links: CarryingLinks, q: Array, times: Array) -> bytes:

@@ -202,7 +202,7 @@ class FastMove:
         """Return when the pair may be closer than ``threshold``, m; 0 asks for contact."""
         part = self._engine.chains.stretch(self._track, piece, standing, window)
         times = self._engine.near_times(part, piece, standing, threshold + PATH_ERROR)
-        ends = np.minimum(times + part.start, window.end)
+        ends = np.minimum(part.real(times) + part.start, window.end)
         return joined_spans([Span(float(a), float(b)) for a, b in ends])
 
     def inner_at(self, piece: Piece, standing: Obstacle, times: Array) -> list[Inner | None]:

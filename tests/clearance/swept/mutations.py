@@ -250,9 +250,23 @@ MUTATIONS = {
     "stretch of a move for another of its stretches": Mutation(
         "clearance/swept/batch.py", "kept.once((links.digest, part)", "kept.once((links.digest,)"
     ),
-    # clearance/swept/chain_motion.py
+    # clearance/swept/window_knots.py
     "ends of stretches told to a hundredth of a second": Mutation(
-        "clearance/swept/chain_motion.py", "_TICK = 9", "_TICK = 2"
+        "clearance/swept/window_knots.py", "_TICK = 9", "_TICK = 2"
+    ),
+    "a line of joint space bent by a hundredth of a degree": Mutation(
+        "clearance/swept/window_knots.py", "_OFF_LINE = 1e-12", "_OFF_LINE = 2e-4"
+    ),
+    "an arm that stands still on its way gone on with": Mutation(
+        "clearance/swept/window_knots.py",
+        "off < _OFF_LINE and (share[1:] > share[:-1]).all()",
+        "off < _OFF_LINE",
+    ),
+    # clearance/swept/chain_motion.py
+    "times of even way told for those of the move": Mutation(
+        "clearance/swept/chain_motion.py",
+        "return times if self.line is None else self.line.real(times)",
+        "return times",
     ),
     # clearance/queries.py
     "questions about another move's windows": Mutation(
