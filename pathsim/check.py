@@ -15,6 +15,7 @@ from pathsim.findings import Evidence, KeptRooms, collect, describe_seams
 from pathsim.findings.seam_on_part import seams_on_parts
 from pathsim.model import Cell
 from pathsim.motion import MoveCache, plan_program
+from pathsim.records import without_collecting
 from pathsim.result import CheckResult
 
 __all__ = ["CheckResult", "Progress", "check", "checked_with"]
@@ -42,6 +43,14 @@ def checked_with(
     cell: Cell, used: Engine, kept: MoveCache, rooms: KeptRooms, progress: Progress | None
 ) -> CheckResult:
     """Check a cell with what is kept: moves, rooms beside seams, and what the engine knows."""
+    # What a check makes it keeps to its end: looking for garbage in between only takes time.
+    with without_collecting():
+        return _checked(cell, used, kept, rooms, progress)
+
+
+def _checked(
+    cell: Cell, used: Engine, kept: MoveCache, rooms: KeptRooms, progress: Progress | None
+) -> CheckResult:
     trajectory = plan_program(cell, kept)
     moves = measure_moves(cell, trajectory, used, progress)
     places = seams_on_parts(cell, trajectory)

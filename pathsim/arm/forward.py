@@ -50,11 +50,15 @@ def last_by_kernel(fixed: Array, qs: Array, prismatic: BoolArray) -> Array:
 
 def _writable(fixed: Array, qs: Array, prismatic: BoolArray) -> tuple[Array, Array, BoolArray]:
     """Copy what may not be written to: that would be another type to the compiler."""
-    return (
-        np.require(fixed, float, ["C", "W"]),
-        np.require(qs, float, ["C", "W"]),
-        np.require(prismatic, bool, ["C", "W"]),
-    )
+    return _as_asked(fixed, float), _as_asked(qs, float), _as_asked(prismatic, bool)
+
+
+def _as_asked(values: np.ndarray, kind: type) -> np.ndarray:
+    """Return an array as the kernels take it; itself if it is like that."""
+    flags = values.flags
+    if flags.c_contiguous and flags.writeable and values.dtype == kind:
+        return values
+    return np.require(values, kind, ["C", "W"])
 
 
 def by_columns(fixed: Array, qs: Array, prismatic: BoolArray) -> Array:

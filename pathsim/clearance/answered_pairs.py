@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from operator import attrgetter
 
 import numpy as np
 
@@ -38,9 +39,9 @@ class AnsweredPairs:
     ) -> None:
         self._asked, self._found, n = asked, found, len(found)
         queries = asked.queries
-        self._lower: Array = np.fromiter((one.lower for one in found), float, n)
-        self._upper: Array = np.fromiter((one.upper for one in found), float, n)
-        self._is_wide: BoolArray = np.fromiter((one.is_wide for one in found), bool, n)
+        self._lower: Array = np.fromiter(map(attrgetter("lower"), found), float, n)
+        self._upper: Array = np.fromiter(map(attrgetter("upper"), found), float, n)
+        self._is_wide: BoolArray = np.fromiter(map(attrgetter("is_wide"), found), bool, n)
         within = [inside.get(pair) for pair in queries.pairs]
         is_within = np.array([one is not None for one in within], dtype=bool)[queries.pair]
         near = np.isfinite(self._upper) | (self._lower <= 0.0) | (self._lower < asked.margins)

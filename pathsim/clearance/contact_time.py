@@ -20,8 +20,9 @@ import numpy as np
 from pathsim.clearance.engine import MoveMeasure, Pair, Span, joined_spans
 from pathsim.clearance.records import Clearance, Within
 
-#: Moments looked at from the start of the first contact on.
-_LOOKS = 33
+#: Moments looked at from the start of the first contact on, and so many of them at first: mostly
+#: contact is seen by then.
+_LOOKS, _FIRST = 33, 4
 
 
 def at_first_touch(
@@ -35,7 +36,10 @@ def at_first_touch(
     if touching.is_inside or not spans:
         return touching
     times = np.linspace(spans[0].start, spans[0].end, _LOOKS)
-    seen = measure.first_contact(*pair, times[times < touching.time])
+    times = times[times < touching.time]
+    seen = measure.first_contact(*pair, times[:_FIRST])
+    if seen is None and len(times) > _FIRST:
+        seen = measure.first_contact(*pair, times[_FIRST:])
     if seen is None:
         return touching
     time, on_moving, on_standing = seen

@@ -7,6 +7,7 @@ one is laid between the same two ends and measured for the same pair.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from weakref import WeakKeyDictionary
 
 import numpy as np
 
@@ -173,8 +174,20 @@ def _rise(up: float, leaves: bool) -> str:
     return f"{millimetres(abs(up), 0)} {'up' if is_up else 'down'}"
 
 
+#: What was said of the tip in a posture: each point of a program is the end of two moves, and of
+#: all that they touch.
+_SAID: WeakKeyDictionary[Cell, dict[bytes, str]] = WeakKeyDictionary()
+
+
 def _above(cell: Cell, things: Sequence[Obstacle], q: Array, tip: Array) -> str:
     """Say how high a tip is above the body under it; empty where it is on one or far above all."""
+    said, posture = _SAID.setdefault(cell, {}), q.tobytes()
+    if posture not in said:
+        said[posture] = _above_now(cell, things, q, tip)
+    return said[posture]
+
+
+def _above_now(cell: Cell, things: Sequence[Obstacle], q: Array, tip: Array) -> str:
     best, under = _DEEP, ""
     if not things:
         return ""

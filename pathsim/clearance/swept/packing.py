@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import NamedTuple
+from typing import NamedTuple, TypeVar
 
 import numpy as np
+from numpy.typing import NDArray
 
 from pathsim.clearance.swept.batch import Batch
 from pathsim.clearance.swept.cache import EngineCache
@@ -17,6 +18,8 @@ from pathsim.geometry.bvh import SphereTree
 from pathsim.geometry.bvh_split import FIRST, LEFT
 from pathsim.model import Mesh, Piece
 from pathsim.transforms import Array, IntArray
+
+Number = TypeVar("Number", bound=np.generic)
 
 
 class PackedJobs(NamedTuple):
@@ -76,19 +79,24 @@ def pack_motion(courses: Sequence[ChainMotion], links: Iterable[int]) -> PackedM
         course.grow(rows)
     trees = [course.tree(row) for course in courses for row in rows]
     motion = Motion(
-        np.concatenate([whole for whole, _ in trees]),
-        np.concatenate([numbers for _, numbers in trees]),
-        np.concatenate([course.poses[row] for course in courses for row in rows]),
-        np.concatenate([course.bends[row] for course in courses for row in rows]),
-        np.concatenate([course.ways[row] for course in courses for row in rows]),
-        np.concatenate([course.q for course in courses]),
-        np.concatenate([course.times for course in courses]),
+        _behind([whole for whole, _ in trees]),
+        _behind([numbers for _, numbers in trees]),
+        _behind([course.poses[row] for course in courses for row in rows]),
+        _behind([course.bends[row] for course in courses for row in rows]),
+        _behind([course.ways[row] for course in courses for row in rows]),
+        _behind([course.q for course in courses]),
+        _behind([course.times for course in courses]),
     )
     knots = np.array([len(course.times) for course in courses])
     sizes = np.stack([len(rows) * (2 * knots - 3), len(rows) * knots, knots], axis=1)
     first = np.concatenate([np.zeros((1, 3), np.int64), np.cumsum(sizes, axis=0)[:-1]])
     place = {row: k for k, row in enumerate(rows)}
     return PackedMotion(motion, courses[0].links, place, first, knots)
+
+
+def _behind(arrays: list[NDArray[Number]]) -> NDArray[Number]:
+    """Return arrays one behind the other; a single one, as intervals ask for, as it is."""
+    return arrays[0] if len(arrays) == 1 else np.concatenate(arrays)
 
 
 @dataclass(frozen=True, eq=False)
