@@ -19,8 +19,8 @@ from pathsim.transforms import Array, BoolArray
 #: How finely ends of intervals are told: to this way of the piece, m, or this share of its whole
 #: way on the stretch. So there is an end to it, however far a piece goes, as one in a wrong unit.
 SPAN_TRAVEL, SPAN_SHARE = 5e-4, 1.0 / 4096.0
-#: So many such ways (8 mm as a rule) are near as a whole if their start, middle and end are.
-JOINED = 16
+#: So many such ways (16 mm as a rule) are near as a whole if their start, middle and end are.
+JOINED = 32
 
 Numbered = TypeVar("Numbered", bound=Hashable)
 #: A piece, and what it is measured against.

@@ -60,6 +60,12 @@ class Obstacle:
         corners = apply(self.T_ref_mesh, self.source.corners)
         return np.array([corners.min(axis=0), corners.max(axis=0)])
 
+    @cached_property
+    def heights(self) -> tuple[float, float]:
+        """Lowest and highest point of its mesh as it stands, m in the world."""
+        z = self.mesh.vertices[:, 2]
+        return float(z.min()), float(z.max())
+
     def cap_within(self, cap: float) -> float:
         """Return how far a pair with it is told apart, m: parts of the arm only where narrow."""
         return min(OWN_CAP, cap) if self.is_own else cap

@@ -131,8 +131,8 @@ def how_it_goes(cell: Cell, track: MoveTrack, pair: PairClearance) -> list[str]:
     thing = next((t for t in things if t.name == pair.body), None)
     if thing is None or pair.clearance.on_moving is None:
         return []
-    time = pair.clearance.time
-    tips = cell.tips(track.q_at([track.t[0], time, track.t[-1]]))
+    q = track.q_at(pair.clearance.time)[0]
+    tips = cell.tips(np.stack([track.q[0], q, track.q[-1]]))
     ways = np.linalg.norm(tips[[0, 2]] - tips[1], axis=1)
     leaves = bool(ways[0] <= ways[1])
     end, name = (tips[0], track.start) if leaves else (tips[2], track.move.target)
@@ -147,7 +147,7 @@ def how_it_goes(cell: Cell, track: MoveTrack, pair: PairClearance) -> list[str]:
         place = f"'{name}'{_above(cell, things, q_end, end)}"
         said = [f"The tip {verb} {place} {_direction(along, up, leaves)}: "
                 f"{millimetres(along, 0)} along and {_rise(up, leaves)} {when}."]  # fmt: skip
-    low, top = _heights(cell, thing, track.q_at([time])[0])
+    low, top = _heights(cell, thing, q)
     size, over = millimetres(top - low, 0), top - float(end[2])
     side = "above" if over > 0 else "below"
     said.append(
@@ -221,6 +221,8 @@ def _placed(cell: Cell, thing: Obstacle, q: Array) -> tuple[Array, np.ndarray]:
 
 
 def _heights(cell: Cell, thing: Obstacle, q: Array) -> tuple[float, float]:
+    if not thing.stands_on.is_carried:
+        return thing.heights
     z = _placed(cell, thing, q)[0][:, 2]
     return float(z.min()), float(z.max())
 

@@ -85,20 +85,17 @@ def near_at(pair: Pair, knot: int, f: float, limit: float, last: KernelArray,
             workspace: Workspace) -> bool:  # fmt: skip
     """Tell whether the pair is seen nearer than ``limit`` at share ``f`` of a segment.
 
-    ``last (3,)``: what was near at some other moment is looked at first: a leaf of the piece, its
-    triangle and the body's (-1: none). What is near now takes its place.
+    ``last (2,)``: what was near at some other moment is looked at first: a triangle of the piece
+    and one of the body (-1: none). What is near now takes its place.
     """
     store, nodes = workspace.store, workspace.nodes
     pose_between(pair, knot, f, store, START)
-    if last[0] >= 0 and _are_near(pair, last[1], last[2], limit, store):
+    if last[0] >= 0 and _are_near(pair, last[0], last[1], limit, store):
         return True
     for k in range(store.shape[1]):
         store[END, k], store[BAND, k] = store[START, k], 0.0
-    before = last[0]
-    if before >= 0 and _is_leaf_near(pair, before, limit, -1, 0, last, workspace):
-        return True
     nodes[SPHERES, 0], nodes[TOPS, 0] = pair.job.sphere, 0
-    filled, hint = 1, last[2]
+    filled, hint = 1, last[1]
     while filled > 0:
         filled -= 1
         sphere, top = nodes[SPHERES, filled], nodes[TOPS, filled]
@@ -112,7 +109,7 @@ def near_at(pair: Pair, knot: int, f: float, limit: float, last: KernelArray,
             nodes[SPHERES, filled], nodes[SPHERES, filled + 1] = left, right
             nodes[TOPS, filled], nodes[TOPS, filled + 1] = top, top
             filled += 2
-        elif sphere != before and _is_leaf_near(pair, sphere, limit, hint, top, last, workspace):
+        elif _is_leaf_near(pair, sphere, limit, hint, top, last, workspace):
             return True
     return False
 
@@ -139,15 +136,14 @@ def _is_leaf_near(pair: Pair, sphere: int, limit: float, hint: int, top: int, la
                   workspace: Workspace) -> bool:  # fmt: skip
     """Tell whether a leaf is nearer than ``limit``, or hardly farther, at the pose in the store.
 
-    Nothing outside of the body's box ``top`` is. What is near is kept in ``last (3,)``.
+    Nothing outside of the body's box ``top`` is. What is near is kept in ``last (2,)``.
     """
     s = swept_obb(pair.piece, sphere, workspace.store)
     workspace.counts[1] += 1
     leaf_bound(pair, sphere, s, limit, _FINE, True, hint, top, workspace)
     if not workspace.found[MOVING] >= 0.0:
         return False
-    last[0] = sphere
-    last[1], last[2] = int(workspace.found[MOVING]), int(workspace.found[STANDING])
+    last[0], last[1] = int(workspace.found[MOVING]), int(workspace.found[STANDING])
     return True
 
 
@@ -169,7 +165,7 @@ def intervals_below(tree: BoxTree, piece: SphereTree, chain: Chain, motion: Moti
     filled, count = 1, 0
     spans = np.empty((64, 2))
     near_until = -np.inf  # the end of a node is the start of the next one
-    seen = np.full(3, -1)
+    seen = np.full(2, -1)
     while filled > 0:
         filled -= 1
         node, f0, f1 = nodes[filled], shares[filled, 0], shares[filled, 1]

@@ -299,7 +299,7 @@ MUTATIONS = {
     ),
     "spans: what was near once is near for good": Mutation(
         "clearance/swept/intervals.py",
-        "if last[0] >= 0 and _are_near(pair, last[1], last[2], limit, store):",
+        "if last[0] >= 0 and _are_near(pair, last[0], last[1], limit, store):",
         "if last[0] >= 0:",
     ),
     "spans: half of the box near a sphere left out below it": Mutation(
