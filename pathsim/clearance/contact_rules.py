@@ -181,6 +181,16 @@ def own_margin(piece: Piece, standing: Obstacle) -> float:
     return OWN_MARGIN + standing.known_to + piece.drawn_to
 
 
+def largest_own_margin(cell: Cell) -> float:
+    """Return a margin that no two of the arm's own parts, or the table's, are asked for more than.
+
+    In m; ``own_margin`` of the two that are known least.
+    """
+    drawn = (piece.drawn_to for piece in cell.arm_pieces)
+    known = (body.off_by for body in cell.bodies)
+    return OWN_MARGIN + 2.0 * max((*drawn, *known, *cell.links_drawn_to), default=0.0)
+
+
 def largest_margin(cell: Cell) -> float:
     """Return the largest margin that any pair of a cell may be asked for, m.
 

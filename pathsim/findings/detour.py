@@ -12,6 +12,7 @@ from weakref import WeakKeyDictionary
 import numpy as np
 
 from pathsim.clearance import PairClearance
+from pathsim.clearance.contact_rules import largest_own_margin
 from pathsim.clearance.obstacle import Obstacle, obstacles
 from pathsim.findings.finding import Evidence, Straight
 from pathsim.findings.what_if import Measured, bounds_of_each, cannot_run, straight_between
@@ -66,10 +67,23 @@ def _straights(evidence: Evidence, tracks: Mapping[int, MoveTrack]) -> dict[int,
         instead[track.index] = straight
         laid[number] = Trajectory(tuple(instead)), [straight]
     if engine is not None:
-        each = bounds_of_each(evidence, engine, list(laid.values()))
-        for number, measured in zip(laid, each, strict=True):
+        scene = bounds_of_each(evidence, engine, list(laid.values()), arm_too=False)
+        most = largest_own_margin(evidence.cell)
+        settled = {n: one for n, one in zip(laid, scene, strict=True) if _is_settled(one, most)}
+        left = [number for number in laid if number not in settled]
+        each = bounds_of_each(evidence, engine, [laid[number] for number in left])
+        for number, measured in (*settled.items(), *zip(left, each, strict=True)):
             found[number] = _worst(measured)
     return found
+
+
+def _is_settled(one: Measured, largest_own: float) -> bool:
+    """Tell whether something is touched that no pair of the arm's own can be worse than.
+
+    ``largest_own``: no margin of the arm against itself is larger, m. What touches is as far below
+    its margin as that is wide.
+    """
+    return bool((one.found.touches & (one.margins > largest_own)).any())
 
 
 def _worst(one: Measured) -> Straight | None:

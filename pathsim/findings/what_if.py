@@ -103,10 +103,15 @@ def bounds_of_each(
     evidence: Evidence,
     engine: Engine,
     wanted: Sequence[tuple[Trajectory, Sequence[MoveTrack]]],
+    *,
+    arm_too: bool = True,
 ) -> list[Measured]:
-    """Measure all pairs on some tracks of each of several trajectories, all at once."""
+    """Measure all pairs on some tracks of each of several trajectories, all at once.
+
+    ``arm_too``: the arm against itself as well, not only against what stands.
+    """
     cell = evidence.cell
-    each = [(one, engine_pairs(cell, tracks), tracks) for one, tracks in wanted]
+    each = [(one, engine_pairs(cell, tracks) if arm_too else (), tracks) for one, tracks in wanted]
     asked, first = queries_of_each(cell, obstacles(cell), each)
     found, pair, margins = engine.bounds(asked.queries), asked.queries.pair, asked.margins
     carried = [standing.carrier is not None for _, standing in asked.queries.pairs]

@@ -2,6 +2,7 @@
 
 import dataclasses
 import itertools
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -9,15 +10,19 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pathsim.check import check
-from pathsim.clearance.contact_rules import Zone
+from pathsim.clearance.contact_rules import Zone, largest_own_margin, own_margin
+from pathsim.clearance.joint_pairs import engine_pairs
 from pathsim.clearance.left_out import left_out
-from pathsim.clearance.obstacle import ARM_BASE
+from pathsim.clearance.obstacle import ARM_BASE, OWN_MARGIN
 from pathsim.clearance.stretches import stays_near, stretches, wire_stretches
+from pathsim.files import load_cell
 from pathsim.findings import Level
 from pathsim.model import Role, TorchPiece
 from pathsim.motion import MoveCache, plan_program
 from tests.builders import ball, body, box, cell, joint, linear, seam
 from tests.clearance.at_home import HOME, at
+
+SAMPLES = Path(__file__).parents[2] / "sample_cells"
 
 
 def welding_cell(bodies=(), moves=None, **options):
@@ -207,3 +212,16 @@ def test_where_the_tip_leaves_a_seam_is_where_looks_at_all_moments_say():
 def test_a_tip_that_is_gone_at_once_is_looked_at_closer():
     got = stays_near(lambda a, b: np.arange(a, b) * 0.1, lambda at: at * 0.1, 0.005)
     assert got == pytest.approx(0.05, abs=1 / 64)
+
+
+@pytest.mark.parametrize("drawn", [False, True])
+def test_no_margin_of_the_arm_against_itself_is_larger_than_the_largest(drawn):
+    for name in ("gate_hinge", "turned_collar", "hanging_rail", "loose_cable"):
+        c = load_cell(SAMPLES / name)
+        if drawn:
+            rng = np.random.default_rng(7)
+            c = dataclasses.replace(c, links_drawn_to=tuple(rng.uniform(0, 0.004, c.arm.dof + 1)))
+        pairs = engine_pairs(c, plan_program(c).tracks)
+        most = max(own_margin(*pair) for pair in pairs)
+        assert most <= largest_own_margin(c)
+        assert (most > OWN_MARGIN) >= drawn

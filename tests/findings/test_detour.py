@@ -1,5 +1,7 @@
 """Causes of what a joint move meets: held against a straight move that is sampled densely."""
 
+from dataclasses import replace
+
 import fcl
 import numpy as np
 import pytest
@@ -8,10 +10,11 @@ from scipy.spatial.transform import Rotation, Slerp
 from pathsim.check import check
 from pathsim.clearance import ReferenceEngine
 from pathsim.clearance.joint_pairs import own_pairs
-from pathsim.clearance.obstacle import obstacles
-from pathsim.findings import FindingKind, Level
+from pathsim.clearance.obstacle import OWN_MARGIN, obstacles
+from pathsim.findings import FindingKind, Level, detour
 from pathsim.findings.finding import Straight
 from pathsim.model import Role
+from tests.benchmarks.whole_scenes import many_bodies
 from tests.builders import body, box, cell, joint, linear
 from tests.findings.test_findings import swing
 
@@ -184,3 +187,32 @@ def test_straights_of_a_whole_program_are_those_of_its_moves_alone():
         ends = {name: points[name] for name in (start, target)}
         alone = check(cell(ends, [joint(target)], start=start, bodies=blocks)).findings
         assert {f.straight for f in alone if f.kind in HITS} == {straight}
+
+
+@pytest.mark.parametrize("air", [0.01, 0.0015])
+def test_straights_that_touch_something_need_not_be_measured_against_the_arm(monkeypatch, air):
+    """With a margin below the arm's own, a contact of the arm with itself may be the worse one."""
+    c = many_bodies(24, 12)
+    c = replace(c, margins=replace(c.margins, air=air, approach=air, seam=min(air, c.margins.seam)))
+    asked = []
+    measure = detour.bounds_of_each
+
+    def watched(*of, arm_too=True):
+        asked.append((arm_too, len(of[2])))
+        return measure(*of, arm_too=arm_too)
+
+    monkeypatch.setattr(detour, "bounds_of_each", watched)
+
+    def straights():
+        asked.clear()
+        return {(f.move, f.piece, f.body): f.straight for f in check(c).findings if f.straight}
+
+    quickly = straights()
+    (scene, laid), (whole, left) = asked
+    assert not scene and whole and laid >= 5
+    assert (left < laid) == (air > OWN_MARGIN)
+    monkeypatch.setattr(detour, "largest_own_margin", lambda _: np.inf)
+    wholly = straights()
+    assert asked == [(False, laid), (True, laid)]
+    assert quickly == wholly
+    assert len({(s.piece, s.body) for s in wholly.values()}) >= 3
