@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from pathsim.arm.chain import Arm
+from pathsim.arm.forward import joint_batch
 from pathsim.arm.inverse import closed_form
 from pathsim.transforms import Array
 
@@ -32,11 +33,16 @@ def wrist_angle(arm: Arm, q: ArrayLike) -> Array:
     For a spherical wrist with square axes this is the angle of joint 5 from its aligned
     position; |sin| of it is the wrist factor of the Jacobian's determinant.
     """
-    axes = arm.axis_frames(q)[..., :3, 2]
-    first, _, last = wrist_joints(arm)
-    fourth, sixth = axes[..., first, :], axes[..., last, :]
+    # Seen from joint 5 the line of joint 4 stands still and that of joint 6 turns with it: what
+    # other joints do, their own two turns included, moves neither against the other.
+    _, middle, last = wrist_joints(arm)
+    rows, leading = joint_batch(q, arm.dof)
+    turn = np.where(arm.prismatic[middle], 0.0, rows[:, middle])
+    c, s = np.cos(turn), np.sin(turn)
+    fourth, x = arm.fixed[middle, 2, :3], arm.fixed[last, :3, 2]
+    sixth = np.stack([c * x[0] - s * x[1], s * x[0] + c * x[1], np.full(len(rows), x[2])], axis=1)
     across = np.linalg.norm(np.cross(fourth, sixth), axis=-1)
-    return np.asarray(np.arctan2(across, np.abs((fourth * sixth).sum(axis=-1))))
+    return np.asarray(np.arctan2(across, np.abs(sixth @ fourth))).reshape(leading)
 
 
 def characteristic_length(arm: Arm) -> float:

@@ -172,7 +172,7 @@ class _Carried:
 
     def poses(self, q: Array) -> Array:
         """Poses ``(n, 4, 4)`` of its link at axes ``q (n, axes)``."""
-        return self._linkage.link_poses(q)[:, self._piece.link - self._linkage.skip - 1]
+        return self._linkage.poses_of(self._piece.link, q)
 
     def reach(self, q: Array, deltas: Array) -> Array:
         """Return how far it goes at most, ``(n,)`` m, see ``relative_chain.reach``."""

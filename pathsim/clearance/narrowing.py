@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import replace
+from operator import attrgetter
 
 import numpy as np
 
@@ -31,8 +32,10 @@ def narrowed(engine: Engine, asked: AskedPairs, found: Sequence[Clearance]) -> l
     """
     answers = list(found)
     # Most pairs are beyond the cap, and nobody has to look up the margin of those.
-    near = [k for k, one in enumerate(answers) if one.upper < np.inf and one.inner is None]
-    margins = asked.margins.tolist() if near else []
+    upper = np.fromiter(map(attrgetter("upper"), answers), float, len(answers))
+    seen = np.flatnonzero(upper < np.inf)
+    near = [k for k in seen.tolist() if answers[k].inner is None]
+    margins = dict(zip(seen.tolist(), asked.margins[seen].tolist(), strict=True)) if near else {}
     for share in _FINER:
         width = share * engine.tolerance
         near = [k for k in near if answers[k].lower < margins[k] <= answers[k].upper]

@@ -61,6 +61,13 @@ class Linkage:
         """Poses ``(n, links, 4, 4)`` of all links that move, the chain's link 1 first."""
         return np.asarray(axis_frames(self.fixed, self.joints(q), self.prismatic) @ self.ends)
 
+    def poses_of(self, link: int, q: Array) -> Array:
+        """Poses ``(n, 4, 4)`` of the cell's ``link`` alone, which moves."""
+        count = link - self.skip
+        qs = np.ascontiguousarray(self.joints(q)[:, :count])
+        T = last_frames(self.fixed[:count], qs, self.prismatic[:count])
+        return np.asarray(T @ self.ends[count - 1])
+
     def end_points(self, q: Array, point: Array) -> Array:
         """Where ``point (3,)`` of the last link is, ``(n, 3)``, at axes ``q (n, axes)``.
 

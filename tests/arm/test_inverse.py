@@ -136,6 +136,21 @@ def test_wrist_angle_is_joint_five():
         assert wrist_angle(arm, q) == pytest.approx(min(angle, np.pi - angle), abs=1e-9)
 
 
+@pytest.mark.parametrize("middle", ["turns", "slides"])
+def test_wrist_angle_is_that_of_the_axes_as_they_stand(middle):
+    """Whatever arm it is: held against the lines of both joints in the base."""
+    rng = np.random.default_rng(11)
+    for _ in range(30):
+        low = np.array([-0.5, -np.pi, -0.5, -np.pi])
+        slides = [False] * 4 + [middle == "slides", False]
+        arm = Arm.from_dh(rng.uniform(low, -low, (6, 4)), "modified", prismatic=slides)
+        q = rng.uniform(-3, 3, (4, 5, 6))
+        z = arm.axis_frames(q)[..., :3, 2]
+        angle = np.arccos(np.clip(np.abs((z[..., 3, :] * z[..., 5, :]).sum(-1)), 0, 1))
+        assert wrist_angle(arm, q).shape == (4, 5)
+        np.testing.assert_allclose(wrist_angle(arm, q), angle, atol=1e-7)
+
+
 def test_refuses_what_is_no_pose():
     with pytest.raises(ShapeError, match="not finite"):
         shop_arm().inverse(np.full((4, 4), np.nan))

@@ -233,6 +233,4 @@ class FastMove:
         """Where the link of a piece is ``(n, 4, 4)`` as what stands sees it."""
         name = chain_id(piece, standing)
         linkage = self._engine.chains.links_on(name, self._track).linkage
-        q = self._track.q_at(times)
-        poses: Array = linkage.link_poses(q)[:, piece.link - linkage.skip - 1]
-        return poses
+        return linkage.poses_of(piece.link, self._track.q_at(times))
