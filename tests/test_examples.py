@@ -14,7 +14,7 @@ SAYS = {
     "check_a_cell.py": ("stop: The neck touches the left clamp", "mm guaranteed", CAUTION),
     "move_a_clamp.py": (
         "0 mm: touches, neck to left clamp, move 4",
-        "60 mm: -4.6",
+        "60 mm: -4.5",
         "retract",
         CAUTION,
     ),
