@@ -25,6 +25,7 @@ from pathsim.kernels.cache_folder import kernels_folder
 from pathsim.kernels.compiler_start import load_without_matrix_library
 from pathsim.kernels.ready import SEAL, is_whole, sealed
 from pathsim.kernels.sources import sources_hash
+from pathsim.stopping import signals_held
 
 #: Names of kernels that could not be kept, because nothing could be written.
 NOT_KEPT: list[str] = []
@@ -151,7 +152,9 @@ class SealedCache(FunctionCache):  # type: ignore[misc]
             load_without_matrix_library()
             return super().load_overload(signature, target_context)
         _name_runtime()
-        with self._guard_against_spurious_io_errors():
+        # The compiler asks for kept code from within itself: what a signal raised there would be
+        # lost on its way out, and would end the process.
+        with signals_held(), self._guard_against_spurious_io_errors():
             made = self._load_overload(signature, target_context)
             if made is not None:
                 return made
