@@ -51,13 +51,16 @@ _SHRINK = 0.3
 #: A chord is looked along where its half is longer than a tenth of how far its middle is.
 _LONG = 0.01
 _TO_AND_FRO = 2
+#: Square of a chord that is too short to be looked along, m2.
+_NO_LENGTH = 1e-30
 
 
 class Swept(NamedTuple):
     """The set S: chord ``m``, ``h``, slab ``w1``, ``w2``, and the box at both ends of the chord.
 
     ``first``, ``last``: half sides there, as three vectors each; ``r``: radius of the sphere.
-    ``sides``: half sides along the frame's axes of what S needs beside m.
+    ``rate``: ``1 / (h.h)``, 0 where the chord has no length. ``sides``: half sides along the
+    frame's axes of what S needs beside m.
     """
 
     m: Vector
@@ -67,6 +70,7 @@ class Swept(NamedTuple):
     first: tuple[Vector, Vector, Vector]
     last: tuple[Vector, Vector, Vector]
     r: float
+    rate: float
     sides: Vector
 
 
@@ -95,20 +99,22 @@ def swept_obb(piece: SphereTree, sphere: int, store: KernelArray) -> Swept:
     w = (obb[sphere, 6], obb[sphere, 7], obb[sphere, 8])
     first = (turned(store, START, u), turned(store, START, v), turned(store, START, w))
     last = (turned(store, END, u), turned(store, END, v), turned(store, END, w))
-    bare = Swept(m, h, w1, w2, first, last, r, m)
+    size = dot(h, h)
+    rate = 1.0 / size if size > _NO_LENGTH else 0.0
+    bare = Swept(m, h, w1, w2, first, last, r, rate, m)
     x, y, z = (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0)
     sides = (
         abs(h[0]) + extent(bare, x, 1.0),
         abs(h[1]) + extent(bare, y, 1.0),
         abs(h[2]) + extent(bare, z, 1.0),
     )
-    return Swept(m, h, w1, w2, first, last, r, sides)
+    return Swept(m, h, w1, w2, first, last, r, rate, sides)
 
 
 @kernel
-def _on_chord(s: Swept, q: Vector, size: float) -> Vector:
-    """Place of the chord that is nearest to q; ``size`` is ``h.h``, above zero."""
-    return along(s.m, min(max(dot(sub(q, s.m), s.h) / size, -1.0), 1.0), s.h)
+def _on_chord(s: Swept, q: Vector) -> Vector:
+    """Place of the chord that is nearest to q."""
+    return along(s.m, min(max(dot(sub(q, s.m), s.h) * s.rate, -1.0), 1.0), s.h)
 
 
 @kernel
@@ -149,7 +155,7 @@ def box_bound(box: KernelArray, node: int, s: Swept, limit: float) -> float:
     size = dot(h, h)
     if size > _LONG * middle:
         for _ in range(_TO_AND_FRO):
-            p = _on_chord(s, q, size)
+            p = _on_chord(s, q)
             q = _into_box(low, high, p)
             n = sub(p, q)
             if dot(n, n) < limit * limit:
@@ -173,7 +179,7 @@ def triangle_bound(triangles: KernelArray, i: int, s: Swept, limit: float) -> fl
     bound = 0.0
     for k in range(rounds + 1):
         if k > 0:
-            p = _on_chord(s, q, size)
+            p = _on_chord(s, q)
             distance, _, q = point_triangle(p, t[0], t[1], t[2])
         if not distance > 0.0:
             return bound

@@ -326,12 +326,17 @@ MUTATIONS = {
     # geometry/triangle_distance.py
     "crossing triangles not seen": Mutation(
         "geometry/triangle_distance.py",
-        "    if through:\n        return 0.0, x, x\n    best, p, q = np.inf",
-        "    best, p, q = np.inf",
+        "    if through:\n        return 0.0, x, x\n    return",
+        "    return",
     ),
     "sides of triangles left out": Mutation(
         "geometry/triangle_distance.py",
-        "        for j in range(3):\n            other, x, y = inner",
-        "        for j in range(2):\n            other, x, y = inner",
+        "        for j in range(3):\n            other, x, y = _inner",
+        "        for j in range(2):\n            other, x, y = _inner",
+    ),
+    "one triangle behind a plane is enough": Mutation(
+        "geometry/triangle_distance.py",
+        "if dot(d, sub(t[k], p)) < past or dot(d, sub(q, u[k])) < past:",
+        "if dot(d, sub(q, u[k])) < past:",
     ),
 }
