@@ -28,15 +28,26 @@ def cut_out(mesh: Mesh, zone: Zone, finest: float) -> Mesh | None:
     kept = []
     while len(triangles):
         inside, outside = zone.sort(triangles)
-        sides = np.linalg.norm(np.roll(triangles, -1, axis=1) - triangles, axis=2)
-        done = outside | (~inside & (sides.max(axis=1) <= finest))
+        across = np.flatnonzero(~(inside | outside))
+        corners = triangles[across]
+        a, b, c = corners.transpose(1, 2, 0)
+        sides = np.array([_square(b - a), _square(c - b), _square(a - c)])
+        longest = sides.argmax(axis=0)
+        is_fine = sides[longest, np.arange(len(across))] <= finest * finest
+        done = outside.copy()
+        done[across[is_fine]] = True
         kept.append(triangles[done])
-        left = ~inside & ~done
-        triangles = halved(triangles[left], sides[left].argmax(axis=1))
+        triangles = halved(corners[~is_fine], longest[~is_fine])
     rest = np.concatenate(kept)
     if not len(rest):
         return None
     return Mesh(rest.reshape(-1, 3), np.arange(3 * len(rest)).reshape(-1, 3), is_cut=True)
+
+
+def _square(ways: Array) -> Array:
+    """Squares ``(n,)`` of the lengths of ``ways (3, n)``."""
+    x, y, z = ways
+    return np.asarray(x * x + y * y + z * z)
 
 
 def halved(triangles: Array, longest: np.ndarray) -> Array:
