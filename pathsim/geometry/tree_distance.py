@@ -12,9 +12,14 @@ import numpy as np
 from pathsim.geometry.bvh import BoxTree, SphereTree
 from pathsim.geometry.bvh_split import COUNT, FIRST, LEFT, STACK
 from pathsim.geometry.mesh import ROUNDING
-from pathsim.geometry.triangle_distance import Triangle, triangle_triangle
+from pathsim.geometry.triangle_distance import (
+    Triangle,
+    triangle_at,
+    triangle_placed,
+    triangle_triangle,
+)
 from pathsim.kernels.jit import kernel, kernel_allocating
-from pathsim.kernels.vectors import KernelArray, corner, placed, row
+from pathsim.kernels.vectors import KernelArray, placed, row
 
 
 @kernel
@@ -56,13 +61,9 @@ def _triangles(
 ) -> float:  # fmt: skip
     """Least of ``best`` and the distances of two runs of triangles; ``places (6,)``: where."""
     for j in range(first, last):
-        t = (
-            placed(poses, i, corner(piece, j, 0)),
-            placed(poses, i, corner(piece, j, 1)),
-            placed(poses, i, corner(piece, j, 2)),
-        )
+        t = triangle_placed(poses, i, piece, j)
         for k in range(begin, end):
-            u = (corner(body, k, 0), corner(body, k, 1), corner(body, k, 2))
+            u = triangle_at(body, k)
             if _boxes_apart(t, u) <= best * best:  # squares of the smallest numbers are 0
                 distance, on_piece, on_body = triangle_triangle(t, u)
                 if distance < best:

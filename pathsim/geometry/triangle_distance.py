@@ -12,7 +12,18 @@ from typing import NamedTuple, TypeAlias
 import numpy as np
 
 from pathsim.kernels.jit import kernel
-from pathsim.kernels.vectors import Vector, add, along, between, cross, dot, sub
+from pathsim.kernels.vectors import (
+    KernelArray,
+    Vector,
+    add,
+    along,
+    between,
+    corner,
+    cross,
+    dot,
+    placed,
+    sub,
+)
 
 Nearest: TypeAlias = tuple[float, Vector, Vector]
 Triangle: TypeAlias = tuple[Vector, Vector, Vector]
@@ -131,6 +142,22 @@ def _inner_segments(a: Vector, u: Vector, c: Vector,
     p, q = along(a, s * share, u), along(c, t * share, v)
     d = sub(p, q)
     return dot(d, d), p, q
+
+
+@kernel
+def triangle_at(triangles: KernelArray, i: int) -> Triangle:
+    """Triangle ``i`` of a mesh."""
+    return (corner(triangles, i, 0), corner(triangles, i, 1), corner(triangles, i, 2))
+
+
+@kernel
+def triangle_placed(poses: KernelArray, which: int, triangles: KernelArray, i: int) -> Triangle:
+    """Triangle ``i`` of a mesh that is at pose ``which``."""
+    return (
+        placed(poses, which, corner(triangles, i, 0)),
+        placed(poses, which, corner(triangles, i, 1)),
+        placed(poses, which, corner(triangles, i, 2)),
+    )
 
 
 @kernel

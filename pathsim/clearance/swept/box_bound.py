@@ -28,13 +28,12 @@ from pathsim.clearance.swept.records import Workspace
 from pathsim.clearance.swept.swept_pose import END, START, band_vector, chord
 from pathsim.geometry.bvh import BoxTree, SphereTree
 from pathsim.geometry.bvh_split import COUNT, FIRST, LEFT, RIGHT
-from pathsim.geometry.triangle_distance import point_triangle
+from pathsim.geometry.triangle_distance import point_triangle, triangle_at
 from pathsim.kernels.jit import kernel, kernel_inline
 from pathsim.kernels.vectors import (
     KernelArray,
     Vector,
     along,
-    corner,
     dot,
     length,
     row,
@@ -172,7 +171,7 @@ def triangle_bound(triangles: KernelArray, i: int, s: Swept, limit: float) -> fl
 
     The chord is only looked at where it can lift the bound to ``limit``.
     """
-    t = (corner(triangles, i, 0), corner(triangles, i, 1), corner(triangles, i, 2))
+    t = triangle_at(triangles, i)
     distance, p, q = point_triangle(s.m, t[0], t[1], t[2])
     size = dot(s.h, s.h)
     rounds = _TO_AND_FRO + 1 if size > _LONG * distance * distance else 0

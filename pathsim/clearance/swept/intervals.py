@@ -15,7 +15,11 @@ from __future__ import annotations
 import numpy as np
 
 from pathsim.clearance.swept.box_bound import SPHERES, TOPS, swept_bound, swept_obb
-from pathsim.clearance.swept.leaf_bound import MOVING, STANDING, leaf_bound
+from pathsim.clearance.swept.leaf_bound import (
+    MOVING,
+    STANDING,
+    leaf_bound,
+)
 from pathsim.clearance.swept.motion_bound import A, B
 from pathsim.clearance.swept.records import Chain, Motion, Pair, Workspace
 from pathsim.clearance.swept.search import job_of
@@ -33,13 +37,15 @@ from pathsim.clearance.swept.swept_pose import (
 from pathsim.geometry.bvh import BoxTree, SphereTree
 from pathsim.geometry.bvh_split import LEFT, RIGHT, STACK
 from pathsim.geometry.mesh import ROUNDING
-from pathsim.geometry.triangle_distance import triangle_triangle
+from pathsim.geometry.triangle_distance import triangle_at, triangle_placed, triangle_triangle
 from pathsim.kernels.jit import kernel, kernel_allocating
-from pathsim.kernels.vectors import KernelArray, corner, placed, row
+from pathsim.kernels.vectors import KernelArray, corner, length, placed, row, sub
 
 #: Time is split before the sphere while the ball of the motion is larger than this, m, and
 #: this share of the sphere.
 _ROUGH, _ROUGH_SHARE = 1e-4, 0.05
+#: So many pairs of triangles that were near are looked at before all others.
+_REMEMBERED = 3
 #: A leaf is bounded to this share of the limit, or this, m.
 _FINE_SHARE, _FINE = 0.25, 1e-5
 
@@ -85,13 +91,15 @@ def near_at(pair: Pair, knot: int, f: float, limit: float, last: KernelArray,
             workspace: Workspace) -> bool:  # fmt: skip
     """Tell whether the pair is seen nearer than ``limit`` at share ``f`` of a segment.
 
-    ``last (2,)``: what was near at some other moment is looked at first: a triangle of the piece
-    and one of the body (-1: none). What is near now takes its place.
+    ``last (2 k,)``: what was near at other moments is looked at first: a triangle of the piece and
+    one of the body each (-1: none). What is near now is put before them, the oldest is forgotten.
+    Near the newest of them what is near now is looked for first.
     """
     store, nodes = workspace.store, workspace.nodes
     pose_between(pair, knot, f, store, START)
-    if last[0] >= 0 and _are_near(pair, last[0], last[1], limit, store):
-        return True
+    for k in range(0, len(last), 2):
+        if last[k] >= 0 and _are_near(pair, last[k], last[k + 1], limit, store):
+            return True
     for k in range(store.shape[1]):
         store[END, k], store[BAND, k] = store[START, k], 0.0
     nodes[SPHERES, 0], nodes[TOPS, 0] = pair.job.sphere, 0
@@ -106,6 +114,8 @@ def near_at(pair: Pair, knot: int, f: float, limit: float, last: KernelArray,
         if gap >= limit:
             continue
         if left >= 0:
+            if hint >= 0 and _is_nearer(pair, left, right, hint, store):
+                left, right = right, left
             nodes[SPHERES, filled], nodes[SPHERES, filled + 1] = left, right
             nodes[TOPS, filled], nodes[TOPS, filled + 1] = top, top
             filled += 2
@@ -115,19 +125,19 @@ def near_at(pair: Pair, knot: int, f: float, limit: float, last: KernelArray,
 
 
 @kernel
+def _is_nearer(pair: Pair, one: int, other: int, still: int, store: KernelArray) -> bool:
+    """Tell which of two spheres seems nearer to a triangle, at the pose in the store."""
+    spheres, place = pair.piece.sphere, corner(pair.tree.triangles, still, 0)
+    first = length(sub(placed(store, START, row(spheres, one)), place)) - spheres[one, 3]
+    second = length(sub(placed(store, START, row(spheres, other)), place)) - spheres[other, 3]
+    return bool(first < second)
+
+
+@kernel
 def _are_near(pair: Pair, moving: int, still: int, limit: float, store: KernelArray) -> bool:
     """Tell whether two triangles are nearer than ``limit`` at the pose in the store."""
-    triangles, still_triangles = pair.piece.triangles, pair.tree.triangles
-    there = (
-        placed(store, START, corner(triangles, moving, 0)),
-        placed(store, START, corner(triangles, moving, 1)),
-        placed(store, START, corner(triangles, moving, 2)),
-    )
-    here = (
-        corner(still_triangles, still, 0),
-        corner(still_triangles, still, 1),
-        corner(still_triangles, still, 2),
-    )
+    there = triangle_placed(store, START, pair.piece.triangles, moving)
+    here = triangle_at(pair.tree.triangles, still)
     return bool(triangle_triangle(there, here)[0] < limit)
 
 
@@ -136,13 +146,15 @@ def _is_leaf_near(pair: Pair, sphere: int, limit: float, hint: int, top: int, la
                   workspace: Workspace) -> bool:  # fmt: skip
     """Tell whether a leaf is nearer than ``limit``, or hardly farther, at the pose in the store.
 
-    Nothing outside of the body's box ``top`` is. What is near is kept in ``last (2,)``.
+    Nothing outside of the body's box ``top`` is. What is near is put first in ``last (2 k,)``.
     """
     s = swept_obb(pair.piece, sphere, workspace.store)
     workspace.counts[1] += 1
     leaf_bound(pair, sphere, s, limit, _FINE, True, hint, top, workspace)
     if not workspace.found[MOVING] >= 0.0:
         return False
+    for k in range(len(last) - 1, 1, -1):
+        last[k] = last[k - 2]
     last[0], last[1] = int(workspace.found[MOVING]), int(workspace.found[STANDING])
     return True
 
@@ -165,7 +177,7 @@ def intervals_below(tree: BoxTree, piece: SphereTree, chain: Chain, motion: Moti
     filled, count = 1, 0
     spans = np.empty((64, 2))
     near_until = -np.inf  # the end of a node is the start of the next one
-    seen = np.full(2, -1)
+    seen = np.full(2 * _REMEMBERED, -1)
     while filled > 0:
         filled -= 1
         node, f0, f1 = nodes[filled], shares[filled, 0], shares[filled, 1]

@@ -16,7 +16,7 @@ from pathsim.clearance.swept.swept_pose import END, ROWS, START, band_vector
 from pathsim.clearance.swept.triangle_bound import LINES, NOTHING, pair_bound
 from pathsim.geometry.bvh import SphereTree
 from pathsim.geometry.bvh_split import COUNT, FIRST, LEAF, LEFT, RIGHT, STACK
-from pathsim.geometry.triangle_distance import Triangle, point_triangle
+from pathsim.geometry.triangle_distance import Triangle, point_triangle, triangle_at
 from pathsim.kernels.jit import kernel, kernel_inline
 from pathsim.kernels.vectors import (
     KernelArray,
@@ -152,12 +152,6 @@ def _is_triangle_far(still: Triangle, outline: KernelArray, count: int, m: Vecto
         return True
     wall = max(dot(guess, still[0]), dot(guess, still[1]), dot(guess, still[2]))
     return bool(_all_beyond(outline, count, guess, wall, w1, w2) >= need)
-
-
-@kernel
-def triangle_at(triangles: KernelArray, i: int) -> Triangle:
-    """Triangle ``i`` of a mesh."""
-    return (corner(triangles, i, 0), corner(triangles, i, 1), corner(triangles, i, 2))
 
 
 @kernel_inline

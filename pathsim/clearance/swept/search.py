@@ -17,7 +17,11 @@ from typing import NamedTuple
 
 import numpy as np
 
-from pathsim.clearance.swept.leaf_bound import MOVING, SHARE, STANDING
+from pathsim.clearance.swept.leaf_bound import (
+    MOVING,
+    SHARE,
+    STANDING,
+)
 from pathsim.clearance.swept.motion_bound import A, B
 from pathsim.clearance.swept.records import Chain, Job, Motion, Pair, QueryLimits, Workspace
 from pathsim.clearance.swept.search_node import (
@@ -48,9 +52,9 @@ from pathsim.clearance.swept.search_node import (
 from pathsim.clearance.swept.swept_pose import SEEN, START, moment, pose_between, sweep_over
 from pathsim.geometry.bvh import BoxTree, SphereTree
 from pathsim.geometry.mesh import ROUNDING
-from pathsim.geometry.triangle_distance import triangle_triangle
+from pathsim.geometry.triangle_distance import triangle_at, triangle_placed, triangle_triangle
 from pathsim.kernels.jit import kernel, kernel_allocating
-from pathsim.kernels.vectors import KernelArray, compose, corner, placed, row
+from pathsim.kernels.vectors import KernelArray, compose, placed, row
 
 #: Triangles are followed where they came nearer by this share of what an interval may be wide.
 _WORTH = 0.25
@@ -62,17 +66,8 @@ _FIRST_STEP = 8
 def _see(pair: Pair, moving: int, still: int, time: float, store: KernelArray,
          result: KernelArray) -> bool:  # fmt: skip
     """Measure two triangles at the pose in ``store``; keep them if nearest yet, and tell so."""
-    triangles, still_triangles = pair.piece.triangles, pair.tree.triangles
-    there = (
-        placed(store, SEEN, corner(triangles, moving, 0)),
-        placed(store, SEEN, corner(triangles, moving, 1)),
-        placed(store, SEEN, corner(triangles, moving, 2)),
-    )
-    here = (
-        corner(still_triangles, still, 0),
-        corner(still_triangles, still, 1),
-        corner(still_triangles, still, 2),
-    )
+    there = triangle_placed(store, SEEN, pair.piece.triangles, moving)
+    here = triangle_at(pair.tree.triangles, still)
     distance, on_moving, on_standing = triangle_triangle(there, here)
     if not distance < result[UPPER]:
         return False

@@ -19,13 +19,13 @@ from typing import NamedTuple
 import numpy as np
 
 from pathsim.clearance.swept.box_bound import Swept, swept_bound, swept_obb
-from pathsim.clearance.swept.leaf_bound import BOUND, MOVING, leaf_bound, triangle_at
+from pathsim.clearance.swept.leaf_bound import BOUND, MOVING, leaf_bound
 from pathsim.clearance.swept.motion_bound import SLAB_1, SLAB_2
 from pathsim.clearance.swept.records import Pair, QueryLimits, Workspace
 from pathsim.clearance.swept.swept_pose import band_vector, can_split, error_at, halves
 from pathsim.geometry.bvh_split import LEFT, RIGHT
 from pathsim.geometry.mesh import ROUNDING
-from pathsim.geometry.triangle_distance import point_triangle
+from pathsim.geometry.triangle_distance import point_triangle, triangle_at
 from pathsim.kernels.jit import kernel, kernel_allocating, kernel_inline
 from pathsim.kernels.vectors import KernelArray, dot, length, row, sub
 

@@ -299,8 +299,8 @@ MUTATIONS = {
     ),
     "spans: what was near once is near for good": Mutation(
         "clearance/swept/intervals.py",
-        "if last[0] >= 0 and _are_near(pair, last[0], last[1], limit, store):",
-        "if last[0] >= 0:",
+        "if last[k] >= 0 and _are_near(pair, last[k], last[k + 1], limit, store):",
+        "if last[k] >= 0:",
     ),
     "spans: half of the box near a sphere left out below it": Mutation(
         "clearance/swept/intervals.py",
