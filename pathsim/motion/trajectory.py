@@ -180,26 +180,27 @@ def joints_at(times: Array, t: Array, q: Array) -> Array:
 
     Times of knots rise. The sums of np.interp, to the last bit, for all axes at once.
     """
+    if len(t) == 1:
+        return np.repeat(q, len(times), axis=0)
     last = len(t) - 1
     if len(times) == 1:  # most often; half as long as what is below
         time = times[0]
-        k = int(t.searchsorted(time, side="right")) - 1
-        if not 0 <= k < last:
-            return q[-1:].copy() if k >= last else q[:1].copy()
+        if time >= t[-1]:
+            return q[-1:].copy()
+        if time < t[0]:
+            return q[:1].copy()
+        k = min(int(t.searchsorted(time, side="right")), last) - 1
         one = q[k : k + 1]
         return np.asarray((q[k + 1] - one) / (t[k + 1] - t[k]) * (time - t[k]) + one)
-    before = t.searchsorted(times, side="right") - 1
-    i = np.minimum(np.maximum(before, 0), max(last - 1, 0))
+    i = np.minimum(np.maximum(t.searchsorted(times, side="right"), 1), last) - 1
     start, begun = q[i], t[i]
-    if last == 0:
-        return np.asarray(start)
     i += 1
     found = q[i] - start
     found /= (t[i] - begun)[:, None]
     found *= (times - begun)[:, None]
     found += start
-    found[before < 0] = q[0]
-    found[before >= last] = q[-1]
+    found[times < t[0]] = q[0]
+    found[times >= t[-1]] = q[-1]  # what is not a number stays none
     return np.asarray(found)
 
 

@@ -15,11 +15,7 @@ from __future__ import annotations
 import numpy as np
 
 from pathsim.clearance.swept.box_bound import SPHERES, TOPS, swept_bound, swept_obb
-from pathsim.clearance.swept.leaf_bound import (
-    MOVING,
-    STANDING,
-    leaf_bound,
-)
+from pathsim.clearance.swept.leaf_bound import MOVING, STANDING, leaf_bound
 from pathsim.clearance.swept.motion_bound import A, B
 from pathsim.clearance.swept.records import Chain, Motion, Pair, Workspace
 from pathsim.clearance.swept.search import job_of

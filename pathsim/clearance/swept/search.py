@@ -17,11 +17,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from pathsim.clearance.swept.leaf_bound import (
-    MOVING,
-    SHARE,
-    STANDING,
-)
+from pathsim.clearance.swept.leaf_bound import MOVING, SHARE, STANDING
 from pathsim.clearance.swept.motion_bound import A, B
 from pathsim.clearance.swept.records import Chain, Job, Motion, Pair, QueryLimits, Workspace
 from pathsim.clearance.swept.search_node import (
