@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from pathsim.errors import ShapeError
+from pathsim.kernels.arrays import as_asked
 from pathsim.kernels.plain import plain
 from pathsim.kernels.ready import are_ready
 from pathsim.transforms import Array, BoolArray
@@ -50,15 +51,7 @@ def last_by_kernel(fixed: Array, qs: Array, prismatic: BoolArray) -> Array:
 
 def _writable(fixed: Array, qs: Array, prismatic: BoolArray) -> tuple[Array, Array, BoolArray]:
     """Copy what may not be written to: that would be another type to the compiler."""
-    return _as_asked(fixed, float), _as_asked(qs, float), _as_asked(prismatic, bool)
-
-
-def _as_asked(values: np.ndarray, kind: type) -> np.ndarray:
-    """Return an array as the kernels take it; itself if it is like that."""
-    flags = values.flags
-    if flags.c_contiguous and flags.writeable and values.dtype == kind:
-        return values
-    return np.require(values, kind, ["C", "W"])
+    return as_asked(fixed, float), as_asked(qs, float), as_asked(prismatic, bool)
 
 
 def by_columns(fixed: Array, qs: Array, prismatic: BoolArray) -> Array:

@@ -14,6 +14,7 @@ from numpy.typing import ArrayLike
 from pathsim.arm.forward import axis_frames
 from pathsim.arm.numeric_inverse import NumericInverse, posture_gap
 from pathsim.arm.wrist_inverse import BRANCHES, WristGeometry, wrist_geometry, wrist_solutions
+from pathsim.kernels.plain import as_it_runs
 from pathsim.transforms import Array, BoolArray, inverse
 
 if TYPE_CHECKING:
@@ -43,12 +44,16 @@ class ClosedForm:
         n = len(T)
         q = np.zeros((n, len(branches), self.arm.dof))
         if self.first:
-            values = np.broadcast_to(np.asarray(held, float), (n,))
-            q[:, :, 0] = values[:, None]
-            slide = axis_frames(self.arm.fixed[:1], values[:, None], self.arm.prismatic[:1])[:, 0]
-            T = inverse(slide) @ T
+            q[:, :, 0] = np.asarray(held, float).reshape(-1, 1)
+            T = self.on_rail(T, held)
         q[:, :, self.first :], exists = wrist_solutions(self.geometry, T, branches)
         return q, exists
+
+    def on_rail(self, T: Array, held: Array | float) -> Array:
+        """Poses ``T (n, 4, 4)`` as the slide of the rail sees them; ``held`` as for ``solve``."""
+        values = np.broadcast_to(np.asarray(held, float), (len(T),))
+        slide = axis_frames(self.arm.fixed[:1], values[:, None], self.arm.prismatic[:1])[:, 0]
+        return np.asarray(inverse(slide) @ T)
 
     def held_value(self, q: Array) -> float:
         """Return the rail's value in ``q (dof,)``; 0 without one."""
@@ -83,8 +88,22 @@ def solutions(
         found = NumericInverse(arm, T_flange_tcp).search(T, value, near)
     else:
         q, exists = solver.solve(T[None], value)
-        found = _distinct(arm, q[0][exists[0]])
+        rows = q[0][exists[0]]
+        found = _distinct(arm, rows[_are_there(arm, rows, T)])
     return at_all_turns(arm, found)
+
+
+#: So far from a pose, m and as an entry of a matrix, a solution of it is none.
+_ELSEWHERE = 1e-6
+
+
+def _are_there(arm: Arm, q: Array, T: Array) -> BoolArray:
+    """Tell which of ``q (..., dof)`` bring the flange to ``T (..., 4, 4)``.
+
+    Whatever a closed form says: an arm that is laid to another place would be measured there, and
+    read as clear of what stands here.
+    """
+    return np.asarray(np.abs(arm.pose(q) - T).max(axis=(-2, -1)) < _ELSEWHERE)
 
 
 def at_all_turns(arm: Arm, found: Array) -> Array:
@@ -144,6 +163,7 @@ def nearest_at_each(arm: Arm, T: Array, near: Array) -> tuple[Array, BoolArray] 
     if solver is None or arm.shown_limits is not None:
         return None
     q, exists = solver.solve(T, near[:, 0])
+    exists = exists & _are_there(arm, q, T[:, None])
     start = near[:, None]
     turns = np.round((start - q) / _TURN)
     has_turns = ~arm.prismatic & ~unlimited_joints(arm)
@@ -216,14 +236,14 @@ def branch_of(
 
     ``q_next`` decides between two branches that meet there; ``T``: the pose, where it is known.
     """
-    miss = _branch_misses(solver, q, solver.arm.pose(q) if T is None else T)
-    best = int(np.argmin(miss))
-    if q_next is not None:
-        close = np.flatnonzero(miss < miss[best] + 1e-6)
-        if len(close) > 1:
-            later = _branch_misses(solver, q_next, solver.arm.pose(q_next))
-            best = int(close[np.argmin(later[close])])
-    return best
+    miss: list[float]
+    miss = _branch_misses(solver, q, solver.arm.pose(q) if T is None else T).tolist()
+    least = min(miss)
+    close = [branch for branch, value in enumerate(miss) if value < least + 1e-6]
+    if q_next is None or len(close) == 1:
+        return miss.index(least)
+    later = _branch_misses(solver, q_next, solver.arm.pose(q_next))
+    return close[int(np.argmin(later[close]))]
 
 
 def nearest_posture(solver: ClosedForm, T: Array, held: float, q: Array) -> Array | None:
@@ -245,11 +265,13 @@ def _branch_misses(solver: ClosedForm, q: Array, T: Array) -> Array:
 
     Only the sum of joints 4 and 6 counts when aligned.
     """
-    found, exists = solver.solve(T[None], solver.held_value(q))
-    gap = (found[0] - q)[:, solver.first :]
-    gap = np.abs(gap - _TURN * np.round(gap / _TURN))
-    # Joints 4 and 6 trade turns freely near alignment: judge the wrist by joint 5 there.
-    aligned = np.abs(np.sin(found[0][:, solver.first + 4])) < 1e-6
-    gap[aligned, 3] = gap[aligned, 5] = 0.0
-    miss = gap.max(axis=-1)
-    return np.where(exists[0], miss, np.inf) if exists.any() else np.zeros(BRANCHES)
+    from pathsim.arm.branch_kernel import branch_misses
+
+    pose = np.array(T[None] if not solver.first else solver.on_rail(T[None], solver.held_value(q)))
+    found, exists = np.empty((1, BRANCHES, 6)), np.empty((1, BRANCHES), dtype=bool)
+    joints, misses = np.array(q[solver.first :]), np.empty(BRANCHES)
+    branches = np.arange(BRANCHES, dtype=np.int64)
+    as_it_runs(branch_misses)(
+        *solver.geometry.for_kernel, branches, pose, joints, found, exists, misses
+    )
+    return misses

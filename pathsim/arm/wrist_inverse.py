@@ -18,6 +18,7 @@ from functools import cached_property
 import numpy as np
 
 from pathsim.arm.forward import axis_frames
+from pathsim.kernels.arrays import as_asked
 from pathsim.kernels.plain import plain
 from pathsim.kernels.ready import are_ready
 from pathsim.transforms import Array, BoolArray
@@ -108,8 +109,7 @@ def by_kernel(
 
     q = np.empty((len(T), len(branches), 6))
     exists = np.empty((len(T), len(branches)), dtype=bool)
-    # A copy where it may not be written to: that would be another type to the compiler.
-    poses = np.require(T, float, ["C", "W"])
+    poses = as_asked(T, float)
     wanted = np.array(branches, dtype=np.int64)
     wrist_branches(*geometry.for_kernel, wanted, poses, q, exists)
     return q, exists

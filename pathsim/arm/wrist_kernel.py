@@ -13,6 +13,8 @@ import numpy as np
 from pathsim.kernels.jit import kernel
 from pathsim.kernels.vectors import KernelArray, Vector, cross, dot, length, row, scaled, sub
 
+#: An angle, rad, its cosine and its sine.
+Angle = tuple[float, float, float]
 #: Rows of the geometry's vectors.
 SHOULDER, TO_SHOULDER, UPPER_ARM, FOREARM, IN_FLANGE, ACROSS = 0, 1, 2, 3, 4, 5
 #: How far a cosine may lie outside [-1, 1], relative, and still count as a touching solution:
@@ -20,6 +22,8 @@ SHOULDER, TO_SHOULDER, UPPER_ARM, FOREARM, IN_FLANGE, ACROSS = 0, 1, 2, 3, 4, 5
 TANGENT = 1e-9
 #: Below this sine of joint 5 joints 4 and 6 turn about one line: only their sum is defined.
 ALIGNED = 1e-9
+#: A vector shorter than this has no direction.
+NO_VECTOR = 1e-140
 
 
 @kernel
@@ -40,16 +44,30 @@ def _turned_by(axis: Vector, c: float, s: float, v: Vector) -> Vector:
 
 
 @kernel
-def _turn_onto(axis: Vector, start: Vector, goal: Vector) -> float:
+def _turn_onto(axis: Vector, start: Vector, goal: Vector) -> Angle:
     """Angle about ``axis`` that brings ``start`` closest to ``goal``."""
     cosine = dot(start, goal) - dot(start, axis) * dot(goal, axis)
-    angle: float = np.arctan2(dot(axis, cross(start, goal)), cosine)
-    return angle
+    return _angle_of(cosine, dot(axis, cross(start, goal)))
+
+
+@kernel
+def _angle_of(x: float, y: float) -> Angle:
+    """Angle of the vector (x, y), its cosine and sine; 0 of no vector.
+
+    From the vector's length: to work them out of the angle takes several times as long. The angle
+    is that of the cosine and the sine, so that all that follows is solved for just this angle: of
+    (-0.0, 0.0) it would else be half a turn, and the cosine 1. Below NO_VECTOR squares are nothing,
+    or have lost their digits.
+    """
+    size = np.sqrt(x * x + y * y)
+    is_none = size < NO_VECTOR
+    c, s = (x + is_none) / (size + is_none), y / (size + is_none)
+    return np.arctan2(s, c), c, s
 
 
 @kernel
 def _turn_to_height(axis: Vector, point: Vector, direction: Vector, height: float,
-                    is_other: bool) -> tuple[float, bool]:  # fmt: skip
+                    is_other: bool) -> tuple[Angle, bool]:  # fmt: skip
     """One of both angles x with ``direction . Rot(axis, x) point = height``; whether it exists."""
     c, s, rest, size = _equation(axis, point, direction, height)
     square = size - rest * rest
@@ -59,7 +77,7 @@ def _turn_to_height(axis: Vector, point: Vector, direction: Vector, height: floa
 
 @kernel
 def _turn_by_root(axis: Vector, point: Vector, direction: Vector, height: float, root: float,
-                  is_other: bool) -> tuple[float, bool]:  # fmt: skip
+                  is_other: bool) -> tuple[Angle, bool]:  # fmt: skip
     """As ``_turn_to_height``, where the square root is known without cancellation."""
     c, s, rest, size = _equation(axis, point, direction, height)
     exists = size - rest * rest >= -TANGENT * np.maximum(size, 1e-12)
@@ -77,14 +95,13 @@ def _equation(axis: Vector, point: Vector, direction: Vector,
 
 
 @kernel
-def _one_of_both(c: float, s: float, rest: float, root: float, is_other: bool) -> float:
+def _one_of_both(c: float, s: float, rest: float, root: float, is_other: bool) -> Angle:
     """Return the sum of the angles of the vectors (c, s) and (rest, root), or their difference.
 
     As complex numbers a product, whose angle needs to be worked out only once.
     """
     signed = -root if is_other else root
-    angle: float = np.arctan2(s * rest + c * signed, c * rest - s * signed)
-    return angle
+    return _angle_of(c * rest - s * signed, s * rest + c * signed)
 
 
 @kernel
@@ -99,7 +116,8 @@ def _turned(matrix: KernelArray, v: Vector) -> Vector:
 
 @kernel
 def _wrapped(angle: float) -> float:
-    return np.pi - (np.pi - angle) % (2.0 * np.pi)
+    """Return an angle as ``arctan2`` tells it, in (-pi, pi]."""
+    return angle + (2.0 * np.pi) * (angle <= -np.pi)
 
 
 @kernel
@@ -129,16 +147,17 @@ def wrist_branches(axes: KernelArray, vectors: KernelArray, flange_back: KernelA
         for k in range(len(branches)):
             branch = branches[k]
             back = scaled(h1, -1.0)
-            q1, reach_1 = _turn_to_height(back, centre, h2, offset, bool(branch & 4))
-            c1, s1 = np.cos(q1), -np.sin(q1)  # of the turns back
+            # Angle, cosine and sine; in the sines of what follows the turns go back.
+            (q1, c1, s1), reach_1 = _turn_to_height(back, centre, h2, offset, bool(branch & 4))
+            s1 = -s1
             goal = sub(_turned_by(h1, c1, s1, centre), to_shoulder)
             wanted = (dot(goal, goal) - dot(fore, fore) - dot(upper, upper)) / 2.0
-            q3, reach_3 = _turn_to_height(h3, fore, upper, wanted, bool(branch & 2))
-            c3, s3 = np.cos(q3), -np.sin(q3)
-            turned = _turned_by(h3, c3, -s3, fore)
+            (q3, c3, s3), reach_3 = _turn_to_height(h3, fore, upper, wanted, bool(branch & 2))
+            turned = _turned_by(h3, c3, s3, fore)
+            s3 = -s3
             elbow = (upper[0] + turned[0], upper[1] + turned[1], upper[2] + turned[2])
-            q2 = _turn_onto(h2, elbow, goal)
-            c2, s2 = np.cos(q2), -np.sin(q2)
+            q2, c2, s2 = _turn_onto(h2, elbow, goal)
+            s2 = -s2
             # The wrist's rotation R, only ever as what it does to two vectors.
             last = _turned_by(h1, c1, s1, _turned(pose, _turned(flange_back, h6)))
             last = _turned_by(h3, c3, s3, _turned_by(h2, c2, s2, last))
@@ -146,15 +165,19 @@ def wrist_branches(axes: KernelArray, vectors: KernelArray, flange_back: KernelA
             height = dot(last, h4)
             if square:
                 # The root of joint 5 without cancellation keeps it exact near alignment.
-                q5, reach_5 = _turn_by_root(h5, h6, h4, height, off_line, bool(branch & 1))
+                fifth, reach_5 = _turn_by_root(h5, h6, h4, height, off_line, bool(branch & 1))
             else:
-                q5, reach_5 = _turn_to_height(h5, h6, h4, height, bool(branch & 1))
-            c5, s5 = np.cos(q5), -np.sin(q5)
-            # A product, not a choice: an aligned wrist leaves joint 4 at zero.
-            q4 = (off_line >= ALIGNED) * _turn_onto(h4, _turned_by(h5, c5, -s5, h6), last)
+                fifth, reach_5 = _turn_to_height(h5, h6, h4, height, bool(branch & 1))
+            q5, c5, s5 = fifth
+            q4, c4, s4 = _turn_onto(h4, _turned_by(h5, c5, s5, h6), last)
+            s5 = -s5
+            # Products, not a choice: an aligned wrist leaves joint 4 at zero.
+            turns = off_line >= ALIGNED
+            q4, c4, s4 = turns * q4, turns * c4 + (1.0 - turns), -(turns * s4)
             aside = _turned_by(h1, c1, s1, _turned(pose, _turned(flange_back, across)))
             aside = _turned_by(h3, c3, s3, _turned_by(h2, c2, s2, aside))
-            q6 = _turn_onto(h6, across, _turned_by(h5, c5, s5, rotated(h4, -q4, aside)))
+            aside = _turned_by(h5, c5, s5, _turned_by(h4, c4, s4, aside))
+            q6, _, _ = _turn_onto(h6, across, aside)
             q[i, k, 0], q[i, k, 1], q[i, k, 2] = _wrapped(q1), _wrapped(q2), _wrapped(q3)
             q[i, k, 3], q[i, k, 4], q[i, k, 5] = _wrapped(q4), _wrapped(q5), _wrapped(q6)
             exists[i, k] = reach_1 & reach_3 & reach_5

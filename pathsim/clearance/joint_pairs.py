@@ -64,9 +64,23 @@ class Joined:
 
     def apart(self, tracks: Sequence[MoveTrack]) -> Apart:
         """Tell what is known of the two over all values that the joint takes on moves."""
-        values = [track.q[:, self.column] for track in tracks]
-        low, high = min(float(v.min()) for v in values), max(float(v.max()) for v in values)
-        return self.range.over(low, high)
+        low, high = values_on(tracks)
+        return self.range.over(float(low[self.column]), float(high[self.column]))
+
+
+def values_on(tracks: Sequence[MoveTrack]) -> tuple[Array, Array]:
+    """Return the least and the largest value of each axis on moves, ``(axes,)`` each.
+
+    Of each move they are kept with it: of a point that is dragged most moves stay as they were.
+    """
+
+    def ends(track: MoveTrack) -> Array:
+        q = track.q
+        found: Array = track.kept.once("ends", lambda: np.stack([q.min(axis=0), q.max(axis=0)]))
+        return found
+
+    each = np.array([ends(track) for track in tracks])
+    return each[:, 0].min(axis=0), each[:, 1].max(axis=0)
 
 
 def joined_of(cell: Cell) -> tuple[Joined, ...]:
@@ -94,8 +108,11 @@ class JoinedPairs(NamedTuple):
 def joined_pairs(cell: Cell, tracks: Sequence[MoveTrack]) -> JoinedPairs:
     """Return the pairs that a cell's joints join, sorted by what is known of them on moves."""
     found = JoinedPairs([], {}, [])
-    for one in joined_of(cell) if tracks else ():
-        apart = one.apart(tracks)
+    if not tracks:
+        return found
+    low, high = (ends.tolist() for ends in values_on(tracks))
+    for one in joined_of(cell):
+        apart = one.range.over(low[one.column], high[one.column])
         if apart is Apart.PROVED:
             found.proved.append((one.piece, one.standing))
         elif apart is not Apart.EXEMPT and one.pair is not None:

@@ -316,11 +316,14 @@ def _pattern(
     ``at_wire``: pairs and windows of the wire and parts. Those of the arm itself are asked about
     on the window ``whole``, behind all stretches: the whole move.
     """
-    wire = np.array(at_wire, dtype=np.int64).reshape(-1, 2)
-    return _Pattern(
-        np.concatenate([np.repeat(pair, count), wire[:, 0], own]),
-        np.concatenate(
-            [np.tile(np.arange(count), len(pair)), wire[:, 1], np.full(len(own), whole)]
-        ),
-        np.repeat([False, True], [len(pair) * count + len(wire), len(own)]),
-    )
+    stretched = len(pair) * count
+    behind = stretched + len(at_wire)
+    pairs, windows = np.empty((2, behind + len(own)), np.int64)
+    pairs[:stretched].reshape(len(pair), count)[:] = pair[:, None]
+    windows[:stretched].reshape(len(pair), count)[:] = np.arange(count)
+    for k, (number, place) in enumerate(at_wire, stretched):
+        pairs[k], windows[k] = number, place
+    pairs[behind:], windows[behind:] = own, whole
+    is_own = np.zeros(len(pairs), dtype=bool)
+    is_own[behind:] = True
+    return _Pattern(pairs, windows, is_own)

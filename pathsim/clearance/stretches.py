@@ -9,15 +9,15 @@ import numpy as np
 
 from pathsim.clearance.contact_rules import Stretch, Zone, stand_by
 from pathsim.geometry.containment_kernel import fast_solid_of
+from pathsim.kernels.arrays import as_asked
+from pathsim.kernels.plain import as_it_runs
 from pathsim.model import Cell, Move, MoveKind, Piece
 from pathsim.model.wanted_contact import Wanted
 from pathsim.motion import MoveTrack, Trajectory
-from pathsim.transforms import Array
+from pathsim.motion.track_kernel import first_far
 
 #: Steps of time in which it is looked when the tip leaves the neighbourhood of a seam's end.
 _STEPS = 800
-#: So many are looked at first: mostly the tip has left by then.
-_FIRST_LOOKS = 200
 #: A tip that is gone before so many steps is looked at in so many parts of the last one.
 _FEW, _CLOSER = 8, 64
 
@@ -213,38 +213,36 @@ def _near_until(cell: Cell, track: MoveTrack, radius: float, *, from_end: bool) 
     Kept with the move: where the tip is depends on what is in its key, and on nothing else.
     """
 
-    def away(numbers: Array) -> Array:
-        span = float(track.t[-1] - track.t[0]) / _STEPS
-        times = track.t[-1] - span * numbers if from_end else track.t[0] + span * numbers
-        q = track.q_at(np.append(track.t[-1 if from_end else 0], times))
+    def look() -> float:
+        t, q = as_asked(track.t, float), as_asked(track.q, float)
+        origin, span = float(t[-1 if from_end else 0]), float(t[-1] - t[0]) / _STEPS
+        if from_end:
+            span = -span
+        tip, looks = cell.torch.T_flange_tcp[:3, 3], as_it_runs(first_far)
         # A part may stand in the world, tilt or turn with the table: far from any place is far.
-        seen = [cell.tips_seen_from(frame, q) for frame in cell.frames]
-        gone = [np.linalg.norm(tips[1:] - tips[0], axis=-1) for tips in seen]
-        return np.asarray(np.max(gone, axis=0))
+        ways = [linkage.for_tip(tip) for linkage in cell.seen_linkages]
+        return stays_near(
+            lambda start, step, count: min(
+                looks(*way, t, q, origin, origin + span * start, span * step, count, radius)
+                for way in ways
+            )
+        )
 
-    def looked(first: int, last: int) -> Array:
-        key = ("away", from_end, first, last)
-        return track.kept.once(key, lambda: away(np.arange(first, last, dtype=float)))
-
-    key = ("near until", from_end, radius)
-    return track.kept.once(key, lambda: stays_near(looked, away, radius))
+    return track.kept.once(("near until", from_end, radius), look)
 
 
-def stays_near(
-    looked: Callable[[int, int], Array], away: Callable[[Array], Array], radius: float
-) -> float:
-    """Return until which look, one after the other, the tip is within ``radius`` m of its place.
+def stays_near(first_far: Callable[[float, float, int], int]) -> float:
+    """Return until which look, one after the other, the tip is near its place.
 
-    That is the last look before the first far one: the tip is surely still near there. ``looked``
-    gives how far it is at a range of looks, ``away`` at any numbers in between: a tip that is
-    gone within a few looks is looked at closer.
+    That is the last look before the first far one: the tip is surely still near there.
+    ``first_far`` tells which of some looks is that: from one number on, with a step in between, so
+    many of them; their count where none is. A tip that is gone within a few looks is looked at
+    closer.
     """
-    for first, last in ((0, _FIRST_LOOKS), (_FIRST_LOOKS, _STEPS + 1)):
-        is_far = looked(first, last) > radius
-        if is_far.any():
-            near = max(first + int(np.argmax(is_far)) - 1, 0)
-            if near >= _FEW:
-                return float(near)
-            closer = np.linspace(near, near + 1, _CLOSER + 1)
-            return float(closer[max(int(np.argmax(away(closer) > radius)) - 1, 0)])
-    return float(_STEPS)
+    far = first_far(0.0, 1.0, _STEPS + 1)
+    if far > _STEPS:
+        return float(_STEPS)
+    near = max(far - 1, 0)
+    if near >= _FEW:
+        return float(near)
+    return near + max(first_far(near, 1.0 / _CLOSER, _CLOSER + 1) - 1, 0) / _CLOSER

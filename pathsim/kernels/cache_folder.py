@@ -21,7 +21,8 @@ def cache_folder(name: str) -> Path | None:
         return None  # nobody's home: a folder named "~" here would help nobody
     folder = root / name
     try:
-        folder.mkdir(parents=True, exist_ok=True)
+        if not folder.is_dir():
+            folder.mkdir(parents=True, exist_ok=True)
     except OSError:
         return None
     return folder if os.access(folder, os.W_OK) else None

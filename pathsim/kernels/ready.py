@@ -42,9 +42,10 @@ class State(Enum):
 
 def are_ready() -> bool:
     """Tell whether kernels may be called now without waiting for the compiler."""
-    if os.environ.get(ENGINE) == REFERENCE:
+    # Asked of every few kernels: what is not there is told twice as fast by ``in``.
+    if ENGINE in os.environ and os.environ[ENGINE] == REFERENCE:
         return False
-    where = os.environ.get(VARIABLE)
+    where = os.environ[VARIABLE] if VARIABLE in os.environ else None  # noqa: SIM401
     if where not in _found and _are_kept():
         _found.add(where)
     return where in _found

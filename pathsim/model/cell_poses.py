@@ -88,6 +88,15 @@ class CellPoses:
         has_tilt = self.table.tilt is not None
         return tuple(frame for frame in StandsOn if has_tilt or frame is not StandsOn.TILT)
 
+    @property
+    def seen_linkages(self) -> tuple[Linkage, ...]:
+        """The arm's chain as seen from each of ``frames``."""
+        if self.table is None:
+            return (self.world_linkage,)
+        if self.table.tilt is None:
+            return self.world_linkage, self.relative_linkage
+        return self.world_linkage, self.tilt_linkage, self.relative_linkage
+
     def table_values(self, values: Array) -> Array:
         """Return the table's own ``(..., k)`` of values of all axes, or of all held axes."""
         assert self.table is not None  # noqa: S101 - asked for only with a table

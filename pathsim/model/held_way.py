@@ -85,7 +85,8 @@ class HeldWay:
     @property
     def is_even(self) -> bool:
         """Whether all axes go evenly from start to end."""
-        return len(self.ends) == 1 and not self.pieces[0, :, 2:].any()
+        one = len(self.ends) == 1
+        return one and not (self.pieces.shape[1] and self.pieces[0, :, 2:].any())
 
     @cached_property
     def carried(self) -> float:

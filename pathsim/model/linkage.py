@@ -18,7 +18,7 @@ from pathsim.arm.forward import axis_frames, joint_batch, last_frames
 from pathsim.geometry.mesh import Mesh
 from pathsim.model.lever import chain_levers
 from pathsim.model.turning_table import TiltAxis, TurningTable
-from pathsim.transforms import Array, BoolArray, inverse
+from pathsim.transforms import Array, BoolArray, IntArray, inverse
 
 
 @dataclass(frozen=True, eq=False)
@@ -77,6 +77,20 @@ class Linkage:
         T = last_frames(self.fixed, qs, self.prismatic)
         end = self.ends[-1]
         return np.asarray(T[:, :3, :3] @ (end[:3, :3] @ point + end[:3, 3]) + T[:, :3, 3])
+
+    def for_tip(self, point: Array) -> tuple[Array, BoolArray, IntArray, Array, Array]:
+        """Return what kernels must know to tell where ``point (3,)`` of the last link is.
+
+        ``fixed (k, 4, 4)``, ``prismatic``, ``columns``, ``signs`` ``(k,)``, and the point on the
+        last axis ``(3,)``.
+        """
+        end = self.ends[-1]
+        return (*self._for_kernels, end[:3, :3] @ point + end[:3, 3])
+
+    @cached_property
+    def _for_kernels(self) -> tuple[Array, BoolArray, IntArray, Array]:
+        columns = np.array(self.columns, np.int64)
+        return np.array(self.fixed), np.array(self.prismatic), columns, np.array(self.signs)
 
     def levers(self, link: int, mesh: Mesh, stroke: Array) -> Array:
         """Levers ``(k,)`` of the chain's joints on a mesh of the cell's ``link``.

@@ -96,9 +96,12 @@ class CartesianMotion:
             times.append(self.times_of(np.array([width, 1 - width])))
         if len(times) == 1:
             return ends
-        found = np.sort(np.concatenate(times))
-        found = found[(found >= 0.0) & (found <= self.travel_time)]
-        return np.asarray(found[np.diff(found, prepend=-1.0) > 0])
+        found = np.concatenate(times)
+        found.sort()
+        found = found[found.searchsorted(0.0) : found.searchsorted(self.travel_time, side="right")]
+        is_new = np.ones(len(found), dtype=bool)
+        np.greater(found[1:], found[:-1], out=is_new[1:])
+        return np.asarray(found[is_new])
 
     @property
     def coarse(self) -> Array:

@@ -8,6 +8,7 @@ import numpy as np
 
 from pathsim.arm.inverse import ClosedForm
 from pathsim.errors import MotionError
+from pathsim.kernels.arrays import as_asked
 from pathsim.kernels.plain import as_it_runs
 from pathsim.kernels.vectors import KernelArray
 from pathsim.model import Pattern
@@ -55,7 +56,7 @@ def poses_at(motion: CartesianMotion, t: Array) -> Poses:
     nothing = (np.zeros((6, 3)), np.zeros((6, 3)), np.zeros((3, 3)), False,
                np.zeros(1, dtype=np.int64), 0)  # fmt: skip
     ideal = _record(motion, np.arange(count, dtype=np.int64), _frames(motion), -1, nothing)
-    times = np.require(t, float, ["C", "W"])
+    times = as_asked(t, float)
     flange, tool = np.tile(np.eye(4), (2, len(times), 1, 1))
     held = np.zeros((len(times), count))
     fill = as_it_runs(kernels.fill_flanges)
@@ -86,14 +87,19 @@ def _pieces(motion: CartesianMotion) -> Array:
     """Share of the path over time, and the weave's phase, ``(k, 7)``."""
     if motion.law is not None:
         phases = motion.law.phases
-        return np.concatenate([phases, np.zeros((len(phases), 2))], axis=1)
+        pieces = np.zeros((len(phases), 7))
+        pieces[:, : kernels.PHASE] = phases
+        return pieces
     place = motion.place
     if place is None or place.schedule is None:
         return np.array([[0.0, 0.0, 1.0 / motion.travel_time, 0.0, 0.0, 0.0, 0.0]])
-    time, gone, rate, phase, phase_rate = place.schedule.phases.T
-    share, none = (gone - place.gone) / place.travel, np.zeros(len(time))
-    columns = [time - place.start, share, rate / place.travel, none, none, phase, phase_rate]
-    return np.stack(columns, axis=-1)
+    phases = place.schedule.phases
+    pieces = np.zeros((len(phases), 7))
+    pieces[:, kernels.START] = phases[:, 0] - place.start
+    pieces[:, kernels.SHARE] = (phases[:, 1] - place.gone) / place.travel
+    pieces[:, kernels.SPEED] = phases[:, 2] / place.travel
+    pieces[:, kernels.PHASE :] = phases[:, 3:]
+    return pieces
 
 
 def _weave(motion: CartesianMotion) -> Array:

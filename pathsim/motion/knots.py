@@ -85,12 +85,16 @@ def knot_times(breaks: Array, coarse: Array) -> Array:
 
     Both have the two ends of the motion, which stay what they are.
     """
-    times = np.sort(np.concatenate([coarse, breaks]))
-    apart = times[1:] - times[:-1] > _SAME_TIME
-    kept = times[1:][apart]
-    if not apart[-1]:
-        kept = np.append(kept[:-1], times[-1])
-    return np.concatenate([times[:1], kept])
+    times = np.concatenate([coarse, breaks])
+    times.sort()
+    is_kept = np.empty(len(times), dtype=bool)
+    is_kept[0] = True
+    np.greater(times[1:] - times[:-1], _SAME_TIME, out=is_kept[1:])
+    kept = times[is_kept]
+    if len(kept) == 1:  # a seam of a few nanometres
+        return np.asarray(times[[0, -1]])
+    kept[-1] = times[-1]
+    return np.asarray(kept)
 
 
 def _apart(times: Array, known: Array) -> Array:

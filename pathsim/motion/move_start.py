@@ -75,8 +75,8 @@ def without_last_bits(q: Array, axes: Axes) -> Array:
     there: it is the same move as before, and need not be laid and measured again. Held axes are
     not solved for: they stay as taught, and a table that stands still does so to the last bit.
     """
-    held = list(axes.held)
-    taught = q[-1, held]
-    q[-1] = np.round(q[-1], _SAME_ARRIVAL) + 0.0  # and no zero below zero
-    q[-1, held] = taught
+    end = np.round(q[-1], _SAME_ARRIVAL) + 0.0  # and no zero below zero
+    for column in axes.held:
+        end[column] = q[-1, column]
+    q[-1] = end
     return q

@@ -79,7 +79,8 @@ class LinePath:
     def form(self) -> PathForm:
         """One turn of the tool, and its start and way."""
         start = self.start[:3, 3]
-        way = np.stack([start, self.end[:3, 3] - start, np.zeros(3)])
+        way = np.zeros((3, 3))
+        way[0], way[1] = start, self.end[:3, 3] - start
         return PathForm(((0.0, 1.0, self._turn),), way, 0.0)
 
 

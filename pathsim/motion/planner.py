@@ -9,6 +9,8 @@ import numpy as np
 from pathsim.arm import follower
 from pathsim.arm.inverse import branch_of, closed_form, nearest_posture
 from pathsim.errors import CannotCheck, MotionError
+from pathsim.kernels.arrays import as_asked
+from pathsim.kernels.plain import as_it_runs
 from pathsim.model import Axes, Cell, Move, MoveKind
 from pathsim.model.lever import longest_levers
 from pathsim.motion.arrival import arrival_note
@@ -22,6 +24,7 @@ from pathsim.motion.notes import NoteKind, PlanNote
 from pathsim.motion.override_time import joint_way, slow_cartesian, slow_joint
 from pathsim.motion.paths import ToolPath
 from pathsim.motion.search_move import search_track
+from pathsim.motion.speed_kernel import fill_speeds
 from pathsim.motion.targets import Targets
 from pathsim.motion.time_scaling import SHORTEST_MOVE
 from pathsim.motion.tool_motion import ToolMotions, placed
@@ -171,7 +174,7 @@ class _Planner:
         except MotionError as error:
             raise placed(begin.which, move, error) from error
         way, slow = joint_way(cell, t, qs), slow_joint(cell, move, q, q_end)
-        speed_ratio = _speed_ratio(t, qs, cell.axes)
+        speed_ratio, _ = _speeds(t, qs, cell.axes)
         t, qs, speed_ratio = with_standing(t, qs, speed_ratio, move.wait)
         return begin.track(t, qs, speed_ratio, float(t[-1]), None, way, slow)
 
@@ -189,12 +192,10 @@ class _Planner:
             laid = self._laid_knots(motion, q, q_end)
         except MotionError as error:
             raise placed(begin.which, move, error) from error
-        speed_ratio = _speed_ratio(laid.t, laid.q, cell.axes)
         # Where a joint would have to be faster than it can, the arm slows the whole move down.
-        slowed = (laid.t[1:] - laid.t[:-1]) * np.maximum(1.0, speed_ratio.max(axis=1, initial=0.0))
-        if 0 < slowed.sum() < SHORTEST_MOVE:  # a seam of a few nanometres
-            slowed *= SHORTEST_MOVE / slowed.sum()
-        t = np.concatenate([[0.0], np.cumsum(slowed)])
+        speed_ratio, t = _speeds(laid.t, laid.q, cell.axes)
+        if 0 < t[-1] < SHORTEST_MOVE:  # a seam of a few nanometres
+            t *= SHORTEST_MOVE / t[-1]
         qs = without_last_bits(laid.q, cell.axes)
         slow = slow_cartesian(cell, move, motion, laid.t, speed_ratio)
         fault = None
@@ -267,6 +268,11 @@ class _Planner:
         return q, True
 
 
-def _speed_ratio(t: Array, q: Array, axes: Axes) -> Array:
-    """Joint speeds ``(n - 1, axes)`` between knots, as shares of what the joints can."""
-    return np.asarray(np.abs(q[1:] - q[:-1]) / (t[1:] - t[:-1])[:, None] / axes.speed)
+def _speeds(t: Array, q: Array, axes: Axes) -> tuple[Array, Array]:
+    """Joint speeds ``(n - 1, axes)`` between knots, as shares of what the joints can.
+
+    And times of the knots ``(n,)`` from 0 at which no joint has to be faster than it can.
+    """
+    ratio, slowed = np.empty((len(t) - 1, q.shape[1])), np.empty(len(t))
+    as_it_runs(fill_speeds)(t, as_asked(q, float), np.array(axes.speed), ratio, slowed)
+    return ratio, slowed

@@ -55,7 +55,7 @@ class Trapezoid:
 
     def position(self, t: ArrayLike) -> Array:
         """Distance covered at times ``t`` ``(...)``."""
-        time: Array = np.clip(np.asarray(t, np.float64), 0.0, self.duration)
+        time = np.minimum(np.maximum(np.asarray(t, np.float64), 0.0), self.duration)
         ramp, a = self.ramp, self.acceleration
         peak = a * ramp
         rising = 0.5 * a * time**2
@@ -80,19 +80,17 @@ class Trapezoid:
 
     def time_of(self, distance: ArrayLike) -> Array:
         """Return times at which distances ``(...)`` from 0 to the whole are covered."""
-        covered: Array = np.clip(np.asarray(distance, np.float64), 0.0, self.distance)
+        given: Array = np.asarray(distance, np.float64)
         ramp, a, whole = self.ramp, self.acceleration, self.duration
         if ramp == 0:
-            return np.zeros_like(covered)
+            return np.zeros_like(given)
+        covered = np.minimum(np.maximum(given, 0.0), self.distance)
+        # The way from the nearer end: the second half is the first one backwards.
+        rest = self.distance - covered
+        way = np.minimum(covered, rest)
         in_ramp = 0.5 * a * ramp**2
-        rising = np.sqrt(2 * covered / a)
-        cruising = covered / (a * ramp) + ramp / 2
-        falling = whole - np.sqrt(2 * (self.distance - covered) / a)
-        return np.where(
-            covered <= in_ramp,
-            rising,
-            np.where(covered <= self.distance - in_ramp, cruising, falling),
-        )
+        time = np.where(way <= in_ramp, np.sqrt(way * (2 / a)), way / (a * ramp) + ramp / 2)
+        return np.where(covered <= rest, time, whole - time)
 
     @property
     def breaks(self) -> Array:

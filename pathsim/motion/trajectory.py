@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import itertools
-from dataclasses import dataclass, field, replace
+import math
+from dataclasses import dataclass, field
 from enum import StrEnum
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -78,10 +80,17 @@ class MoveTrack(FieldsOnly):
     kept: Kept = field(init=False, default_factory=Kept)
 
     def __post_init__(self) -> None:
+        self._require_times()
+        if not np.isfinite(self.q).all():
+            raise MotionError(f"move {self.number}: its knots are not finite")
+
+    def _require_times(self) -> None:
+        t = self.t
         # Two knots at one time would make speed and travel 0/0; nothing behind could be trusted.
-        if len(self.t) != len(self.q) or not (self.t[1:] > self.t[:-1]).all():
+        if len(t) != len(self.q) or not (t[1:] > t[:-1]).all():
             raise MotionError(f"move {self.number}: its knots do not rise in time")
-        if not (np.isfinite(self.t).all() and np.isfinite(self.q).all()):
+        # What rises all along is finite in between, if it is at both ends.
+        if len(t) and not (math.isfinite(t[0]) and math.isfinite(t[-1])):
             raise MotionError(f"move {self.number}: its knots are not finite")
 
     def __repr__(self) -> str:
@@ -90,16 +99,23 @@ class MoveTrack(FieldsOnly):
 
     def at(self, clock: float, index: int, move: Move, stands_for: int | None = None) -> MoveTrack:
         """Return this track, laid from time 0, as it starts at ``clock`` s, as another move."""
-        track = MoveTrack( index, move, self.start, clock + self.t, self.q, self.speed_ratio,
-                          self.planned_duration, self.fault, self.continuous, self.way, self.slow,
-                          self.fork, stands_for=stands_for, )  # fmt: skip
-        object.__setattr__(track, "kept", self.kept)
+        track = self._changed(
+            index=index, move=move, t=clock + self.t, sure_until=None, stands_for=stands_for
+        )
+        track._require_times()
         return track
 
     def sure_for(self, until: float) -> MoveTrack:
         """Return the same track, of which nothing is sure from the moment ``until`` s on."""
-        track = replace(self, sure_until=until)
-        object.__setattr__(track, "kept", self.kept)
+        return self._changed(sure_until=until)
+
+    def _changed(self, **fields: Any) -> MoveTrack:
+        """Return this track with these fields instead, and all that was kept of its knots.
+
+        Its knots were looked at when it was made; a record made anew would look at them again.
+        """
+        track = object.__new__(MoveTrack)
+        vars(track).update(vars(self), **fields)
         return track
 
     @property

@@ -14,7 +14,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import lru_cache
-from typing import NamedTuple
 
 import numpy as np
 
@@ -22,8 +21,11 @@ from pathsim.arm import Arm
 from pathsim.arm.alignment import characteristic_length
 from pathsim.arm.inverse import ClosedForm, closed_form
 from pathsim.arm.postures import measures, up_and_ahead
+from pathsim.kernels.arrays import as_asked
+from pathsim.kernels.plain import as_it_runs
+from pathsim.motion import two_ways_kernel as kernels
 from pathsim.motion.kept_values import Lazy
-from pathsim.transforms import Array, BoolArray
+from pathsim.transforms import Array, BoolArray, IntArray
 
 #: As near to in line as this an arm may take either way, rad. Ours: it is what a display rounds
 #: away and what a real arm's zeros are known to.
@@ -33,6 +35,8 @@ OVER_SHOULDER = 1e-3
 #: The same for any other arm: the smallest singular value, lengths divided by the arm's own.
 #: A wrist 0.1 deg out of line has about this one (``pathsim.findings.singular``: 0.05 at 5 deg).
 SINGULAR = 1e-3
+#: The sine that a cheap look takes for near; and no knots.
+_WIDE, _NONE = float(10 * np.sin(IN_LINE)), np.zeros(0, np.int64)
 
 
 class Alignment(StrEnum):
@@ -71,7 +75,7 @@ def first_two_ways(
     solver = closed_form(arm)
     if solver is None:
         return _first(((Alignment.JOINTS, *_joints_in_line(arm, T_flange_tcp, q)),), t, breaks_off)
-    near = np.flatnonzero(_may_be_near(solver, q[:, solver.first :]))
+    near = _may_be_near(solver, q)
     if len(near) == 0:
         return None
     found = measures(arm, q[near])
@@ -112,25 +116,9 @@ def _first(
     return best
 
 
-class _Waves(NamedTuple):
-    """What tells nearness to each alignment from joint values alone, by sines and cosines.
-
-    ``fifth``, ``third``: constant, cosine and sine part, and the size under which it is near.
-    ``fore (3, 3)``, ``upper (3,)``, ``to_shoulder``, ``ahead``, ``beside``: of the wrist's centre.
-    """
-
-    fifth: tuple[float, float, float]
-    third: tuple[float, float, float]
-    near_third: float
-    fore: tuple[Array, Array, Array]
-    upper: Array
-    start: float
-    ahead: Array
-    beside: Array
-
-
 @lru_cache(maxsize=32)
-def _waves(solver: ClosedForm) -> _Waves:
+def _numbers(solver: ClosedForm) -> Array:
+    """Return what tells nearness to each alignment from joint values alone, for the kernel."""
     g = solver.geometry
     h = g.axes
 
@@ -139,40 +127,32 @@ def _waves(solver: ClosedForm) -> _Waves:
         along = (axis @ v) * axis
         return along, v - along, np.cross(axis, v)
 
-    fifth = tuple(float(np.cross(h[3], part) @ h[4]) for part in turned(h[4], h[5]))
     fore = turned(h[2], g.forearm)
-    third = tuple(float(np.cross(g.upper_arm, part) @ h[1]) for part in fore)
     flat = [v - (v @ h[1]) * h[1] for v in (g.upper_arm, g.forearm)]
-    size = float(np.linalg.norm(flat[0]) * np.linalg.norm(flat[1]))
     _, ahead = up_and_ahead(solver)
-    return _Waves(
-        (fifth[0], fifth[1], fifth[2]), (third[0], third[1], third[2]), size,
-        fore, g.upper_arm, float(g.to_shoulder @ ahead), ahead, np.cross(ahead, h[1]),
-    )  # fmt: skip
+    beside = np.cross(ahead, h[1])
+    found = np.empty(kernels.NUMBERS)
+    for k in range(3):
+        found[kernels.FIFTH + k] = np.cross(h[3], turned(h[4], h[5])[k]) @ h[4]
+        found[kernels.THIRD + k] = np.cross(g.upper_arm, fore[k]) @ h[1]
+        of_centre = fore[k] + g.upper_arm if k == 0 else fore[k]
+        found[kernels.ALONG + k], found[kernels.BESIDE + k] = of_centre @ ahead, of_centre @ beside
+    found[kernels.THIRD_SIZE] = np.linalg.norm(flat[0]) * np.linalg.norm(flat[1])
+    found[kernels.START] = g.to_shoulder @ ahead
+    return found
 
 
-def _may_be_near(solver: ClosedForm, joints: Array) -> BoolArray:
-    """Tell which of ``joints (n, 6)`` may be near an alignment; a cheap look, never too few.
+def _may_be_near(solver: ClosedForm, q: Array) -> IntArray:
+    """Return which of ``q (n, axes)`` may be near an alignment; a cheap look, never too few.
 
     Sines of the angles and the distance that ``measures`` tells exactly; taken ten times as wide,
     so that neighbours on both sides of a place are both told.
     """
-    w = _waves(solver)
-    c2, s2 = np.cos(joints[:, 1]), np.sin(joints[:, 1])
-    c3, s3 = np.cos(joints[:, 2]), np.sin(joints[:, 2])
-    fifth = w.fifth[0] + w.fifth[1] * np.cos(joints[:, 4]) + w.fifth[2] * np.sin(joints[:, 4])
-    third = w.third[0] + w.third[1] * c3 + w.third[2] * s3
-    along, beside = (
-        (w.upper + w.fore[0]) @ side + c3 * (w.fore[1] @ side) + s3 * (w.fore[2] @ side)
-        for side in (w.ahead, w.beside)
+    near = np.empty(len(q), dtype=bool)
+    count = as_it_runs(kernels.mark_near)(
+        _numbers(solver), as_asked(q, float), solver.first, _WIDE, 10 * OVER_SHOULDER, near
     )
-    centre = w.start + c2 * along + s2 * beside
-    wide = 10 * np.sin(IN_LINE)
-    return np.asarray(
-        (np.abs(fifth) <= wide)
-        | (np.abs(third) <= wide * w.near_third)
-        | (np.abs(centre) <= 10 * OVER_SHOULDER)
-    )
+    return np.flatnonzero(near) if count else _NONE
 
 
 def _joints_in_line(arm: Arm, T_flange_tcp: Array, q: Array) -> tuple[Array, BoolArray]:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import numpy as np
 
-from pathsim.each_once import each_once
 from pathsim.model import Pattern, Weave
 from pathsim.model.weave import TravelInDwell
 from pathsim.transforms import Array
@@ -27,18 +26,17 @@ class WeaveSchedule:
         moving = np.array([1.0, 0.0, 1.0, 0.0])  # whether the weave moves in each part
         travels = moving if weave.travel_in_dwell is TravelInDwell.STANDS else np.ones(4)
         cycles = int(np.floor(travel / weave.travelling + 1e-9))
-        rest = travel - cycles * weave.travelling
-        parts, halves = np.tile(np.concatenate([left, right]), cycles), 2 * cycles
+        rest, halves = travel - cycles * weave.travelling, 2 * cycles
         half = float(left @ travels)
         if weave.pattern is not Pattern.CIRCLE and half <= rest + 1e-12:
-            parts, halves, rest = np.concatenate([parts, left]), halves + 1, rest - half
-        self.half_cycles = halves
-        rest = max(rest, 0.0)
-        self._times = np.concatenate([[0.0], np.cumsum(np.append(parts, rest))])
-        gone = np.append(parts * np.tile(travels, halves), rest)
-        self._gone = np.concatenate([[0.0], np.cumsum(gone)])
-        turn = np.tile(moving, halves) * np.pi / 2
-        self._turns = np.concatenate([[0.0], np.cumsum(np.append(turn, 0.0))])
+            halves, rest = halves + 1, rest - half
+        self.half_cycles, rest = halves, max(rest, 0.0)
+        parts = np.empty((halves, 4))
+        parts[0::2], parts[1::2] = left, right
+        self._times = _summed(parts, rest)
+        self._gone = _summed(parts * travels, rest)
+        parts[:] = moving * (np.pi / 2)
+        self._turns = _summed(parts, 0.0)
         self._end = self._times[-2]
 
     @property
@@ -49,7 +47,8 @@ class WeaveSchedule:
     @property
     def breaks(self) -> Array:
         """Times of corners and of the starts and ends of dwells."""
-        return each_once(self._times)
+        times = self._times
+        return np.asarray(times[np.append(True, times[1:] > times[:-1])])
 
     @property
     def phases(self) -> Array:
@@ -58,12 +57,14 @@ class WeaveSchedule:
         ``(n, 5)``: time, travel, rate of travel, phase, rate of phase. Parts without length are
         left out.
         """
-        length = np.diff(self._times)
+        length = self._times[1:] - self._times[:-1]
         there = np.flatnonzero(length > 0)
-        columns = [self._times[there]]
-        for values in (self._gone, self._turns):
-            columns += [values[there], np.diff(values)[there] / length[there]]
-        return np.stack(columns, axis=-1)
+        length, found = length[there], np.empty((len(there), 5))
+        found[:, 0] = self._times[there]
+        for column, values in ((1, self._gone), (3, self._turns)):
+            start = values[there]
+            found[:, column], found[:, column + 1] = start, (values[there + 1] - start) / length
+        return found
 
     @property
     def end(self) -> float:
@@ -76,9 +77,18 @@ class WeaveSchedule:
 
     def time_of(self, travelled: Array) -> Array:
         """First times ``(n,)`` at which so many seconds of travel ``(n,)`` are gone by."""
-        end = np.searchsorted(self._gone, np.asarray(travelled, float), side="left")
-        end = np.clip(end, 1, len(self._gone) - 1)
         gone, times = self._gone, self._times
-        way = gone[end] - gone[end - 1]
-        share = (travelled - gone[end - 1]) / np.where(way > 0, way, 1.0)
-        return np.asarray(times[end - 1] + np.clip(share, 0, 1) * (times[end] - times[end - 1]))
+        end = gone.searchsorted(np.asarray(travelled, float), side="left")
+        end = np.minimum(np.maximum(end, 1), len(gone) - 1)
+        start, begun = gone[end - 1], times[end - 1]
+        way = gone[end] - start
+        way[way <= 0] = 1.0
+        share = np.minimum(np.maximum((travelled - start) / way, 0.0), 1.0)
+        return np.asarray(begun + share * (times[end] - begun))
+
+
+def _summed(parts: Array, rest: float) -> Array:
+    """Return sums ``(4 n + 2,)`` of ``parts (n, 4)`` and a last one, from 0 on."""
+    found = np.empty(parts.size + 2)
+    found[0], found[1:-1], found[-1] = 0.0, parts.ravel(), rest
+    return np.cumsum(found, out=found)

@@ -3,11 +3,15 @@
 import numpy as np
 import pytest
 
+from pathsim.arm import Arm, Dimensions
 from pathsim.arm.inverse import closed_form
 from pathsim.arm.wrist_inverse import by_columns, by_kernel, wrist_geometry
 from pathsim.transforms import rotation_about
 from tests.arm.wrist_oracle import plain_solutions
 from tests.builders import shop_arm
+
+DRAWN = Dimensions(0.43, 0.16, 0.59, 0.13, 0.64, 0.1)
+LEVEL = Dimensions(0.43, 0.0, 0.5, 0.0, 0.5, 0.1)
 
 
 def gap(a, b):
@@ -69,3 +73,31 @@ def test_poses_that_may_not_be_written_to_and_none_at_all(solve):
     one, two = solve(geometry, T, range(8))[0], solve(geometry, strided, range(8))[0]
     np.testing.assert_array_equal(one[0], two[1])
     assert solve(geometry, T[:0], range(8))[0].shape == (0, 8, 6)
+
+
+@BOTH
+@pytest.mark.parametrize(
+    "make", [shop_arm, lambda: Arm.from_dimensions(DRAWN), lambda: Arm.from_dimensions(LEVEL)]
+)
+@pytest.mark.parametrize(
+    "dust",
+    [[0.0, -0.0, 1e-17, -1e-17, 1e-33], [0.0, -0.0, 1e-100, -1e-156, -1e-158, 1e-170, -1e-300]],
+)
+def test_what_is_told_to_be_a_solution_is_one_over_axis_1_too(solve, make, dust):
+    """Where numbers are neat a turn has no direction to go by, but for dust and signs of zero.
+
+    Of such a turn any angle will do; what is solved behind it has to be solved for that angle.
+    """
+    arm, rng = make(), np.random.default_rng(5)
+    geometry = closed_form(arm).geometry
+    count = 800
+    turns = [np.eye(3), np.eye(3)[:, [1, 2, 0]], np.diag([1.0, -1, -1]), np.diag([-1.0, -1, 1])]
+    centre = rng.choice(dust, (count, 3))
+    centre[:, 2] = rng.uniform(0.1, 1.4, count)
+    centre[::5] = geometry.for_kernel[1][0] + centre[::5] * [1.0, 1.0, 0.0]  # at the shoulder
+    T = np.tile(np.eye(4), (count, 1, 1))
+    T[:, :3, :3] = np.array(turns)[np.arange(count) % 4]
+    T[:, :3, 3] = centre - T[:, :3, :3] @ geometry.for_kernel[1][4]
+    q, exists = solve(geometry, T, range(8))
+    off = np.abs(arm.pose(q.reshape(-1, 6)).reshape(count, 8, 4, 4) - T[:, None]).max(axis=(2, 3))
+    assert exists.sum() > count and off[exists].max() < 1e-9

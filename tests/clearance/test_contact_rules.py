@@ -192,6 +192,16 @@ def test_the_wire_left_inside_a_part_after_the_seam_is_found():
     assert [f.level for f in found] == [Level.STOP]
 
 
+def first_far(away, radius):
+    """Which of some looks is the first at which something is farther away than ``radius``."""
+
+    def first(start, step, count):
+        far = away(start + step * np.arange(count)) > radius
+        return int(np.argmax(far)) if far.any() else count
+
+    return first
+
+
 def test_where_the_tip_leaves_a_seam_is_where_looks_at_all_moments_say():
     """The looks stop at the first far one: as if all were looked at, from either end."""
     rng = np.random.default_rng(2)
@@ -201,16 +211,14 @@ def test_where_the_tip_leaves_a_seam_is_where_looks_at_all_moments_say():
         far = away > radius
         last_near = int(np.argmax(far)) - 1 if far.any() else 800
         got = stays_near(
-            lambda a, b, away=away: away[a:b],
-            lambda at, away=away: np.interp(at, np.arange(801), away),
-            radius,
+            first_far(lambda at, away=away: np.interp(at, np.arange(801), away), radius)
         )
         assert last_near <= got <= last_near + 1 and (got == last_near or last_near < 8)
         assert np.interp(got, np.arange(801), away) <= radius + 1e-9
 
 
 def test_a_tip_that_is_gone_at_once_is_looked_at_closer():
-    got = stays_near(lambda a, b: np.arange(a, b) * 0.1, lambda at: at * 0.1, 0.005)
+    got = stays_near(first_far(lambda at: at * 0.1, 0.005))
     assert got == pytest.approx(0.05, abs=1 / 64)
 
 

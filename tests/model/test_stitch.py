@@ -103,7 +103,9 @@ def test_it_runs_as_if_each_point_had_been_taught_by_hand(lift):
     assert len(one) == len(two)
     for mine, theirs in zip(one, two, strict=True):
         assert np.allclose(mine.t, theirs.t, atol=1e-6) and np.allclose(mine.q, theirs.q, atol=1e-6)
-    found = zip(check(c).moves, check(other).moves, strict=True)
+    # Narrower than a check asks: where in its interval an answer lies is nobody's promise.
+    checks = (check(one, engine=FastEngine(one, tolerance=1e-5)) for one in (c, other))
+    found = zip(*(result.moves for result in checks), strict=True)
     assert all(a.worst.clearance.lower == pytest.approx(b.worst.clearance.lower, abs=2e-5)
                for a, b in found if a.worst and b.worst)  # fmt: skip
 

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import itertools
-
 import numpy as np
 
-from pathsim.clearance.engine import Bounds
+from pathsim.clearance.engine import Bounds, numbered
 from pathsim.clearance.records import Clearance
 from pathsim.clearance.relative_chain import frame_of, moves_about
 from pathsim.clearance.swept import search_node as entry
@@ -51,11 +49,11 @@ def _far(batch: Batch, caps: Array) -> np.ndarray:
 
     Most pairs are that far all along, and of a stretch there is nothing else to say of them.
     """
-    each, number = np.unique(caps, return_inverse=True)
-    far = np.array([
-        [Clearance(cap, np.inf, part.start, None, None, is_capped=True) for cap in each.tolist()]
-        for part in batch.parts
-    ])  # fmt: skip
+    number, each = numbered(caps.tolist())
+    far = np.empty((len(batch.parts), len(each)), dtype=object)
+    for k, part in enumerate(batch.parts):
+        for j, cap in enumerate(each):
+            far[k, j] = Clearance(cap, np.inf, part.start, None, None, is_capped=True)
     return far[:, number]
 
 
@@ -92,11 +90,11 @@ def _near(
 def _real(batch: Batch, asked: IntArray, times: Array) -> Array:
     """Return what kernels told as times ``(k,)`` as they are on the moves, s from each start."""
     found, part = times.copy(), batch.part[asked]
-    order = np.argsort(part, kind="stable")
-    first = np.flatnonzero(np.diff(part[order], prepend=-1, append=-1))
-    for a, b in itertools.pairwise(first.tolist()):
-        here = order[a:b]
-        found[here] = batch.parts[int(part[here[0]])].real(times[here])
+    for k, one in enumerate(batch.parts):
+        if one.line is not None:
+            here = np.flatnonzero(part == k)
+            if len(here):
+                found[here] = one.real(times[here])
     return found
 
 

@@ -125,11 +125,6 @@ class SortedPairs:
         self.standing, self.standings = numbered(thing for _, thing in pairs)
 
     @cached_property
-    def of_chains(self) -> list[IntArray]:
-        """Which of the pairs each chain carries."""
-        return [np.flatnonzero(self.chain == k) for k in range(len(self.each_chain))]
-
-    @cached_property
     def groups(self) -> tuple[IntArray, list[Group]]:
         """The number of each pair's group ``(pairs,)``, and the groups."""
         number, groups = numbered(zip(self.chains, self.standing.tolist(), strict=True))
@@ -172,8 +167,11 @@ class Batch:
         asked = Queries.of(queries)
         pairs, windows = chains.sorted_pairs(asked.pairs), asked.windows
         both = pairs.chain[asked.pair] * len(windows) + asked.window
-        met, part = np.unique(both, return_inverse=True)
-        chain, window = np.divmod(met, len(windows))
+        # Each chain and window that are asked about: far fewer than questions.
+        is_met = np.zeros(len(pairs.each_chain) * len(windows), dtype=bool)
+        is_met[both] = True
+        chain, window = np.divmod(np.flatnonzero(is_met), len(windows))
+        part = (np.cumsum(is_met) - 1)[both]
         parts = [
             chains.window_of(pairs.each_chain[k], *windows[w])
             for k, w in zip(chain.tolist(), window.tolist(), strict=True)

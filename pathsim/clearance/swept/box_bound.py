@@ -9,11 +9,12 @@ widened by the slab w1, w2 and a ball (``motion_bound.py``); the ball is left to
 
 or the radius of the node's sphere where that is less. Bounds from below on the distance of S:
 
-* to a box or a triangle: with ``wall`` the largest ``n.x`` of it, at least ``n.m - wall`` less
-  the above. Any n will do; the one that serves is from the nearest point q of the box or the
-  triangle to a place p of the chord, and the chord's nearest place is found by going to and fro:
-  q nearest to p, p nearest to q. Where some p is nearer than what is asked for, no n can serve,
-  as p is in S.
+* to a triangle: with ``wall`` the largest ``n.x`` of it, at least ``n.m - wall`` less the above.
+  Any n will do; the one that serves is from the nearest point q of the triangle to a place p of
+  the chord, and the chord's nearest place is found by going to and fro: q nearest to p, p nearest
+  to q. Where some p is nearer than what is asked for, no n can serve, as p is in S.
+* to a box or another triangle, by the same n: most of what is near the nearest triangle is behind
+  the same plane, and of another thing only its wall has to be worked out.
 * to a box besides: the three axes together, the length of the gaps of coordinates.
 """
 
@@ -28,7 +29,7 @@ from pathsim.clearance.swept.records import Workspace
 from pathsim.clearance.swept.swept_pose import END, START, band_vector, chord
 from pathsim.geometry.bvh import BoxTree, SphereTree
 from pathsim.geometry.bvh_split import COUNT, FIRST, LEFT, RIGHT
-from pathsim.geometry.triangle_distance import point_triangle, triangle_at
+from pathsim.geometry.triangle_distance import Triangle, point_triangle, triangle_at
 from pathsim.kernels.jit import kernel, kernel_inline
 from pathsim.kernels.vectors import (
     KernelArray,
@@ -49,7 +50,7 @@ BOXES, LEAF_BOXES, SPHERES, TOPS = 0, 1, 2, 3
 _SHRINK = 0.3
 #: A chord is looked along where its half is longer than a tenth of how far its middle is.
 _LONG = 0.01
-_TO_AND_FRO = 2
+_TO_AND_FRO = 3
 #: Square of a chord that is too short to be looked along, m2.
 _NO_LENGTH = 1e-30
 
@@ -71,6 +72,45 @@ class Swept(NamedTuple):
     r: float
     rate: float
     sides: Vector
+
+
+class Plane(NamedTuple):
+    """A direction ``n``, how far along it all of S begins, and ``size``, the length of n.
+
+    What ends before that is behind a plane square to n, whatever it is. Of no length: no plane.
+    """
+
+    n: Vector
+    level: float
+    size: float
+
+
+@kernel
+def no_plane() -> Plane:
+    """Return a plane that nothing is behind."""
+    return Plane((0.0, 0.0, 0.0), 0.0, 0.0)
+
+
+@kernel
+def is_box_behind(plane: Plane, box: KernelArray, node: int, limit: float) -> bool:
+    """Tell whether a box ends ``limit`` before S begins; a few products, for most that is far."""
+    n = plane.n
+    wall = max(n[0] * box[node, 0], n[0] * box[node, 3])
+    wall += max(n[1] * box[node, 1], n[1] * box[node, 4])
+    wall += max(n[2] * box[node, 2], n[2] * box[node, 5])
+    return bool(plane.size > 0.0 and plane.level - wall >= limit * plane.size)
+
+
+@kernel
+def wall_of(n: Vector, t: Triangle) -> float:
+    """Where a triangle ends along n: the largest ``n.x`` in it."""
+    return max(dot(n, t[0]), dot(n, t[1]), dot(n, t[2]))
+
+
+@kernel
+def is_triangle_behind(plane: Plane, t: Triangle, limit: float) -> bool:
+    """Tell whether a triangle ends ``limit`` before S begins."""
+    return bool(plane.size > 0.0 and plane.level - wall_of(plane.n, t) >= limit * plane.size)
 
 
 @kernel
@@ -117,94 +157,70 @@ def _on_chord(s: Swept, q: Vector) -> Vector:
 
 
 @kernel
-def _beyond(s: Swept, n: Vector, wall: float) -> float:
-    """How far all of S stays beyond the plane ``n.x = wall``, n of any length above zero."""
+def _plane_of(s: Swept, n: Vector) -> Plane:
+    """Where all of S begins along n, of any length above zero."""
     size = length(n)
-    return float((dot(n, s.m) - wall - abs(dot(n, s.h)) - extent(s, n, size)) / size)
+    return Plane(n, dot(n, s.m) - abs(dot(n, s.h)) - extent(s, n, size), size)
 
 
 @kernel
-def _into_box(low: Vector, high: Vector, p: Vector) -> Vector:
-    """Return the point of a box that is nearest to p."""
-    return (
-        min(max(p[0], low[0]), high[0]),
-        min(max(p[1], low[1]), high[1]),
-        min(max(p[2], low[2]), high[2]),
-    )
-
-
-@kernel
-def box_bound(box: KernelArray, node: int, s: Swept, limit: float) -> float:
-    """Lower bound of the distance of S to a box; not worked out further once above ``limit``."""
-    low = (box[node, 0], box[node, 1], box[node, 2])
-    high = (box[node, 3], box[node, 4], box[node, 5])
-    m, h = s.m, s.h
-    squares, middle = 0.0, 0.0
+def box_bound(box: KernelArray, node: int, s: Swept) -> float:
+    """Lower bound of the distance of S to a box: by the gaps along its axes, together."""
+    m, sides, squares = s.m, s.sides, 0.0
     for k in range(3):
-        gap = max(low[k] - m[k], m[k] - high[k])
-        middle += max(gap, 0.0) * max(gap, 0.0)
-        gap -= s.sides[k]
+        gap = max(box[node, k] - m[k], m[k] - box[node, 3 + k]) - sides[k]
         if gap > 0.0:
             squares += gap * gap
-    bound = np.sqrt(squares)
-    if bound >= limit or middle < limit * limit:
-        return float(bound)
-    q = _into_box(low, high, m)
-    n = sub(m, q)
-    size = dot(h, h)
-    if size > _LONG * middle:
-        for _ in range(_TO_AND_FRO):
-            p = _on_chord(s, q)
-            q = _into_box(low, high, p)
-            n = sub(p, q)
-            if dot(n, n) < limit * limit:
-                return float(bound)
-    if not dot(n, n) > 0.0:
-        return float(bound)
-    # All of the box is behind the plane through its point nearest to p, square to the way there.
-    return float(max(bound, _beyond(s, n, dot(n, q))))
+    return float(np.sqrt(squares))
 
 
 @kernel_inline
-def triangle_bound(triangles: KernelArray, i: int, s: Swept, limit: float) -> float:
-    """Lower bound of the distance of S to a triangle; at least 0.
+def triangle_bound(triangles: KernelArray, i: int, s: Swept,
+                   limit: float) -> tuple[float, Plane]:  # fmt: skip
+    """Lower bound of the distance of S to a triangle, at least 0, and the plane that shows it.
 
     The chord is only looked at where it can lift the bound to ``limit``.
     """
     t = triangle_at(triangles, i)
     distance, p, q = point_triangle(s.m, t[0], t[1], t[2])
     size = dot(s.h, s.h)
-    rounds = _TO_AND_FRO + 1 if size > _LONG * distance * distance else 0
-    bound = 0.0
+    rounds = _TO_AND_FRO if size > _LONG * distance * distance else 0
+    bound, best = 0.0, no_plane()
     for k in range(rounds + 1):
         if k > 0:
             p = _on_chord(s, q)
             distance, _, q = point_triangle(p, t[0], t[1], t[2])
         if not distance > 0.0:
-            return bound
-        n = sub(p, q)
-        wall = max(dot(n, t[0]), dot(n, t[1]), dot(n, t[2]))
-        bound = max(bound, _beyond(s, n, wall))
+            return bound, best
+        plane = _plane_of(s, sub(p, q))
+        here = (plane.level - wall_of(plane.n, t)) / plane.size
+        if here > bound:
+            bound, best = here, plane
         if bound >= limit or distance < limit:
             break
-    return float(bound)
+    return bound, best
 
 
 @kernel_inline
 def _lowest_of(triangles: KernelArray, first: int, behind: int, s: Swept, limit: float,
-               enough: float) -> tuple[float, int]:  # fmt: skip
+               enough: float, plane: Plane) -> tuple[float, int, Plane]:  # fmt: skip
     """Lowest bound of triangles from ``first`` on, below ``limit``, and which it is.
 
-    Those behind it were only looked at up to its share _SHRINK; after ``enough`` none is.
+    Those behind it were only looked at up to its share _SHRINK; after ``enough`` none is. ``plane``
+    is looked at first; with them comes the last one that showed something.
     """
     lowest, found, bound = limit, -1, limit
     for i in range(first, behind):
-        value = triangle_bound(triangles, i, s, bound)
+        if is_triangle_behind(plane, triangle_at(triangles, i), bound):
+            continue
+        value, other = triangle_bound(triangles, i, s, bound)
+        if other.size > 0.0:
+            plane = other
         if value < bound:
             lowest, found, bound = value, i, _SHRINK * value
             if bound <= enough:
                 break
-    return lowest, found
+    return lowest, found, plane
 
 
 @kernel
@@ -234,15 +250,17 @@ def swept_bound(tree: BoxTree, s: Swept, limit: float, enough: float, hint: int,
     nothing below ``top`` is nearer than ``limit``, as far as it was looked for.
     """
     box, links, triangles = tree.box, tree.links, tree.triangles
-    bound, found, guess = limit, hint, limit
+    bound, found, guess, plane = limit, hint, limit, no_plane()
     if hint >= 0:
-        value = triangle_bound(triangles, hint, s, bound)
+        value, plane = triangle_bound(triangles, hint, s, bound)
         if value < bound:
             bound, guess = _SHRINK * value, value
             if bound <= enough:
                 return bound, hint, guess, top
     nodes, gaps = workspace.nodes, workspace.gaps
-    nodes[BOXES, 0], gaps[0] = top, box_bound(box, top, s, bound)
+    if is_box_behind(plane, box, top, bound):
+        return bound, found, guess, top
+    nodes[BOXES, 0], gaps[0] = top, box_bound(box, top, s)
     filled = 1
     alone = True
     while filled > 0:
@@ -253,15 +271,15 @@ def swept_bound(tree: BoxTree, s: Swept, limit: float, enough: float, hint: int,
         left, right = links[node, LEFT], links[node, RIGHT]
         if left < 0:
             first, behind = links[node, FIRST], links[node, FIRST] + links[node, COUNT]
-            value, i = _lowest_of(triangles, first, behind, s, bound, enough)
+            value, i, plane = _lowest_of(triangles, first, behind, s, bound, enough, plane)
             if value < bound:
                 bound, found, guess = _SHRINK * value, i, value
                 if bound <= enough:
                     return bound, found, guess, top
             continue
         worth = limit if alone else bound  # to narrow ``top``, ``limit`` has to be reached
-        near = box_bound(box, left, s, worth)
-        far = box_bound(box, right, s, worth)
+        near = worth if is_box_behind(plane, box, left, worth) else box_bound(box, left, s)
+        far = worth if is_box_behind(plane, box, right, worth) else box_bound(box, right, s)
         alone = alone and max(near, far) >= limit
         if alone:
             top = left if near < far else right

@@ -12,7 +12,6 @@ import numpy as np
 
 from pathsim.clearance.swept.batch import Batch, Chains
 from pathsim.clearance.swept.jobs import PackedObstacle
-from pathsim.each_once import each_once
 from pathsim.transforms import Array, BoolArray
 
 
@@ -21,20 +20,25 @@ def beyond_caps(batch: Batch, chains: Chains, things: Sequence[PackedObstacle]) 
 
     ``things``: the batch's ``standings``.
     """
-    beyond = np.zeros((len(batch.parts), len(batch.pairs)), dtype=bool)
+    pairs, sorts = batch.pairs, batch.sorted
     boxes = np.array([thing.box for thing in things])[batch.standing]
     caps = np.array([thing.asked.cap for thing in things])[batch.standing]
-    for chain in each_once(batch.chain).tolist():
-        pairs, parts = batch.sorted.of_chains[chain], np.flatnonzero(batch.chain == chain)
-        places = chains.places(batch.sorted.each_chain[chain])
-        column = [places[batch.pairs[pair][0]] for pair in pairs.tolist()]
-        reach = np.array([batch.parts[part].course.reach for part in parts.tolist()])
-        gaps = box_gaps(reach[:, column], boxes[pairs])
-        beyond[np.ix_(parts, pairs)] = gaps >= caps[pairs]
-    return np.asarray(beyond[batch.part, batch.pair])
+    # All that pieces sweep, stretch behind stretch; of each pair the place of its piece in one.
+    each = [part.course.reach for part in batch.parts]
+    first = np.cumsum([0, *map(len, each)])[:-1]
+    places = [chains.places(chain) for chain in sorts.each_chain]
+    place = np.array([
+        places[k][piece] for k, (piece, _) in zip(sorts.chain.tolist(), pairs, strict=True)
+    ])  # fmt: skip
+    reach = np.concatenate(each)[first[batch.part] + place[batch.pair]]
+    return np.asarray(box_gaps(reach, boxes[batch.pair]) >= caps[batch.pair])
 
 
 def box_gaps(first: Array, second: Array) -> Array:
     """Distance ``(...)`` of boxes ``(..., 6)``, low and high corner, on the same axes."""
-    apart = np.maximum(first[..., :3] - second[..., 3:], second[..., :3] - first[..., 3:])
-    return np.asarray(np.linalg.norm(np.maximum(apart, 0.0), axis=-1))
+    squares: Array | float = 0.0
+    for k in range(3):  # three long rows, not many rows of three
+        apart = np.maximum(first[..., k] - second[..., k + 3], second[..., k] - first[..., k + 3])
+        apart = np.maximum(apart, 0.0)
+        squares = squares + apart * apart
+    return np.asarray(np.sqrt(squares))

@@ -1,22 +1,31 @@
 """How near a few moving triangles can come to a mesh: the test of leaves.
 
-The bound of a leaf is the least over its pairs of triangles (``pairs.py``), less E. Most of a
-mesh is ruled out at once: all corners of the leaf on their chords, widened by the slab, stay
-beyond a plane that the box or the triangle is behind.
+The bound of a leaf is the least over its pairs of triangles (``triangle_bound.py``), less E. Most
+of a mesh is ruled out at once: all corners of the leaf on their chords, widened by the slab, stay
+beyond a plane that the box or the triangle is behind. Mostly the plane that parted the last pair
+does, so where the leaf begins along it is worked out once, not for each box anew.
 """
 
 from __future__ import annotations
 
 import numpy as np
 
-from pathsim.clearance.swept.box_bound import LEAF_BOXES, Swept, box_bound
+from pathsim.clearance.swept.box_bound import (
+    LEAF_BOXES,
+    Plane,
+    Swept,
+    box_bound,
+    is_box_behind,
+    is_triangle_behind,
+    triangle_bound,
+)
 from pathsim.clearance.swept.motion_bound import OFFSET
 from pathsim.clearance.swept.records import Pair, Workspace
 from pathsim.clearance.swept.swept_pose import END, ROWS, START, band_vector
-from pathsim.clearance.swept.triangle_bound import LINES, NOTHING, pair_bound
+from pathsim.clearance.swept.triangle_bound import LINES, pair_bound
 from pathsim.geometry.bvh import SphereTree
 from pathsim.geometry.bvh_split import COUNT, FIRST, LEAF, LEFT, RIGHT, STACK
-from pathsim.geometry.triangle_distance import Triangle, point_triangle, triangle_at
+from pathsim.geometry.triangle_distance import Triangle, triangle_at
 from pathsim.kernels.jit import kernel, kernel_inline
 from pathsim.kernels.vectors import (
     KernelArray,
@@ -26,7 +35,6 @@ from pathsim.kernels.vectors import (
     dot,
     length,
     placed,
-    sub,
 )
 from pathsim.transforms import IntArray
 
@@ -83,28 +91,15 @@ def triangle_of(points: KernelArray, end: int, j: int) -> Triangle:
 
 
 @kernel
-def _all_beyond(points: KernelArray, count: int, n: Vector, wall: float, w1: Vector,
-                w2: Vector) -> float:  # fmt: skip
-    """How far all corners stay beyond the plane ``n.x = wall``, n of any length; f_n of the leaf.
+def _plane_of(points: KernelArray, count: int, n: Vector, w1: Vector, w2: Vector) -> Plane:
+    """Where all corners begin along n, of any length: f_n of the leaf, the wall left out.
 
     Linear between its ends, so that both ends are enough.
     """
-    size = length(n)
-    if not size > 0.0:
-        return NOTHING
     least = np.inf
     for i in range(count):
         least = min(least, dot(n, point_of(points, 0, i)), dot(n, point_of(points, 1, i)))
-    return float((least - wall - abs(dot(n, w1)) - abs(dot(n, w2))) / size)
-
-
-@kernel
-def _box_wall(box: KernelArray, node: int, n: Vector) -> float:
-    """Largest ``n.x`` in a box."""
-    total = 0.0
-    for k in range(3):
-        total += max(n[k] * box[node, k], n[k] * box[node, 3 + k])
-    return total
+    return Plane(n, least - abs(dot(n, w1)) - abs(dot(n, w2)), length(n))
 
 
 @kernel
@@ -118,40 +113,41 @@ def _from_box(box: KernelArray, node: int, m: Vector) -> Vector:
 
 
 @kernel
-def _is_box_far(box: KernelArray, node: int, outline: KernelArray, count: int, s: Swept,
-                reach: float, need: float) -> bool:  # fmt: skip
+def _is_box_far(box: KernelArray, node: int, plane: Plane, s: Swept, reach: float,
+                need: float) -> bool:  # fmt: skip
     """Tell whether all of a box is beyond ``need`` of the leaf.
 
-    All of the leaf stays within ``reach`` of m, and within r of m at s = 1/2: that settles
-    most boxes. Else by the plane square to the way from the box to m, or the swept box.
+    By the plane of the last pair that was near, as most are. All of the leaf stays within
+    ``reach`` of m, and within r of m at s = 1/2: that settles others. Else by the swept box.
     """
-    n = _from_box(box, node, s.m)
-    away = length(n)
+    if is_box_behind(plane, box, node, need):
+        return True
+    away = length(_from_box(box, node, s.m))
     if away - reach >= need:
         return True
     if away + s.r < need:
         return False
-    if _all_beyond(outline, count, n, _box_wall(box, node, n), s.w1, s.w2) >= need:
-        return True
-    return bool(box_bound(box, node, s, need) >= need)
+    return bool(box_bound(box, node, s) >= need)
 
 
 @kernel
-def _is_triangle_far(still: Triangle, outline: KernelArray, count: int, m: Vector, w1: Vector,
-                     w2: Vector, r: float, reach: float, guess: Vector,
-                     need: float) -> bool:  # fmt: skip
-    """Tell whether a triangle is beyond ``need`` of all triangles of the leaf."""
-    away, _, near = point_triangle(m, still[0], still[1], still[2])
-    if away - reach >= need:
+def _is_triangle_far(triangles: KernelArray, i: int, outline: KernelArray, count: int,
+                     plane: Plane, s: Swept, need: float) -> bool:  # fmt: skip
+    """Tell whether triangle ``i`` of a mesh is beyond ``need`` of all triangles of the leaf.
+
+    By the plane of the last pair, by the swept box, or by where the corners begin along the way
+    from the triangle to the box.
+    """
+    still = triangle_at(triangles, i)
+    if is_triangle_behind(plane, still, need):
         return True
-    if away + r < need:
+    value, best = triangle_bound(triangles, i, s, need)
+    if value >= need:
+        return True
+    if best.size == 0.0:
         return False
-    n = sub(m, near)
-    wall = max(dot(n, still[0]), dot(n, still[1]), dot(n, still[2]))
-    if _all_beyond(outline, count, n, wall, w1, w2) >= need:
-        return True
-    wall = max(dot(guess, still[0]), dot(guess, still[1]), dot(guess, still[2]))
-    return bool(_all_beyond(outline, count, guess, wall, w1, w2) >= need)
+    own = _plane_of(outline, count, best.n, s.w1, s.w2)
+    return bool(is_triangle_behind(own, still, need))
 
 
 @kernel_inline
@@ -198,20 +194,19 @@ def leaf_bound(pair: Pair, sphere: int, s: Swept, need: float, gap: float,
     _, unlike = _leaf_points(pair.piece, sphere, workspace.store, workspace.points, outline)
     reach = r + length(s.h) + length(w1) + length(w2)
     found[BOUND], found[SHARE], found[MOVING], found[STANDING] = need, 0.5, -1.0, -1.0
-    if hint >= 0:
-        still = triangle_at(triangles, hint)
-        n = (guess[0], guess[1], guess[2])
-        if not _is_triangle_far(still, outline, unlike, m, w1, w2, r, reach, n, found[BOUND]):
-            bound_pairs(pair, sphere, hint, w1, w2, gap, hurry, workspace)
-            if hurry and found[MOVING] >= 0.0:
-                return
+    plane = _plane_of(outline, unlike, (guess[0], guess[1], guess[2]), w1, w2)
+    if hint >= 0 and not _is_triangle_far(triangles, hint, outline, unlike, plane, s, found[BOUND]):
+        bound_pairs(pair, sphere, hint, w1, w2, gap, hurry, workspace)
+        if hurry and found[MOVING] >= 0.0:
+            return
+        plane = _plane_of(outline, unlike, (guess[0], guess[1], guess[2]), w1, w2)
     nodes = workspace.nodes
     nodes[LEAF_BOXES, 0] = top
     filled = 1
     while filled > 0:
         filled -= 1
         node = nodes[LEAF_BOXES, filled]
-        if _is_box_far(box, node, outline, unlike, s, reach, found[BOUND]):
+        if _is_box_far(box, node, plane, s, reach, found[BOUND]):
             continue
         left, right = links[node, LEFT], links[node, RIGHT]
         if left >= 0:
@@ -226,13 +221,12 @@ def leaf_bound(pair: Pair, sphere: int, s: Swept, need: float, gap: float,
         ):
             if i == hint:
                 continue
-            still = triangle_at(triangles, i)
-            n = (guess[0], guess[1], guess[2])
-            if _is_triangle_far(still, outline, unlike, m, w1, w2, r, reach, n, found[BOUND]):
+            if _is_triangle_far(triangles, i, outline, unlike, plane, s, found[BOUND]):
                 continue
             bound_pairs(pair, sphere, i, w1, w2, gap, hurry, workspace)
             if hurry and found[MOVING] >= 0.0:
                 return
+            plane = _plane_of(outline, unlike, (guess[0], guess[1], guess[2]), w1, w2)
 
 
 def new_workspace(counts: IntArray) -> Workspace:

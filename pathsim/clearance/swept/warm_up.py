@@ -7,6 +7,7 @@ import os
 
 import numpy as np
 
+from pathsim.arm.branch_kernel import branch_misses
 from pathsim.arm.forward import by_kernel as frames_by_kernel
 from pathsim.arm.forward import last_by_kernel
 from pathsim.arm.wrist_inverse import BRANCHES, WristGeometry, by_kernel
@@ -14,6 +15,7 @@ from pathsim.clearance.obstacle import Obstacle
 from pathsim.clearance.swept.cache import EngineCache
 from pathsim.clearance.swept.chain_motion import CarryingLinks, ChainMotion, to_body
 from pathsim.clearance.swept.jobs import intervals_of, search_group
+from pathsim.clearance.swept.knots_kernel import knots_of_stretch
 from pathsim.clearance.swept.packing import PackedJobs, pack_motion, piece_trees
 from pathsim.clearance.swept.records import QueryLimits
 from pathsim.geometry.tree_distance import distances, first_nearer
@@ -26,6 +28,10 @@ from pathsim.model import Mesh, Piece, Role
 from pathsim.model.linkage import Linkage
 from pathsim.motion.ideal_kernel import SPEED, Ideal, fill_flanges
 from pathsim.motion.knots_kernel import lay_knots
+from pathsim.motion.line_kernel import lay_line
+from pathsim.motion.speed_kernel import fill_speeds
+from pathsim.motion.track_kernel import first_far
+from pathsim.motion.two_ways_kernel import NUMBERS, mark_near
 from pathsim.transforms import Array, pose
 
 
@@ -57,6 +63,7 @@ def ask_small_questions() -> float:
     links = CarryingLinks.of(linkage, [piece], np.zeros(1))
     memory = EngineCache()
     course = ChainMotion.of(links, np.array([[0.0], [0.1], [0.3]]), np.array([0.0, 1.0, 2.0]))
+    knots_of_stretch(course.times, course.q, 0.5, 1.5, False, 1e9, 0.1, 1e-12)
     whole, trees = pack_motion([course], [1]), piece_trees([piece], memory)
     assert course.reach.shape == (1, 6)  # noqa: S101 - by its kernel
     there, (rows, references) = to_body(standing), whole.jobs(trees.root)
@@ -101,7 +108,20 @@ def lay_a_small_move(geometry: WristGeometry) -> None:
     )  # fmt: skip
     T = np.zeros((2, 1, 4, 4))
     fill_flanges(ideal, np.zeros(1), np.zeros((1, 0)), np.zeros((5, 12)), T[0], T[1])
-    lay_knots(ideal, np.array([0.0, 1.0]), np.zeros(6), np.ones(6), 1.0, 10.0, 1e-3, 4)
+    t, q, _ = lay_knots(
+        ideal, np.array([0.0, 1.0]), np.zeros(6), np.ones(6), 1.0, 10.0, 1e-3, 4
+    )  # fmt: skip
+    lay_line(
+        pieces[:, :5].copy(), np.array([0.0, 1.0]), np.ones(1), 1.0, 1.0, q[0].copy(), q[0].copy()
+    )
+    chain = Linkage(np.eye(4)[None], np.eye(4)[None], np.zeros(1, dtype=bool), (0,), np.ones(1), 0)
+    first_far(*chain.for_tip(np.ones(3)), t, q, 0.0, 0.0, 0.1, 2, 1.0)
+    fill_speeds(t, q, np.ones(6), np.empty((len(t) - 1, 6)), np.empty(len(t)))
+    mark_near(np.ones(NUMBERS), q, 0, 0.1, 0.1, np.empty(len(q), dtype=bool))
+    branch_misses(
+        *geometry.for_kernel, np.arange(BRANCHES, dtype=np.int64), np.eye(4)[None], q[0].copy(),
+        np.empty((1, BRANCHES, 6)), np.empty((1, BRANCHES), dtype=bool), np.empty(BRANCHES),
+    )  # fmt: skip
 
 
 if __name__ == "__main__":

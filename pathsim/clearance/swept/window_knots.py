@@ -7,9 +7,10 @@ from typing import NamedTuple
 import numpy as np
 
 from pathsim.clearance.engine import Span
+from pathsim.clearance.swept.knots_kernel import LINE, NOT_RISING, knots_of_stretch
+from pathsim.kernels.arrays import as_asked
 from pathsim.model.linkage import Linkage
 from pathsim.motion import MoveTrack
-from pathsim.motion.trajectory import joints_at
 from pathsim.transforms import Array
 
 #: Decimals of times of a stretch, s. The fastest arm goes nanometres meanwhile, and what one
@@ -38,7 +39,8 @@ def within(track: MoveTrack, window: Span) -> Span:
 def _is_told_in_ticks(track: MoveTrack) -> bool:
     """Tell whether all knots are well apart in ticks; kept with the move, whatever it is asked."""
     least = 10 * 10.0**-_TICK
-    return track.kept.once("is told in ticks", lambda: bool((np.diff(track.t) > least).all()))
+    t = track.t
+    return track.kept.once("is told in ticks", lambda: bool((t[1:] - t[:-1] > least).all()))
 
 
 def window_knots(track: MoveTrack, part: Span, linkage: Linkage) -> tuple[Array, Array]:
@@ -82,56 +84,30 @@ class Knots(NamedTuple):
     line: JointLine | None
 
 
-def knots_within(track: MoveTrack, part: Span) -> Knots:
-    """Return the knots of a stretch, its ends included: once for all chains that go through it."""
-    return track.kept.once(("knots", part), lambda: _along_line(*_knots_within(track, part)))
-
-
-def _knots_within(track: MoveTrack, part: Span) -> tuple[Array, Array]:
-    """Return times ``(n,)`` from the start of ``part`` and axes ``(n, k)``, its ends included."""
-    t, q = track.t - track.t[0], track.q
-    if _is_told_in_ticks(track):
-        t = np.round(t, _TICK)
-    start, end = part
-    if part != WHOLE:
-        ends = joints_at(np.array([start, end]), t, q)
-        inside = slice(np.searchsorted(t, start, "right"), np.searchsorted(t, end))
-        t = np.concatenate([[start], t[inside], [end]])
-        q = np.concatenate([ends[:1], q[inside], ends[1:]])
-    return t - start, q
-
-
 #: On a straight line of joint space knots are so far apart, rad or m: a knot costs more than
 #: halving the few segments that come near something.
-_STEP = np.radians(2.0)
+_STEP = float(np.radians(2.0))
 #: So far from it is on the line, rad or m: a thousandth of what rounding is allowed.
 _OFF_LINE = 1e-12
 
 
-def _along_line(t: Array, q: Array) -> Knots:
-    """Return knots as they are, or of a straight line of joint space as few as it needs.
+def knots_within(track: MoveTrack, part: Span) -> Knots:
+    """Return the knots of a stretch, its ends included: once for all chains that go through it.
 
-    A joint move goes along such a line, and has its many knots to tell when it is where while it
-    speeds up and slows down. Where it goes needs none of them.
+    Of a straight line of joint space as few as it needs: a joint move goes along such a line, and
+    has its many knots to tell when it is where while it speeds up and slows down. Where it goes
+    needs none of them.
     """
-    is_rising = len(t) > 1 and bool((t[1:] > t[:-1]).all())
-    as_they_are = Knots(t, q, is_rising, None)
-    if not is_rising:
-        return as_they_are
-    way = q[-1] - q[0]
-    count = int(np.ceil(np.abs(way).max() / _STEP)) + 1
-    size = float(way @ way)
-    if len(t) <= 2 * count or size == 0.0:
-        return as_they_are
-    share = (q - q[0]) @ way / size
-    share[0], share[-1] = 0.0, 1.0
-    off = np.abs(q - q[0] - share[:, None] * way).max()
-    if not (off < _OFF_LINE and (share[1:] > share[:-1]).all()):
-        return as_they_are
-    even = np.linspace(0.0, 1.0, count + 1)
-    fewer = q[0] + even[:, None] * way
-    fewer[-1] = q[-1]
-    return Knots(even * t[-1], fewer, True, JointLine(share, t))
+    return track.kept.once(("knots", part), lambda: _knots_within(track, part))
+
+
+def _knots_within(track: MoveTrack, part: Span) -> Knots:
+    ticks = 10.0**_TICK if _is_told_in_ticks(track) else 0.0
+    kind, t, q, share, times = knots_of_stretch(
+        as_asked(track.t, float), as_asked(track.q, float), part.start, part.end, part == WHOLE,
+        ticks, _STEP, _OFF_LINE,
+    )  # fmt: skip
+    return Knots(t, q, kind != NOT_RISING, JointLine(share, times) if kind == LINE else None)
 
 
 def _rising(q: Array, times: Array) -> tuple[Array, Array]:

@@ -91,22 +91,27 @@ MUTATIONS = {
         "clearance/swept/box_bound.py", "abs(h[0]) + extent", "extent"
     ),
     "chord left out of planes": Mutation(
-        "clearance/swept/box_bound.py", "wall - abs(dot(n, s.h)) - extent", "wall - extent"
+        "clearance/swept/box_bound.py", "s.m) - abs(dot(n, s.h)) - extent", "s.m) - extent"
     ),
     "planes without the extent": Mutation(
         "clearance/swept/box_bound.py",
-        "- abs(dot(n, s.h)) - extent(s, n, size)) / size",
-        "- abs(dot(n, s.h))) / size",
+        "- abs(dot(n, s.h)) - extent(s, n, size), size)",
+        "- abs(dot(n, s.h)), size)",
     ),
     "plane behind the triangle's nearest point only": Mutation(
         "clearance/swept/box_bound.py",
-        "wall = max(dot(n, t[0]), dot(n, t[1]), dot(n, t[2]))",
-        "wall = min(dot(n, t[0]), dot(n, t[1]), dot(n, t[2]))",
+        "return max(dot(n, t[0]), dot(n, t[1]), dot(n, t[2]))",
+        "return min(dot(n, t[0]), dot(n, t[1]), dot(n, t[2]))",
     ),
-    "plane before the box": Mutation(
+    "box behind a plane that goes through it": Mutation(
         "clearance/swept/box_bound.py",
-        "_beyond(s, n, dot(n, q))",
-        "_beyond(s, n, dot(n, q) - 0.3 * length(n))",
+        "wall += max(n[2] * box[node, 2], n[2] * box[node, 5])",
+        "wall += min(n[2] * box[node, 2], n[2] * box[node, 5])",
+    ),
+    "plane of a length other than its direction's": Mutation(
+        "clearance/swept/box_bound.py",
+        "plane.level - wall >= limit * plane.size",
+        "plane.level - wall >= 0.7 * limit * plane.size",
     ),
     "box outside of which all is far: half as far": Mutation(
         "clearance/swept/box_bound.py", "max(near, far) >= limit", "max(near, far) >= 0.5 * limit"
@@ -147,17 +152,22 @@ MUTATIONS = {
     # clearance/swept/leaf_bound.py
     "leaf's corners at the start only": Mutation(
         "clearance/swept/leaf_bound.py",
-        ("least = min(least, dot(n, point_of(points, 0, i)), dot(n, point_of(points, 1, i)))"),
+        "least = min(least, dot(n, point_of(points, 0, i)), dot(n, point_of(points, 1, i)))",
         "least = min(least, dot(n, point_of(points, 0, i)))",
     ),
     "leaf without off": Mutation(
         "clearance/swept/leaf_bound.py", "add(placed(store, END, c), off)", "placed(store, END, c)"
     ),
+    "leaf's plane without the slabs": Mutation(
+        "clearance/swept/leaf_bound.py", "least - abs(dot(n, w1)) - abs(dot(n, w2))", "least"
+    ),
     "leaf's reach without the chord": Mutation(
         "clearance/swept/leaf_bound.py", "r + length(s.h) + ", "r + "
     ),
     "first triangle of a leaf passed over": Mutation(
-        "clearance/swept/leaf_bound.py", "    if hint >= 0:\n", "    if hint >= 0 and need < 0.0:\n"
+        "clearance/swept/leaf_bound.py",
+        "hint >= 0 and not",
+        "hint >= 0 and need < 0.0 and not",
     ),
     # clearance/swept/search_node.py
     "leaf's error not taken off": Mutation(
@@ -240,8 +250,8 @@ MUTATIONS = {
     ),
     "far by the gaps' sum": Mutation(
         "clearance/swept/broad_phase.py",
-        "np.linalg.norm(np.maximum(apart, 0.0), axis=-1)",
-        "np.maximum(apart, 0.0).sum(axis=-1)",
+        "squares = squares + apart * apart\n    return np.asarray(np.sqrt(squares))",
+        "squares = squares + apart\n    return np.asarray(squares)",
     ),
     "far: boxes of things turned the other way": Mutation(
         "clearance/swept/jobs.py", "corners @ T[:3, :3].T + T", "corners @ T[:3, :3] + T"
@@ -258,9 +268,9 @@ MUTATIONS = {
         "clearance/swept/window_knots.py", "_OFF_LINE = 1e-12", "_OFF_LINE = 2e-4"
     ),
     "an arm that stands still on its way gone on with": Mutation(
-        "clearance/swept/window_knots.py",
-        "off < _OFF_LINE and (share[1:] > share[:-1]).all()",
-        "off < _OFF_LINE",
+        "clearance/swept/knots_kernel.py",
+        "if k > 0 and not share[k] > share[k - 1]:",
+        "if k > len(q):",
     ),
     # clearance/swept/chain_motion.py
     "times of even way told for those of the move": Mutation(

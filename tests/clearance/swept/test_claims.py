@@ -9,14 +9,21 @@ import numpy as np
 import pytest
 
 from pathsim.clearance.obstacle import Obstacle
-from pathsim.clearance.swept.box_bound import box_bound, swept_bound, swept_obb, triangle_bound
+from pathsim.clearance.swept.box_bound import (
+    box_bound,
+    is_box_behind,
+    is_triangle_behind,
+    swept_bound,
+    swept_obb,
+    triangle_bound,
+)
 from pathsim.clearance.swept.jobs import intervals_of
 from pathsim.clearance.swept.leaf_bound import BOUND, leaf_bound
 from pathsim.clearance.swept.motion_bound import A, B
 from pathsim.clearance.swept.records import QueryLimits
 from pathsim.clearance.swept.search_node import RESULT, UPPER, bound_entry
 from pathsim.clearance.swept.swept_pose import can_split, error_at, halves, sweep_over
-from pathsim.geometry.triangle_distance import point_triangle
+from pathsim.geometry.triangle_distance import point_triangle, triangle_at
 from pathsim.model import Mesh, Piece, Role
 from pathsim.model.linkage import Linkage
 from pathsim.transforms import pose, rotation_about
@@ -83,25 +90,41 @@ def entries(seed, count):
 
 
 def test_bounds_of_boxes_and_triangles():
-    """Any corner of the node is at least the bound, less E, from any box or triangle."""
-    tight = []
+    """Any corner of the node is at least the bound, less E, from any box or triangle.
+
+    So is what is told to be behind a plane by as much as was asked.
+    """
+    tight, told_of = [], 0
     for rng, entry in entries(21, how_many(400, 6000)):
         s, error = entry.box_and_error()
         points, tree = entry.world_points(), entry.pair.tree
         node = int(rng.integers(len(tree.box)))
         low, high = tree.box[node, :3], tree.box[node, 3:]
         gaps = np.linalg.norm(np.maximum(np.maximum(low - points, points - high), 0), axis=1)
-        for limit in (np.inf, gaps.min() + error, 0.5 * gaps.min() + error):
-            bound = box_bound(tree.box, node, s, limit)
-            assert bound - error <= gaps.min() + 1e-9
+        assert box_bound(tree.box, node, s) - error <= gaps.min() + 1e-9
         i = int(rng.integers(len(tree.triangles)))
         corners = [tuple(map(float, p)) for p in tree.triangles[i]]
         true = min(point_triangle(tuple(map(float, p)), *corners)[0] for p in points[::3])
         for limit in (np.inf, true, 0.5 * true):
-            bound = triangle_bound(tree.triangles, i, s, limit)
+            bound, plane = triangle_bound(tree.triangles, i, s, limit)
             assert bound - error <= true + 1e-9
+            if plane.size == 0.0:
+                assert bound == 0.0
+                continue
+            n = np.array(plane.n) / plane.size
+            begins = (points @ n).min() + error
+            assert plane.level / plane.size <= begins + 1e-9
+            ends = np.maximum(n * tree.box[:, :3], n * tree.box[:, 3:]).sum(axis=1)
+            walls = (tree.triangles @ n).max(axis=1)
+            for far in (0.0, bound, 2.0 * bound + 0.01):
+                told = [is_box_behind(plane, tree.box, k, far) for k in range(len(tree.box))]
+                assert (begins - ends[told] >= far - 1e-9).all()
+                behind = [is_triangle_behind(plane, triangle_at(tree.triangles, k), far)
+                          for k in range(len(walls))]  # fmt: skip
+                assert (begins - walls[behind] >= far - 1e-9).all()
+                told_of += sum(told) + sum(behind)
         tight.append(bound / true if true > 0.01 else 0.0)
-    assert max(tight) > 0.9
+    assert max(tight) > 0.9 and told_of > 1000
 
 
 def test_bounds_of_swept_boxes():

@@ -19,7 +19,7 @@ from tests.benchmarks.clearance_scenes import (
 )
 
 #: Nodes bounded, leaves opened, triangle pairs looked at, for the eight moves with a weave.
-KNOWN = {"20k": (6900, 660, 1150), "200k": (7100, 680, 960)}
+KNOWN = {"20k": (5900, 600, 950), "200k": (5900, 600, 1040)}
 
 
 @pytest.fixture(scope="module")
