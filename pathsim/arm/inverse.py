@@ -93,8 +93,9 @@ def solutions(
     return at_all_turns(arm, found)
 
 
-#: So far from a pose, m and as an entry of a matrix, a solution of it is none.
-_ELSEWHERE = 1e-6
+#: So far from a pose, m and as an entry of a matrix, a solution of it is none. Ten times what the
+#: rotation of a pose that is given may be off (``require_poses``): nothing can be at such a pose.
+_ELSEWHERE = 1e-5
 
 
 def _are_there(arm: Arm, q: Array, T: Array) -> BoolArray:
@@ -240,7 +241,7 @@ def branch_of(
     miss = _branch_misses(solver, q, solver.arm.pose(q) if T is None else T).tolist()
     least = min(miss)
     close = [branch for branch, value in enumerate(miss) if value < least + 1e-6]
-    if q_next is None or len(close) == 1:
+    if q_next is None or len(close) < 2:
         return miss.index(least)
     later = _branch_misses(solver, q_next, solver.arm.pose(q_next))
     return close[int(np.argmin(later[close]))]

@@ -8,6 +8,7 @@ from hypothesis.extra.numpy import arrays
 
 from pathsim.arm import Arm, Dimensions, follower
 from pathsim.arm.alignment import has_spherical_wrist, wrist_angle
+from pathsim.arm.inverse import _distinct, at_all_turns, closed_form
 from pathsim.errors import ArmError, ShapeError
 from pathsim.transforms import pose
 from tests.builders import HALF, OFFSET_WRIST_ROWS, SHOP_ROWS, puma, shop_arm
@@ -213,3 +214,22 @@ def test_a_thousand_random_arms_against_an_independent_solver():
                 assert apart(theirs_too[:, columns], row[columns]).min() < 1e-3
                 compared += 1
     assert compared > 8000
+
+
+def test_a_pose_that_is_rounded_keeps_all_its_solutions():
+    """As far off a rotation as a pose may be given: what is told of it is held against no more."""
+    arm, rng, looked = shop_arm(), np.random.default_rng(9), 0
+    for k in range(300):
+        q = rng.uniform(-1.5, 1.5, 6)
+        if k % 3 == 0:
+            q[4] = rng.choice([0.0, 1e-7, 1e-4])  # a wrist that is in line
+        T = arm.pose(q)
+        T[:3, :3] += rng.normal(0.0, 3e-7, (3, 3))
+        try:
+            found = arm.inverse(T)
+        except ShapeError:
+            continue
+        rows, exists = closed_form(arm).solve(T[None], 0.0)
+        assert len(found) == len(at_all_turns(arm, _distinct(arm, rows[0][exists[0]])))
+        looked += 1
+    assert looked > 150
