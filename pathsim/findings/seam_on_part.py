@@ -123,6 +123,7 @@ class _Looks:
         """Return what was seen."""
         low, high = int(self._distance.argmin()), int(self._distance.argmax())
         _, lower, upper = self._between()
+        which, met = self._met(stick_out)
         return SeamOnPart(
             number,
             self._allowance,
@@ -133,9 +134,9 @@ class _Looks:
             end=self._place(-1),
             lower=min(float(lower.min(initial=np.inf)), float(self._distance[low])),
             upper=max(float(upper.max(initial=-np.inf)), float(self._distance[high])),
-            to_work=self._to_work(stick_out),
+            to_work=_to_work(met.min(axis=0)),
             beside=self._beside(),
-            through=self._through(stick_out),
+            through=self._through(stick_out, which, met),
             is_surfacing=self._track.move.surfacing,
             is_whole=self._track.fault is None and self._plain.fault is None,
             parts={
@@ -226,9 +227,11 @@ class _Looks:
         worst = int(joint.argmax())
         return self._place(int(which[worst]))._replace(distance=float(joint[worst]))
 
-    def _through(self, stick_out: float) -> Place | None:
-        """Return where the wire goes through a part, and out of it again, on the way to its end."""
-        which, met = self._met(stick_out)
+    def _through(self, stick_out: float, which: np.ndarray, met: Array) -> Place | None:
+        """Return where the wire goes through a part, and out of it again, on the way to its end.
+
+        ``which (n,)``, ``met (parts, n)``: as ``_met`` tells them.
+        """
         touching = self._track.move.touching_end + self._allowance + _GRAZES
         inside = self._signed_all[which].T < -_SIDE_TOLD
         inside |= np.array([[bool(body.bead_top)] for body in self._parts])  # no obstacle to a weld
@@ -239,16 +242,6 @@ class _Looks:
         place = self._place(int(which[look]))
         name = self._parts[int(part)].name
         return place._replace(distance=float(before[part, look]), part=name)
-
-    def _to_work(self, stick_out: float) -> ToWork:
-        """Look along the wire from the contact tip."""
-        met = self._met(stick_out)[1].min(axis=0)
-        is_met = met[np.isfinite(met)]
-        start, end = (None if np.isinf(way) else float(way) for way in (met[0], met[-1]))
-        least, most = (
-            (None, None) if not len(is_met) else (float(is_met.min()), float(is_met.max()))
-        )
-        return ToWork(start, end, least, most)
 
     def _met(self, stick_out: float) -> tuple[np.ndarray, Array]:
         """Return some looks, and how far from the contact tip the wire meets each part there.
@@ -271,3 +264,11 @@ class _Looks:
                 way = np.where(self._signed(body, T[:, :3, 3], placed=True)[0] > 0, way, stick_out)
             met.append(way)
         return which, np.array(met)
+
+
+def _to_work(met: Array) -> ToWork:
+    """Tell of looks how far from the contact tip the wire meets anything ``(n,)``, m or inf."""
+    is_met = met[np.isfinite(met)]
+    start, end = (None if np.isinf(way) else float(way) for way in (met[0], met[-1]))
+    least, most = (None, None) if not len(is_met) else (float(is_met.min()), float(is_met.max()))
+    return ToWork(start, end, least, most)

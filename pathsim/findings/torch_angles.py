@@ -18,9 +18,8 @@ import numpy as np
 
 from pathsim.findings.centre_line import AlongSeam, along_seam
 from pathsim.findings.spread import Spread
-from pathsim.findings.weld_faces import faces_beside
 from pathsim.findings.weld_position import WeldPosition, weld_position
-from pathsim.findings.weld_section import Joint, Section, section_of
+from pathsim.findings.weld_section import Joint, Section, sections_along
 from pathsim.model import Cell, Role
 from pathsim.motion import MoveTrack
 from pathsim.transforms import Array
@@ -100,11 +99,7 @@ def seam_angles(cell: Cell, track: MoveTrack) -> SeamAngles | None:
     travel = Spread.of(travel_angles(e, places.travel))
     parts = [body for body in cell.bodies if body.role is Role.PART]
     turns = places.T_part_tcp[:, :3, :3] @ np.swapaxes(places.T_world_tcp[:, :3, :3], -1, -2)
-    faces = [faces_beside(body, places.T_part_tcp[:, :3, 3]) for body in parts]
-    found = [
-        section_of(faces, T, way, turn @ _UP)
-        for T, way, turn in zip(places.T_part_tcp, places.travel, turns, strict=True)
-    ] if parts else []  # fmt: skip
+    found = sections_along(parts, places.T_part_tcp, places.travel, turns @ _UP) if parts else []
     there = [one for one in found if one is not None]
     position = _position(places, turns, found)
     if not there:

@@ -14,17 +14,16 @@ from enum import StrEnum
 import numpy as np
 
 from pathsim.findings.groove import groove_area
-from pathsim.findings.weld_faces import Faces, faces_beside
+from pathsim.findings.weld_cut import Cut, cuts_along, lengths
 from pathsim.model import Body
-from pathsim.transforms import Array, BoolArray, IntArray
+from pathsim.transforms import Array, BoolArray
 
 #: The two faces of a joint are looked for this near to the wire's end, m.
 _NEAR = 12e-3
 #: Faces farther off count this much less, m.
 _FADES = 3e-3
-#: Least cosine of a face that the torch looks on, of one that it passes along, and most of a face
-#: square to the weld.
-_LOOKED_ON, _PASSED, _END_FACE = 0.05, -0.17, 0.95
+#: Least cosine of a face that the torch looks on, and of one that it passes along.
+_LOOKED_ON, _PASSED = 0.05, -0.17
 #: Normals within this are one face's; two faces of a joint stand at more than this, as cosines.
 _ONE_FACE, _TWO_FACES = np.cos(np.radians(10.0)), np.cos(np.radians(20.0))
 #: Surfaces level within this are level, m: what rises higher between two plates makes a fillet.
@@ -33,10 +32,8 @@ _LEVEL = 0.5e-3
 _THROUGH = 3e-3
 #: Faces are equally near within this, m.
 _TIE = 1e-6
-#: The corner that follows each of a triangle's.
-_NEXT = [1, 2, 0]
-#: A corner this near to the cutting plane is put just beside it, m.
-_ON_PLANE = 1e-12
+#: A torch turned less than this out of the seam points along it, as a sine.
+_ALONG = 1e-3
 
 
 class Joint(StrEnum):
@@ -78,92 +75,34 @@ class Section:
         return np.asarray(both / max(float(np.linalg.norm(both)), 1e-9))
 
 
-@dataclass(frozen=True, eq=False)
-class Cut:
-    """Faces in the plane: ``ends (n, 2, 2)`` m, outward ``normals (n, 2)``, bodies ``(n,)``.
-
-    ``away (n,)``: how far each is from the wire's end, m.
-    """
-
-    ends: Array
-    normals: Array
-    bodies: IntArray
-    away: Array
-
-    def some(self, which: BoolArray) -> Cut:
-        """Return those of a mask or of numbers."""
-        return Cut(self.ends[which], self.normals[which], self.bodies[which], self.away[which])
-
-
 def section_at(
     parts: Sequence[Body], T_part_tcp: Array, travel: Array, up: Array
 ) -> Section | None:
-    """As ``section_of`` for one place alone."""
-    faces = [faces_beside(body, T_part_tcp[None, :3, 3]) for body in parts]
-    return section_of(faces, T_part_tcp, travel, up)
+    """As ``sections_along`` for one place alone."""
+    return sections_along(parts, T_part_tcp[None], travel[None], up[None])[0]
 
 
-def section_of(
-    parts: Sequence[Faces], T_part_tcp: Array, travel: Array, up: Array
-) -> Section | None:
-    """Return what a torch at ``T_part_tcp (4, 4)`` welds on; ``travel (3,)``: unit, on the part.
+def sections_along(
+    parts: Sequence[Body], T_part_tcp: Array, travel: Array, up: Array
+) -> list[Section | None]:
+    """Return what a torch at ``T_part_tcp (n, 4, 4)`` welds on.
 
-    ``up (3,)``: the world's, as it shows on the part. None where no face is near that the torch
-    looks on, or where it points along the seam.
+    ``travel (n, 3)``: unit, on the part; ``up (n, 3)``: the world's, as it shows on the part. None
+    where no face is near that the torch looks on, or where it points along the seam.
     """
-    tip, e = T_part_tcp[:3, 3], -T_part_tcp[:3, 2]
-    across = e - (e @ travel) * travel
-    size = float(np.linalg.norm(across))
-    if size < 1e-3:
-        return None
-    torch = across / size
-    left = np.cross(torch, travel)
-    plane = np.stack([left, torch])
-    cuts = [_cut(faces, tip, travel, plane) for faces in parts]
-    ends, normals = (np.concatenate(some) for some in zip(*cuts, strict=True))
-    bodies = np.repeat(np.arange(len(cuts)), [len(some) for some, _ in cuts])
-    cut = Cut(ends, normals, bodies, _away(ends))
-    names = [faces.name for faces in parts]
-    return told(cut, names, np.array([left @ up, torch @ up]))
-
-
-def _cut(faces: Faces, tip: Array, travel: Array, plane: Array) -> tuple[Array, Array]:
-    """Cut one body through ``tip`` square to ``travel``: ends and normals of what is cut.
-
-    ``plane (2, 3)``: the plane's axes.
-    """
-    T = faces.T_body_part
-    place, along, axes = T[:3, :3] @ tip + T[:3, 3], T[:3, :3] @ travel, plane @ T[:3, :3].T
-    near = faces.crossing(place, along)
-    near = near[np.abs(faces.normals[near] @ along) < _END_FACE]
-    corners = faces.corners[near] - place
-    height = (corners.reshape(-1, 3) @ along).reshape(-1, 3)
-    height = np.where(np.abs(height) < _ON_PLANE, _ON_PLANE, height)
-    above = height > 0
-    # Some corners on either side: then two of the three sides cross the plane, never one or three.
-    is_cut = (above[:, 0] != above[:, 1]) | (above[:, 1] != above[:, 2])
-    corners, height, above = corners[is_cut], height[is_cut], above[is_cut]
-    following = height[:, _NEXT]
-    crossed = above != above[:, _NEXT]
-    step = (height / np.where(height == following, 1.0, height - following))[:, :, None]
-    points = (corners + step * (corners[:, _NEXT] - corners)) @ axes.T
-    ends = points[crossed].reshape(-1, 2, 2)
-    normals = faces.normals[near[is_cut]] @ axes.T
-    normals /= _length(normals)[:, None]
-    return ends, normals
-
-
-def _away(ends: Array) -> Array:
-    """How far faces with these ``ends (n, 2, 2)`` are from the wire's end ``(n,)``, m."""
-    a, way = ends[:, 0], ends[:, 1] - ends[:, 0]
-    size = np.maximum(way[:, 0] * way[:, 0] + way[:, 1] * way[:, 1], 1e-30)
-    s = -(a[:, 0] * way[:, 0] + a[:, 1] * way[:, 1]) / size
-    return _length(a + np.minimum(np.maximum(s, 0.0), 1.0)[:, None] * way)
-
-
-def _length(v: Array) -> Array:
-    """Length ``(n,)`` of ``v (n, 2)``: sums over two take most of their time to begin."""
-    return np.asarray(np.sqrt(v[:, 0] * v[:, 0] + v[:, 1] * v[:, 1]))
+    e = -T_part_tcp[:, :3, 2]
+    across = e - (e * travel).sum(axis=1)[:, None] * travel
+    size = np.linalg.norm(across, axis=1)
+    torch = across / np.maximum(size, _ALONG)[:, None]
+    planes = np.stack([np.cross(torch, travel), torch], axis=1)
+    up = (planes @ up[:, :, None])[:, :, 0]
+    names = [body.name for body in parts]
+    told_of = np.flatnonzero(size >= _ALONG)
+    found: list[Section | None] = [None] * len(size)
+    cuts = cuts_along(parts, T_part_tcp[told_of, :3, 3], travel[told_of], planes[told_of])
+    for k, cut in zip(told_of.tolist(), cuts, strict=True):
+        found[k] = told(cut, names, up[k])
+    return found
 
 
 def _middle(values: Array) -> Array:
@@ -229,7 +168,7 @@ def _nearest_face(near: Cut, among: BoolArray) -> tuple[Array, int]:
     """Return the normal of the nearest face, and the number of its longest nearest piece."""
     away = near.away
     nearest = np.flatnonzero(among & (away <= away[among].min() + _TIE))
-    length = _length(near.ends[nearest, 1] - near.ends[nearest, 0])
+    length = lengths(near.ends[nearest, 1] - near.ends[nearest, 0])
     first = int(nearest[length.argmax()])
     same = among & (near.normals @ near.normals[first] > _TWO_FACES)
     weight = np.exp(-away[same] / _FADES)

@@ -1,25 +1,34 @@
 """How far places are from a mesh's surface, on which side of it, and where lines first meet it.
 
 Plain arithmetic on triangles near by, the same whichever engine measures: each triangle has a
-frame of its own, in which a place has two numbers along it and one, its height, square to it.
+frame of its own (``triangle_frames.py``), and what is near is told by a grid
+(``triangle_grid.py``).
 """
 
 from __future__ import annotations
 
+import itertools
 from typing import ClassVar, NamedTuple
 from weakref import WeakKeyDictionary
 
 import numpy as np
 
-from pathsim.geometry.mesh import Mesh
-from pathsim.transforms import Array, BoolArray
+from pathsim.each_once import each_once
+from pathsim.geometry.mesh import ROUNDING, Mesh
+from pathsim.geometry.triangle_frames import TriangleFrames
+from pathsim.geometry.triangle_grid import TriangleGrid
+from pathsim.transforms import Array, IntArray
 
-#: Round a group of places triangles are looked for this far away, then farther, m.
+#: Round places triangles are looked for this far away, then farther, m.
 _ROUNDS = (2e-3, 8e-3, 32e-3)
-#: So many places times triangles are worked out in one go.
-_AT_ONCE = 1_000_000
-#: Planes whose normals differ by less go on in each other, as a cosine.
-_SAME_FACE = np.cos(np.radians(20.0))
+#: Lines are looked along in pieces of at most this, m: the box of a long slanting one holds much.
+_PIECE = 8e-3
+#: Cells round a place are looked at in groups: the nearest, some more, all others.
+_RANKS = (0, 2, 8, 32, 128, np.inf)
+#: Planes whose normals differ by less go on in each other, rad.
+_SAME_FACE = np.radians(20.0)
+#: Angles of normals are told to less than this, rad.
+_ANGLE_TOLD = 1e-6
 #: Triangles are equally near within this, m.
 _TIE = 1e-9
 
@@ -43,50 +52,11 @@ class PartSurface:
 
     def __init__(self, mesh: Mesh) -> None:
         # Not the mesh itself: it would never be forgotten.
-        self._vertices, self._faces, self._outwards = mesh.vertices, mesh.faces, mesh.outwards
-        count = len(mesh.faces)
-        self._low, self._high = np.empty((3, count)), np.empty((3, count))
-        for k in range(3):
-            first, second, third = (mesh.vertices[mesh.faces[:, n], k] for n in range(3))
-            self._low[k] = np.minimum(np.minimum(first, second), third)
-            self._high[k] = np.maximum(np.maximum(first, second), third)
-        # Of a large part few triangles are ever near: they get their frames when they are.
-        self._is_framed = np.zeros(count, dtype=bool)
-        self._frames, self._origin = np.empty((count, 3, 3)), np.empty((count, 3))
-        self._length, self._c = np.empty(count), np.empty((2, count))
-
-    def _framed(self, some: np.ndarray) -> np.ndarray:
-        """Return the same triangles ``(k,)``, each in its frame from now on."""
-        new = some[~self._is_framed[some]]
-        if not len(new):
-            return some
-        # The longest side lies along the frame's first axis: what is thin keeps its length.
-        corners = self._vertices[self._faces[new]]
-        sides = np.roll(corners, -1, axis=1) - corners
-        first = np.linalg.norm(sides, axis=2).argmax(axis=1)
-        turned = (first[:, None] + np.arange(3)) % 3
-        corners = np.take_along_axis(corners, turned[:, :, None], axis=1)
-        a, along, other = (
-            corners[:, 0],
-            corners[:, 1] - corners[:, 0],
-            corners[:, 2] - corners[:, 0],
-        )
-        normal = np.cross(along, other)
-        length = np.linalg.norm(along, axis=1)
-        area = np.linalg.norm(normal, axis=1)
-        is_flat = area <= 1e-12 * length**2
-        x = along / np.where(length > 0, length, 1.0)[:, None]
-        x[length == 0] = (1.0, 0.0, 0.0)
-        z = normal / np.where(area > 0, area, 1.0)[:, None]
-        z[is_flat] = _square_to(x[is_flat])
-        y = np.cross(z, x)
-        frames = np.stack([x, y, z], axis=1)
-        self._frames[new], self._length[new] = frames, length
-        self._origin[new] = (frames @ a[:, :, None])[:, :, 0]
-        self._c[:, new] = (other * x).sum(axis=1), (other * y).sum(axis=1)
-        self._c[1, new[is_flat]] = 0.0
-        self._is_framed[new] = True
-        return some
+        self._frames, self._grid = TriangleFrames(mesh), TriangleGrid.of(mesh)
+        self._outwards = mesh.outwards
+        #: Of cells, once they were asked about: a direction, and the most that normals are off it.
+        cells = self._grid.low.shape[1]
+        self._facing, self._spread = np.zeros((cells, 3)), np.full(cells, np.nan)
 
     @classmethod
     def of(cls, mesh: Mesh) -> PartSurface:
@@ -99,16 +69,15 @@ class PartSurface:
         """Return how far ``places (n, 3)`` are from the surface: exact at any distance."""
         count = len(places)
         found = Nearest(np.full(count, np.inf), np.zeros(count), np.zeros((count, 3)))
-        left = np.arange(len(places))
-        within = self._near(places, _ROUNDS[-1])
+        left = np.arange(count)
         for reach in _ROUNDS:
-            for group in _groups(left, len(within)):
-                which, some = self._pairs(places[group], reach, within)
-                self._put(found, places, group[which], some)
+            near = places[left]
+            for which, some in self._grid.meeting(near - reach, near + reach):
+                self._put(found, places, left[which], some)
             # Whatever was not looked at is farther than the reach.
             left = left[~(found.distance[left] <= reach)]
         for place in left.tolist():
-            some = self._candidates(places[place])
+            some = self._grid.may_be_nearest(places[place])
             self._put(found, places, np.full(len(some), place), some)
         return found
 
@@ -119,21 +88,15 @@ class PartSurface:
         on nearly in the same plane. inf where there is none.
         """
         found = np.full(len(places), np.inf)
-        left = np.arange(len(places))
-        within = self._near(places, _ROUNDS[-1])
-        for reach in (*_ROUNDS, np.inf):
-            # Where nothing is near, each place looks at everything.
-            among = within if np.isfinite(reach) else self._framed(np.arange(len(self._faces)))
-            for group in _groups(left, len(among)):
-                which, some = self._pairs(places[group], reach, among)
-                which = group[which]
-                turned = np.abs((self._frames[some, 2] * normals[which]).sum(axis=1))
-                is_other = (turned < _SAME_FACE) & (self._c[1, some] > 0)
-                which, some = which[is_other], some[is_other]
-                np.minimum.at(found, which, self._away(places[which], some)[0])
-            left = left[~(found[left] <= reach)]
-            if not len(left):
-                break
+        left, inner, reach = np.arange(len(places)), -np.inf, _ROUNDS[0]
+        while len(left):
+            for near, cells in self._grid.cells_beyond(places[left], inner, reach):
+                which = left[near]
+                may_turn = self._may_turn(cells, normals[which])
+                self._offer_other(found, places, normals, which[may_turn], cells[may_turn])
+            is_done = found[left] <= reach
+            inner, reach = reach, 1.5 * reach
+            left = left[~is_done & (self._grid.farthest(places[left]) > inner)]
         return found
 
     def first_met(self, starts: Array, directions: Array, longest: float) -> Array:
@@ -141,62 +104,24 @@ class PartSurface:
 
         inf where it is not met within ``longest`` m.
         """
-        ends = starts + longest * directions
-        low, high = np.minimum(starts, ends), np.maximum(starts, ends)
-        within = self._near(np.concatenate([starts, ends]), 0.0)
+        pieces = max(1, int(np.ceil(longest / _PIECE)))
+        ways = np.linspace(0.0, longest, pieces + 1)
+        along = starts[:, None] + ways[:, None] * directions[:, None]
+        low = np.minimum(along[:, :-1], along[:, 1:]).reshape(-1, 3) - ROUNDING
+        high = np.maximum(along[:, :-1], along[:, 1:]).reshape(-1, 3) + ROUNDING
         met = np.full(len(starts), np.inf)
-        for group in _groups(np.arange(len(starts)), len(within)):
-            which, some = self._overlapping(low[group], high[group], within)
-            which = group[which]
-            frames = self._frames[some]
-            u, v, height = self._local(starts[which], some)
-            du, dv, sink = (frames @ directions[which][:, :, None])[:, :, 0].T
-            with np.errstate(divide="ignore", invalid="ignore"):
-                way = -height / sink
-                inside = self._holds(u + way * du, v + way * dv, some)
-            is_met = inside & (way >= 0) & (way <= longest)
+        for piece, some in self._grid.meeting(low, high):
+            which = piece // pieces
+            way = self._frames.met(starts[which], directions[which], some)
+            is_met = (way >= 0) & (way <= longest)
             np.minimum.at(met, which[is_met], way[is_met])
         return met
 
-    def _near(self, places: Array, reach: float) -> np.ndarray:
-        """Return which triangles' boxes come within ``reach`` of the box of all places."""
-        low, high = places.min(axis=0) - reach, places.max(axis=0) + reach
-        is_near = np.ones(len(self._faces), dtype=bool)
-        for k in range(3):
-            is_near &= self._low[k] <= high[k]
-            is_near &= self._high[k] >= low[k]
-        return self._framed(np.flatnonzero(is_near))
-
-    def _pairs(
-        self, places: Array, reach: float, among: np.ndarray
-    ) -> tuple[np.ndarray, np.ndarray]:
-        """Return pairs of places and triangles whose boxes come within ``reach`` of them."""
-        return self._overlapping(places - reach, places + reach, among)
-
-    def _overlapping(
-        self, low: Array, high: Array, among: np.ndarray
-    ) -> tuple[np.ndarray, np.ndarray]:
-        """Return pairs of boxes ``low, high (n, 3)`` and triangles that overlap, box by box."""
-        is_near = np.ones((len(low), len(among)), dtype=bool)
-        for k in range(3):
-            is_near &= self._low[k, among] <= high[:, k, None]
-            is_near &= self._high[k, among] >= low[:, k, None]
-        which, some = np.nonzero(is_near)
-        return which, among[some]
-
-    def _candidates(self, place: Array) -> np.ndarray:
-        """Return the triangles that may be nearest to a place ``(3,)``, by their boxes."""
-        low, high = self._low.T, self._high.T
-        gaps = np.maximum(np.maximum(low - place, place - high), 0.0)
-        far = np.maximum(np.abs(low - place), np.abs(high - place))
-        surely = np.linalg.norm(far, axis=1).min()
-        return self._framed(np.flatnonzero(np.linalg.norm(gaps, axis=1) <= surely))
-
-    def _put(self, found: Nearest, places: Array, which: np.ndarray, some: np.ndarray) -> None:
+    def _put(self, found: Nearest, places: Array, which: IntArray, some: IntArray) -> None:
         """Put in what pairs of places, in order, and triangles tell: all of a place's at once."""
         if not len(which):
             return
-        away, height = self._away(places[which], some)
+        away, height = self._frames.away(places[which], some)
         first = np.flatnonzero(np.append(True, which[1:] != which[:-1]))
         row = np.cumsum(np.append(0, which[1:] != which[:-1]))
         least = np.minimum.reduceat(away, first)
@@ -204,48 +129,50 @@ class PartSurface:
         is_it = squarely == np.maximum.reduceat(squarely, first)[row]
         found.distance[which[first]] = least
         found.height[which[is_it]] = self._outwards * height[is_it]
-        found.normal[which[is_it]] = self._frames[some[is_it], 2]
+        found.normal[which[is_it]] = self._frames.normals(some[is_it])
 
-    def _away(self, places: Array, some: np.ndarray) -> tuple[Array, Array]:
-        """Distance of places from their triangles, and the height over their planes, ``(k,)``."""
-        u, v, height = self._local(places, some)
-        flat = np.where(self._holds(u, v, some), 0.0, self._to_sides(u, v, some))
-        return np.sqrt(flat + height**2), height
+    def _offer_other(
+        self, found: Array, places: Array, normals: Array, which: IntArray, cells: IntArray
+    ) -> None:
+        """Put into ``found (n,)`` what is less: of pairs of places, rising, and cells."""
+        gap = self._grid.gaps(places[which], cells)
+        order = np.lexsort((gap, which))
+        which, cells, gap = which[order], cells[order], gap[order]
+        # The nearest cells of each place first: most others are farther than what is in them.
+        rank = np.arange(len(which)) - np.searchsorted(which, which)
+        for first, last in itertools.pairwise(_RANKS):
+            near = np.flatnonzero((rank >= first) & (rank < last) & (gap < found[which]))
+            for k, triangles in self._grid.triangles_in(which[near], cells[near]):
+                turned = np.abs(np.einsum("ki,ki->k", self._frames.normals(triangles), normals[k]))
+                is_other = (turned < np.cos(_SAME_FACE)) & self._frames.have_area(triangles)
+                one, other = k[is_other], triangles[is_other]
+                np.minimum.at(found, one, self._frames.away(places[one], other)[0])
 
-    def _local(self, places: Array, some: np.ndarray) -> tuple[Array, Array, Array]:
-        """Return places in the frames of their triangles: along, along and square, ``(k,)``."""
-        u, v, height = ((self._frames[some] @ places[:, :, None])[:, :, 0] - self._origin[some]).T
-        return u, v, height
+    def _may_turn(self, cells: IntArray, normals: Array) -> np.ndarray:
+        """Tell of pairs of cells and ``normals (k, 3)`` whether a triangle may be another face's.
 
-    def _holds(self, u: Array, v: Array, some: np.ndarray) -> BoolArray:
-        """Tell whether triangles hold the feet of their places ``(k,)``."""
-        b, (cx, cy) = self._length[some], self._c[:, some]
-        return np.asarray((v >= 0) & (cx * v <= cy * u) & ((cx - b) * v >= cy * (u - b)) & (cy > 0))
+        Most cells hold pieces of one plane.
+        """
+        new = cells[np.isnan(self._spread[cells])]
+        if len(new):
+            self._tell_cones(each_once(new))
+        off = _angle(np.einsum("ki,ki->k", self._facing[cells], normals))
+        return np.asarray(off + self._spread[cells] > _SAME_FACE - _ANGLE_TOLD)
 
-    def _to_sides(self, u: Array, v: Array, some: np.ndarray) -> Array:
-        """Square of the distance ``(k,)`` of feet to their triangles' sides."""
-        b, (cx, cy) = self._length[some], self._c[:, some]
-        first = _to_side(u, v, b, 0.0)
-        second = _to_side(u - b, v, cx - b, cy)
-        return np.minimum(np.minimum(first, second), _to_side(u, v, cx, cy))
+    def _tell_cones(self, cells: IntArray) -> None:
+        """Put in of ``cells (n,)`` the normal of one triangle, and how far others are off it.
 
-
-def _to_side(u: Array, v: Array, x: Array, y: Array | float) -> Array:
-    """Square of the distance of ``(u, v)`` from the side from 0 to ``(x, y)``."""
-    square = x * x + y * y
-    share = (u * x + v * y) / np.where(square > 0, square, 1.0)
-    share = np.minimum(np.maximum(share, 0.0), 1.0)
-    return np.asarray((u - share * x) ** 2 + (v - share * y) ** 2)
-
-
-def _square_to(x: Array) -> Array:
-    """Return unit vectors square to ``x (n, 3)``."""
-    least = np.abs(x).argmin(axis=1)
-    found = np.cross(x, np.eye(3)[least])
-    return np.asarray(found / np.linalg.norm(found, axis=1, keepdims=True))
+        As lines: which way a triangle is drawn does not count. Those without area do not.
+        """
+        self._spread[cells] = -np.inf  # without any other one: never another face
+        for k, some in self._grid.triangles_in(cells, cells):
+            has_area = self._frames.have_area(some)
+            cell, normals = k[has_area], self._frames.normals(some[has_area])
+            self._facing[cell] = normals  # the last of each stays
+            off = _angle(np.einsum("ki,ki->k", self._facing[cell], normals))
+            np.maximum.at(self._spread, cell, off)
 
 
-def _groups(which: np.ndarray, triangles: int) -> list[np.ndarray]:
-    """Cut places into groups that are worked out in one go; neighbours stay together."""
-    size = max(1, min(len(which), _AT_ONCE // max(triangles, 1)))
-    return [which[k : k + size] for k in range(0, len(which), size)]
+def _angle(cosines: Array) -> Array:
+    """Angles of lines, rad, by cosines of their directions, which may be rounded beyond one."""
+    return np.asarray(np.arccos(np.minimum(np.abs(cosines), 1.0)))

@@ -106,6 +106,24 @@ def test_the_next_face_is_over_the_edge_and_not_on_the_back():
     assert np.isinf(flat.to_other_face(np.array([[0.5, 0.5, 0.0]]), np.array([[0, 0, 1.0]])))[0]
 
 
+@pytest.mark.parametrize("name", SHAPES)
+@pytest.mark.parametrize("size", [1.0, 30.0])
+def test_the_other_face_is_the_nearest_of_all_that_turn_away(name, size):
+    """Also far off, where whole cells of the grid are passed by."""
+    shape = SHAPES[name].copy().subdivide_to_size(0.02)
+    shape.apply_scale(size)
+    rng = np.random.default_rng(9)
+    points, face = trimesh.sample.sample_surface(shape, 40, seed=1)
+    normals = shape.face_normals[face]
+    points = points + normals * rng.uniform(-0.003, 0.003, (40, 1))
+    found = PartSurface(mesh_of(shape)).to_other_face(points, normals)
+    tri = shape.triangles
+    for point, normal, distance in zip(points, normals, found, strict=True):
+        other = tri[np.abs(shape.face_normals @ normal) < np.cos(np.radians(20.0))]
+        on = closest_point(other, np.repeat(point[None], len(other), 0))
+        assert distance == pytest.approx(np.linalg.norm(on - point, axis=1).min(), abs=1e-12)
+
+
 def test_what_bends_by_less_than_twenty_degrees_goes_on():
     for bend, same in ((15.0, True), (25.0, False)):
         a = np.radians(bend)

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 import trimesh
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from pathsim.model.bead_mesh import STEP, bead_mesh, together
@@ -130,6 +130,7 @@ def test_what_fills_a_groove_is_held_whether_the_weave_has_room_or_not(
         return np.vstack([[-root, 0.0], [root, 0.0], face[::-1]]), (4 * convexity / 3) * 2 * top**2
 
     # the convex face has its share of the area: what is left for the groove is filled flat
+    assume(fill(0.0)[1] < area)  # over a wide root the face alone may have more
     high = np.interp(area, filled, z)
     for _ in range(60):
         high = np.interp(area - fill(high)[1], filled, z)

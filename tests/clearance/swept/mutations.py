@@ -2,18 +2,10 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from tests.clearance.swept.mesh_mutations import MESH_MUTATIONS
+from tests.clearance.swept.mutation import Mutation
 
-
-class Mutation(NamedTuple):
-    """In ``file``, below ``pathsim/``, ``text`` becomes ``becomes``; line breaks may differ."""
-
-    file: str
-    text: str
-    becomes: str
-
-
-MUTATIONS = {
+MUTATIONS = MESH_MUTATIONS | {
     # clearance/swept/motion_bound.py
     "bend without cross terms": Mutation(
         "clearance/swept/motion_bound.py", "w * (w + 2.0 * moved)", "w * w"
@@ -121,18 +113,6 @@ MUTATIONS = {
         "top = left if near < far else right",
         "top = right if near < far else left",
     ),
-    # geometry/bvh.py
-    "smaller bricks": Mutation(
-        "geometry/bvh.py", "half = (high[n] - low[n]) / 2.0", "half = 0.4 * (high[n] - low[n])"
-    ),
-    "smaller spheres": Mutation(
-        "geometry/bvh.py", "np.sqrt(farthest) + ROUNDING", "0.9 * np.sqrt(farthest)"
-    ),
-    "boxes without a leaf's last corner": Mutation(
-        "geometry/bvh.py",
-        "for j in range(3): value = triangles[i, j, k]",
-        "for j in range(2):\n                        value = triangles[i, j, k]",
-    ),
     # clearance/swept/triangle_bound.py
     "line at one end only": Mutation(
         "clearance/swept/triangle_bound.py",
@@ -228,12 +208,6 @@ MUTATIONS = {
         "f = min(max((time - start) / (end - start), 0.0), 1.0)",
         "f = 0.5 * min(max((time - start) / (end - start), 0.0), 1.0)",
     ),
-    # geometry/bvh_split.py
-    "last triangle of each leaf lost": Mutation(
-        "geometry/bvh_split.py",
-        "links[node, COUNT] = first, last - first",
-        "links[node, COUNT] = first, max(last - first - 1, 1)",
-    ),
     # clearance/swept/broad_phase.py
     "reach without the bulge": Mutation(
         "clearance/swept/link_pose.py", "bulge / 8.0 + ROUNDING", "ROUNDING"
@@ -320,33 +294,5 @@ MUTATIONS = {
     ),
     "spans: longer ways joined": Mutation(
         "clearance/swept/intervals.py", "and way < joined:", "and way < 3.0 * joined:"
-    ),
-    # geometry/containment_kernel.py
-    "rays: in and out not told apart": Mutation(
-        "geometry/containment_kernel.py", "return -1 if determinant > 0.0 else 1", "return 1"
-    ),
-    "rays: one that errs is believed": Mutation(
-        "geometry/containment_kernel.py",
-        "if self._closed[part] and (turns == turns[0]).all():",
-        "if self._closed[part]:",
-    ),
-    "rays: every component counts as closed": Mutation(
-        "geometry/containment_kernel.py", "if self._closed[part] and (turns", "if (turns"
-    ),
-    # geometry/triangle_distance.py
-    "crossing triangles not seen": Mutation(
-        "geometry/triangle_distance.py",
-        "    if through:\n        return 0.0, x, x\n    return",
-        "    return",
-    ),
-    "sides of triangles left out": Mutation(
-        "geometry/triangle_distance.py",
-        "        for j in range(3):\n            other, x, y = _inner",
-        "        for j in range(2):\n            other, x, y = _inner",
-    ),
-    "one triangle behind a plane is enough": Mutation(
-        "geometry/triangle_distance.py",
-        "if dot(d, sub(t[k], p)) < past or dot(d, sub(q, u[k])) < past:",
-        "if dot(d, sub(q, u[k])) < past:",
     ),
 }
