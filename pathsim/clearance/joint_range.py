@@ -13,11 +13,11 @@ from functools import cached_property
 
 import numpy as np
 
-from pathsim.clearance.joint_store import Apart, Known, load_known, save_known
+from pathsim.clearance.joint_store import Apart, Known, Span, load_known, save_known
 from pathsim.clearance.joint_zone import FINEST, axis_distance, bearing, guide_zone
 from pathsim.clearance.obstacle import OWN_CAP
 from pathsim.clearance.reference.mesh_distance import Shape
-from pathsim.geometry.containment import solid_of
+from pathsim.geometry.containment_kernel import fast_solid_of
 from pathsim.geometry.cut_out import Zone, cut_out
 from pathsim.model import Mesh
 from pathsim.transforms import Array, apply, inverse
@@ -156,16 +156,15 @@ class JointRange:
         """Tell what is known of the two from ``low`` to ``high``, rad or m."""
         if self.known.is_parted:
             return Apart.PROVED
-        for start, end, apart in self.known.spans:
-            covers = start <= low and high <= end
-            if covers and (apart is not Apart.ASK or (start, end) == (low, high)):
-                return apart
-        found = self._worked_out(low, high)
-        self.known.spans.append(found)
-        save_known(self._key, self.known)
-        return found[2]
+        told = self.known.over(low, high)
+        if told is None:
+            found = self._worked_out(low, high)
+            self.known.keep(found)
+            save_known(self._key, self.known)
+            told = found[2]
+        return told
 
-    def _worked_out(self, low: float, high: float) -> tuple[float, float, Apart]:
+    def _worked_out(self, low: float, high: float) -> Span:
         if self.rest[0] is None or self.rest[1] is None:
             return -np.inf, np.inf, Apart.EXEMPT if self._is_all_exempt() else Apart.PROVED
         first, last = self._widened(low, high)
@@ -176,7 +175,9 @@ class JointRange:
         if not is_proved and self._grows():
             self._grow()
             return self._worked_out(low, high)
-        if (inner := self._one_inside(low)) is not None:
+        # Where a proof goes on from another one nothing got in or out: no surfaces meet.
+        goes_on = is_proved and self.known.proved_within(first, last)
+        if not goes_on and (inner := self._one_inside(low)) is not None:
             return low, high, inner
         return first, last, Apart.PROVED if is_proved else Apart.ASK
 
@@ -225,7 +226,13 @@ class JointRange:
         return min(float(np.hypot(*mesh.vertices.T[:2]).max()) for mesh in sides)
 
     def _is_apart(self, low: float, high: float) -> bool:
-        """Prove that over all of a range the two stay farther apart than ``OWN_CAP``."""
+        """Prove that over all of a range the two stay farther apart than ``OWN_CAP``.
+
+        Only over what no proof covers: a point that is dragged asks for a little more each time.
+        """
+        return all(self._is_apart_over(*gap) for gap in self.known.not_proved(low, high))
+
+    def _is_apart_over(self, low: float, high: float) -> bool:
         ends = [(value, self.distance(value)) for value in (low, high)]
         open_spans = [(ends[0], ends[1])]
         while open_spans:
@@ -270,7 +277,7 @@ class JointRange:
             return None
         T, s = self._pose(value), self.sides
         T_standing_moving = inverse(s.T_axis_standing) @ T @ s.T_axis_moving
-        standing, moving = solid_of(s.standing), solid_of(s.moving)
+        standing, moving = fast_solid_of(s.standing), fast_solid_of(s.moving)
         first, second = (self._outside(k) for k in (0, 1))
         if standing.holds(apply(T_standing_moving, second)):
             return Apart.INSIDE
@@ -286,7 +293,7 @@ class JointRange:
         rest, s = self.rest[side], self.sides
         assert rest is not None  # noqa: S101 - asked for where both are left
         mesh, T = ((s.standing, s.T_axis_standing), (s.moving, s.T_axis_moving))[side]
-        pieces = apply(T, solid_of(mesh).witnesses)
+        pieces = apply(T, fast_solid_of(mesh).witnesses)
         for zone in self.zones:
             inside, _ = zone.sort(np.repeat(pieces[:, None], 3, axis=1))
             pieces = pieces[~inside]

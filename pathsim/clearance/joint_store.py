@@ -17,11 +17,11 @@ from pathsim.kernels.cache_folder import cache_folder
 #: Zones are made and proofs are led here: after any change to these nothing kept before holds.
 _MADE_BY = (
     "contact_rules.py", "joint_pairs.py", "joint_range.py", "joint_store.py", "obstacle.py",
-    "joint_zone.py", "reference/mesh_distance.py", "../geometry/closest_points.py",
-    "../geometry/containment.py",
-    "../geometry/connected.py", "../geometry/cut_out.py", "../geometry/equal_rows.py",
-    "../geometry/mesh.py",
-    "../geometry/rays.py",
+    "joint_zone.py", "reference/mesh_distance.py", "../geometry/bvh.py", "../geometry/bvh_file.py",
+    "../geometry/bvh_split.py", "../geometry/closest_points.py",
+    "../geometry/components_kernel.py", "../geometry/connected.py", "../geometry/containment.py",
+    "../geometry/containment_kernel.py", "../geometry/cut_out.py", "../geometry/equal_rows.py",
+    "../geometry/mesh.py", "../geometry/principal_axes.py", "../geometry/rays.py",
 )  # fmt: skip
 #: So many files are kept; those used longest ago go first.
 _MOST_FILES = 2000
@@ -37,6 +37,10 @@ class Apart(StrEnum):
     EXEMPT = "exempt"  # one of them is wholly where contact is by design
 
 
+#: From which value of a joint to which, rad or m, and what is known over them.
+Span = tuple[float, float, Apart]
+
+
 @dataclass
 class Known:
     """What is known of two things that a joint joins.
@@ -50,7 +54,42 @@ class Known:
     zone: RoundZone | None
     is_parted: bool = False
     growth: float = 1.0
-    spans: list[tuple[float, float, Apart]] = field(default_factory=list)
+    spans: list[Span] = field(default_factory=list)
+
+    def over(self, low: float, high: float) -> Apart | None:
+        """Return what is known over a range of values; None where that is nothing.
+
+        A proof holds over all of what it covers, that there is none over that range alone.
+        """
+        for start, end, apart in self.spans:
+            covers = start <= low and high <= end
+            if covers and (apart is not Apart.ASK or (start, end) == (low, high)):
+                return apart
+        return None
+
+    def keep(self, found: Span) -> None:
+        """Put what was found out over a range to the rest; proofs that meet become one."""
+        start, end, apart = found
+        if apart is Apart.PROVED:
+            met = self.proved_within(start, end)
+            start = min([start, *(s for s, _ in met)])
+            end = max([end, *(e for _, e in met)])
+            self.spans = [s for s in self.spans if s[2] is not apart or s[:2] not in met]
+        self.spans.append((start, end, apart))
+
+    def proved_within(self, low: float, high: float) -> list[tuple[float, float]]:
+        """Return the ranges of proofs that have a value in common with a range, rising."""
+        spans = self.spans
+        return sorted((s, e) for s, e, a in spans if a is Apart.PROVED and s <= high and low <= e)
+
+    def not_proved(self, low: float, high: float) -> list[tuple[float, float]]:
+        """Return what of a range no proof covers, rising; a range may be a single value."""
+        met, at, left = self.proved_within(low, high), low, []
+        for start, end in met:
+            if start > at:
+                left.append((at, start))
+            at = max(at, end)
+        return [*left, (at, high)] if at < high or not met else left
 
 
 def load_known(key: str) -> Known | None:
