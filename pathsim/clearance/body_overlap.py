@@ -13,7 +13,6 @@ from functools import cached_property
 import numpy as np
 
 from pathsim.clearance.reference.mesh_distance import Shape
-from pathsim.each_once import each_once
 from pathsim.geometry.cut_out import halved
 from pathsim.model import Mesh, Role
 from pathsim.model.turning_table import StandsOn
@@ -53,10 +52,13 @@ class Placed:
         """``(2, 3)``: lowest and highest corner in the world."""
         R = self.T_world_body[:3, :3]
         is_square = np.abs(np.abs(R) - np.round(np.abs(R))).max() < 1e-12
-        # The box of a box is as good as that of the body where sides stay along the axes.
-        points = self.mesh.corners if is_square else self.mesh.vertices[each_once(self.mesh.faces)]
-        placed = apply(self.T_world_body, points)
-        return np.array([placed.min(axis=0), placed.max(axis=0)])
+        points = self.mesh.corners
+        if not is_square:  # only where sides stay along the axes is the box of a box as good
+            is_used = np.zeros(len(self.mesh.vertices), dtype=bool)
+            is_used[self.mesh.faces] = True
+            points = self.mesh.vertices[is_used]
+        x, y, z = apply(self.T_world_body, points).T
+        return np.array([[x.min(), y.min(), z.min()], [x.max(), y.max(), z.max()]])
 
     @property
     def size(self) -> Array:
