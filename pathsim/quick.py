@@ -11,6 +11,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from pathsim.clearance.asked_pairs import AskedPairs
 from pathsim.clearance.contact_rules import (
     corner_margin,
     own_margin,
@@ -22,7 +23,6 @@ from pathsim.clearance.measure import all_questions, corners_of, in_corner
 from pathsim.clearance.narrowing import narrowed_bounds
 from pathsim.clearance.obstacle import Obstacle
 from pathsim.clearance.pair_table import PairClearance
-from pathsim.clearance.queries import AskedPairs
 from pathsim.model import Cell
 from pathsim.motion import Trajectory
 from pathsim.transforms import Array, BoolArray

@@ -14,10 +14,11 @@ from functools import cached_property
 import numpy as np
 
 from pathsim.advice.posture_looks import AirLooks, AirPairs, PostureLooks
+from pathsim.clearance.asked_pairs import AskedPairs
 from pathsim.clearance.contact_rules import largest_margin
 from pathsim.clearance.joint_pairs import engine_pairs
 from pathsim.clearance.obstacle import obstacles
-from pathsim.clearance.queries import AskedPairs, queries_of
+from pathsim.clearance.queries import queries_of
 from pathsim.errors import CannotCheck, MotionError
 from pathsim.findings.what_if import cannot_run
 from pathsim.model import Cell, Move, MoveKind, Point, Program

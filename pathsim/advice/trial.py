@@ -12,10 +12,11 @@ from pathsim.advice.change import Change, changed, origins
 from pathsim.advice.compare import cured, new_notes, worsened
 from pathsim.check import CheckResult
 from pathsim.clearance import Engine
+from pathsim.clearance.asked_pairs import AskedPair, AskedPairs
 from pathsim.clearance.joint_pairs import engine_pairs
 from pathsim.clearance.narrowing import narrowed
 from pathsim.clearance.obstacle import obstacles
-from pathsim.clearance.queries import AskedPair, AskedPairs, queries_of
+from pathsim.clearance.queries import queries_of
 from pathsim.clearance.records import Clearance
 from pathsim.errors import CannotCheck, MotionError
 from pathsim.findings import Finding

@@ -8,9 +8,9 @@ from operator import attrgetter
 
 import numpy as np
 
+from pathsim.clearance.asked_pairs import AskedPair, AskedPairs
 from pathsim.clearance.engine import Pair
 from pathsim.clearance.pair_table import PairClearance, PairNumbers, PairTable
-from pathsim.clearance.queries import AskedPair, AskedPairs
 from pathsim.clearance.records import Clearance, Inner
 from pathsim.errors import CannotCheck
 from pathsim.motion import MoveTrack

@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
 from pathsim.clearance.answered_pairs import AnsweredPairs
+from pathsim.clearance.asked_pairs import AskedPair, AskedPairs
 from pathsim.clearance.contact_rules import (
     Stretch,
     Zone,
@@ -24,7 +25,7 @@ from pathsim.clearance.move_clearance import MoveClearance
 from pathsim.clearance.narrowing import narrowed
 from pathsim.clearance.obstacle import OWN_CAP, Obstacle, obstacles
 from pathsim.clearance.pair_table import PairClearance
-from pathsim.clearance.queries import AskedPair, AskedPairs, queries_of
+from pathsim.clearance.queries import queries_of
 from pathsim.clearance.records import Clearance, Inner, Within
 from pathsim.model import Cell, Piece
 from pathsim.motion import MoveTrack, Trajectory

@@ -15,8 +15,8 @@ from operator import attrgetter
 
 import numpy as np
 
+from pathsim.clearance.asked_pairs import AskedPairs
 from pathsim.clearance.engine import Bounds, Engine
-from pathsim.clearance.queries import AskedPairs
 from pathsim.clearance.records import Clearance
 
 #: Widths of intervals asked for one after the other, as shares of what was asked for first.

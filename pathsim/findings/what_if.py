@@ -13,10 +13,11 @@ from typing import NamedTuple
 import numpy as np
 
 from pathsim.clearance import Clearance, Engine
+from pathsim.clearance.asked_pairs import AskedPair, AskedPairs
 from pathsim.clearance.engine import Bounds, Pair
 from pathsim.clearance.joint_pairs import engine_pairs
 from pathsim.clearance.obstacle import obstacles
-from pathsim.clearance.queries import AskedPair, AskedPairs, queries_of, queries_of_each
+from pathsim.clearance.queries import queries_of, queries_of_each
 from pathsim.errors import CannotCheck, MotionError
 from pathsim.findings.finding import Evidence
 from pathsim.model import Cell, Move, MoveKind, Point, Program
