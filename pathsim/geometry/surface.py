@@ -164,13 +164,15 @@ class PartSurface:
 
         As lines: which way a triangle is drawn does not count. Those without area do not.
         """
-        self._spread[cells] = -np.inf  # without any other one: never another face
-        for k, some in self._grid.triangles_in(cells, cells):
+        facing, spread = np.zeros((len(cells), 3)), np.full(len(cells), -np.inf)
+        for k, some in self._grid.triangles_in(np.arange(len(cells)), cells):
             has_area = self._frames.have_area(some)
             cell, normals = k[has_area], self._frames.normals(some[has_area])
-            self._facing[cell] = normals  # the last of each stays
-            off = _angle(np.einsum("ki,ki->k", self._facing[cell], normals))
-            np.maximum.at(self._spread, cell, off)
+            facing[cell] = normals  # the last of each stays
+            np.maximum.at(spread, cell, _angle(np.einsum("ki,ki->k", facing[cell], normals)))
+        # The spread last: whoever asks meanwhile, on another thread, finds both or neither.
+        self._facing[cells] = facing
+        self._spread[cells] = spread
 
 
 def _angle(cosines: Array) -> Array:
