@@ -167,19 +167,35 @@ class JointRange:
     def _worked_out(self, low: float, high: float) -> Span:
         if self.rest[0] is None or self.rest[1] is None:
             return -np.inf, np.inf, Apart.EXEMPT if self._is_all_exempt() else Apart.PROVED
-        first, last = self._widened(low, high)
-        is_proved = self._is_apart(first, last)
-        if not is_proved and (first, last) != (low, high):
-            first, last = low, high
-            is_proved = self._is_apart(low, high)
-        if not is_proved and self._grows():
+        for first, last in dict.fromkeys([self._widened(low, high), (low, high)]):
+            if self._is_apart(first, last) and self._told_inside(first, last) is None:
+                return first, last, Apart.PROVED
+        if self._grows():
             self._grow()
             return self._worked_out(low, high)
-        # Where a proof goes on from another one nothing got in or out: no surfaces meet.
-        goes_on = is_proved and self.known.proved_within(first, last)
-        if not goes_on and (inner := self._one_inside(low)) is not None:
-            return low, high, inner
-        return first, last, Apart.PROVED if is_proved else Apart.ASK
+        return low, high, self._told_inside(low, high, is_proved=False) or Apart.ASK
+
+    def _told_inside(self, low: float, high: float, *, is_proved: bool = True) -> Apart | None:
+        """Tell whether somewhere on a range one side, outside the zones, lies in the other.
+
+        Over what is proved to be apart no surfaces meet: nothing gets into what is closed, and
+        one look tells of all of it, and of what goes on from it. Through a hole something may get
+        in without meeting anything: then both ends are looked at, and each step that no proof
+        covers. That is no proof: an open mesh has no inside that there could be one of.
+        """
+        solids = [fast_solid_of(mesh) for mesh in (self.sides.standing, self.sides.moving)]
+        if all(solid.is_closed for solid in solids):
+            goes_on = is_proved and self.known.proved_within(low, high)
+            return None if goes_on else self._one_inside(low)
+        values = {low, high}
+        for start, end in self.known.not_proved(low, high):
+            steps = int(np.ceil((end - start) / self._step)) + 1
+            values.update(np.linspace(start, end, steps).tolist())
+        return next(filter(None, map(self._one_inside, sorted(values))), None)
+
+    @property
+    def _step(self) -> float:
+        return _SLIDE_STEP if self.sides.is_slide else _TURN_STEP
 
     def _is_all_exempt(self) -> bool:
         """Tell whether all of a side, near the other or not, lies where contact is by design."""
@@ -187,7 +203,7 @@ class JointRange:
 
     def _widened(self, low: float, high: float) -> tuple[float, float]:
         """Return whole steps round a range, within the joint's limits where the range is."""
-        step = _SLIDE_STEP if self.sides.is_slide else _TURN_STEP
+        step = self._step
         first, last = np.floor(low / step) * step, np.ceil(high / step) * step
         lower, upper = self.sides.limits
         return float(min(low, max(first, lower))), float(max(high, min(last, upper)))

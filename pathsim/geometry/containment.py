@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from functools import cached_property
 from weakref import WeakKeyDictionary
 
 import numpy as np
@@ -70,6 +71,18 @@ class Solid:
         corners = [mesh.vertices[part.ravel()] for part in (*parts, mesh.faces[part_of >= 0])]
         low, high = [c.min(axis=0) for c in corners], [c.max(axis=0) for c in corners]
         return welded, part_of, np.array(low), np.array(high)
+
+    @cached_property
+    def is_closed(self) -> bool:
+        """Whether every component is: what stays apart from it cannot get in through a hole."""
+        return all(self._is_closed(part) for part in self._parts)
+
+    def _is_closed(self, part: np.ndarray) -> bool:
+        """Tell whether each side of each triangle goes as often one way as the other."""
+        corners = self._welded[part]
+        start, end = corners.ravel(), np.roll(corners, -1, axis=1).ravel()
+        n = len(self._welded)
+        return np.array_equal(np.sort(start * n + end), np.sort(end * n + start))
 
     def _winding(self, point: Array, part: np.ndarray) -> float:
         return winding_number(point, self._vertices, part)

@@ -42,13 +42,6 @@ class FastSolid(Solid):
         closed = [self._is_closed(part) for part in self._parts]
         return [*closed, all(closed)]
 
-    def _is_closed(self, part: np.ndarray) -> bool:
-        """Tell whether each side of each triangle goes as often one way as the other."""
-        corners = self._welded[part]
-        start, end = corners.ravel(), np.roll(corners, -1, axis=1).ravel()
-        n = len(self._welded)
-        return np.array_equal(np.sort(start * n + end), np.sort(end * n + start))
-
     def holds(self, points: Array) -> bool:
         """Tell whether any of ``points (n, 3)`` is inside any component (``Solid``)."""
         inside_box = (points >= self._low[:, None]) & (points <= self._high[:, None])

@@ -21,8 +21,9 @@ from pathsim.transforms import Array, IntArray
 
 #: Round places triangles are looked for this far away, then farther, m.
 _ROUNDS = (2e-3, 8e-3, 32e-3)
-#: Lines are looked along in pieces of at most this, m: the box of a long slanting one holds much.
-_PIECE = 8e-3
+#: Lines are looked along in pieces of about this, m, and in at most so many: the box of a long
+#: slanting line holds much.
+_PIECE, _MOST_PIECES = 8e-3, 32
 #: Cells round a place are looked at in groups: the nearest, some more, all others.
 _RANKS = (0, 2, 8, 32, 128, np.inf)
 #: Planes whose normals differ by less go on in each other, rad.
@@ -104,7 +105,7 @@ class PartSurface:
 
         inf where it is not met within ``longest`` m.
         """
-        pieces = max(1, int(np.ceil(longest / _PIECE)))
+        pieces = int(np.clip(np.ceil(longest / _PIECE), 1, _MOST_PIECES))
         ways = np.linspace(0.0, longest, pieces + 1)
         along = starts[:, None] + ways[:, None] * directions[:, None]
         low = np.minimum(along[:, :-1], along[:, 1:]).reshape(-1, 3) - ROUNDING

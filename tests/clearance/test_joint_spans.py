@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+import trimesh
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -9,6 +10,7 @@ from pathsim.clearance.joint_range import JointRange, Sides
 from pathsim.clearance.joint_store import Apart, Known
 from pathsim.clearance.obstacle import OWN_CAP
 from pathsim.kernels.cache_folder import VARIABLE
+from pathsim.model import Mesh
 from tests.builders import box
 from tests.clearance.lathed import both, lathed
 
@@ -113,3 +115,40 @@ def test_what_lies_inside_is_told_beside_what_was_proved():
     assert joint_range.over(-0.05, 0.1) is Apart.INSIDE
     assert joint_range.over(-0.1, 1.6) is not Apart.PROVED
     assert joint_range.over(1.4, 1.8) is Apart.PROVED
+
+
+def vessel():
+    """A box of which one face was not drawn: a block turns in through the hole."""
+    shape = trimesh.creation.box((0.2, 0.2, 0.2))
+    is_drawn = shape.face_normals[:, 1] < 0.9
+    return both(HUB, Mesh(shape.vertices + [0.3, 0, 0], shape.faces[is_drawn]))
+
+
+def block_in(standing):
+    block = both(HUB, box((0.02, 0.02, 0.02), (0.3, 0, 0)))
+    return JointRange(Sides(standing, block, np.eye(4), np.eye(4), False, (-3.0, 3.0)))
+
+
+@pytest.mark.parametrize("turned", [1.0, -1.0])
+def test_a_proof_does_not_go_on_through_a_hole(turned):
+    """Surfaces stay apart all the way in: that one lies in the other is found all the same."""
+    standing = vessel()
+    if turned < 0:  # the hole on the other side: what is inside is at the range's upper end
+        standing = standing.moved(np.diag([1.0, -1.0, -1.0, 1.0]))
+    joint_range = block_in(standing)
+    said = []
+    for low in (1.6, 1.5, 1.2, 0.9, 0.6, 0.4, 0.2, 0.1, 0.05, 0.0):
+        span = sorted((turned * low, turned * 1.6))
+        said.append(joint_range.over(*span))
+        assert said[-1] is block_in(standing).over(*span)
+        assert joint_range.distance(turned * low) > 0.05
+    assert said[0] is Apart.PROVED and said[-1] is Apart.INSIDE
+    assert joint_range.over(0.0, 0.0) is Apart.INSIDE
+    assert joint_range.over(*sorted((turned * 1.2, turned * 1.6))) is Apart.PROVED
+
+
+def test_a_proof_goes_on_without_a_look_inside_where_all_is_closed(monkeypatch):
+    closed = block_in(both(HUB, box((0.2, 0.2, 0.2), (0.3, 0, 0))))
+    assert closed.over(1.2, 1.6) is Apart.PROVED
+    monkeypatch.setattr(JointRange, "_one_inside", lambda *_: pytest.fail("looked again"))
+    assert closed.over(1.2, 2.0) is Apart.PROVED

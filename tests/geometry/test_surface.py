@@ -9,6 +9,7 @@ from trimesh.triangles import closest_point
 
 from pathsim.geometry.containment import Solid
 from pathsim.geometry.surface import PartSurface
+from pathsim.geometry.triangle_grid import TriangleGrid
 from pathsim.model import Mesh
 from tests.builders import box, needle, sheet
 
@@ -95,6 +96,23 @@ def test_lines_meet_what_single_rays_meet(name):
         hits = t[(u >= 0) & (v >= 0) & (u + v <= 1) & (t >= 0) & (t <= 0.5)]
         assert met == pytest.approx(hits.min(initial=np.inf), abs=1e-12)
     assert np.isfinite(found).sum() > 5
+
+
+def test_long_lines_are_looked_along_in_few_pieces(monkeypatch):
+    """A mesh read in a wrong unit is hundreds of metres large; what it meets is the same."""
+    large = PartSurface(box((300.0, 200.0, 100.0)))
+    pieces, meeting = [], TriangleGrid.meeting
+
+    def counted(self, low, high):
+        pieces.append(len(low))
+        return meeting(self, low, high)
+
+    monkeypatch.setattr(TriangleGrid, "meeting", counted)
+    starts = np.array([[-200.0, 0, 0], [0, 0, 49.9], [0, 0, 0]])
+    ways = np.array([[1.0, 0, 0], [0, 0, 1.0], [0.6, 0.8, 0]])
+    found = large.first_met(starts, ways, 400.0)
+    np.testing.assert_allclose(found, [50.0, 0.1, 125.0], atol=1e-9)
+    assert pieces == [3 * 32]
 
 
 def test_the_next_face_is_over_the_edge_and_not_on_the_back():
