@@ -29,7 +29,8 @@ from pathsim.clearance.swept.engine import FastEngine, FastMove
 from pathsim.findings import room
 from pathsim.model import Cell
 from tests.benchmarks import whole_scenes as scenes
-from tests.benchmarks.clearance_scenes import SIDES, five_moves
+from tests.benchmarks.clearance_scenes import five_moves
+from tests.benchmarks.whole_scenes import CASES
 
 #: The package gives the function its module's name.
 checking = importlib.import_module("pathsim.check")
@@ -122,16 +123,6 @@ def taken(cell: Cell, counting: bool = False) -> Taken:
     return Taken({name: 1e3 * value for name, value in seconds.items()}, counts)
 
 
-#: Cells by name; each is made when it is asked for.
-CASES: dict[str, Callable[[], Cell]] = {
-    "gate hinge": five_moves,
-    "contacts, 40 moves": scenes.contacts,
-    "8 moves, 192k": lambda: scenes.large_meshes(SIDES["200k"]),
-    "8 moves, 900k": lambda: scenes.large_meshes(SIDES["900k"]),
-    "64 cables": scenes.many_cables,
-    "37 seams, 62 bodies": scenes.many_seams,
-    "300 moves, 60 bodies": scenes.many_bodies,
-}
 #: What still takes a moment.
 QUICK = ("gate hinge", "contacts, 40 moves", "64 cables")
 #: For growth: a cell by its size, and two sizes.

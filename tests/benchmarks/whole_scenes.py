@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
@@ -10,10 +11,12 @@ import trimesh
 from pathsim.model import Body, Cable, Cell, Mesh, Move, MoveKind, Point, Program, Role
 from pathsim.motion import plan_program
 from pathsim.transforms import frozen, translation
-from tests.benchmarks.clearance_scenes import eight_moves, finer, five_moves, random_moves
+from tests.benchmarks.clearance_scenes import SIDES, eight_moves, finer, five_moves, random_moves
 
 #: A seam of the benchmark is at least this share of the taught one.
 _SHORTEST_SEAM = 0.15
+#: Side of triangles of which bodies have about three million, m.
+_FINEST_SIDE = 0.0081
 
 
 def contacts(moves: int = 40) -> Cell:
@@ -102,3 +105,27 @@ def many_cables(cables: int = 64, seed: int = 15) -> Cell:
         points = middle + rng.uniform(-1.05, 1.05, (4, 3)) * half
         found.append(Cable(f"cable {k}", link, points, 0.004, slack=0.004, margin=0.002))
     return replace(cell, cables=tuple(found))
+
+
+def long_weave(seconds: float = 600.0) -> Cell:
+    """Eight moves whose woven seam is welded so slowly that the arc burns this long."""
+    cell = eight_moves()
+    moves = list(cell.program.moves)
+    (k,) = (k for k, move in enumerate(moves) if move.arc_on)
+    burnt = plan_program(cell).tracks[k].travel_seconds
+    moves[k] = replace(moves[k], speed=moves[k].speed * burnt / seconds)
+    return replace(cell, program=replace(cell.program, moves=tuple(moves)))
+
+
+#: Cells by name; each is made when it is asked for.
+CASES: dict[str, Callable[[], Cell]] = {
+    "gate hinge": five_moves,
+    "contacts, 40 moves": contacts,
+    "8 moves, 192k": lambda: large_meshes(SIDES["200k"]),
+    "8 moves, 900k": lambda: large_meshes(SIDES["900k"]),
+    "8 moves, 3M": lambda: large_meshes(_FINEST_SIDE),
+    "600 s of weave": long_weave,
+    "64 cables": many_cables,
+    "37 seams, 62 bodies": many_seams,
+    "300 moves, 60 bodies": many_bodies,
+}
