@@ -4,8 +4,8 @@
 
 CPU time of ``check`` with its placement tolerances, kernels loaded and trees on disk, the least of
 some rounds. The other version is checked out into a temporary folder and given the scenes of this
-one. Beside both: bisection with python-fcl's exact distances over the same knots, where a program
-is so short that it ends.
+one; it has to know what they are made of. Beside both: bisection with python-fcl's exact distances
+over the same knots, where a program is so short that it ends.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ import time
 from pathlib import Path
 
 ROOT = Path(__file__).parents[2]
-_FILES = ("against.py", "whole_scenes.py", "clearance_scenes.py")
+_FILES = ("against.py", "whole_scenes.py")
 #: Checks a process, the first of which does not count; processes of each version; and how many
 #: moves bisection is still run on.
 _CHECKS, _TURNS, _FEW_MOVES = 4, 2, 8
