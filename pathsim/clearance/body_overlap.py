@@ -52,11 +52,8 @@ class Placed:
         """``(2, 3)``: lowest and highest corner in the world."""
         R = self.T_world_body[:3, :3]
         is_square = np.abs(np.abs(R) - np.round(np.abs(R))).max() < 1e-12
-        points = self.mesh.corners
-        if not is_square:  # only where sides stay along the axes is the box of a box as good
-            is_used = np.zeros(len(self.mesh.vertices), dtype=bool)
-            is_used[self.mesh.faces] = True
-            points = self.mesh.vertices[is_used]
+        # The box of a box is as good as that of the body where sides stay along the axes.
+        points = self.mesh.corners if is_square else self.mesh.used
         x, y, z = apply(self.T_world_body, points).T
         return np.array([[x.min(), y.min(), z.min()], [x.max(), y.max(), z.max()]])
 

@@ -59,11 +59,13 @@ class Known:
     def over(self, low: float, high: float) -> Apart | None:
         """Return what is known over a range of values; None where that is nothing.
 
-        A proof holds over all of what it covers, that there is none over that range alone.
+        What holds at every value holds over all that it covers. That there is no proof, or that
+        one lies in the other somewhere, is said of that range alone: of a part of it, as where a
+        point is taught farther back, it need not be true.
         """
         for start, end, apart in self.spans:
-            covers = start <= low and high <= end
-            if covers and (apart is not Apart.ASK or (start, end) == (low, high)):
+            holds_within = apart in (Apart.PROVED, Apart.EXEMPT)
+            if (start <= low and high <= end) if holds_within else (start, end) == (low, high):
                 return apart
         return None
 

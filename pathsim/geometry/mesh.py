@@ -66,12 +66,17 @@ class Mesh(FieldsOnly):
     def __repr__(self) -> str:
         return f"Mesh({len(self.vertices)} vertices, {len(self.faces)} triangles)"
 
+    @property
+    def used(self) -> Array:
+        """Vertices ``(k, 3)`` that triangles have, m: files may hold more."""
+        is_used = np.zeros(len(self.vertices), dtype=bool)
+        is_used[self.faces] = True
+        return self.vertices if is_used.all() else self.vertices[is_used]
+
     @cached_property
     def bounds(self) -> Array:
         """``(2, 3)`` m: lowest and highest corner of the triangles in use."""
-        is_used = np.zeros(len(self.vertices), dtype=bool)
-        is_used[self.faces] = True
-        used = self.vertices if is_used.all() else self.vertices[is_used]
+        used = self.used
         # Column by column: along the short axis the library takes four times as long.
         return frozen([[used[:, k].min() for k in range(3)], [used[:, k].max() for k in range(3)]])
 

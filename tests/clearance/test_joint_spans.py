@@ -152,3 +152,12 @@ def test_a_proof_goes_on_without_a_look_inside_where_all_is_closed(monkeypatch):
     assert closed.over(1.2, 1.6) is Apart.PROVED
     monkeypatch.setattr(JointRange, "_one_inside", lambda *_: pytest.fail("looked again"))
     assert closed.over(1.2, 2.0) is Apart.PROVED
+
+
+def test_what_was_told_inside_is_not_said_of_a_part_where_it_is_not():
+    """A point that went too far in and is taught farther back: the alarm goes away again."""
+    joint_range = block_in(vessel())
+    assert joint_range.over(0.0, 1.6) is Apart.INSIDE
+    assert joint_range.over(0.0, 1.6) is Apart.INSIDE
+    assert joint_range.over(1.2, 1.6) is Apart.PROVED
+    assert joint_range.over(-0.1, 0.1) is Apart.INSIDE
